@@ -1,0 +1,123 @@
+//! Printing quantities in metric or US customary units. Every face prints
+//! through here, so that a figure looks the same on paper and on screen.
+
+use crate::measured::{Measured, Spread};
+use crate::unit::{Quantity, Shown, Unit};
+
+/// The customary units of the reader.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Units {
+    /// Litres, grams, degrees Celsius, EBC.
+    #[default]
+    Metric,
+    /// US gallons, pounds and ounces, degrees Fahrenheit, SRM.
+    Us,
+}
+
+/// Prints with the customary unit and decimals of the quantity.
+///
+/// ```
+/// use quantity::{Quantity, Units, Volume, show};
+/// assert_eq!(show(Volume::from_l(20.0), Units::Metric), "20.0 L");
+/// assert_eq!(show(Volume::from_l(20.0), Units::Us), "5.28 gal");
+/// ```
+#[must_use]
+pub fn show<Q: Quantity>(value: Q, units: Units) -> String {
+    let line = shown_as::<Q>(value.canonical(), units);
+    with_symbol(&number(value.canonical(), line, line.decimals), line.unit.symbol)
+}
+
+/// Prints with the spread, rounded as the spread deserves: "1.8 ± 0.3 mg/L".
+#[must_use]
+pub fn show_measured<Q: Quantity>(measured: &Measured<Q>, units: Units) -> String {
+    let x = measured.canonical();
+    let line = shown_as::<Q>(x, units);
+    match measured.spread {
+        Spread::Unstated => show(measured.value, units),
+        Spread::Sd(sd) => show_with_sd(x, sd, line),
+        Spread::Range { low, high } => {
+            let ends = [low, high].map(|end| number(end, line, line.decimals));
+            with_symbol(&ends.join("–"), line.unit.symbol)
+        }
+    }
+}
+
+/// Prints an interval "5.2–5.6 % vol" in one unit.
+#[must_use]
+pub fn show_interval<Q: Quantity>(low: Q, high: Q, units: Units) -> String {
+    let line = shown_as::<Q>(high.canonical(), units);
+    let ends = [low, high].map(|end| number(end.canonical(), line, line.decimals));
+    with_symbol(&ends.join("–"), line.unit.symbol)
+}
+
+/// A line of a display table with its unit resolved.
+#[derive(Clone, Copy)]
+struct Line {
+    unit: &'static Unit,
+    decimals: usize,
+}
+
+fn shown_as<Q: Quantity>(canonical: f64, units: Units) -> Line {
+    let table: &[Shown] = match units {
+        Units::Metric => Q::METRIC,
+        Units::Us => Q::US,
+    };
+    let size = canonical.abs();
+    let chosen = table.iter().find(|s| size >= s.from).or_else(|| table.last());
+    let unit = chosen
+        .and_then(|s| Q::UNITS.iter().find(|u| u.symbol == s.symbol))
+        .unwrap_or(&Q::UNITS[0]);
+    Line {
+        unit,
+        decimals: chosen.map_or(2, |s| s.decimals),
+    }
+}
+
+fn show_with_sd(x: f64, sd: f64, line: Line) -> String {
+    let value = (line.unit.from_canonical)(x);
+    let half = ((line.unit.from_canonical)(x + sd) - (line.unit.from_canonical)(x - sd)).abs() / 2.0;
+    let decimals = decimals_of_spread(half).unwrap_or(line.decimals);
+    with_symbol(
+        &format!("{value:.decimals$} ± {half:.decimals$}"),
+        line.unit.symbol,
+    )
+}
+
+/// Two significant digits where the first is 1 or 2, else one; never hiding
+/// whole numbers.
+fn decimals_of_spread(sd: f64) -> Option<usize> {
+    if sd <= 0.0 || !sd.is_finite() {
+        return None;
+    }
+    let exponent = sd.log10().floor();
+    let first = (sd / 10f64.powf(exponent)).floor();
+    let digits = if first <= 2.0 { 1.0 } else { 0.0 };
+    let decimals = (digits - exponent).clamp(0.0, 9.0);
+    Some(decimals as usize)
+}
+
+fn number(canonical: f64, line: Line, decimals: usize) -> String {
+    let text = format!("{:.decimals$}", (line.unit.from_canonical)(canonical));
+    let zero = text.trim_start_matches('-').chars().all(|c| matches!(c, '0' | '.'));
+    if zero {
+        text.trim_start_matches('-').to_owned()
+    } else {
+        text
+    }
+}
+
+fn with_symbol(number: &str, symbol: &str) -> String {
+    if symbol.is_empty() {
+        number.to_owned()
+    } else {
+        format!("{number} {symbol}")
+    }
+}
+
+/// A bound in one unit, as short as it can be said.
+pub(crate) fn in_unit(canonical: f64, unit: &Unit) -> String {
+    let x = (unit.from_canonical)(canonical);
+    let rounded = format!("{x:.4}");
+    let short = rounded.trim_end_matches('0').trim_end_matches('.');
+    with_symbol(if short.is_empty() || short == "-" { "0" } else { short }, unit.symbol)
+}
