@@ -1,1 +1,5 @@
-//! Placeholder.
+//! Fermentation: pitch, predict the course.
+
+mod state;
+
+pub use state::*;

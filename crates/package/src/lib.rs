@@ -1,1 +1,5 @@
-//! Placeholder.
+//! Packaging: carbonation and the pressure in the bottle.
+
+mod state;
+
+pub use state::*;

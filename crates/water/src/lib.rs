@@ -1,1 +1,5 @@
-//! Placeholder.
+//! Water: know it, treat it, hand it to the mash.
+
+mod state;
+
+pub use state::*;
