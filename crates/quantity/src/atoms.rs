@@ -5,7 +5,8 @@
 
 /// Molar masses \[g/mol\].
 pub mod molar_mass {
-    pub(crate) const H: f64 = 1.008;
+    /// Hydrogen.
+    pub const H: f64 = 1.008;
     /// Carbon.
     pub const C: f64 = 12.011;
     /// Nitrogen.
@@ -16,7 +17,8 @@ pub mod molar_mass {
     pub const NA: f64 = 22.990;
     /// Magnesium.
     pub const MG: f64 = 24.305;
-    pub(crate) const P: f64 = 30.974;
+    /// Phosphorus.
+    pub const P: f64 = 30.974;
     /// Sulfur.
     pub const S: f64 = 32.06;
     /// Chlorine, one atom.

@@ -99,8 +99,8 @@ pub(crate) const US_GALLON_L: f64 = 3.785_411_784;
 pub(crate) const IMPERIAL_GALLON_L: f64 = 4.546_09;
 /// Kilograms in a pound avoirdupois (exact).
 pub(crate) const POUND_KG: f64 = 0.453_592_37;
-/// Bar in a pound-force per square inch.
-const PSI_BAR: f64 = 0.068_947_572_931_683;
+/// Bar in a pound-force per square inch (exact pound, gravity and inch).
+pub const PSI_BAR: f64 = 0.068_947_572_931_683;
 /// Grams of CO₂ per litre of beer in one volume: real gas at 0 °C and 1 atm
 /// (density 1.97681 kg/m³, computed with CoolProp 8.0).
 pub const CO2_G_PER_L_PER_VOLUME: f64 = 1.976_81;
@@ -310,6 +310,13 @@ quantities! {
     metric { 0.0 => "mEq/(kg pH)", 0; }
     us { 0.0 => "mEq/(kg pH)", 0; }
 
+    /// Acid in a kilogram of malt, titrated to about mash pH \[mEq/kg\].
+    TitratableAcidity, "titratable acidity", 0.0 => 1.0e4, false;
+    new from_meq_per_kg, get meq_per_kg;
+    units { "mEq/kg" ["meq/kg", "mval/kg"] = 1.0; }
+    metric { 0.0 => "mEq/kg", 0; }
+    us { 0.0 => "mEq/kg", 0; }
+
     /// Colour by absorbance at 430 nm \[EBC\].
     Colour, "colour", 0.0 => 5000.0, false;
     new from_ebc, get ebc;
@@ -388,6 +395,13 @@ quantities! {
     ambiguous { ["% w/w", "% ABW", "%mas"] => "alcohol is entered by volume: write % vol"; }
     metric { 0.0 => "% vol", 1; }
     us { 0.0 => "% vol", 1; }
+
+    /// A plain count \[–\], such as packets or tablets; halves are allowed.
+    Count, "count", 0.0 => 1000.0, false;
+    new from_number, get number;
+    units { "" [] = 1.0; }
+    metric { 0.0 => "", 1; }
+    us { 0.0 => "", 1; }
 
     /// Heat taken up as steam or given by the heater \[kW\].
     Power, "power", 0.0 => 1.0e4, false;

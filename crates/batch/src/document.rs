@@ -1,0 +1,790 @@
+//! The batch document: one brewing, from plan to glass, as a person writes it.
+//!
+//! Reading and the published schema are the same code: each key is asked for
+//! once, with its meaning, and is required, optional, or assumed from
+//! `data/defaults.toml`.
+
+use quantity::{
+    AlcoholByVolume, Alkalinity, Altitude, Bitterness, Buffering, Calcium, CarbonDioxide, Cells,
+    CellsPerMass, Chloride, Chlorine, Colour, Duration, EvaporationRate, Fraction, Gravity, Iron,
+    Magnesium, Manganese, Mass, MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph,
+    PitchRate, Potassium, Quantity, Sodium, Sulfate, Temperature, Volume, VolumePerMass,
+};
+
+use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_document, read_document};
+use crate::words;
+
+/// The largest document that is read, in bytes. A batch document is a few
+/// kilobytes; anything of this size was opened by mistake.
+pub const MAX_BYTES: usize = 1 << 20;
+
+/// A batch document that was read whole.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Document {
+    /// What is brewed and how much.
+    pub batch: BatchSection,
+    /// The constants of the kit.
+    pub kit: KitSection,
+    /// The waters and what is done to them.
+    pub water: WaterSection,
+    /// Malts, adjuncts and sugars.
+    pub grist: Vec<GristEntry>,
+    /// How it is mashed.
+    pub mash: MashSection,
+    /// How it is boiled and cooled.
+    pub boil: BoilSection,
+    /// Hops and when they go in.
+    pub hops: Vec<HopEntry>,
+    /// Yeast and how it is pitched.
+    pub yeast: YeastSection,
+    /// The planned course.
+    pub fermentation: FermentationSection,
+    /// How it is packaged.
+    pub package: PackageSection,
+    /// What the glass should hold.
+    pub aim: Option<AimSection>,
+}
+
+/// What is brewed and how much.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BatchSection {
+    /// What the batch is called.
+    pub name: String,
+    /// Wort into the fermenter, at 20 °C.
+    pub volume: Measured<Volume>,
+    /// The day, as written.
+    pub brewed: Option<String>,
+    /// Anything.
+    pub notes: Option<String>,
+}
+
+/// The constants of one kit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KitSection {
+    /// Height of the place above the sea.
+    pub altitude: Measured<Altitude>,
+    /// Share of the malt's coarse-grind extract that the mash dissolves.
+    pub conversion: Measured<Fraction>,
+    /// Wort that the spent grain keeps.
+    pub absorption: Measured<VolumePerMass>,
+    /// Wort left under the false bottom and in hoses.
+    pub tun_dead_space: Measured<Volume>,
+    /// Heat capacity of the tun as an equal mass of water.
+    pub tun_heat_capacity: Measured<Mass>,
+    /// Temperature of the tun before mashing in; absent: as the grain.
+    pub tun_temperature: Option<Measured<Temperature>>,
+    /// Steam that the kettle gives off.
+    pub evaporation: Measured<EvaporationRate>,
+    /// Wort and break left in the kettle.
+    pub kettle_loss: Measured<Volume>,
+    /// Wort left in chiller and hoses.
+    pub transfer_loss: Measured<Volume>,
+    /// Wort that spent hops keep.
+    pub hop_absorption: Measured<VolumePerMass>,
+    /// Time in which the chiller brings the wort a factor e closer to its end.
+    pub chiller_time_constant: Measured<Duration>,
+    /// The same for the covered kettle left alone.
+    pub kettle_time_constant: Measured<Duration>,
+}
+
+/// The waters and what is done to them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WaterSection {
+    /// The sources and their shares.
+    pub sources: Vec<SourceEntry>,
+    /// What is done about chlorine and chloramine.
+    pub treatment: TreatmentSection,
+    /// Salts given by hand.
+    pub salts: Vec<SaltEntry>,
+    /// Acids given by hand.
+    pub acids: Vec<AcidEntry>,
+}
+
+/// One source of water.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SourceEntry {
+    /// What it is called.
+    pub name: String,
+    /// Its share of the water drawn; absent where it is the only one.
+    pub share: Option<Measured<Fraction>>,
+    /// Calcium.
+    pub calcium: Measured<Calcium>,
+    /// Magnesium.
+    pub magnesium: Measured<Magnesium>,
+    /// Sodium.
+    pub sodium: Measured<Sodium>,
+    /// Potassium.
+    pub potassium: Measured<Potassium>,
+    /// Alkalinity.
+    pub alkalinity: Measured<Alkalinity>,
+    /// Chloride.
+    pub chloride: Measured<Chloride>,
+    /// Sulfate.
+    pub sulfate: Measured<Sulfate>,
+    /// Nitrate.
+    pub nitrate: Measured<Nitrate>,
+    /// Nitrite.
+    pub nitrite: Option<Measured<Nitrite>>,
+    /// Iron.
+    pub iron: Option<Measured<Iron>>,
+    /// Manganese.
+    pub manganese: Option<Measured<Manganese>>,
+    /// pH.
+    pub ph: Option<Measured<Ph>>,
+    /// Free and combined chlorine together.
+    pub total_chlorine: Measured<Chlorine>,
+    /// Free chlorine alone.
+    pub free_chlorine: Option<Measured<Chlorine>>,
+}
+
+/// How chlorine and chloramine are taken out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// Nothing is done.
+    None,
+    /// A reagent is dosed.
+    Reagent,
+    /// The water stands open.
+    Stand,
+    /// The liquor is boiled before use.
+    Boil,
+}
+
+/// What is done about chlorine and chloramine.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TreatmentSection {
+    /// How.
+    pub way: Way,
+    /// With which reagent.
+    pub reagent: Option<String>,
+    /// How pure it is.
+    pub purity: Measured<Fraction>,
+    /// How much more than the matched dose.
+    pub excess: Measured<Fraction>,
+    /// The dose, where it is not to be matched.
+    pub dose: Option<Measured<Mass>>,
+    /// Tablets, where it is dosed by number.
+    pub tablets: Option<f64>,
+    /// Active reagent in a tablet.
+    pub tablet_mass: Option<Measured<Mass>>,
+    /// How long it stands or boils.
+    pub time: Option<Measured<Duration>>,
+}
+
+/// Which liquor an addition goes into.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Into {
+    /// The mash.
+    Mash,
+    /// The sparge.
+    Sparge,
+}
+
+/// A salt given by hand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SaltEntry {
+    /// Which.
+    pub salt: String,
+    /// How much.
+    pub amount: Measured<Mass>,
+    /// Where.
+    pub into: Into,
+}
+
+/// An acid given by hand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AcidEntry {
+    /// Which, with its strength.
+    pub acid: String,
+    /// How much by volume.
+    pub volume: Option<Measured<Volume>>,
+    /// How much by mass.
+    pub mass: Option<Measured<Mass>>,
+    /// Where.
+    pub into: Into,
+}
+
+/// A malt, an adjunct or a sugar.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GristEntry {
+    /// What it says on the sack.
+    pub name: Option<String>,
+    /// Its generic class.
+    pub class: String,
+    /// How much.
+    pub amount: Measured<Mass>,
+    /// Extract of fine grind on dry matter, from its own sheet.
+    pub extract: Option<Measured<Fraction>>,
+    /// Difference of coarse grind, from its own sheet.
+    pub coarse_fine: Option<Measured<Fraction>>,
+    /// Moisture, from its own sheet.
+    pub moisture: Option<Measured<Fraction>>,
+    /// Colour, from its own sheet.
+    pub colour: Option<Measured<Colour>>,
+    /// pH of a mash with distilled water.
+    pub distilled_ph: Option<Measured<Ph>>,
+    /// Buffering of that mash.
+    pub buffering: Option<Measured<Buffering>>,
+    /// Precursor of dimethyl sulfide, as it.
+    pub smm: Option<Measured<MassFraction>>,
+}
+
+/// How the tun is run off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SpargeKind {
+    /// All the liquor is in the mash.
+    None,
+    /// Drained, refilled, stirred, drained.
+    Batch,
+    /// Liquor on top while wort leaves below.
+    Continuous,
+}
+
+/// How it is mashed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MashSection {
+    /// Liquor for a kilogram of grain.
+    pub thickness: Measured<VolumePerMass>,
+    /// Temperature of the grain.
+    pub grain_temperature: Measured<Temperature>,
+    /// The rests.
+    pub rests: Vec<RestEntry>,
+    /// How the tun is run off.
+    pub sparge: SpargeKind,
+    /// Run-offs of the sparge liquor, for a batch sparge.
+    pub sparge_steps: u32,
+}
+
+/// A rest of the mash.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RestEntry {
+    /// At which temperature.
+    pub temperature: Measured<Temperature>,
+    /// For how long.
+    pub time: Measured<Duration>,
+}
+
+/// How it is boiled and cooled.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BoilSection {
+    /// How long.
+    pub time: Measured<Duration>,
+    /// How long the hot wort stands before it is chilled.
+    pub stand: Measured<Duration>,
+    /// At which temperature it is held then; absent: it cools by itself.
+    pub stand_temperature: Option<Measured<Temperature>>,
+    /// How cold the chiller makes it.
+    pub chilled_to: Measured<Temperature>,
+}
+
+/// When hops go in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HopUse {
+    /// Into the kettle while it fills.
+    FirstWort,
+    /// Into the boil.
+    Boil,
+    /// After the boil, while the wort is hot.
+    Stand,
+    /// Into the fermenter.
+    Dry,
+}
+
+/// A hop addition.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HopEntry {
+    /// The cultivar.
+    pub hop: String,
+    /// How much.
+    pub amount: Measured<Mass>,
+    /// Alpha-acids, from the packet; absent: the middle of the cultivar's range.
+    pub alpha: Option<Measured<Fraction>>,
+    /// When.
+    pub used: HopUse,
+    /// Minutes of boil, or of stand.
+    pub time: Option<Measured<Duration>>,
+}
+
+/// How the yeast comes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum YeastForm {
+    /// Dried, by mass.
+    Dry,
+    /// Liquid culture, by number of cells.
+    Liquid,
+    /// Harvested slurry, by volume.
+    Slurry,
+}
+
+/// Yeast and how it is pitched.
+#[derive(Debug, Clone, PartialEq)]
+pub struct YeastSection {
+    /// What it says on the packet.
+    pub name: Option<String>,
+    /// Its generic class.
+    pub class: String,
+    /// How it comes.
+    pub form: YeastForm,
+    /// Number of packets.
+    pub packets: f64,
+    /// Mass in a packet of dry yeast.
+    pub packet_mass: Option<Measured<Mass>>,
+    /// Living cells in a gram of dry yeast when packed.
+    pub cells_per_gram: Measured<CellsPerMass>,
+    /// Living cells in a liquid packet when packed.
+    pub cells: Option<Measured<Cells>>,
+    /// Volume of slurry.
+    pub slurry: Option<Measured<Volume>>,
+    /// Age of the yeast.
+    pub age: Measured<Duration>,
+    /// Temperature at which it was stored.
+    pub stored_at: Measured<Temperature>,
+    /// Volume of a starter.
+    pub starter: Option<Measured<Volume>>,
+    /// Pitching rate aimed at; absent: as usual for the class.
+    pub pitch_rate: Option<Measured<PitchRate>>,
+    /// Apparent attenuation, from its own sheet or experience.
+    pub attenuation: Option<Measured<Fraction>>,
+}
+
+/// How oxygen gets into the wort.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Aeration {
+    /// Not at all.
+    None,
+    /// Splashing and shaking.
+    Shaking,
+    /// Air through a stone, to saturation.
+    Air,
+    /// Oxygen through a stone.
+    Oxygen,
+}
+
+/// The planned course.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FermentationSection {
+    /// How oxygen gets in.
+    pub aeration: Aeration,
+    /// For how long, with a stone.
+    pub aeration_time: Measured<Duration>,
+    /// The temperature plan.
+    pub course: Vec<CoursePoint>,
+}
+
+/// A point of the temperature plan.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CoursePoint {
+    /// Time after pitching.
+    pub at: Measured<Duration>,
+    /// Temperature of the beer then; straight in between.
+    pub temperature: Measured<Temperature>,
+}
+
+/// What it is packaged in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Vessel {
+    /// Bottles, primed.
+    Bottles,
+    /// A keg under gas.
+    Keg,
+}
+
+/// How it is packaged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PackageSection {
+    /// In what.
+    pub vessel: Vessel,
+    /// The class of bottle.
+    pub bottle: String,
+    /// What a bottle holds.
+    pub bottle_volume: Measured<Volume>,
+    /// Air left in a bottle.
+    pub head_space: Measured<Volume>,
+    /// CO₂ aimed at.
+    pub carbon_dioxide: Measured<CarbonDioxide>,
+    /// The sugar for priming.
+    pub sugar: String,
+    /// Beer left behind with the yeast.
+    pub loss: Measured<Volume>,
+    /// The warmest place where bottles will ever stand.
+    pub warmest_storage: Measured<Temperature>,
+    /// Temperature at which a keg is served.
+    pub serving_temperature: Measured<Temperature>,
+}
+
+/// What the glass should hold.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AimSection {
+    /// Original gravity.
+    pub original_gravity: Option<Measured<Gravity>>,
+    /// Final gravity.
+    pub final_gravity: Option<Measured<Gravity>>,
+    /// Alcohol.
+    pub alcohol: Option<Measured<AlcoholByVolume>>,
+    /// Colour.
+    pub colour: Option<Measured<Colour>>,
+    /// Bitterness.
+    pub bitterness: Option<Measured<Bitterness>>,
+    /// CO₂.
+    pub carbon_dioxide: Option<Measured<CarbonDioxide>>,
+    /// pH of the mash, cooled sample.
+    pub mash_ph: Option<Measured<Ph>>,
+    /// Clove, as 4-vinylguaiacol.
+    pub clove: Option<Measured<MassConcentration>>,
+    /// Banana, as isoamyl acetate.
+    pub banana: Option<Measured<MassConcentration>>,
+    /// In words.
+    pub flavour: Option<String>,
+}
+
+impl Document {
+    /// Reads a document; the second part lists the gaps that defaults filled.
+    ///
+    /// # Errors
+    /// Every fault found, in the order of the text.
+    pub fn read(text: &str) -> Result<(Self, Vec<Assumption>), Vec<Fault>> {
+        if text.len() > MAX_BYTES {
+            return Err(vec![Fault {
+                span: 0..0,
+                path: String::new(),
+                message: format!("{} bytes are too many for a batch document", text.len()),
+                help: format!("up to {MAX_BYTES} bytes are read"),
+            }]);
+        }
+        read_document(text, document)
+    }
+
+    /// The keys of a document.
+    #[must_use]
+    pub fn fields() -> Vec<FieldDoc> {
+        describe_document(document)
+    }
+}
+
+fn document(r: &mut Reader<'_>) -> Document {
+    Document {
+        batch: r.section("batch", "what is brewed and how much", batch),
+        kit: r.assumed_section("kit", "the constants of the brewing kit", kit),
+        water: r.section("water", "the waters and what is done to them", water),
+        grist: grist_list(r),
+        mash: r.section("mash", "how it is mashed", mash),
+        boil: r.assumed_section("boil", "how it is boiled and cooled", boil),
+        hops: r.sections("hop", "hops and when they go in", hop),
+        yeast: r.section("yeast", "yeast and how it is pitched", yeast),
+        fermentation: r.section("fermentation", "the planned course", fermentation),
+        package: r.section("package", "how it is packaged", package),
+        aim: r.optional_section("aim", "what the glass should hold", aim),
+    }
+}
+
+fn batch(r: &mut Reader<'_>) -> BatchSection {
+    BatchSection {
+        name: r.text("name", "what the batch is called").required(),
+        volume: positive(r, "volume", "wort into the fermenter, measured at 20 °C"),
+        brewed: r.text("brewed", "the brew day, such as 2027-03-14").optional(),
+        notes: r.text("notes", "anything worth keeping").optional(),
+    }
+}
+
+fn kit(r: &mut Reader<'_>) -> KitSection {
+    KitSection {
+        altitude: r.quantity("altitude", "height above the sea: it sets the boiling point and the gauge pressures").assumed(),
+        conversion: r.quantity("conversion", "share of the malt's coarse-grind extract that the mash dissolves").assumed(),
+        absorption: r.quantity("absorption", "wort that the spent grain keeps").assumed(),
+        tun_dead_space: r.quantity("tun_dead_space", "wort left under the false bottom and in hoses").assumed(),
+        tun_heat_capacity: r.quantity("tun_heat_capacity", "heat capacity of the tun as an equal mass of water").assumed(),
+        tun_temperature: r.quantity("tun_temperature", "temperature of the tun before mashing in; left out: as the grain").optional(),
+        evaporation: r.quantity("evaporation", "steam that the kettle gives off at a full boil").assumed(),
+        kettle_loss: r.quantity("kettle_loss", "wort and break left in the kettle").assumed(),
+        transfer_loss: r.quantity("transfer_loss", "wort left in chiller and hoses").assumed(),
+        hop_absorption: r.quantity("hop_absorption", "wort that spent hops keep").assumed(),
+        chiller_time_constant: r.quantity("chiller_time_constant", "time in which the chiller brings the wort a factor e (2.7) closer to its end temperature").assumed(),
+        kettle_time_constant: r.quantity("kettle_time_constant", "the same for the covered kettle left alone").assumed(),
+    }
+}
+
+fn water(r: &mut Reader<'_>) -> WaterSection {
+    let sources = r.sections("source", "a water that is drawn", source);
+    if sources.is_empty() {
+        r.fault(None, "no source of water is given", "write [[water.source]] and its analysis below");
+    }
+    if sources.len() > 1 && sources.iter().any(|s| s.share.is_none()) {
+        r.fault(Some("source"), "several sources, but not every one has a share", "give each [[water.source]] its share, such as share = \"60 %\"");
+    }
+    WaterSection {
+        sources,
+        treatment: r.assumed_section("treatment", "what is done about chlorine and chloramine", treatment),
+        salts: r.sections("salt", "a salt given by hand", salt),
+        acids: r.sections("acid", "an acid given by hand", acid),
+    }
+}
+
+fn source(r: &mut Reader<'_>) -> SourceEntry {
+    SourceEntry {
+        name: r.text("name", "what the water is called").required(),
+        share: r.quantity("share", "its share of the water drawn").optional(),
+        calcium: r.quantity("calcium", "calcium in it").required(),
+        magnesium: r.quantity("magnesium", "magnesium in it").required(),
+        sodium: r.quantity("sodium", "sodium in it").assumed(),
+        potassium: r.quantity("potassium", "potassium in it").assumed(),
+        alkalinity: r.quantity("alkalinity", "its alkalinity, with the basis").required(),
+        chloride: r.quantity("chloride", "chloride in it").required(),
+        sulfate: r.quantity("sulfate", "sulfate in it").required(),
+        nitrate: r.quantity("nitrate", "nitrate in it").assumed(),
+        nitrite: r.quantity("nitrite", "nitrite in it").optional(),
+        iron: r.quantity("iron", "iron in it").optional(),
+        manganese: r.quantity("manganese", "manganese in it").optional(),
+        ph: r.quantity("ph", "its pH").optional(),
+        total_chlorine: r.quantity("total_chlorine", "free and combined chlorine together, as Cl2; write \"0 mg/L\" only where you know").required(),
+        free_chlorine: r.quantity("free_chlorine", "free chlorine alone; left out, all of it is taken to be chloramine").optional(),
+    }
+}
+
+fn treatment(r: &mut Reader<'_>) -> TreatmentSection {
+    let way = r
+        .choice("way", "how chlorine and chloramine are taken out", &[
+            ("none", Way::None),
+            ("reagent", Way::Reagent),
+            ("stand", Way::Stand),
+            ("boil", Way::Boil),
+        ])
+        .assumed(Way::None);
+    let section = TreatmentSection {
+        way,
+        reagent: r.word("reagent", "the reagent", words::reagents(), words::reagent).optional(),
+        purity: r.quantity("purity", "how pure the reagent is").assumed(),
+        excess: r.quantity("excess", "how much more than the matched dose").assumed(),
+        dose: r.quantity("dose", "reagent for all the water; left out, it is matched to the total chlorine").optional(),
+        tablets: count(r, "tablets", "number of tablets for all the water, such as \"1.5\""),
+        tablet_mass: r.quantity("tablet_mass", "active reagent in one tablet").optional(),
+        time: r.quantity("time", "how long the water stands or boils").optional(),
+    };
+    check_treatment(r, &section);
+    section
+}
+
+fn check_treatment(r: &mut Reader<'_>, t: &TreatmentSection) {
+    match t.way {
+        Way::Reagent if t.reagent.is_none() && !r.has("reagent") => {
+            let help = format!("reagent = one of {}", words::reagents().join(", "));
+            r.fault(Some("way"), "which reagent is not said", help);
+        }
+        Way::Stand | Way::Boil if t.time.is_none() && !r.has("time") => {
+            r.fault(Some("way"), "for how long is not said", "add time = \"30 min\"");
+        }
+        _ => {}
+    }
+    if t.tablets.is_some() && t.tablet_mass.is_none() && !r.has("tablet_mass") {
+        r.fault(Some("tablets"), "the mass of a tablet is not said", "add tablet_mass = \"0.44 g\" from the label: active reagent without binder");
+    }
+    if t.tablets.is_some() && t.dose.is_some() {
+        r.fault(Some("dose"), "both a dose and tablets are given", "keep one of them");
+    }
+}
+
+const LIQUORS: [(&str, Into); 2] = [("mash", Into::Mash), ("sparge", Into::Sparge)];
+
+fn salt(r: &mut Reader<'_>) -> SaltEntry {
+    SaltEntry {
+        salt: r.word("salt", "which salt", words::salts(), words::salt).required().unwrap_or_default(),
+        amount: r.quantity("amount", "how much").required(),
+        into: r.choice("into", "into which liquor", &LIQUORS).required(Into::Mash),
+    }
+}
+
+fn acid(r: &mut Reader<'_>) -> AcidEntry {
+    let entry = AcidEntry {
+        acid: r.word("acid", "which acid, with its strength", words::acids(), words::acid).required().unwrap_or_default(),
+        volume: r.quantity("volume", "how much, by volume").optional(),
+        mass: r.quantity("mass", "how much, by mass").optional(),
+        into: r.choice("into", "into which liquor", &LIQUORS).required(Into::Mash),
+    };
+    if entry.volume.is_some() == entry.mass.is_some() && r.has("volume") == r.has("mass") {
+        r.fault(Some("acid"), "how much acid is not said once", "give either volume = \"4 mL\" or mass = \"5 g\"");
+    }
+    entry
+}
+
+fn grist_list(r: &mut Reader<'_>) -> Vec<GristEntry> {
+    let list = r.sections("grist", "a malt, an adjunct or a sugar", grist);
+    if list.is_empty() && !r.has("grist") {
+        r.fault(None, "no malt is given", "write [[grist]] with class and amount below");
+    }
+    list
+}
+
+fn grist(r: &mut Reader<'_>) -> GristEntry {
+    GristEntry {
+        name: r.text("name", "what it says on the sack").optional(),
+        class: r.word("class", "its generic class", words::malts(), words::malt).required().unwrap_or_default(),
+        amount: positive(r, "amount", "how much"),
+        extract: r.quantity("extract", "extract of fine grind on dry matter, from its analysis").optional(),
+        coarse_fine: r.quantity("coarse_fine", "how much less coarse grind gives, from its analysis").optional(),
+        moisture: r.quantity("moisture", "moisture, from its analysis").optional(),
+        colour: r.quantity("colour", "colour, from its analysis").optional(),
+        distilled_ph: r.quantity("distilled_ph", "pH of a mash with distilled water, cooled sample").optional(),
+        buffering: r.quantity("buffering", "base that a kilogram takes to rise by one pH").optional(),
+        smm: r.quantity("smm", "precursor of dimethyl sulfide, counted as that").optional(),
+    }
+}
+
+fn mash(r: &mut Reader<'_>) -> MashSection {
+    let section = MashSection {
+        thickness: r.quantity("thickness", "liquor for a kilogram of grain").assumed(),
+        grain_temperature: r.quantity("grain_temperature", "temperature of the grain").assumed(),
+        rests: r.sections("rest", "a rest of the mash", |r| RestEntry {
+            temperature: r.quantity("temperature", "temperature of the rest").required(),
+            time: r.quantity("time", "how long").required(),
+        }),
+        sparge: r
+            .choice("sparge", "how the tun is run off", &[
+                ("none", SpargeKind::None),
+                ("batch", SpargeKind::Batch),
+                ("continuous", SpargeKind::Continuous),
+            ])
+            .assumed(SpargeKind::Batch),
+        sparge_steps: count(r, "sparge_steps", "run-offs of the sparge liquor in a batch sparge, 1 to 6").map_or(1, |n| n.round().clamp(1.0, 6.0) as u32),
+    };
+    if section.rests.is_empty() && !r.has("rest") {
+        r.fault(None, "the mash has no rest", "write [[mash.rest]] with temperature and time below");
+    }
+    section
+}
+
+fn boil(r: &mut Reader<'_>) -> BoilSection {
+    BoilSection {
+        time: r.quantity("time", "how long it boils").assumed(),
+        stand: r.quantity("stand", "how long the hot wort stands before it is chilled").assumed(),
+        stand_temperature: r.quantity("stand_temperature", "temperature it is held at then; left out, it cools by itself").optional(),
+        chilled_to: r.quantity("chilled_to", "how cold the chiller makes it").assumed(),
+    }
+}
+
+fn hop(r: &mut Reader<'_>) -> HopEntry {
+    let entry = HopEntry {
+        hop: r.text("hop", "the cultivar").required(),
+        amount: r.quantity("amount", "how much").required(),
+        alpha: r.quantity("alpha", "alpha-acids, from the packet").optional(),
+        used: r
+            .choice("used", "when it goes in", &[
+                ("first wort", HopUse::FirstWort),
+                ("boil", HopUse::Boil),
+                ("stand", HopUse::Stand),
+                ("dry", HopUse::Dry),
+            ])
+            .required(HopUse::Boil),
+        time: r.quantity("time", "minutes of boil, or of stand").optional(),
+    };
+    if entry.alpha.is_none() && !r.has("alpha") && !entry.hop.is_empty() {
+        if let Err(why) = words::hop(&entry.hop) {
+            r.fault(Some("hop"), why, "give alpha = \"6.4 %\" from the packet, or the name of a known cultivar");
+        }
+    }
+    if entry.used == HopUse::Boil && entry.time.is_none() && !r.has("time") {
+        r.fault(None, "how long this hop boils is not said", "add time = \"60 min\"");
+    }
+    entry
+}
+
+fn yeast(r: &mut Reader<'_>) -> YeastSection {
+    let section = YeastSection {
+        name: r.text("name", "what it says on the packet").optional(),
+        class: r.word("class", "its generic class", words::strains(), words::strain).required().unwrap_or_default(),
+        form: r
+            .choice("form", "how it comes", &[
+                ("dry", YeastForm::Dry),
+                ("liquid", YeastForm::Liquid),
+                ("slurry", YeastForm::Slurry),
+            ])
+            .required(YeastForm::Dry),
+        packets: count(r, "packets", "number of packets, such as \"1\" or \"1.5\"").unwrap_or(1.0),
+        packet_mass: r.quantity("packet_mass", "mass in a packet of dry yeast").optional(),
+        cells_per_gram: r.quantity("cells_per_gram", "living cells in a gram of dry yeast").assumed(),
+        cells: r.quantity("cells", "living cells in a liquid packet when it was packed").optional(),
+        slurry: r.quantity("slurry", "volume of thick slurry").optional(),
+        age: r.quantity("age", "time since it was packed or harvested").assumed(),
+        stored_at: r.quantity("stored_at", "temperature it was stored at").assumed(),
+        starter: r.quantity("starter", "volume of a starter, left out where there is none").optional(),
+        pitch_rate: r.quantity("pitch_rate", "pitching rate aimed at; left out: as usual for the class").optional(),
+        attenuation: r.quantity("attenuation", "apparent attenuation, from its sheet or from experience").optional(),
+    };
+    let (missing, key, example) = match section.form {
+        YeastForm::Dry => (section.packet_mass.is_none(), "packet_mass", "\"11.5 g\""),
+        YeastForm::Liquid => (section.cells.is_none(), "cells", "\"200 billion cells\""),
+        YeastForm::Slurry => (section.slurry.is_none(), "slurry", "\"150 mL\""),
+    };
+    if missing && !r.has(key) && r.has("form") {
+        r.fault(Some("form"), format!("how much yeast there is is not said: {key} is missing"), format!("add {key} = {example}"));
+    }
+    section
+}
+
+fn fermentation(r: &mut Reader<'_>) -> FermentationSection {
+    let section = FermentationSection {
+        aeration: r
+            .choice("aeration", "how oxygen gets into the wort", &[
+                ("none", Aeration::None),
+                ("shaking", Aeration::Shaking),
+                ("air", Aeration::Air),
+                ("oxygen", Aeration::Oxygen),
+            ])
+            .assumed(Aeration::Shaking),
+        aeration_time: r.quantity("aeration_time", "how long").assumed(),
+        course: r.sections("course", "a point of the temperature plan", |r| CoursePoint {
+            at: r.quantity("at", "time after pitching").required(),
+            temperature: r.quantity("temperature", "temperature of the beer then").required(),
+        }),
+    };
+    let times: Vec<f64> = section.course.iter().map(|p| p.at.canonical()).collect();
+    if section.course.len() < 2 && !(section.course.is_empty() && r.has("course")) {
+        r.fault(None, "the course needs a start and an end", "write two or more [[fermentation.course]] with at and temperature below");
+    } else if times.windows(2).any(|w| matches!(w, [a, b] if a > b)) {
+        r.fault(Some("course"), "the points of the course are out of order", "put them in the order of time");
+    }
+    section
+}
+
+fn package(r: &mut Reader<'_>) -> PackageSection {
+    PackageSection {
+        vessel: r
+            .choice("vessel", "what it is packaged in", &[("bottles", Vessel::Bottles), ("keg", Vessel::Keg)])
+            .required(Vessel::Bottles),
+        bottle: r.word("bottle", "the class of bottle", words::bottles(), words::bottle).assumed().unwrap_or_default(),
+        bottle_volume: r.quantity("bottle_volume", "what a bottle holds").assumed(),
+        head_space: r.quantity("head_space", "air left in a bottle").assumed(),
+        carbon_dioxide: r.quantity("carbon_dioxide", "CO2 aimed at").required(),
+        sugar: r.word("sugar", "the sugar for priming", words::sugars(), words::sugar).assumed().unwrap_or_default(),
+        loss: r.quantity("loss", "beer left behind with the yeast").assumed(),
+        warmest_storage: r.quantity("warmest_storage", "the warmest place where bottles will ever stand").assumed(),
+        serving_temperature: r.quantity("serving_temperature", "temperature at which a keg is served").assumed(),
+    }
+}
+
+fn aim(r: &mut Reader<'_>) -> AimSection {
+    AimSection {
+        original_gravity: r.quantity("original_gravity", "original gravity, with the spread that would do").optional(),
+        final_gravity: r.quantity("final_gravity", "final gravity").optional(),
+        alcohol: r.quantity("alcohol", "alcohol").optional(),
+        colour: r.quantity("colour", "colour").optional(),
+        bitterness: r.quantity("bitterness", "bitterness").optional(),
+        carbon_dioxide: r.quantity("carbon_dioxide", "CO2").optional(),
+        mash_ph: r.quantity("mash_ph", "pH of the mash, cooled sample").optional(),
+        clove: r.quantity("clove", "clove, as 4-vinylguaiacol").optional(),
+        banana: r.quantity("banana", "banana, as isoamyl acetate").optional(),
+        flavour: r.text("flavour", "what it should taste of, in words").optional(),
+    }
+}
+
+/// A required quantity that must be above zero.
+fn positive<Q: Quantity>(r: &mut Reader<'_>, key: &'static str, doc: &'static str) -> Measured<Q> {
+    let value: Measured<Q> = r.quantity(key, doc).required();
+    if r.has(key) && value.canonical() == 0.0 {
+        r.fault(Some(key), format!("{key} must be above zero"), doc);
+    }
+    value
+}
+
+/// A plain number, such as how many packets.
+fn count(r: &mut Reader<'_>, key: &'static str, doc: &'static str) -> Option<f64> {
+    r.quantity::<quantity::Count>(key, doc).optional().map(|n| n.canonical())
+}

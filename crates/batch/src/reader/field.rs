@@ -1,0 +1,411 @@
+//! The kinds of value a key can hold, each asked for in one of three ways:
+//! required, optional, or assumed from the table of defaults.
+
+use std::marker::PhantomData;
+use std::ops::Range;
+
+use toml::Spanned;
+use toml::de::DeValue;
+
+use quantity::{Measured, Quantity, QuantityError, nearest, parse_measured};
+
+use super::{Assumption, Fault, Kind, Need, Reader};
+use crate::defaults::default_for;
+
+/// A quantity, asked for by key.
+pub struct QuantityField<'r, 'd, Q> {
+    reader: &'r mut Reader<'d>,
+    key: &'static str,
+    doc: &'static str,
+    kind: PhantomData<Q>,
+}
+
+/// Free text, asked for by key.
+pub struct TextField<'r, 'd> {
+    reader: &'r mut Reader<'d>,
+    key: &'static str,
+    doc: &'static str,
+}
+
+/// One of a few words, asked for by key.
+pub struct ChoiceField<'r, 'd, T> {
+    reader: &'r mut Reader<'d>,
+    key: &'static str,
+    doc: &'static str,
+    words: Vec<(&'static str, T)>,
+}
+
+/// The name of a row in some table of a stage, asked for by key.
+pub struct WordField<'r, 'd, T, F> {
+    reader: &'r mut Reader<'d>,
+    key: &'static str,
+    doc: &'static str,
+    words: Vec<String>,
+    look_up: F,
+    kind: PhantomData<T>,
+}
+
+impl<'d> Reader<'d> {
+    /// A quantity.
+    pub fn quantity<'r, Q: Quantity>(
+        &'r mut self,
+        key: &'static str,
+        doc: &'static str,
+    ) -> QuantityField<'r, 'd, Q> {
+        QuantityField {
+            reader: self,
+            key,
+            doc,
+            kind: PhantomData,
+        }
+    }
+
+    /// Free text.
+    pub fn text<'r>(&'r mut self, key: &'static str, doc: &'static str) -> TextField<'r, 'd> {
+        TextField {
+            reader: self,
+            key,
+            doc,
+        }
+    }
+
+    /// One of a few words.
+    pub fn choice<'r, T: Clone>(
+        &'r mut self,
+        key: &'static str,
+        doc: &'static str,
+        words: &[(&'static str, T)],
+    ) -> ChoiceField<'r, 'd, T> {
+        ChoiceField {
+            reader: self,
+            key,
+            doc,
+            words: words.to_vec(),
+        }
+    }
+
+    /// The name of a row; `look_up` finds it or says why not.
+    pub fn word<'r, T, F: Fn(&str) -> Result<T, String>>(
+        &'r mut self,
+        key: &'static str,
+        doc: &'static str,
+        words: Vec<String>,
+        look_up: F,
+    ) -> WordField<'r, 'd, T, F> {
+        WordField {
+            reader: self,
+            key,
+            doc,
+            words,
+            look_up,
+            kind: PhantomData,
+        }
+    }
+}
+
+impl<Q: Quantity> QuantityField<'_, '_, Q> {
+    /// The value; a fault where it is missing.
+    pub fn required(self) -> Measured<Q> {
+        self.describe(Need::Required);
+        match self.reader.take(self.key) {
+            Some(found) => self.read(found).unwrap_or_else(placeholder),
+            None => {
+                let help = format!("{}; {}", self.doc, example::<Q>());
+                self.reader.missing(self.key, &help);
+                placeholder()
+            }
+        }
+    }
+
+    /// The value if it is given.
+    pub fn optional(self) -> Option<Measured<Q>> {
+        self.describe(Need::Optional);
+        let found = self.reader.take(self.key)?;
+        self.read(found)
+    }
+
+    /// The value, or the default of this key, which is then listed as assumed.
+    pub fn assumed(self) -> Measured<Q> {
+        let row = default_for(&self.reader.join(self.key));
+        self.describe(Need::Assumed(row.value.clone()));
+        if let Some(found) = self.reader.take(self.key) {
+            return self.read(found).unwrap_or_else(placeholder);
+        }
+        self.reader.assume(row.assumption(self.reader.join(self.key)));
+        parse_measured(&row.value).unwrap_or_else(|_| placeholder())
+    }
+
+    fn describe(&self, need: Need) {
+        let mut shared = self.reader.shared.borrow_mut();
+        if shared.describing {
+            shared.fields.push(super::FieldDoc {
+                path: self.reader.join(self.key),
+                doc: self.doc,
+                kind: Kind::Quantity {
+                    name: Q::NAME,
+                    units: Q::UNITS.iter().map(|u| u.symbol).collect(),
+                },
+                need,
+            });
+        }
+    }
+
+    fn read(&self, found: &Spanned<DeValue<'_>>) -> Option<Measured<Q>> {
+        let bare = match found.get_ref() {
+            DeValue::String(text) => return self.parse(text, &found.span(), true),
+            DeValue::Integer(number) => number.to_string(),
+            DeValue::Float(number) => number.to_string(),
+            other => {
+                let message = format!("{} must be text, not a {}", self.key, other.type_str());
+                self.reader.fault(Some(self.key), message, example::<Q>());
+                return None;
+            }
+        };
+        if Q::UNITS.iter().any(|u| u.symbol.is_empty()) {
+            return self.parse(&bare, &found.span(), false);
+        }
+        let message = format!("{} is a number without a unit", self.key);
+        let help = format!("write it as text with its unit; {}", example::<Q>());
+        self.reader.fault(Some(self.key), message, help);
+        None
+    }
+
+    fn parse(&self, text: &str, span: &Range<usize>, quoted: bool) -> Option<Measured<Q>> {
+        match parse_measured::<Q>(text) {
+            Ok(value) => Some(value),
+            Err(error) => {
+                self.reader.record(Fault {
+                    span: inner_span(&error, span, text, quoted),
+                    path: self.reader.join(self.key),
+                    message: error.fault(),
+                    help: error.help(),
+                });
+                None
+            }
+        }
+    }
+}
+
+/// The bytes inside the quotes that are at fault, where the text stands in the
+/// document letter for letter; else the whole value.
+fn inner_span(error: &QuantityError, span: &Range<usize>, text: &str, quoted: bool) -> Range<usize> {
+    let quotes = usize::from(quoted);
+    if span.len() != text.len() + 2 * quotes {
+        return span.clone();
+    }
+    let start = span.start + quotes + error.at.start;
+    let end = span.start + quotes + error.at.end;
+    if start == end {
+        // A caret needs something to stand under: the closing quote.
+        start..(end + 1).min(span.end.max(end))
+    } else {
+        start..end
+    }
+}
+
+fn placeholder<Q: Quantity>() -> Measured<Q> {
+    Measured::exactly(Q::from_canonical(f64::midpoint(
+        Q::MIN.max(-1.0),
+        Q::MAX.min(1.0),
+    )))
+}
+
+fn example<Q: Quantity>() -> String {
+    let units: Vec<&str> = Q::UNITS.iter().map(|u| u.symbol).filter(|s| !s.is_empty()).collect();
+    if units.is_empty() {
+        format!("a {} as a plain number", Q::NAME)
+    } else {
+        format!("a {} in {}", Q::NAME, units.join(", "))
+    }
+}
+
+impl TextField<'_, '_> {
+    /// The text; a fault where it is missing.
+    pub fn required(self) -> String {
+        self.describe(Need::Required);
+        match self.reader.take(self.key) {
+            Some(found) => self.read(found).unwrap_or_default(),
+            None => {
+                self.reader.missing(self.key, self.doc);
+                String::new()
+            }
+        }
+    }
+
+    /// The text if it is given.
+    pub fn optional(self) -> Option<String> {
+        self.describe(Need::Optional);
+        let found = self.reader.take(self.key)?;
+        self.read(found)
+    }
+
+    fn describe(&self, need: Need) {
+        self.reader_describe(need);
+    }
+
+    fn reader_describe(&self, need: Need) {
+        let mut shared = self.reader.shared.borrow_mut();
+        if shared.describing {
+            shared.fields.push(super::FieldDoc {
+                path: self.reader.join(self.key),
+                doc: self.doc,
+                kind: Kind::Text,
+                need,
+            });
+        }
+    }
+
+    fn read(self, found: &Spanned<DeValue<'_>>) -> Option<String> {
+        if let Some(text) = found.get_ref().as_str() {
+            return Some(text.to_owned());
+        }
+        if let Some(date) = found.get_ref().as_datetime() {
+            return Some(date.to_string());
+        }
+        let message = format!("{} must be text", self.key);
+        self.reader.fault(Some(self.key), message, "put it in double quotes");
+        None
+    }
+}
+
+impl<T: Clone> ChoiceField<'_, '_, T> {
+    /// The choice; a fault where it is missing.
+    ///
+    /// `stand_in` is only used where a fault is recorded, so it never counts.
+    pub fn required(mut self, stand_in: T) -> T {
+        self.describe(Need::Required);
+        match self.reader.take(self.key) {
+            Some(found) => self.read(found).unwrap_or(stand_in),
+            None => {
+                let help = format!("{}: {}", self.doc, self.list());
+                self.reader.missing(self.key, &help);
+                stand_in
+            }
+        }
+    }
+
+    /// The choice if one is made.
+    pub fn optional(mut self) -> Option<T> {
+        self.describe(Need::Optional);
+        let found = self.reader.take(self.key)?;
+        self.read(found)
+    }
+
+    /// The choice, or the default of this key, which is then listed as assumed.
+    pub fn assumed(mut self, stand_in: T) -> T {
+        let path = self.reader.join(self.key);
+        let row = default_for(&path);
+        self.describe(Need::Assumed(row.value.clone()));
+        if let Some(found) = self.reader.take(self.key) {
+            return self.read(found).unwrap_or(stand_in);
+        }
+        self.reader.assume(row.assumption(path));
+        self.find(&row.value).unwrap_or(stand_in)
+    }
+
+    fn describe(&mut self, need: Need) {
+        let words = self.words.iter().map(|(w, _)| (*w).to_owned()).collect();
+        self.reader.describe(self.key, self.doc, Kind::Choice(words), need);
+    }
+
+    fn find(&self, word: &str) -> Option<T> {
+        self.words
+            .iter()
+            .find(|(w, _)| w.eq_ignore_ascii_case(word.trim()))
+            .map(|(_, t)| t.clone())
+    }
+
+    fn read(&mut self, found: &Spanned<DeValue<'_>>) -> Option<T> {
+        let word = found.get_ref().as_str();
+        if let Some(choice) = word.and_then(|w| self.find(w)) {
+            return Some(choice);
+        }
+        let given = word.map_or_else(|| found.get_ref().type_str().to_owned(), |w| format!("{w:?}"));
+        let message = format!("{}: {given} is not one of the choices", self.key);
+        let help = self.list();
+        self.reader.fault(Some(self.key), message, help);
+        None
+    }
+
+    fn list(&self) -> String {
+        let words: Vec<&str> = self.words.iter().map(|(w, _)| *w).collect();
+        format!("one of {}", words.join(", "))
+    }
+}
+
+impl<T, F: Fn(&str) -> Result<T, String>> WordField<'_, '_, T, F> {
+    /// The row; a fault where the name is missing or unknown.
+    pub fn required(mut self) -> Option<T> {
+        self.describe(Need::Required);
+        match self.reader.take(self.key) {
+            Some(found) => self.read(found),
+            None => {
+                self.reader.missing(self.key, self.doc);
+                None
+            }
+        }
+    }
+
+    /// The row if a name is given.
+    pub fn optional(mut self) -> Option<T> {
+        self.describe(Need::Optional);
+        let found = self.reader.take(self.key)?;
+        self.read(found)
+    }
+
+    /// The row, or the one that the defaults name, which is then listed.
+    pub fn assumed(mut self) -> Option<T> {
+        let path = self.reader.join(self.key);
+        let row = default_for(&path);
+        self.describe(Need::Assumed(row.value.clone()));
+        if let Some(found) = self.reader.take(self.key) {
+            return self.read(found);
+        }
+        self.reader.assume(row.assumption(path));
+        (self.look_up)(&row.value).ok()
+    }
+
+    fn describe(&mut self, need: Need) {
+        let kind = if self.words.is_empty() {
+            Kind::Text
+        } else {
+            Kind::Choice(self.words.clone())
+        };
+        self.reader.describe(self.key, self.doc, kind, need);
+    }
+
+    fn read(&mut self, found: &Spanned<DeValue<'_>>) -> Option<T> {
+        let Some(word) = found.get_ref().as_str() else {
+            let message = format!("{} must be text", self.key);
+            self.reader.fault(Some(self.key), message, "put it in double quotes");
+            return None;
+        };
+        match (self.look_up)(word) {
+            Ok(row) => Some(row),
+            Err(why) => {
+                let near = nearest(&word.to_lowercase(), self.words.iter().map(String::as_str));
+                let mut help = String::new();
+                if let Some(near) = near {
+                    help = format!("did you mean {near:?}? ");
+                }
+                if !self.words.is_empty() {
+                    help.push_str("known: ");
+                    help.push_str(&self.words.join(", "));
+                }
+                self.reader.fault(Some(self.key), why, help);
+                None
+            }
+        }
+    }
+}
+
+impl super::super::defaults::DefaultRow {
+    fn assumption(&self, path: String) -> Assumption {
+        Assumption {
+            path,
+            value: self.value.clone(),
+            source: self.source.clone(),
+            mark: self.mark,
+        }
+    }
+}

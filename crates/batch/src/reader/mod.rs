@@ -1,0 +1,355 @@
+//! Reading a TOML document into typed values.
+//!
+//! One pass over a document collects *everything* that is wrong with it, each
+//! fault with the bytes it concerns, and lists every gap that a default filled.
+//! The same pass without a document describes the keys: the schema that is
+//! published is the code that reads.
+
+mod describe;
+mod fault;
+mod field;
+
+use std::cell::RefCell;
+use std::collections::BTreeSet;
+use std::ops::Range;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use quantity::nearest;
+
+pub use describe::{FieldDoc, Kind, Need};
+pub use fault::{Assumption, Fault};
+pub use field::{ChoiceField, QuantityField, TextField, WordField};
+
+/// Reads `text` with `read`, which asks for the keys it knows.
+///
+/// # Errors
+/// Every fault found, in the order of the document.
+pub fn read_document<T>(
+    text: &str,
+    read: impl FnOnce(&mut Reader<'_>) -> T,
+) -> Result<(T, Vec<Assumption>), Vec<Fault>> {
+    let table = DeTable::parse(text).map_err(|error| vec![Fault::from_toml(&error, text)])?;
+    let shared = RefCell::new(Shared::default());
+    let value = {
+        let mut root = Reader {
+            table: Some(table.get_ref()),
+            span: 0..0,
+            path: String::new(),
+            known: BTreeSet::new(),
+            shared: &shared,
+        };
+        let value = read(&mut root);
+        root.refuse_unknown_keys();
+        value
+    };
+    let mut shared = shared.into_inner();
+    if shared.faults.is_empty() {
+        Ok((value, shared.assumptions))
+    } else {
+        shared.faults.sort_by_key(|f| (f.span.start, f.span.end));
+        Err(shared.faults)
+    }
+}
+
+/// Describes the keys that `read` asks for.
+pub fn describe_document<T>(read: impl FnOnce(&mut Reader<'_>) -> T) -> Vec<FieldDoc> {
+    let shared = RefCell::new(Shared {
+        silent: 1,
+        describing: true,
+        ..Shared::default()
+    });
+    read(&mut Reader {
+        table: None,
+        span: 0..0,
+        path: String::new(),
+        known: BTreeSet::new(),
+        shared: &shared,
+    });
+    shared.into_inner().fields
+}
+
+#[derive(Default)]
+struct Shared {
+    faults: Vec<Fault>,
+    assumptions: Vec<Assumption>,
+    fields: Vec<FieldDoc>,
+    /// Above zero while values are made up: nothing is recorded then.
+    silent: u32,
+    describing: bool,
+}
+
+/// A table of the document that is being read.
+pub struct Reader<'d> {
+    table: Option<&'d DeTable<'d>>,
+    span: Range<usize>,
+    path: String,
+    known: BTreeSet<&'static str>,
+    shared: &'d RefCell<Shared>,
+}
+
+impl<'d> Reader<'d> {
+    /// The dotted path of this table, empty for the document itself.
+    #[must_use]
+    pub fn path(&self) -> &str {
+        &self.path
+    }
+
+    /// Where this table stands in the text.
+    #[must_use]
+    pub fn span(&self) -> Range<usize> {
+        self.span.clone()
+    }
+
+    /// True where the document has this key in this table.
+    #[must_use]
+    pub fn has(&self, key: &str) -> bool {
+        self.table.is_some_and(|t| t.keys().any(|k| k.get_ref() == key))
+    }
+
+    /// Records a fault that concerns the value of `key`, or the table.
+    pub fn fault(&mut self, key: Option<&str>, message: impl Into<String>, help: impl Into<String>) {
+        let span = key
+            .and_then(|k| self.find(k))
+            .map_or_else(|| self.span(), |v| v.span());
+        let path = key.map_or_else(|| self.path.clone(), |k| self.join(k));
+        self.record(Fault {
+            span,
+            path,
+            message: message.into(),
+            help: help.into(),
+        });
+    }
+
+    /// A table that must be there.
+    pub fn section<T>(
+        &mut self,
+        key: &'static str,
+        doc: &'static str,
+        read: impl FnOnce(&mut Reader<'d>) -> T,
+    ) -> T {
+        self.describe(key, doc, Kind::Table, Need::Required);
+        match self.sub_table(key) {
+            Some(mut sub) => finish(&mut sub, read),
+            None => {
+                self.missing(key, &format!("a section [{}] is needed: {doc}", self.join(key)));
+                self.silently(key, read)
+            }
+        }
+    }
+
+    /// A table that may be missing because every key in it has a default.
+    pub fn assumed_section<T>(
+        &mut self,
+        key: &'static str,
+        doc: &'static str,
+        read: impl FnOnce(&mut Reader<'d>) -> T,
+    ) -> T {
+        self.describe(key, doc, Kind::Table, Need::Optional);
+        let mut sub = self
+            .sub_table(key)
+            .unwrap_or_else(|| self.empty(self.join(key)));
+        finish(&mut sub, read)
+    }
+
+    /// A table that may be missing.
+    pub fn optional_section<T>(
+        &mut self,
+        key: &'static str,
+        doc: &'static str,
+        read: impl FnOnce(&mut Reader<'d>) -> T,
+    ) -> Option<T> {
+        self.describe(key, doc, Kind::Table, Need::Optional);
+        if let Some(mut sub) = self.sub_table(key) {
+            return Some(finish(&mut sub, read));
+        }
+        if self.shared.borrow().describing {
+            self.silently(key, read);
+        }
+        None
+    }
+
+    /// A list of tables, possibly empty.
+    pub fn sections<T>(
+        &mut self,
+        key: &'static str,
+        doc: &'static str,
+        mut read: impl FnMut(&mut Reader<'d>) -> T,
+    ) -> Vec<T> {
+        self.describe(key, doc, Kind::Tables, Need::Optional);
+        if self.shared.borrow().describing {
+            let path = format!("{}[]", self.join(key));
+            let mut sub = self.empty(path);
+            read(&mut sub);
+            return Vec::new();
+        }
+        let Some(found) = self.take(key) else {
+            return Vec::new();
+        };
+        let Some(array) = found.get_ref().as_array() else {
+            let message = format!("{} must be a list of tables", self.join(key));
+            let help = format!("write [[{}]] above each entry", self.join(key));
+            self.fault(Some(key), message, help);
+            return Vec::new();
+        };
+        let mut entries = Vec::with_capacity(array.len());
+        for (i, item) in array.iter().enumerate() {
+            let path = format!("{}[{}]", self.join(key), i + 1);
+            match item.get_ref().as_table() {
+                Some(table) => {
+                    let mut sub = self.sub(table, item.span(), path);
+                    entries.push(finish(&mut sub, &mut read));
+                }
+                None => self.record(Fault {
+                    span: item.span(),
+                    message: format!("{path} must be a table"),
+                    help: format!("write [[{}]] above each entry", self.join(key)),
+                    path,
+                }),
+            }
+        }
+        entries
+    }
+
+    fn refuse_unknown_keys(&mut self) {
+        let Some(table) = self.table else { return };
+        for key in table.keys() {
+            let name = key.get_ref().as_ref();
+            if self.known.contains(name) {
+                continue;
+            }
+            let near = nearest(&name.to_lowercase(), self.known.iter().copied());
+            let list = self.known.iter().copied().collect::<Vec<_>>().join(", ");
+            let help = match near {
+                Some(near) => format!("did you mean {near:?}? known here: {list}"),
+                None => format!("known here: {list}"),
+            };
+            let place = if self.path.is_empty() {
+                "the document".to_owned()
+            } else {
+                format!("[{}]", self.path)
+            };
+            self.record(Fault {
+                span: key.span(),
+                path: self.join(name),
+                message: format!("unknown key {name:?} in {place}"),
+                help,
+            });
+        }
+    }
+
+    fn find(&self, key: &str) -> Option<&'d Spanned<DeValue<'d>>> {
+        let table: &'d DeTable<'d> = self.table?;
+        table
+            .iter()
+            .find(|(k, _)| k.get_ref() == key)
+            .map(|(_, value)| value)
+    }
+
+    fn take(&mut self, key: &'static str) -> Option<&'d Spanned<DeValue<'d>>> {
+        self.known.insert(key);
+        self.find(key)
+    }
+
+    fn sub_table(&mut self, key: &'static str) -> Option<Reader<'d>> {
+        let found = self.take(key)?;
+        if let Some(table) = found.get_ref().as_table() {
+            let path = self.join(key);
+            return Some(self.sub(table, found.span(), path));
+        }
+        let message = format!("{} must be a table", self.join(key));
+        let help = format!("write [{}] on a line of its own, its keys below", self.join(key));
+        self.fault(Some(key), message, help);
+        // Read on with an empty table so that nothing more is said about it.
+        None
+    }
+
+    fn sub(&self, table: &'d DeTable<'d>, span: Range<usize>, path: String) -> Reader<'d> {
+        Reader {
+            table: Some(table),
+            span,
+            path,
+            known: BTreeSet::new(),
+            shared: self.shared,
+        }
+    }
+
+    fn empty(&self, path: String) -> Reader<'d> {
+        Reader {
+            table: None,
+            span: self.span(),
+            path,
+            known: BTreeSet::new(),
+            shared: self.shared,
+        }
+    }
+
+    /// Reads a table that is not there for the sake of a value of the right
+    /// type; the fault that is already recorded keeps it from being used.
+    fn silently<T>(&mut self, key: &str, read: impl FnOnce(&mut Reader<'d>) -> T) -> T {
+        self.shared.borrow_mut().silent += 1;
+        let mut sub = self.empty(self.join(key));
+        let value = read(&mut sub);
+        self.shared.borrow_mut().silent -= 1;
+        value
+    }
+
+    fn missing(&mut self, key: &str, help: &str) {
+        if self.has(key) {
+            return;
+        }
+        let place = if self.path.is_empty() {
+            "the document".to_owned()
+        } else {
+            format!("[{}]", self.path)
+        };
+        self.record(Fault {
+            span: self.span(),
+            path: self.join(key),
+            message: format!("{key:?} is missing in {place}"),
+            help: help.to_owned(),
+        });
+    }
+
+    fn record(&self, fault: Fault) {
+        let mut shared = self.shared.borrow_mut();
+        if shared.silent == 0 {
+            shared.faults.push(fault);
+        }
+    }
+
+    fn assume(&self, assumption: Assumption) {
+        let mut shared = self.shared.borrow_mut();
+        if shared.silent == 0 {
+            shared.assumptions.push(assumption);
+        }
+    }
+
+    fn describe(&mut self, key: &'static str, doc: &'static str, kind: Kind, need: Need) {
+        let mut shared = self.shared.borrow_mut();
+        if shared.describing {
+            let path = self.join(key);
+            shared.fields.push(FieldDoc {
+                path,
+                doc,
+                kind,
+                need,
+            });
+        }
+    }
+
+    fn join(&self, key: &str) -> String {
+        if self.path.is_empty() {
+            key.to_owned()
+        } else {
+            format!("{}.{key}", self.path)
+        }
+    }
+}
+
+fn finish<'d, T>(sub: &mut Reader<'d>, read: impl FnOnce(&mut Reader<'d>) -> T) -> T {
+    let value = read(sub);
+    sub.refuse_unknown_keys();
+    value
+}
