@@ -8,7 +8,7 @@ use quantity::{Mark, data};
 
 /// A default.
 #[derive(Debug, Clone)]
-pub struct DefaultRow {
+pub(crate) struct DefaultRow {
     /// The value as it would be written in a document.
     pub value: String,
     /// Where it comes from.
@@ -63,12 +63,6 @@ pub(crate) fn default_for(path: &str) -> &'static DefaultRow {
         #[expect(clippy::panic, reason = "a missing row is a defect of the program; a test reads all keys")]
         None => panic!("no default for {key:?} in {NAME}"),
     }
-}
-
-/// The keys that have a default.
-#[cfg(test)]
-pub(crate) fn keys() -> impl Iterator<Item = &'static str> {
-    ROWS.keys().map(String::as_str)
 }
 
 /// "water.source\[2\].ph" is the key "water.source.ph".

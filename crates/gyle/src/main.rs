@@ -1,1 +1,126 @@
-fn main() {}
+//! `gyle`: the command line of gylewright.
+
+mod cli;
+mod examples;
+mod input;
+mod problem;
+mod sheet;
+
+use std::io::Write;
+use std::path::Path;
+use std::process::ExitCode;
+
+use batch::{Document, Reckoning, wire};
+use clap::{CommandFactory, Parser};
+use quantity::Units;
+
+use cli::{Cli, Command, SchemaOf};
+use problem::Problem;
+
+fn main() -> ExitCode {
+    let cli = Cli::parse();
+    match run(cli.command) {
+        Ok(()) => ExitCode::from(cli::exit::FINE),
+        Err(problem) => {
+            problem.report();
+            ExitCode::from(problem.exit_code())
+        }
+    }
+}
+
+fn run(command: Command) -> Result<(), Problem> {
+    match command {
+        Command::Reckon { file, units, json } => reckon(&file, units.into(), json),
+        Command::Check { file, json } => check(&file, json),
+        Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
+        Command::Schema { of } => print_json(&schema(of)),
+        Command::Completions { shell } => {
+            let mut script = Vec::new();
+            clap_complete::generate(shell, &mut Cli::command(), "gyle", &mut script);
+            write_out(&script)
+        }
+        Command::Man => {
+            let mut page = Vec::new();
+            clap_mangen::Man::new(Cli::command())
+                .render(&mut page)
+                .map_err(|e| Problem::write("the manual page", &e))?;
+            write_out(&page)
+        }
+    }
+}
+
+fn reckon(file: &Path, units: Units, json: bool) -> Result<(), Problem> {
+    let source = input::read(file)?;
+    let reckoning = match Document::read(&source.text) {
+        Ok((document, assumptions)) => Reckoning::of(document, assumptions)
+            .map_err(|fault| Problem::plan(fault, &source, json))?,
+        Err(faults) => return Err(Problem::document(faults, source, json)),
+    };
+    if json {
+        print_json(&wire::Reckoning::from(&reckoning))
+    } else {
+        write_out(sheet::plan(&reckoning, units).as_bytes())
+    }
+}
+
+fn check(file: &Path, json: bool) -> Result<(), Problem> {
+    let source = input::read(file)?;
+    match Document::read(&source.text) {
+        Ok((document, assumptions)) if json => print_json(&wire::Check::fine(&document, &assumptions)),
+        Ok((document, assumptions)) => {
+            let text = format!(
+                "{}: {} is a batch document. {} keys were left to defaults.\n",
+                source.name,
+                document.batch.name,
+                assumptions.len()
+            );
+            write_out(text.as_bytes())
+        }
+        Err(faults) if json => {
+            print_json(&wire::Check::faulty(&faults, &source.text))?;
+            Err(Problem::AlreadyTold)
+        }
+        Err(faults) => Err(Problem::document(faults, source, false)),
+    }
+}
+
+fn example(name: Option<&str>, into: Option<&Path>, json: bool) -> Result<(), Problem> {
+    let Some(name) = name else {
+        return if json {
+            print_json(&examples::list())
+        } else {
+            write_out(examples::listing().as_bytes())
+        };
+    };
+    let text = examples::find(name)?;
+    match into {
+        Some(path) => input::write_new(path, text),
+        None => write_out(text.as_bytes()),
+    }
+}
+
+fn schema(of: SchemaOf) -> serde_json::Value {
+    match of {
+        SchemaOf::Batch => batch::document_schema(),
+        SchemaOf::Reckoning => wire::reckoning_schema(),
+        SchemaOf::Check => wire::check_schema(),
+    }
+}
+
+fn print_json(value: &impl serde::Serialize) -> Result<(), Problem> {
+    let mut text = serde_json::to_string_pretty(value).map_err(|e| Problem::Defect(e.to_string()))?;
+    text.push('\n');
+    write_out(text.as_bytes())
+}
+
+/// Writes to standard output. A reader that has gone away, as in `gyle … | head`,
+/// is no error.
+fn write_out(bytes: &[u8]) -> Result<(), Problem> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(bytes).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(Problem::write("standard output", &e))
+        }
+        _ => Ok(()),
+    }
+}

@@ -136,18 +136,11 @@ impl<Q: Quantity> QuantityField<'_, '_, Q> {
     }
 
     fn describe(&self, need: Need) {
-        let mut shared = self.reader.shared.borrow_mut();
-        if shared.describing {
-            shared.fields.push(super::FieldDoc {
-                path: self.reader.join(self.key),
-                doc: self.doc,
-                kind: Kind::Quantity {
-                    name: Q::NAME,
-                    units: Q::UNITS.iter().map(|u| u.symbol).collect(),
-                },
-                need,
-            });
-        }
+        let kind = Kind::Quantity {
+            name: Q::NAME,
+            units: Q::UNITS.iter().map(|u| u.symbol).collect(),
+        };
+        self.reader.describe(self.key, self.doc, kind, need);
     }
 
     fn read(&self, found: &Spanned<DeValue<'_>>) -> Option<Measured<Q>> {
@@ -240,19 +233,7 @@ impl TextField<'_, '_> {
     }
 
     fn describe(&self, need: Need) {
-        self.reader_describe(need);
-    }
-
-    fn reader_describe(&self, need: Need) {
-        let mut shared = self.reader.shared.borrow_mut();
-        if shared.describing {
-            shared.fields.push(super::FieldDoc {
-                path: self.reader.join(self.key),
-                doc: self.doc,
-                kind: Kind::Text,
-                need,
-            });
-        }
+        self.reader.describe(self.key, self.doc, Kind::Text, need);
     }
 
     fn read(self, found: &Spanned<DeValue<'_>>) -> Option<String> {
@@ -272,7 +253,7 @@ impl<T: Clone> ChoiceField<'_, '_, T> {
     /// The choice; a fault where it is missing.
     ///
     /// `stand_in` is only used where a fault is recorded, so it never counts.
-    pub fn required(mut self, stand_in: T) -> T {
+    pub fn required(self, stand_in: T) -> T {
         self.describe(Need::Required);
         match self.reader.take(self.key) {
             Some(found) => self.read(found).unwrap_or(stand_in),
@@ -284,15 +265,8 @@ impl<T: Clone> ChoiceField<'_, '_, T> {
         }
     }
 
-    /// The choice if one is made.
-    pub fn optional(mut self) -> Option<T> {
-        self.describe(Need::Optional);
-        let found = self.reader.take(self.key)?;
-        self.read(found)
-    }
-
     /// The choice, or the default of this key, which is then listed as assumed.
-    pub fn assumed(mut self, stand_in: T) -> T {
+    pub fn assumed(self, stand_in: T) -> T {
         let path = self.reader.join(self.key);
         let row = default_for(&path);
         self.describe(Need::Assumed(row.value.clone()));
@@ -303,7 +277,7 @@ impl<T: Clone> ChoiceField<'_, '_, T> {
         self.find(&row.value).unwrap_or(stand_in)
     }
 
-    fn describe(&mut self, need: Need) {
+    fn describe(&self, need: Need) {
         let words = self.words.iter().map(|(w, _)| (*w).to_owned()).collect();
         self.reader.describe(self.key, self.doc, Kind::Choice(words), need);
     }
@@ -315,7 +289,7 @@ impl<T: Clone> ChoiceField<'_, '_, T> {
             .map(|(_, t)| t.clone())
     }
 
-    fn read(&mut self, found: &Spanned<DeValue<'_>>) -> Option<T> {
+    fn read(&self, found: &Spanned<DeValue<'_>>) -> Option<T> {
         let word = found.get_ref().as_str();
         if let Some(choice) = word.and_then(|w| self.find(w)) {
             return Some(choice);
@@ -335,7 +309,7 @@ impl<T: Clone> ChoiceField<'_, '_, T> {
 
 impl<T, F: Fn(&str) -> Result<T, String>> WordField<'_, '_, T, F> {
     /// The row; a fault where the name is missing or unknown.
-    pub fn required(mut self) -> Option<T> {
+    pub fn required(self) -> Option<T> {
         self.describe(Need::Required);
         match self.reader.take(self.key) {
             Some(found) => self.read(found),
@@ -347,14 +321,14 @@ impl<T, F: Fn(&str) -> Result<T, String>> WordField<'_, '_, T, F> {
     }
 
     /// The row if a name is given.
-    pub fn optional(mut self) -> Option<T> {
+    pub fn optional(self) -> Option<T> {
         self.describe(Need::Optional);
         let found = self.reader.take(self.key)?;
         self.read(found)
     }
 
     /// The row, or the one that the defaults name, which is then listed.
-    pub fn assumed(mut self) -> Option<T> {
+    pub fn assumed(self) -> Option<T> {
         let path = self.reader.join(self.key);
         let row = default_for(&path);
         self.describe(Need::Assumed(row.value.clone()));
@@ -365,7 +339,7 @@ impl<T, F: Fn(&str) -> Result<T, String>> WordField<'_, '_, T, F> {
         (self.look_up)(&row.value).ok()
     }
 
-    fn describe(&mut self, need: Need) {
+    fn describe(&self, need: Need) {
         let kind = if self.words.is_empty() {
             Kind::Text
         } else {
@@ -374,7 +348,7 @@ impl<T, F: Fn(&str) -> Result<T, String>> WordField<'_, '_, T, F> {
         self.reader.describe(self.key, self.doc, kind, need);
     }
 
-    fn read(&mut self, found: &Spanned<DeValue<'_>>) -> Option<T> {
+    fn read(&self, found: &Spanned<DeValue<'_>>) -> Option<T> {
         let Some(word) = found.get_ref().as_str() else {
             let message = format!("{} must be text", self.key);
             self.reader.fault(Some(self.key), message, "put it in double quotes");
@@ -399,7 +373,7 @@ impl<T, F: Fn(&str) -> Result<T, String>> WordField<'_, '_, T, F> {
     }
 }
 
-impl super::super::defaults::DefaultRow {
+impl crate::defaults::DefaultRow {
     fn assumption(&self, path: String) -> Assumption {
         Assumption {
             path,

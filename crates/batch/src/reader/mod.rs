@@ -18,9 +18,8 @@ use toml::de::{DeTable, DeValue};
 
 use quantity::nearest;
 
-pub use describe::{FieldDoc, Kind, Need};
+pub use describe::{FieldDoc, Kind, Need, json_schema};
 pub use fault::{Assumption, Fault};
-pub use field::{ChoiceField, QuantityField, TextField, WordField};
 
 /// Reads `text` with `read`, which asks for the keys it knows.
 ///
@@ -90,12 +89,6 @@ pub struct Reader<'d> {
 }
 
 impl<'d> Reader<'d> {
-    /// The dotted path of this table, empty for the document itself.
-    #[must_use]
-    pub fn path(&self) -> &str {
-        &self.path
-    }
-
     /// Where this table stands in the text.
     #[must_use]
     pub fn span(&self) -> Range<usize> {
@@ -109,7 +102,7 @@ impl<'d> Reader<'d> {
     }
 
     /// Records a fault that concerns the value of `key`, or the table.
-    pub fn fault(&mut self, key: Option<&str>, message: impl Into<String>, help: impl Into<String>) {
+    pub fn fault(&self, key: Option<&str>, message: impl Into<String>, help: impl Into<String>) {
         let span = key
             .and_then(|k| self.find(k))
             .map_or_else(|| self.span(), |v| v.span());
@@ -295,7 +288,7 @@ impl<'d> Reader<'d> {
         value
     }
 
-    fn missing(&mut self, key: &str, help: &str) {
+    fn missing(&self, key: &str, help: &str) {
         if self.has(key) {
             return;
         }
@@ -326,7 +319,7 @@ impl<'d> Reader<'d> {
         }
     }
 
-    fn describe(&mut self, key: &'static str, doc: &'static str, kind: Kind, need: Need) {
+    fn describe(&self, key: &'static str, doc: &'static str, kind: Kind, need: Need) {
         let mut shared = self.shared.borrow_mut();
         if shared.describing {
             let path = self.join(key);

@@ -1,0 +1,140 @@
+//! The command line: what can be asked, in the words of the trade.
+
+use std::path::PathBuf;
+
+use clap::{Parser, Subcommand, ValueEnum};
+
+/// How the process ends, for scripts.
+pub mod exit {
+    /// Done.
+    pub const FINE: u8 = 0;
+    /// The program is at fault; please report it.
+    pub const DEFECT: u8 = 1;
+    /// The command line, the document or the plan in it cannot be used as it is.
+    pub const INPUT: u8 = 2;
+    /// A file cannot be read or written.
+    pub const FILE: u8 = 3;
+}
+
+const EXIT_CODES: &str = "\
+Exit codes:
+  0  done
+  1  a defect of the program
+  2  the command line, the document or the plan in it cannot be used as it is
+  3  a file cannot be read or written";
+
+/// One model from the tap to the glass, for small-scale brewers.
+///
+/// A batch document says what water there is, what is brewed on which kit, with
+/// which yeast and which course. From it comes the whole plan: what to weigh and
+/// do, what the beer will be, and what is at risk.
+#[derive(Debug, Parser)]
+#[command(name = "gyle", version, after_help = EXIT_CODES, propagate_version = true)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What can be asked.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Reckon a batch: the plan for brew day, the beer, the risks.
+    #[command(after_help = "\
+Examples:
+  gyle reckon lantern-pale.toml
+  gyle reckon lantern-pale.toml --units us
+  gyle reckon lantern-pale.toml --json > reckoning.json
+  gyle example lantern-pale | gyle reckon -")]
+    Reckon {
+        /// The batch document; - reads standard input.
+        file: PathBuf,
+        /// Units of the plan.
+        #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
+        units: UnitsChoice,
+        /// The whole stream as JSON (schema: gyle schema reckoning).
+        #[arg(long)]
+        json: bool,
+    },
+    /// Check a batch document without reckoning it.
+    #[command(after_help = "\
+Examples:
+  gyle check lantern-pale.toml
+  gyle check - --json < lantern-pale.toml")]
+    Check {
+        /// The batch document; - reads standard input.
+        file: PathBuf,
+        /// What was found as JSON (schema: gyle schema check).
+        #[arg(long)]
+        json: bool,
+    },
+    /// List the demo documents, or write one.
+    #[command(after_help = "\
+Examples:
+  gyle example
+  gyle example lantern-pale > mine.toml
+  gyle example lantern-pale --into mine.toml")]
+    Example {
+        /// Which one; left out, they are listed.
+        name: Option<String>,
+        /// Write it to this file, which must not exist yet.
+        #[arg(long, requires = "name")]
+        into: Option<PathBuf>,
+        /// The list as JSON.
+        #[arg(long, conflicts_with_all = ["name", "into"])]
+        json: bool,
+    },
+    /// Print the JSON Schema of a document or of an output.
+    #[command(after_help = "\
+Examples:
+  gyle schema batch
+  gyle schema reckoning > reckoning.schema.json")]
+    Schema {
+        /// Of what.
+        #[arg(value_enum)]
+        of: SchemaOf,
+    },
+    /// Print completions for a shell.
+    #[command(after_help = "\
+Example:
+  gyle completions bash > ~/.local/share/bash-completion/completions/gyle")]
+    Completions {
+        /// For which shell.
+        #[arg(value_enum)]
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page.
+    #[command(after_help = "\
+Example:
+  gyle man | man -l -")]
+    Man,
+}
+
+/// Units of a plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum UnitsChoice {
+    /// Litres, grams, °C, EBC.
+    Metric,
+    /// US gallons, pounds, °F, SRM.
+    Us,
+}
+
+impl From<UnitsChoice> for quantity::Units {
+    fn from(choice: UnitsChoice) -> Self {
+        match choice {
+            UnitsChoice::Metric => Self::Metric,
+            UnitsChoice::Us => Self::Us,
+        }
+    }
+}
+
+/// What a schema can be printed of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SchemaOf {
+    /// The batch document.
+    Batch,
+    /// The output of `gyle reckon --json`.
+    Reckoning,
+    /// The output of `gyle check --json`.
+    Check,
+}

@@ -1,0 +1,155 @@
+//! What can go wrong at the command line, how it is told, and how the process
+//! ends then. Standard output stays free for results.
+
+use batch::{Fault, wire};
+use miette::{LabeledSpan, MietteDiagnostic, NamedSource, Report, SourceSpan};
+
+use crate::cli::exit;
+use crate::input::Source;
+
+/// At most so many faults of one document are drawn; the rest are counted.
+const FAULTS_DRAWN: usize = 20;
+
+/// Why a command did not do what was asked.
+#[derive(Debug)]
+pub enum Problem {
+    /// A document with faults.
+    Document {
+        /// Them.
+        faults: Vec<Fault>,
+        /// The text they stand in.
+        source: Source,
+        /// Whether to tell them as JSON.
+        json: bool,
+    },
+    /// A file that is too large to be a document.
+    TooLarge {
+        /// Its name.
+        name: String,
+    },
+    /// A file that is not text.
+    NotText {
+        /// Its name.
+        name: String,
+        /// The first byte that is not UTF-8.
+        at: usize,
+    },
+    /// No demo document of that name.
+    NoExample {
+        /// What was asked for.
+        name: String,
+        /// What there is.
+        known: String,
+    },
+    /// A file that cannot be read or written.
+    File {
+        /// What happened.
+        message: String,
+    },
+    /// Something that cannot happen.
+    Defect(String),
+    /// Everything has been said on standard output.
+    AlreadyTold,
+}
+
+impl Problem {
+    /// A document with faults.
+    pub fn document(faults: Vec<Fault>, source: Source, json: bool) -> Self {
+        Self::Document {
+            faults,
+            source,
+            json,
+        }
+    }
+
+    /// A plan that cannot be carried out.
+    pub fn plan(fault: Fault, source: &Source, json: bool) -> Self {
+        let source = Source {
+            name: source.name.clone(),
+            text: source.text.clone(),
+        };
+        Self::document(vec![fault], source, json)
+    }
+
+    /// A file that cannot be read.
+    pub fn read(name: &str, error: &std::io::Error) -> Self {
+        Self::File {
+            message: format!("cannot read {name}: {error}"),
+        }
+    }
+
+    /// A file that cannot be written.
+    pub fn write(name: &str, error: &std::io::Error) -> Self {
+        Self::File {
+            message: format!("cannot write {name}: {error}"),
+        }
+    }
+
+    /// The exit code.
+    pub fn exit_code(&self) -> u8 {
+        match self {
+            Self::Document { .. }
+            | Self::TooLarge { .. }
+            | Self::NotText { .. }
+            | Self::NoExample { .. }
+            | Self::AlreadyTold => exit::INPUT,
+            Self::File { .. } => exit::FILE,
+            Self::Defect(_) => exit::DEFECT,
+        }
+    }
+
+    /// Tells it on standard error.
+    pub fn report(&self) {
+        match self {
+            Self::Document {
+                faults,
+                source,
+                json: false,
+            } => draw(faults, source),
+            Self::Document { faults, source, .. } => {
+                let check = wire::Check::faulty(faults, &source.text);
+                eprintln!("{}", serde_json::to_string_pretty(&check).unwrap_or_default());
+            }
+            Self::TooLarge { name } => {
+                eprintln!("{name} is too large for a batch document (up to {} bytes are read)", batch::MAX_BYTES);
+            }
+            Self::NotText { name, at } => {
+                eprintln!("{name} is not a text file: byte {} is not UTF-8; a batch document is a TOML text file", at + 1);
+            }
+            Self::NoExample { name, known } => {
+                eprintln!("there is no demo document {name:?}; there is {known}");
+            }
+            Self::File { message } => eprintln!("{message}"),
+            Self::Defect(message) => eprintln!("a defect of the program, please report it: {message}"),
+            Self::AlreadyTold => {}
+        }
+    }
+}
+
+fn draw(faults: &[Fault], source: &Source) {
+    for fault in faults.iter().take(FAULTS_DRAWN) {
+        let report = Report::new(diagnostic(fault))
+            .with_source_code(NamedSource::new(&source.name, source.text.clone()).with_language("toml"));
+        eprintln!("{report:?}");
+    }
+    if faults.len() > FAULTS_DRAWN {
+        eprintln!("and {} more", faults.len() - FAULTS_DRAWN);
+    }
+}
+
+fn diagnostic(fault: &Fault) -> MietteDiagnostic {
+    let message = if fault.path.is_empty() {
+        fault.message.clone()
+    } else {
+        format!("{}: {}", fault.path, fault.message)
+    };
+    let mut diagnostic = MietteDiagnostic::new(message);
+    if !fault.help.is_empty() {
+        diagnostic = diagnostic.with_help(&fault.help);
+    }
+    if fault.span.is_empty() {
+        return diagnostic;
+    }
+    let span = SourceSpan::new(fault.span.start.into(), fault.span.len());
+    diagnostic.with_label(LabeledSpan::new_with_span(Some("here".to_owned()), span))
+}

@@ -1,0 +1,150 @@
+//! Whatever is handed to `gyle reckon`, it answers with the plan or with a clear
+//! refusal: exit code 2, a message on standard error, nothing on standard output.
+
+use std::io::Write;
+use std::process::{Command, Output, Stdio};
+
+const PALE: &str = include_str!("../../../examples/lantern-pale.toml");
+
+fn reckon(document: &[u8]) -> Output {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_gyle"))
+        .args(["reckon", "-"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("gyle starts");
+    let mut stdin = child.stdin.take().expect("a pipe");
+    // The program may refuse before it has read everything.
+    let _ = stdin.write_all(document);
+    drop(stdin);
+    child.wait_with_output().expect("gyle ends")
+}
+
+#[track_caller]
+fn assert_refused(document: &[u8], what: &str) {
+    let output = reckon(document);
+    let told = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(2), "{what}\n{told}");
+    assert!(!told.contains("panicked"), "{what}\n{told}");
+    assert!(told.trim().len() > 20, "{what}: says too little: {told:?}");
+    assert!(output.stdout.is_empty(), "{what}: something on standard output");
+}
+
+/// Each line `key = "value"` of the demo document that holds a quantity.
+fn quantity_lines() -> Vec<(usize, &'static str)> {
+    let free_text = ["name", "flavour", "class", "way", "reagent", "salt", "acid", "into", "used",
+        "hop", "form", "aeration", "vessel", "bottle", "sugar", "sparge"];
+    PALE.lines()
+        .enumerate()
+        .filter_map(|(i, line)| line.split_once(" = ").map(|(key, _)| (i, key)))
+        .filter(|(_, key)| !key.starts_with('#') && !free_text.contains(key))
+        .collect()
+}
+
+fn with_line(index: usize, line: &str) -> String {
+    PALE.lines()
+        .enumerate()
+        .map(|(i, old)| if i == index { line } else { old })
+        .collect::<Vec<_>>()
+        .join("\n")
+}
+
+#[test]
+fn two_hundred_mutated_documents_are_refused_clearly() {
+    let bad_values = [
+        "\"-5 L\"", "\"NaN\"", "\"1e300 kg\"", "\"3 furlongs\"", "true", "[]", "{}", "\"\"",
+        "\"1,5 L\"", "1979-05-27", "\"inf mg/L\"", "\"5 ± -2 g\"", "\"18-12 mg/L\"", "\"\\u0000\"",
+    ];
+    let mut count = 0;
+    for (n, (index, key)) in quantity_lines().into_iter().enumerate() {
+        for k in 0..3 {
+            let bad = bad_values[(n * 3 + k * 5) % bad_values.len()];
+            let document = with_line(index, &format!("{key} = {bad}"));
+            assert_refused(document.as_bytes(), &format!("line {}: {key} = {bad}", index + 1));
+            count += 1;
+        }
+    }
+    assert!(count >= 150, "only {count} documents were tried");
+}
+
+#[test]
+fn missing_and_doubled_parts_are_refused() {
+    for section in ["[batch]", "[[water.source]]", "[[grist]]", "[mash]", "[[mash.rest]]", "[yeast]",
+        "[[fermentation.course]]", "[package]"] {
+        assert_refused(without(section).as_bytes(), &format!("without {section}"));
+    }
+    for line in ["[batch]", "volume = \"20 L\"", "[mash]", "[yeast]"] {
+        let doubled = PALE.replacen(line, &format!("{line}\n{line}"), 1);
+        assert_refused(doubled.as_bytes(), &format!("twice {line}"));
+    }
+    for key in ["calcium", "magnesium", "alkalinity", "chloride", "sulfate", "total_chlorine"] {
+        let document: String = PALE.lines().filter(|l| !l.starts_with(&format!("{key} ="))).map(|l| format!("{l}\n")).collect();
+        assert_refused(document.as_bytes(), &format!("without {key}"));
+    }
+}
+
+/// The demo document without any table under this heading.
+fn without(section: &str) -> String {
+    let mut keep = true;
+    let mut out = String::new();
+    for line in PALE.lines() {
+        if line.starts_with('[') {
+            keep = line != section;
+        }
+        if keep {
+            out.push_str(line);
+            out.push('\n');
+        }
+    }
+    out
+}
+
+#[test]
+fn things_that_are_no_documents_are_refused() {
+    assert_refused(b"", "an empty file");
+    assert_refused(b"\n\n\n", "blank lines");
+    assert_refused(&[0, 159, 146, 150, 255, 254, 0, 1], "a binary file");
+    assert_refused(&[0u8; 4096], "zeros");
+    assert_refused(b"{\"batch\": {\"name\": \"json\"}}", "JSON");
+    assert_refused(b"batch", "a word");
+    assert_refused(b"[batch", "an open bracket");
+    assert_refused(b"[batch]\nname = \"\"\"never closed", "open quotes");
+    assert_refused("[[[[[[[[".repeat(1000).as_bytes(), "a thousand brackets");
+    assert_refused(format!("x = {}1{}", "[".repeat(20_000), "]".repeat(20_000)).as_bytes(), "a deep list");
+    assert_refused(format!("{}.x = 1", vec!["a"; 5000].join(".")).as_bytes(), "a deep key");
+    assert_refused(PALE.replace('"', "'").replace("'20 L'", "20 L").as_bytes(), "no quotes");
+    assert_refused(&vec![b'#'; 50 << 20], "50 MB of comment");
+    let mut cut = PALE.as_bytes().to_vec();
+    cut.truncate(PALE.len() / 2);
+    assert_refused(&cut, "half a document");
+}
+
+#[test]
+fn plans_that_cannot_be_carried_out_are_refused() {
+    for (from, to) in [
+        ("volume = \"20 L\"", "volume = \"99000 L\""),
+        ("amount = \"4.3 kg\"", "amount = \"0.01 kg\""),
+        ("amount = \"4.3 kg\"", "amount = \"400 kg\""),
+        ("thickness = \"3.2 L/kg\"", "thickness = \"90 L/kg\""),
+        ("thickness = \"3.2 L/kg\"", "thickness = \"0.01 L/kg\""),
+        ("share = \"40 %\"", "share = \"10 %\""),
+        ("free_chlorine = \"0.1 mg/L\"", "free_chlorine = \"9 mg/L\""),
+        ("temperature = \"64 °C\"", "temperature = \"160 °C\""),
+    ] {
+        let document = PALE.replacen(from, to, 1);
+        assert_ne!(document, PALE, "{from} is not in the document");
+        assert_refused(document.as_bytes(), &format!("{from} → {to}"));
+    }
+}
+
+#[test]
+fn a_missing_file_and_a_wrong_command_have_their_own_exit_codes() {
+    let run = |args: &[&str]| {
+        Command::new(env!("CARGO_BIN_EXE_gyle")).args(args).output().expect("gyle runs")
+    };
+    assert_eq!(run(&["reckon", "no-such-file.toml"]).status.code(), Some(3));
+    assert_eq!(run(&["reckon", "."]).status.code(), Some(3));
+    assert_eq!(run(&["brew"]).status.code(), Some(2));
+    assert_eq!(run(&["example", "no-such-beer"]).status.code(), Some(2));
+}
