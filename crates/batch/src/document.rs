@@ -6,7 +6,7 @@
 
 use quantity::{
     AlcoholByVolume, Alkalinity, Altitude, Bitterness, Buffering, Calcium, CarbonDioxide, Cells,
-    CellsPerMass, Chloride, Chlorine, Colour, Duration, EvaporationRate, Fraction, Gravity, Iron,
+    CellsPerMass, Chloride, Chlorine, Colour, Duration, EvaporationRate, Fraction, GaugePressure, Gravity, Iron,
     Magnesium, Manganese, Mass, MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph,
     PitchRate, Potassium, Quantity, Sodium, Sulfate, Temperature, Volume, VolumePerMass,
 };
@@ -85,6 +85,16 @@ pub struct KitSection {
     pub chiller_time_constant: Measured<Duration>,
     /// The same for the covered kettle left alone.
     pub kettle_time_constant: Measured<Duration>,
+    /// Temperature of the water that cools the chiller.
+    pub coolant: Measured<Temperature>,
+    /// Temperature of the room.
+    pub room: Measured<Temperature>,
+    /// Mixed stages that the grain bed is worth in a continuous sparge.
+    pub lauter_stages: u32,
+    /// What the mash tun holds, if known.
+    pub tun_capacity: Option<Measured<Volume>>,
+    /// What the kettle holds, if known.
+    pub kettle_capacity: Option<Measured<Volume>>,
 }
 
 /// The waters and what is done to them.
@@ -240,6 +250,17 @@ pub enum SpargeKind {
     Continuous,
 }
 
+/// How a mash gets from one rest to the next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stepping {
+    /// With boiling water.
+    Infusion,
+    /// With heat under the tun.
+    Heat,
+    /// With a part of the mash, boiled.
+    Decoction,
+}
+
 /// How it is mashed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MashSection {
@@ -247,6 +268,10 @@ pub struct MashSection {
     pub thickness: Measured<VolumePerMass>,
     /// Temperature of the grain.
     pub grain_temperature: Measured<Temperature>,
+    /// How it gets from one rest to the next.
+    pub stepping: Stepping,
+    /// Temperature of the sparge liquor.
+    pub sparge_temperature: Measured<Temperature>,
     /// The rests.
     pub rests: Vec<RestEntry>,
     /// How the tun is run off.
@@ -269,10 +294,8 @@ pub struct RestEntry {
 pub struct BoilSection {
     /// How long.
     pub time: Measured<Duration>,
-    /// How long the hot wort stands before it is chilled.
-    pub stand: Measured<Duration>,
-    /// At which temperature it is held then; absent: it cools by itself.
-    pub stand_temperature: Option<Measured<Temperature>>,
+    /// How long the covered kettle stands before it is chilled.
+    pub whirlpool: Measured<Duration>,
     /// How cold the chiller makes it.
     pub chilled_to: Measured<Temperature>,
 }
@@ -284,7 +307,9 @@ pub enum HopUse {
     FirstWort,
     /// Into the boil.
     Boil,
-    /// After the boil, while the wort is hot.
+    /// After the boil, while the covered kettle stands.
+    Whirlpool,
+    /// Into wort that is held at a temperature below the boil.
     Stand,
     /// Into the fermenter.
     Dry,
@@ -301,8 +326,10 @@ pub struct HopEntry {
     pub alpha: Option<Measured<Fraction>>,
     /// When.
     pub used: HopUse,
-    /// Minutes of boil, or of stand.
+    /// Minutes of boil, of whirlpool rest or of stand.
     pub time: Option<Measured<Duration>>,
+    /// Temperature of a stand.
+    pub temperature: Option<Measured<Temperature>>,
 }
 
 /// How the yeast comes.
@@ -389,11 +416,22 @@ pub enum Vessel {
     Keg,
 }
 
+/// How beer gets its gas.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Gas {
+    /// Sugar ferments in the closed package.
+    Priming,
+    /// From a cylinder.
+    Cylinder,
+}
+
 /// How it is packaged.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PackageSection {
     /// In what.
     pub vessel: Vessel,
+    /// How it gets its gas.
+    pub gas: Gas,
     /// The class of bottle.
     pub bottle: String,
     /// What a bottle holds.
@@ -408,6 +446,10 @@ pub struct PackageSection {
     pub loss: Measured<Volume>,
     /// The warmest place where bottles will ever stand.
     pub warmest_storage: Measured<Temperature>,
+    /// Temperature at which bottles condition.
+    pub conditioning: Measured<Temperature>,
+    /// The pressure stamped on the keg, if known.
+    pub stamped: Option<Measured<GaugePressure>>,
     /// Temperature at which a keg is served.
     pub serving_temperature: Measured<Temperature>,
 }
@@ -500,6 +542,11 @@ fn kit(r: &mut Reader<'_>) -> KitSection {
         hop_absorption: r.quantity("hop_absorption", "wort that spent hops keep").assumed(),
         chiller_time_constant: r.quantity("chiller_time_constant", "time in which the chiller brings the wort a factor e (2.7) closer to its end temperature").assumed(),
         kettle_time_constant: r.quantity("kettle_time_constant", "the same for the covered kettle left alone").assumed(),
+        coolant: r.quantity("coolant", "temperature of the water that cools the chiller").assumed(),
+        room: r.quantity("room", "temperature of the room").assumed(),
+        lauter_stages: count(r, "lauter_stages", "mixed stages that the grain bed is worth in a continuous sparge, 1 to 10; more is evener").map_or(3, |n| whole(n, 1.0, 10.0)),
+        tun_capacity: r.quantity("tun_capacity", "what the mash tun holds to the brim").optional(),
+        kettle_capacity: r.quantity("kettle_capacity", "what the kettle holds to the brim").optional(),
     }
 }
 
@@ -632,6 +679,14 @@ fn mash(r: &mut Reader<'_>) -> MashSection {
     let section = MashSection {
         thickness: r.quantity("thickness", "liquor for a kilogram of grain").assumed(),
         grain_temperature: r.quantity("grain_temperature", "temperature of the grain").assumed(),
+        stepping: r
+            .choice("stepping", "how it gets from one rest to the next", &[
+                ("infusion", Stepping::Infusion),
+                ("heat", Stepping::Heat),
+                ("decoction", Stepping::Decoction),
+            ])
+            .assumed(Stepping::Infusion),
+        sparge_temperature: r.quantity("sparge_temperature", "temperature of the sparge liquor").assumed(),
         rests: r.sections("rest", "a rest of the mash", |r| RestEntry {
             temperature: r.quantity("temperature", "temperature of the rest").required(),
             time: r.quantity("time", "how long").required(),
@@ -643,7 +698,7 @@ fn mash(r: &mut Reader<'_>) -> MashSection {
                 ("continuous", SpargeKind::Continuous),
             ])
             .assumed(SpargeKind::Batch),
-        sparge_steps: count(r, "sparge_steps", "run-offs of the sparge liquor in a batch sparge, 1 to 6").map_or(1, |n| n.round().clamp(1.0, 6.0) as u32),
+        sparge_steps: count(r, "sparge_steps", "run-offs of the sparge liquor in a batch sparge, 1 to 6").map_or(1, |n| whole(n, 1.0, 6.0)),
     };
     if section.rests.is_empty() && !r.has("rest") {
         r.fault(None, "the mash has no rest", "write [[mash.rest]] with temperature and time below");
@@ -654,8 +709,7 @@ fn mash(r: &mut Reader<'_>) -> MashSection {
 fn boil(r: &mut Reader<'_>) -> BoilSection {
     BoilSection {
         time: r.quantity("time", "how long it boils").assumed(),
-        stand: r.quantity("stand", "how long the hot wort stands before it is chilled").assumed(),
-        stand_temperature: r.quantity("stand_temperature", "temperature it is held at then; left out, it cools by itself").optional(),
+        whirlpool: r.quantity("whirlpool", "how long the covered kettle stands after the boil, cooling by itself, before it is chilled").assumed(),
         chilled_to: r.quantity("chilled_to", "how cold the chiller makes it").assumed(),
     }
 }
@@ -669,19 +723,25 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
             .choice("used", "when it goes in", &[
                 ("first wort", HopUse::FirstWort),
                 ("boil", HopUse::Boil),
+                ("whirlpool", HopUse::Whirlpool),
                 ("stand", HopUse::Stand),
                 ("dry", HopUse::Dry),
             ])
             .required(HopUse::Boil),
-        time: r.quantity("time", "minutes of boil, or of stand").optional(),
+        time: r.quantity("time", "how long it boils, or stands in hot wort").optional(),
+        temperature: r.quantity("temperature", "temperature at which the wort is held for a stand").optional(),
     };
     if entry.alpha.is_none() && !r.has("alpha") && !entry.hop.is_empty() {
         if let Err(why) = words::hop(&entry.hop) {
             r.fault(Some("hop"), why, "give alpha = \"6.4 %\" from the packet, or the name of a known cultivar");
         }
     }
-    if entry.used == HopUse::Boil && entry.time.is_none() && !r.has("time") {
-        r.fault(None, "how long this hop boils is not said", "add time = \"60 min\"");
+    let timed = matches!(entry.used, HopUse::Boil | HopUse::Whirlpool | HopUse::Stand);
+    if timed && entry.time.is_none() && !r.has("time") && r.has("used") {
+        r.fault(Some("used"), "how long this hop is in the wort is not said", "add time = \"60 min\"");
+    }
+    if entry.used == HopUse::Stand && entry.temperature.is_none() && !r.has("temperature") {
+        r.fault(Some("used"), "at which temperature this hop stands is not said", "add temperature = \"80 °C\"");
     }
     entry
 }
@@ -689,7 +749,7 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
 fn yeast(r: &mut Reader<'_>) -> YeastSection {
     let section = YeastSection {
         name: r.text("name", "what it says on the packet").optional(),
-        class: r.word("class", "its generic class", words::strains(), words::strain).required().unwrap_or_default(),
+        class: r.word("class", "its generic class", words::strain_names(), words::strain).required().unwrap_or_default(),
         form: r
             .choice("form", "how it comes", &[
                 ("dry", YeastForm::Dry),
@@ -745,17 +805,31 @@ fn fermentation(r: &mut Reader<'_>) -> FermentationSection {
 }
 
 fn package(r: &mut Reader<'_>) -> PackageSection {
+    let vessel = r
+        .choice("vessel", "what it is packaged in", &[("bottles", Vessel::Bottles), ("keg", Vessel::Keg)])
+        .required(Vessel::Bottles);
+    let usual = match vessel {
+        Vessel::Bottles => Gas::Priming,
+        Vessel::Keg => Gas::Cylinder,
+    };
     PackageSection {
-        vessel: r
-            .choice("vessel", "what it is packaged in", &[("bottles", Vessel::Bottles), ("keg", Vessel::Keg)])
-            .required(Vessel::Bottles),
+        vessel,
+        gas: r
+            .choice("gas", "how it gets its gas; left out: bottles by priming, kegs from a cylinder", &[
+                ("priming", Gas::Priming),
+                ("cylinder", Gas::Cylinder),
+            ])
+            .optional()
+            .unwrap_or(usual),
         bottle: r.word("bottle", "the class of bottle", words::bottles(), words::bottle).assumed().unwrap_or_default(),
         bottle_volume: r.quantity("bottle_volume", "what a bottle holds").assumed(),
         head_space: r.quantity("head_space", "air left in a bottle").assumed(),
         carbon_dioxide: r.quantity("carbon_dioxide", "CO2 aimed at").required(),
         sugar: r.word("sugar", "the sugar for priming", words::sugars(), words::sugar).assumed().unwrap_or_default(),
         loss: r.quantity("loss", "beer left behind with the yeast").assumed(),
-        warmest_storage: r.quantity("warmest_storage", "the warmest place where bottles will ever stand").assumed(),
+        warmest_storage: r.quantity("warmest_storage", "the warmest place where the package will ever stand").assumed(),
+        conditioning: r.quantity("conditioning", "temperature at which bottles condition").assumed(),
+        stamped: r.quantity("stamped", "the pressure stamped on the keg").optional(),
         serving_temperature: r.quantity("serving_temperature", "temperature at which a keg is served").assumed(),
     }
 }
@@ -787,4 +861,9 @@ fn positive<Q: Quantity>(r: &mut Reader<'_>, key: &'static str, doc: &'static st
 /// A plain number, such as how many packets.
 fn count(r: &mut Reader<'_>, key: &'static str, doc: &'static str) -> Option<f64> {
     r.quantity::<quantity::Count>(key, doc).optional().map(|n| n.canonical())
+}
+
+fn whole(n: f64, least: f64, most: f64) -> u32 {
+    // In bounds, so the cast is exact.
+    n.round().clamp(least, most) as u32
 }

@@ -1,13 +1,31 @@
 //! The batch document, the stream from tap to glass, and its reckoning.
+//!
+//! ```
+//! use batch::{Document, Reckoning};
+//! let text = include_str!("../../../examples/lantern-pale.toml");
+//! let (document, assumptions) = Document::read(text).map_err(|faults| faults[0].to_string())?;
+//! let reckoning = Reckoning::of(document, assumptions).map_err(|fault| fault.to_string())?;
+//! // The chloramine of the tap is gone before the water meets malt.
+//! assert!(reckoning.water.mash.chlorine.total().mg_per_l() < 0.01);
+//! # Ok::<(), String>(())
+//! ```
 
+mod aim;
 mod defaults;
 mod document;
 pub mod edit;
+mod plan;
 pub mod reader;
+mod sign;
+mod stream;
+pub mod wire;
 mod words;
 
+pub use aim::{AimLine, Figure};
 pub use document::*;
 pub use reader::{Assumption, Fault, FieldDoc, Kind, Need};
+pub use sign::{Sign, Stage};
+pub use stream::{Reckoning, StreamError};
 
 /// The JSON Schema (2020-12) of the batch document.
 #[must_use]

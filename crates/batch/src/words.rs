@@ -1,15 +1,76 @@
-pub(crate) fn reagents() -> Vec<String> { vec![] }
-pub(crate) fn reagent(s: &str) -> Result<String, String> { Ok(s.into()) }
-pub(crate) fn salts() -> Vec<String> { vec![] }
-pub(crate) fn salt(s: &str) -> Result<String, String> { Ok(s.into()) }
-pub(crate) fn acids() -> Vec<String> { vec![] }
-pub(crate) fn acid(s: &str) -> Result<String, String> { Ok(s.into()) }
-pub(crate) fn malts() -> Vec<String> { vec![] }
-pub(crate) fn malt(s: &str) -> Result<String, String> { Ok(s.into()) }
-pub(crate) fn hop(s: &str) -> Result<String, String> { Ok(s.into()) }
-pub(crate) fn strains() -> Vec<String> { vec![] }
-pub(crate) fn strain(s: &str) -> Result<String, String> { Ok(s.into()) }
-pub(crate) fn bottles() -> Vec<String> { vec![] }
-pub(crate) fn bottle(s: &str) -> Result<String, String> { Ok(s.into()) }
-pub(crate) fn sugars() -> Vec<String> { vec![] }
-pub(crate) fn sugar(s: &str) -> Result<String, String> { Ok(s.into()) }
+//! The words of a document that name a row in some table of a stage.
+//!
+//! Each pair gives the names for the schema and for "known: …", and finds the
+//! row of a word, giving back its plain name.
+
+use ferment::strains;
+use package::{Container, Sugar};
+use water::acids::AcidProduct;
+use water::dechlorination::Reagent;
+use water::salts::Salt;
+
+pub(crate) fn reagents() -> Vec<String> {
+    Reagent::ALL.iter().map(ToString::to_string).collect()
+}
+
+pub(crate) fn reagent(word: &str) -> Result<String, String> {
+    plain(Reagent::named(word).map(|r| r.to_string()))
+}
+
+pub(crate) fn salts() -> Vec<String> {
+    water::salts::salts().iter().map(|s| s.name.clone()).collect()
+}
+
+pub(crate) fn salt(word: &str) -> Result<String, String> {
+    plain(Salt::named(word).map(|s| s.name.clone()))
+}
+
+pub(crate) fn acids() -> Vec<String> {
+    water::acids::products().iter().map(|a| a.name.clone()).collect()
+}
+
+pub(crate) fn acid(word: &str) -> Result<String, String> {
+    plain(AcidProduct::named(word).map(|a| a.name.clone()))
+}
+
+pub(crate) fn malts() -> Vec<String> {
+    wort::malts::all().iter().map(|m| m.name.clone()).collect()
+}
+
+pub(crate) fn malt(word: &str) -> Result<String, String> {
+    plain(wort::malts::find(word).map(|m| m.name))
+}
+
+pub(crate) fn hop(word: &str) -> Result<String, String> {
+    plain(wort::hops::find(word).map(|h| h.name))
+}
+
+pub(crate) fn strain_names() -> Vec<String> {
+    strains().iter().map(|s| s.name.clone()).collect()
+}
+
+pub(crate) fn strain(word: &str) -> Result<String, String> {
+    plain(ferment::strain(word).map(|s| s.name.clone()))
+}
+
+/// Containers that may be filled; those never to be put under pressure are known
+/// to the stage, which says why they are refused.
+pub(crate) fn bottles() -> Vec<String> {
+    Container::all().iter().map(|c| c.key.clone()).collect()
+}
+
+pub(crate) fn bottle(word: &str) -> Result<String, String> {
+    plain(Container::find(word).map(|c| c.key.clone()))
+}
+
+pub(crate) fn sugars() -> Vec<String> {
+    Sugar::all().iter().map(|s| s.key.clone()).collect()
+}
+
+pub(crate) fn sugar(word: &str) -> Result<String, String> {
+    plain(Sugar::find(word).map(|s| s.key.clone()))
+}
+
+fn plain<E: std::fmt::Display>(found: Result<String, E>) -> Result<String, String> {
+    found.map_err(|e| e.to_string())
+}

@@ -1,9 +1,9 @@
 //! What passes between this stage and the next.
 
+use ferment::Flavour;
 use quantity::{
     AlcoholByVolume, Bitterness, CarbonDioxide, Colour, Gravity, Ph, SulfurDioxide, Volume,
 };
-use ferment::Flavour;
 use water::{Ions, ResidualChlorine};
 
 /// Beer in bottle or keg: the state from which the glass is poured.

@@ -403,6 +403,36 @@ quantities! {
     metric { 0.0 => "", 1; }
     us { 0.0 => "", 1; }
 
+    /// Power of a malt to convert starch \[degrees Lintner\].
+    DiastaticPower, "diastatic power", 0.0 => 1.0e3, false;
+    new from_lintner, get lintner;
+    units { "°Lintner" ["Lintner", "deg Lintner"] = 1.0; }
+    ambiguous { ["°WK", "WK", "Windisch-Kolbach"] => "write degrees Lintner: °Lintner = (°WK + 16) / 3.5"; }
+    metric { 0.0 => "°Lintner", 0; }
+    us { 0.0 => "°Lintner", 0; }
+
+    /// Hot water extract of a malt as it is \[L°/kg\]: litres of wort times its
+    /// gravity points, from a kilogram.
+    HotWaterExtract, "hot water extract", 0.0 => 400.0, false;
+    new from_litre_degrees_per_kg, get litre_degrees_per_kg;
+    units { "L°/kg" ["l°/kg", "L deg/kg", "LDK"] = 1.0; }
+    metric { 0.0 => "L°/kg", 0; }
+    us { 0.0 => "L°/kg", 0; }
+
+    /// Rate at which a gas goes into a liquid, k_La \[1/min\].
+    GasTransfer, "gas transfer rate", 0.0 => 1.0e3, false;
+    new from_per_min, get per_min;
+    units { "/min" ["1/min", "per min"] = 1.0; "/h" ["1/h", "per h"] = 1.0 / 60.0; "/s" ["1/s", "per s"] = 60.0; }
+    metric { 0.0 => "/min", 2; }
+    us { 0.0 => "/min", 2; }
+
+    /// Length \[cm\].
+    Length, "length", 0.0 => 1.0e5, false;
+    new from_cm, get cm;
+    units { "cm" ["centimetre", "centimetres", "centimeter", "centimeters"] = 1.0; "mm" [] = 0.1; "in" ["inch", "inches"] = 2.54; }
+    metric { 0.0 => "cm", 1; }
+    us { 0.0 => "in", 1; }
+
     /// Heat taken up as steam or given by the heater \[kW\].
     Power, "power", 0.0 => 1.0e4, false;
     new from_kw, get kw;

@@ -265,6 +265,13 @@ impl<T: Clone> ChoiceField<'_, '_, T> {
         }
     }
 
+    /// The choice if one is made.
+    pub fn optional(self) -> Option<T> {
+        self.describe(Need::Optional);
+        let found = self.reader.take(self.key)?;
+        self.read(found)
+    }
+
     /// The choice, or the default of this key, which is then listed as assumed.
     pub fn assumed(self, stand_in: T) -> T {
         let path = self.reader.join(self.key);

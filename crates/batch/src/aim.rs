@@ -1,0 +1,114 @@
+//! The beer against its aim: each figure with its distance, measured in the
+//! spread that the brewer said would do.
+
+use quantity::{Measured, Quantity, Units, show, show_measured};
+
+use crate::stream::Reckoning;
+
+/// One figure against its aim.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AimLine {
+    /// The key in the aim section.
+    pub key: &'static str,
+    /// What it is.
+    pub name: &'static str,
+    /// What is aimed at, with the spread that would do.
+    pub aim: Figure,
+    /// What the reckoning gives, with its spread where one is known.
+    pub reckoned: Figure,
+    /// How far off it is, in spreads of the aim; none where the aim has no spread.
+    pub spreads_off: Option<f64>,
+    /// Whether it is within the spread that would do.
+    pub met: Option<bool>,
+}
+
+/// A number that keeps its quantity for printing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Figure {
+    /// The number in the canonical unit of its quantity.
+    pub value: f64,
+    /// The standard deviation, zero where none is known.
+    pub sd: f64,
+    /// In metric units.
+    pub metric: String,
+    /// In US customary units.
+    pub us: String,
+}
+
+impl Figure {
+    fn of<Q: Quantity>(measured: &Measured<Q>) -> Self {
+        let print = |units| {
+            if measured.sd() > 0.0 {
+                show_measured(measured, units)
+            } else {
+                show(measured.value, units)
+            }
+        };
+        Self {
+            value: measured.canonical(),
+            sd: measured.sd(),
+            metric: print(Units::Metric),
+            us: print(Units::Us),
+        }
+    }
+
+    /// As printed in the reader's units.
+    #[must_use]
+    pub fn text(&self, units: Units) -> &str {
+        match units {
+            Units::Metric => &self.metric,
+            Units::Us => &self.us,
+        }
+    }
+}
+
+pub(crate) fn compare(r: &Reckoning) -> Vec<AimLine> {
+    let Some(aim) = &r.document.aim else {
+        return Vec::new();
+    };
+    let boiled = &r.boil.wort;
+    let beer = &r.glass;
+    let flavour = &r.packaging.beer.flavour;
+    let mut lines = vec![
+        line("original_gravity", "original gravity", aim.original_gravity, Some(exact(boiled.gravity))),
+        line("final_gravity", "final gravity", aim.final_gravity, Some(r.fermentation.final_gravity)),
+        line("alcohol", "alcohol", aim.alcohol, Some(exact(beer.alcohol))),
+        line("colour", "colour", aim.colour, Some(colour(r))),
+        line("bitterness", "bitterness", aim.bitterness, Some(exact(beer.bitterness))),
+        line("carbon_dioxide", "carbon dioxide", aim.carbon_dioxide, Some(exact(beer.carbon_dioxide))),
+        line("mash_ph", "mash pH", aim.mash_ph, r.mash_ph.as_ref().map(|m| m.ph)),
+        line("clove", "clove (4-vinylguaiacol)", aim.clove, Some(exact(flavour.vinylguaiacol))),
+        line("banana", "banana (isoamyl acetate)", aim.banana, Some(exact(flavour.isoamyl_acetate))),
+    ];
+    lines.iter_mut().filter_map(Option::take).collect()
+}
+
+fn exact<Q: Quantity>(value: Q) -> Measured<Q> {
+    Measured::exactly(value)
+}
+
+/// Colour from the grist is an empirical fit with a wide spread.
+fn colour(r: &Reckoning) -> Measured<quantity::Colour> {
+    let sd = r.glass.colour.ebc() * wort::colour::FIT_SPREAD;
+    Measured::with_sd(r.glass.colour, sd)
+}
+
+fn line<Q: Quantity>(
+    key: &'static str,
+    name: &'static str,
+    aim: Option<Measured<Q>>,
+    reckoned: Option<Measured<Q>>,
+) -> Option<AimLine> {
+    let (aim, reckoned) = (aim?, reckoned?);
+    let tolerance = aim.sd();
+    let off = reckoned.canonical() - aim.canonical();
+    let spreads_off = (tolerance > 0.0).then(|| off / tolerance);
+    Some(AimLine {
+        key,
+        name,
+        aim: Figure::of(&aim),
+        reckoned: Figure::of(&reckoned),
+        spreads_off,
+        met: spreads_off.map(|s| s.abs() <= 1.0 + 1e-9),
+    })
+}

@@ -1,0 +1,91 @@
+//! The plan of the fermentation stage.
+
+use ferment::{
+    Aeration, CoursePoint, Datasheet, FermentError, FermentPlan, Habits, Starter, Yeast, strain,
+};
+use quantity::{Duration, Fraction, Gravity};
+use wort::PitchingWort;
+
+use crate::document::{self, Document, YeastForm, YeastSection};
+
+/// Air through a stone or a pump comes near saturation (common practice).
+const AIR_SATURATION: f64 = 0.9;
+
+/// Starter wort of the usual strength \[°P\] (common practice: 8 to 10).
+const STARTER_PLATO: f64 = 9.0;
+
+/// The fermentation as planned.
+pub(crate) fn ferment_plan(
+    document: &Document,
+    wort: &PitchingWort,
+) -> Result<FermentPlan, FermentError> {
+    let yeast = &document.yeast;
+    let course: Vec<CoursePoint> = document
+        .fermentation
+        .course
+        .iter()
+        .map(|p| CoursePoint {
+            at: p.at.value,
+            temperature: p.temperature.value,
+        })
+        .collect();
+    Ok(FermentPlan {
+        strain: strain(&yeast.class)?.clone().with(&Datasheet {
+            attenuation: yeast.attenuation,
+            ..Datasheet::default()
+        })?,
+        yeast: yeast_at_hand(yeast),
+        starter: yeast.starter.map(|volume| Starter {
+            volume: volume.value,
+            gravity: Gravity::from_plato(STARTER_PLATO),
+        }),
+        pitch_rate: yeast.pitch_rate.map(|r| r.value),
+        pitch_temperature: wort.temperature,
+        pitched_after: Duration::from_h(0.5),
+        length: course.last().map_or(Duration::from_h(0.0), |p| p.at),
+        course,
+        aeration: aeration(document),
+        altitude: document.kit.altitude.value,
+        habits: Habits::default(),
+    })
+}
+
+fn yeast_at_hand(section: &YeastSection) -> Yeast {
+    let (age, storage) = (section.age.value, section.stored_at.value);
+    match section.form {
+        YeastForm::Dry => Yeast::Dry {
+            packets: section.packets,
+            packet: section.packet_mass.map(|m| m.value).unwrap_or_default(),
+            cells: Some(section.cells_per_gram),
+            age,
+            storage,
+        },
+        YeastForm::Liquid => Yeast::Liquid {
+            packets: section.packets,
+            cells: section.cells.map(|c| c.value).unwrap_or_default(),
+            age,
+            storage,
+        },
+        YeastForm::Slurry => Yeast::Slurry {
+            volume: section.slurry.map(|v| v.value).unwrap_or_default(),
+            cells: None,
+            age,
+            storage,
+        },
+    }
+}
+
+fn aeration(document: &Document) -> Aeration {
+    let section = &document.fermentation;
+    match section.aeration {
+        document::Aeration::None => Aeration::None,
+        document::Aeration::Shaking => Aeration::Shaking,
+        document::Aeration::Air => Aeration::Air {
+            saturation: Fraction::from_ratio(AIR_SATURATION),
+        },
+        document::Aeration::Oxygen => Aeration::Oxygen {
+            time: section.aeration_time.value,
+            transfer: None,
+        },
+    }
+}

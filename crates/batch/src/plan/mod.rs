@@ -1,0 +1,11 @@
+//! From the batch document to the plans of the stages.
+
+mod ferment;
+mod package;
+mod water;
+mod wort;
+
+pub(crate) use self::ferment::ferment_plan;
+pub(crate) use self::package::package_plan;
+pub(crate) use self::water::{mash_malts, water_plan};
+pub(crate) use self::wort::wort_plan;

@@ -1,0 +1,36 @@
+//! The plan of the package stage.
+
+use package::{Carbonation, Container, Fill, PackageError, PackagePlan, Sugar, Vessel};
+
+use crate::document::{self, Document, Gas};
+
+/// The keg that small breweries have.
+const KEG: &str = "keg";
+
+/// How the beer is packaged.
+pub(crate) fn package_plan(document: &Document) -> Result<PackagePlan, PackageError> {
+    let section = &document.package;
+    let vessel = match section.vessel {
+        document::Vessel::Bottles => Vessel::Bottles {
+            class: Container::find(&section.bottle)?,
+            fill: Fill::with_air(section.bottle_volume.value, section.head_space.value),
+        },
+        document::Vessel::Keg => Vessel::Keg {
+            class: Container::find(KEG)?,
+            stamped: section.stamped.map(|p| p.value),
+            serving: section.serving_temperature.value,
+        },
+    };
+    Ok(PackagePlan {
+        vessel,
+        target: section.carbon_dioxide.value,
+        carbonation: match section.gas {
+            Gas::Priming => Carbonation::Priming(Sugar::find(&section.sugar)?),
+            Gas::Cylinder => Carbonation::Gas,
+        },
+        loss: section.loss.value,
+        conditioning: section.conditioning.value,
+        warmest_storage: section.warmest_storage.value,
+        altitude: document.kit.altitude.value,
+    })
+}

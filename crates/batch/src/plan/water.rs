@@ -1,0 +1,130 @@
+//! The plan of the water stage.
+
+use quantity::{Fraction, Measured};
+use water::acids::{AcidAmount, AcidDose, AcidProduct};
+use water::dechlorination::{Dechlorination, Dose, Reagent};
+use water::mash_ph::{AcidMalt, MaltAcidity};
+use water::salts::{Salt, SaltDose};
+use water::{Ions, Liquor, SourceShare, SourceWater, WaterError, WaterPlan};
+use wort::{Volumes, WortPlan};
+
+use crate::document::{
+    AcidEntry, Document, Into, SaltEntry, SourceEntry, TreatmentSection, Way,
+};
+
+/// The malt whose acid is what it is mashed for.
+const ACID_MALT: &str = "acidulated malt";
+
+/// What is to be done to the water.
+pub(crate) fn water_plan(document: &Document, volumes: &Volumes) -> Result<WaterPlan, WaterError> {
+    let section = &document.water;
+    Ok(WaterPlan {
+        sources: section.sources.iter().map(source).collect(),
+        mash_volume: volumes.mash_liquor,
+        sparge_volume: volumes.sparge_liquor,
+        dechlorination: dechlorination(&section.treatment)?,
+        salts: section.salts.iter().map(salt).collect::<Result<_, _>>()?,
+        acids: section.acids.iter().map(acid).collect::<Result<_, _>>()?,
+    })
+}
+
+/// The malts as the mash's pH sees them: those that buffer, and acidulated malt.
+pub(crate) fn mash_malts(plan: &WortPlan) -> (Vec<MaltAcidity>, Vec<AcidMalt>) {
+    let mut buffering = Vec::new();
+    let mut acid = Vec::new();
+    for item in &plan.grist {
+        if item.fermentable.name == ACID_MALT {
+            acid.push(AcidMalt::unmeasured(item.mass));
+        } else if let (Some(ph_di), Some(buffer)) =
+            (item.fermentable.mash_ph, item.fermentable.buffering)
+        {
+            buffering.push(MaltAcidity {
+                mass: item.mass,
+                ph_di,
+                buffer,
+            });
+        }
+    }
+    (buffering, acid)
+}
+
+fn source(entry: &SourceEntry) -> SourceShare {
+    SourceShare {
+        share: entry.share.map_or(Fraction::from_ratio(1.0), |s| s.value),
+        water: SourceWater {
+            name: entry.name.clone(),
+            ions: Ions {
+                calcium: entry.calcium.value,
+                magnesium: entry.magnesium.value,
+                sodium: entry.sodium.value,
+                potassium: entry.potassium.value,
+                chloride: entry.chloride.value,
+                sulfate: entry.sulfate.value,
+                nitrate: entry.nitrate.value,
+                ..Ions::default()
+            },
+            alkalinity: entry.alkalinity.value,
+            ph: value(entry.ph),
+            total_chlorine: entry.total_chlorine,
+            free_chlorine: entry.free_chlorine,
+            nitrite: value(entry.nitrite),
+            iron: value(entry.iron),
+            manganese: value(entry.manganese),
+        },
+    }
+}
+
+fn dechlorination(section: &TreatmentSection) -> Result<Dechlorination, WaterError> {
+    let time = value(section.time).unwrap_or_default();
+    Ok(match section.way {
+        Way::None => Dechlorination::None,
+        Way::Stand => Dechlorination::Stand { time },
+        Way::Boil => Dechlorination::BoilLiquor { time },
+        Way::Reagent => Dechlorination::Reagent {
+            reagent: Reagent::named(section.reagent.as_deref().unwrap_or_default())?,
+            purity: section.purity.value,
+            excess: section.excess.value,
+            dose: dose(section),
+        },
+    })
+}
+
+fn dose(section: &TreatmentSection) -> Dose {
+    match (section.dose, section.tablets, section.tablet_mass) {
+        (Some(mass), _, _) => Dose::Mass(mass.value),
+        (None, Some(count), Some(mass)) => Dose::Tablets {
+            count,
+            tablet_mass: mass.value,
+        },
+        _ => Dose::Matched,
+    }
+}
+
+fn salt(entry: &SaltEntry) -> Result<SaltDose, WaterError> {
+    Ok(SaltDose {
+        salt: Salt::named(&entry.salt)?,
+        mass: entry.amount.value,
+        into: liquor(entry.into),
+    })
+}
+
+fn acid(entry: &AcidEntry) -> Result<AcidDose, WaterError> {
+    let by_volume = entry.volume.map(|v| AcidAmount::Volume(v.value));
+    let by_mass = entry.mass.map(|m| AcidAmount::Mass(m.value));
+    Ok(AcidDose {
+        product: AcidProduct::named(&entry.acid)?,
+        amount: by_volume.or(by_mass).unwrap_or(AcidAmount::Mass(quantity::Mass::default())),
+        into: liquor(entry.into),
+    })
+}
+
+fn liquor(into: Into) -> Liquor {
+    match into {
+        Into::Mash => Liquor::Mash,
+        Into::Sparge => Liquor::Sparge,
+    }
+}
+
+fn value<Q: Copy>(measured: Option<Measured<Q>>) -> Option<Q> {
+    measured.map(|m| m.value)
+}

@@ -1,0 +1,207 @@
+//! The plan of the wort stage, and the figures of malts and hops that were taken
+//! from their class.
+
+use quantity::{Fraction, Measured, Units, show_interval, show_measured};
+use wort::hops;
+use wort::malts::{self, Datasheet, ExtractFigure, Fermentable};
+use wort::{
+    BoilPlan, Chilling, GristItem, HopAddition, HopTime, Kit, MashPlan, Rest, Sparge, Stepping,
+    WortError, WortPlan,
+};
+
+use crate::document::{
+    self, Document, GristEntry, HopEntry, HopUse, KitSection, MashSection, SpargeKind,
+};
+use crate::reader::Assumption;
+
+/// The wort to be made; figures taken from a class are added to the assumptions.
+pub(crate) fn wort_plan(
+    document: &Document,
+    assumptions: &mut Vec<Assumption>,
+) -> Result<WortPlan, WortError> {
+    let mut grist = Vec::with_capacity(document.grist.len());
+    for (i, entry) in document.grist.iter().enumerate() {
+        let fermentable = fermentable(entry)?;
+        assumptions.extend(class_figures(i + 1, entry, &fermentable));
+        grist.push(GristItem {
+            fermentable,
+            mass: entry.amount.value,
+        });
+    }
+    let mut hops = Vec::with_capacity(document.hops.len());
+    for (i, entry) in document.hops.iter().enumerate() {
+        hops.push(hop(i + 1, entry, assumptions)?);
+    }
+    let boil = &document.boil;
+    Ok(WortPlan {
+        kit: kit(&document.kit, boil.chilled_to.value),
+        into_fermenter: document.batch.volume.value,
+        grist,
+        mash: mash(&document.mash, &document.kit),
+        sparge: sparge(&document.mash),
+        boil: BoilPlan {
+            duration: boil.time.value,
+            whirlpool: boil.whirlpool.value,
+            chill_to: boil.chilled_to.value,
+            top_up: None,
+        },
+        hops,
+    })
+}
+
+fn kit(section: &KitSection, chilled_to: quantity::Temperature) -> Kit {
+    Kit {
+        mash_conversion: section.conversion.value,
+        absorption: section.absorption.value,
+        lauter_stages: section.lauter_stages,
+        tun_dead: section.tun_dead_space.value,
+        tun_heat_capacity: section.tun_heat_capacity.value,
+        tun_capacity: section.tun_capacity.map(|m| m.value),
+        kettle_capacity: section.kettle_capacity.map(|m| m.value),
+        evaporation: section.evaporation.value,
+        altitude: section.altitude.value,
+        kettle_loss: section.kettle_loss.value,
+        hop_absorption: section.hop_absorption.value,
+        transfer_loss: section.transfer_loss.value,
+        kettle_time_constant: section.kettle_time_constant.value,
+        room: section.room.value,
+        chilling: chilling(section, chilled_to),
+        ..Kit::common_practice()
+    }
+}
+
+/// A chiller on tap water comes near the tap's temperature and no further; what
+/// is colder than that is cooled in the fermenter or with ice, and reckoned as a
+/// coolant of 3 K less than the end.
+fn chilling(section: &KitSection, chilled_to: quantity::Temperature) -> Chilling {
+    let coldest = section.coolant.value.c().min(chilled_to.c() - 3.0);
+    Chilling::Newton {
+        time_constant: section.chiller_time_constant.value,
+        coolant: quantity::Temperature::from_c(coldest),
+    }
+}
+
+fn mash(section: &MashSection, kit: &KitSection) -> MashPlan {
+    let grain = section.grain_temperature.value;
+    MashPlan {
+        thickness: section.thickness.value,
+        rests: section
+            .rests
+            .iter()
+            .map(|r| Rest {
+                temperature: r.temperature.value,
+                duration: r.time.value,
+            })
+            .collect(),
+        stepping: match section.stepping {
+            document::Stepping::Infusion => Stepping::Infusion,
+            document::Stepping::Heat => Stepping::Heat,
+            document::Stepping::Decoction => Stepping::Decoction,
+        },
+        grain,
+        tun: kit.tun_temperature.map_or(grain, |t| t.value),
+        slaking: Fraction::from_ratio(0.0),
+        sparge: section.sparge_temperature.value,
+    }
+}
+
+fn sparge(section: &MashSection) -> Sparge {
+    match section.sparge {
+        SpargeKind::None => Sparge::None,
+        SpargeKind::Batch => Sparge::Batch {
+            refills: section.sparge_steps,
+        },
+        SpargeKind::Continuous => Sparge::Continuous,
+    }
+}
+
+fn fermentable(entry: &GristEntry) -> Result<Fermentable, WortError> {
+    malts::find(&entry.class)?.with(&Datasheet {
+        extract: entry.extract.map(|x| ExtractFigure::FineDry(x.value)),
+        fine_coarse_difference: entry.coarse_fine.map(|x| x.value),
+        moisture: entry.moisture.map(|x| x.value),
+        colour: entry.colour.map(|x| x.value),
+        mash_ph: entry.distilled_ph.map(|x| x.value),
+        buffering: entry.buffering.map(|x| x.value),
+        smm: entry.smm.map(|x| x.value),
+        ..Datasheet::default()
+    })
+}
+
+/// What a malt's own sheet left open and its class filled in.
+fn class_figures(place: usize, entry: &GristEntry, malt: &Fermentable) -> Option<Assumption> {
+    let mut taken = Vec::new();
+    if entry.extract.is_none() {
+        taken.push(format!("extract {}", range(&malt.extract)));
+    }
+    if entry.moisture.is_none() {
+        taken.push(format!("moisture {}", range(&malt.moisture)));
+    }
+    if entry.colour.is_none() {
+        taken.push(format!("colour {}", range(&malt.colour)));
+    }
+    if let (None, Some(ph)) = (entry.distilled_ph, &malt.mash_ph) {
+        taken.push(format!("distilled-water mash pH {}", range(ph)));
+    }
+    if let (None, Some(buffering)) = (entry.buffering, &malt.buffering) {
+        taken.push(format!("buffering {}", range(buffering)));
+    }
+    (!taken.is_empty()).then(|| Assumption {
+        path: format!("grist[{place}]"),
+        value: format!("{}: {}", malt.name, taken.join(", ")),
+        source: format!("the class; {}", malt.source.text),
+        mark: malt.source.mark,
+    })
+}
+
+fn range<Q: quantity::Quantity>(figure: &Measured<Q>) -> String {
+    match figure.spread {
+        quantity::Spread::Range { low, high } => show_interval(
+            Q::from_canonical(low),
+            Q::from_canonical(high),
+            Units::Metric,
+        ),
+        _ => show_measured(figure, Units::Metric),
+    }
+}
+
+fn hop(
+    place: usize,
+    entry: &HopEntry,
+    assumptions: &mut Vec<Assumption>,
+) -> Result<HopAddition, WortError> {
+    let alpha = match entry.alpha {
+        Some(alpha) => alpha.value,
+        None => {
+            let cultivar = hops::find(&entry.hop)?;
+            assumptions.push(Assumption {
+                path: format!("hop[{place}].alpha"),
+                value: format!("{}: {}", cultivar.name, range(&cultivar.alpha)),
+                source: format!("the cultivar; {}", cultivar.source.text),
+                mark: cultivar.source.mark,
+            });
+            cultivar.alpha.value
+        }
+    };
+    Ok(HopAddition {
+        name: entry.hop.clone(),
+        alpha,
+        mass: entry.amount.value,
+        when: when(entry),
+    })
+}
+
+fn when(entry: &HopEntry) -> HopTime {
+    let duration = entry.time.map(|t| t.value).unwrap_or_default();
+    match (entry.used, entry.temperature) {
+        (HopUse::FirstWort, _) => HopTime::FirstWort,
+        (HopUse::Boil, _) => HopTime::Boil(duration),
+        (HopUse::Dry, _) => HopTime::DryHop,
+        (HopUse::Stand, Some(temperature)) => HopTime::Stand {
+            duration,
+            temperature: temperature.value,
+        },
+        // A stand without a temperature is refused by the reader.
+        (HopUse::Whirlpool | HopUse::Stand, _) => HopTime::Whirlpool(duration),
+    }
+}

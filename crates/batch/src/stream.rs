@@ -1,0 +1,160 @@
+//! The stream: one document through every stage, from tap to glass.
+
+use ferment::{FermentError, Fermentation};
+use glass::{Glass, GlassError};
+use package::{PackageError, Packaging};
+use quantity::Weight;
+use water::mash_ph::MashPh;
+use water::{TreatedWater, WaterError};
+use wort::{Boiled, Mashed, Volumes, WortError, WortPlan};
+
+use crate::aim::{AimLine, compare};
+use crate::document::Document;
+use crate::plan::{ferment_plan, mash_malts, package_plan, water_plan, wort_plan};
+use crate::reader::{Assumption, Fault};
+use crate::sign::{Sign, Stage, signs};
+
+/// What a document comes to.
+#[derive(Debug, Clone)]
+pub struct Reckoning {
+    /// The document.
+    pub document: Document,
+    /// The plan of the wort, with the figures of its malts and hops.
+    pub wort_plan: WortPlan,
+    /// Volumes from the fermenter back to the water to draw.
+    pub volumes: Volumes,
+    /// The water, treated.
+    pub water: TreatedWater,
+    /// The pH of the mash; none without malt.
+    pub mash_ph: Option<MashPh>,
+    /// The mash.
+    pub mash: Mashed,
+    /// The boil.
+    pub boil: Boiled,
+    /// The fermentation.
+    pub fermentation: Fermentation,
+    /// The package.
+    pub packaging: Packaging,
+    /// The glass.
+    pub glass: Glass,
+    /// The glass and the stages against the aim.
+    pub aim: Vec<AimLine>,
+    /// Each stage's sign: fine, look or act, and why.
+    pub signs: Vec<Sign>,
+    /// The gaps that were filled.
+    pub assumptions: Vec<Assumption>,
+}
+
+/// Why a document that can be read cannot be reckoned.
+#[derive(Debug, thiserror::Error)]
+pub enum StreamError {
+    /// The water stage refuses.
+    #[error(transparent)]
+    Water(#[from] WaterError),
+    /// The wort stage refuses.
+    #[error(transparent)]
+    Wort(#[from] WortError),
+    /// The fermentation stage refuses.
+    #[error(transparent)]
+    Ferment(#[from] FermentError),
+    /// The package stage refuses.
+    #[error(transparent)]
+    Package(#[from] PackageError),
+    /// The glass refuses.
+    #[error(transparent)]
+    Glass(#[from] GlassError),
+}
+
+impl StreamError {
+    /// The section of the document that the refusing stage reads.
+    #[must_use]
+    pub fn section(&self) -> &'static str {
+        match self {
+            Self::Water(_) => "water",
+            Self::Wort(_) => "mash",
+            Self::Ferment(_) => "fermentation",
+            Self::Package(_) | Self::Glass(_) => "package",
+        }
+    }
+}
+
+impl Reckoning {
+    /// Reckons a document.
+    ///
+    /// # Errors
+    /// A fault without a place, where a stage finds the plan impossible; its
+    /// path is the section that the stage reads.
+    pub fn of(document: Document, assumptions: Vec<Assumption>) -> Result<Self, Fault> {
+        run(document, assumptions).map_err(|error| {
+            let (message, help) = split(&error.to_string());
+            Fault {
+                span: 0..0,
+                path: error.section().to_owned(),
+                message,
+                help,
+            }
+        })
+    }
+
+    /// The sign of a stage.
+    #[must_use]
+    pub fn sign(&self, stage: Stage) -> Option<&Sign> {
+        self.signs.iter().find(|s| s.stage == stage)
+    }
+
+    /// The heaviest sign of all stages.
+    #[must_use]
+    pub fn weight(&self) -> Weight {
+        self.signs.iter().map(|s| s.weight).max().unwrap_or(Weight::Fine)
+    }
+}
+
+fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning, StreamError> {
+    let wort_plan = wort_plan(&document, &mut assumptions)?;
+    let volumes = wort::volumes(&wort_plan)?;
+    let water = water::treat(&water_plan(&document, &volumes)?)?;
+    let mash_ph = mash_ph(&wort_plan, &water)?;
+    let ph = mash_ph.as_ref().map_or(UNMASHED_PH, |m| m.ph.value);
+    let mash = wort::mash(&wort_plan, &volumes, &water.mash, &water.sparge, ph)?;
+    let boil = wort::boil(&wort_plan, &mash.wort)?;
+    let fermentation = ferment::ferment(&ferment_plan(&document, &boil.wort)?, &boil.wort)?;
+    let packaging = package::package(&package_plan(&document)?, &fermentation.beer)?;
+    let glass = glass::glass(&packaging.beer)?;
+    let mut reckoning = Reckoning {
+        aim: Vec::new(),
+        signs: Vec::new(),
+        document,
+        wort_plan,
+        volumes,
+        water,
+        mash_ph,
+        mash,
+        boil,
+        fermentation,
+        packaging,
+        glass,
+        assumptions,
+    };
+    reckoning.aim = compare(&reckoning);
+    reckoning.signs = signs(&reckoning);
+    Ok(reckoning)
+}
+
+/// Wort of malt extract, dissolved in water (from memory: 5.2 to 5.6).
+const UNMASHED_PH: quantity::Ph = quantity::Ph::from_ph(5.4);
+
+fn mash_ph(plan: &WortPlan, water: &TreatedWater) -> Result<Option<MashPh>, WaterError> {
+    let (malts, acid_malts) = mash_malts(plan);
+    if malts.is_empty() && acid_malts.is_empty() {
+        return Ok(None);
+    }
+    water::mash_ph::mash_ph(&malts, &acid_malts, &water.mash_liquor).map(Some)
+}
+
+/// Messages of the stages read "what is wrong; what would work".
+fn split(message: &str) -> (String, String) {
+    match message.split_once("; ") {
+        Some((wrong, works)) => (wrong.to_owned(), works.to_owned()),
+        None => (message.to_owned(), String::new()),
+    }
+}

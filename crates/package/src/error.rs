@@ -1,0 +1,111 @@
+//! Why beer cannot be packed as planned.
+
+use quantity::Quantity;
+
+/// A plan for packaging that cannot be carried out, or must not be.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum PackageError {
+    /// A number that cannot be.
+    #[error("{what} is {given} {unit}; it must lie between {least} and {most} {unit}")]
+    Impossible {
+        /// What the number stands for.
+        what: &'static str,
+        /// What was given, in `unit`.
+        given: f64,
+        /// The unit of the numbers here.
+        unit: &'static str,
+        /// The least that works.
+        least: f64,
+        /// The most that works.
+        most: f64,
+    },
+    /// More stays behind than there is.
+    #[error(
+        "packaging would lose {loss_l} L of {beer_l} L of beer; name a loss that is less than the beer"
+    )]
+    LossTakesAll {
+        /// The loss \[L\].
+        loss_l: f64,
+        /// The beer \[L\].
+        beer_l: f64,
+    },
+    /// A container that is not made for pressure.
+    #[error(
+        "{name} is not made for pressure and can burst; choose bottles, cans or a keg made and rated for carbonated drinks"
+    )]
+    NotForPressure {
+        /// The container.
+        name: String,
+    },
+    /// A container that does not suit the way of packaging.
+    #[error("{name} is of the kind \"{kind}\"; {wanted}")]
+    WrongContainer {
+        /// The container.
+        name: String,
+        /// Its kind.
+        kind: &'static str,
+        /// What would work.
+        wanted: &'static str,
+    },
+    /// A key that no row of a table has.
+    #[error("no {what} has the key {given:?}{}; known are {known}", nearest_words(nearest.as_ref()))]
+    UnknownKey {
+        /// What was looked for.
+        what: &'static str,
+        /// The key that was given.
+        given: String,
+        /// The nearest key there is.
+        nearest: Option<String>,
+        /// All keys.
+        known: String,
+    },
+}
+
+fn nearest_words(nearest: Option<&String>) -> String {
+    nearest.map_or_else(String::new, |key| format!(" (perhaps {key:?})"))
+}
+
+/// Lets a quantity through that lies within given limits, in its canonical
+/// unit, and refuses anything else, not-a-number included.
+pub(crate) fn within<Q: Quantity>(
+    what: &'static str,
+    value: Q,
+    least: f64,
+    most: f64,
+) -> Result<Q, PackageError> {
+    let given = value.canonical();
+    if (least..=most).contains(&given) {
+        return Ok(value);
+    }
+    Err(PackageError::Impossible {
+        what,
+        given,
+        unit: Q::UNITS.first().map_or("", |unit| unit.symbol),
+        least,
+        most,
+    })
+}
+
+/// Lets a quantity through that lies within the bounds of its kind.
+pub(crate) fn sound<Q: Quantity>(what: &'static str, value: Q) -> Result<Q, PackageError> {
+    within(what, value, Q::MIN, Q::MAX)
+}
+
+/// The row of a table with a key, or an error that names the nearest.
+pub(crate) fn find<'a, T>(
+    what: &'static str,
+    rows: &'a [T],
+    key_of: impl Fn(&T) -> &str,
+    key: &str,
+) -> Result<&'a T, PackageError> {
+    rows.iter().find(|row| key_of(row) == key).ok_or_else(|| {
+        let keys: Vec<&str> = rows.iter().map(&key_of).collect();
+        PackageError::UnknownKey {
+            what,
+            given: key.to_owned(),
+            nearest: quantity::nearest(&key.to_lowercase(), keys.iter().copied())
+                .map(str::to_owned),
+            known: keys.join(", "),
+        }
+    })
+}

@@ -1,0 +1,205 @@
+//! Whether a container stands what the beer in it can come to.
+
+use quantity::density::water_density;
+use quantity::{CarbonDioxide, GaugePressure, Temperature};
+
+use crate::container::{Container, ContainerKind};
+use crate::pressure::Fill;
+
+/// How safe a package is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Safety {
+    /// The worst case stays within the limits.
+    Safe,
+    /// The worst case passes a limit but not the last one: look again.
+    Look,
+    /// Do not package like this.
+    Stop,
+}
+
+impl Safety {
+    /// The word on the page.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Safe => "safe",
+            Self::Look => "look",
+            Self::Stop => "stop",
+        }
+    }
+}
+
+/// The worst that a package can come to, if all goes against the brewer but
+/// nothing is infected or badly mixed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WorstCase {
+    /// All CO₂ per litre of beer: held at filling, all that the priming can
+    /// give, and all the extract that may still ferment.
+    pub carbon_dioxide: CarbonDioxide,
+    /// The part of it from extract that still ferments.
+    pub from_extract: CarbonDioxide,
+    /// The warmest storage.
+    pub at: Temperature,
+    /// Gauge pressure then.
+    pub pressure: GaugePressure,
+    /// Gauge pressure that the container should never pass.
+    pub service: GaugePressure,
+    /// The verdict.
+    pub safety: Safety,
+    /// Why, one sentence for each line that was passed.
+    pub reason: String,
+    /// What to do.
+    pub remedy: String,
+}
+
+/// What a verdict is given on.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Case {
+    pub(crate) target: CarbonDioxide,
+    pub(crate) carbon_dioxide: CarbonDioxide,
+    pub(crate) from_extract: CarbonDioxide,
+    pub(crate) filled_at: Temperature,
+    pub(crate) at: Temperature,
+    pub(crate) pressure: GaugePressure,
+    pub(crate) service: GaugePressure,
+    pub(crate) diastatic: bool,
+    pub(crate) fill: Option<Fill>,
+}
+
+/// Judges a case against its container; the worst of all findings stands.
+pub(crate) fn judge(container: &Container, case: &Case) -> WorstCase {
+    let mut findings = vec![by_pressure(case)];
+    findings.extend(by_gas(container, case));
+    findings.extend(case.fill.and_then(|fill| by_head_space(&fill, case)));
+    findings.extend(by_yeast(case));
+    let safety = findings.iter().map(|f| f.0).max().unwrap_or(Safety::Safe);
+    let reasons: Vec<String> = findings
+        .into_iter()
+        .filter(|f| f.0 == safety)
+        .map(|f| f.1)
+        .collect();
+    WorstCase {
+        carbon_dioxide: case.carbon_dioxide,
+        from_extract: case.from_extract,
+        at: case.at,
+        pressure: case.pressure,
+        service: case.service,
+        safety,
+        reason: reasons.join("; "),
+        remedy: remedy(safety, container.kind, case).to_owned(),
+    }
+}
+
+type Finding = (Safety, String);
+
+fn by_pressure(case: &Case) -> Finding {
+    let (p, limit) = (case.pressure.bar(), case.service.bar());
+    let at = case.at;
+    if p > limit {
+        return (
+            Safety::Stop,
+            format!(
+                "at {at} the pressure can reach {p:.1} bar, above the {limit:.1} bar that the container should never pass"
+            ),
+        );
+    }
+    (
+        Safety::Safe,
+        format!(
+            "at {at} the pressure can reach {p:.1} bar of the {limit:.1} bar that the container may see"
+        ),
+    )
+}
+
+fn by_gas(container: &Container, case: &Case) -> Option<Finding> {
+    let gas = container.gas?;
+    let (target, worst) = (case.target.volumes(), case.carbon_dioxide.volumes());
+    let vol = |x: CarbonDioxide| x.volumes();
+    // A hair's breadth, so that an aim written as the limit is the limit.
+    let over = |x: f64, line: CarbonDioxide| x > vol(line) + 1e-9;
+    if over(target, gas.limit) {
+        let limit = vol(gas.limit);
+        return Some((
+            Safety::Stop,
+            format!(
+                "the aim of {target:.2} vol is above the {limit:.1} vol that this container takes"
+            ),
+        ));
+    }
+    if over(worst, gas.refuse) {
+        let refuse = vol(gas.refuse);
+        return Some((
+            Safety::Stop,
+            format!("the beer can come to {worst:.2} vol, more than {refuse:.1} vol"),
+        ));
+    }
+    if over(worst, gas.limit) {
+        let limit = vol(gas.limit);
+        return Some((
+            Safety::Look,
+            format!("the beer can come to {worst:.2} vol, above the limit of {limit:.1} vol"),
+        ));
+    }
+    over(target, gas.warn).then(|| {
+        let limit = vol(gas.limit);
+        (
+            Safety::Look,
+            format!("the aim of {target:.2} vol is close to the limit of {limit:.1} vol"),
+        )
+    })
+}
+
+/// Least head space as a part of the beer (judgement; about 7 mL in 330 mL).
+const LEAST_HEAD_SPACE: f64 = 0.02;
+
+fn by_head_space(fill: &Fill, case: &Case) -> Option<Finding> {
+    let share = fill.head_space.l() / fill.beer.l();
+    let growth = water_density(case.filled_at.c()) / water_density(case.at.c()) - 1.0;
+    if share <= growth.max(0.0) {
+        return Some((
+            Safety::Stop,
+            format!(
+                "the head space is {:.1} % of the beer and the beer expands by {:.1} %: liquid alone can burst the bottle",
+                100.0 * share,
+                100.0 * growth
+            ),
+        ));
+    }
+    (share < LEAST_HEAD_SPACE).then(|| {
+        (
+            Safety::Look,
+            format!("the head space is only {:.1} % of the beer", 100.0 * share),
+        )
+    })
+}
+
+fn by_yeast(case: &Case) -> Option<Finding> {
+    case.diastatic.then(|| {
+        (
+            Safety::Look,
+            "the yeast ferments dextrins, slowly and for weeks: two or three points that were not seen are already dangerous".to_owned(),
+        )
+    })
+}
+
+fn remedy(safety: Safety, kind: ContainerKind, case: &Case) -> &'static str {
+    let extract_drives = case.from_extract.volumes() > 0.3;
+    match (safety, kind, extract_drives) {
+        (Safety::Safe, ContainerKind::Keg, _) => "check the relief valve and the stamp",
+        (Safety::Safe, _, _) => {
+            "bottle once the gravity has stood still for three days; keep the bottles boxed and cool"
+        }
+        (Safety::Look, _, true) => {
+            "run a forced fermentation of a sample and bottle only within one point of where it ends"
+        }
+        (Safety::Look, _, false) => {
+            "aim lower, take a stronger container, or keep it where it surely stays cooler; leave a head space of 3 to 5 %"
+        }
+        (Safety::Stop, _, true) => {
+            "do not package: let it ferment out and prove it with a forced fermentation of a sample, then reckon again"
+        }
+        (Safety::Stop, _, false) => {
+            "do not package like this: aim lower, take a container that is rated for it, leave head space, or store colder"
+        }
+    }
+}

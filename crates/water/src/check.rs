@@ -1,0 +1,99 @@
+//! Bounds of what comes in and of what is handed on.
+
+use quantity::{Measured, Quantity, Spread};
+
+use crate::error::WaterError;
+use crate::state::{Ions, SourceWater};
+
+/// Refuses a quantity that is not finite or not within the bounds of its kind.
+pub(crate) fn within<Q: Quantity>(what: &str, value: Q) -> Result<Q, WaterError> {
+    if value.within_bounds() {
+        return Ok(value);
+    }
+    Err(out_of_bounds(what, value, Q::MIN, Q::MAX))
+}
+
+/// As [`within`], and not zero either.
+pub(crate) fn above_zero<Q: Quantity>(what: &str, value: Q) -> Result<Q, WaterError> {
+    within(what, value)?;
+    if value.canonical() > 0.0 {
+        return Ok(value);
+    }
+    Err(out_of_bounds(what, value, f64::MIN_POSITIVE, Q::MAX))
+}
+
+/// As [`within`], for the value and both ends of its spread.
+pub(crate) fn measured<Q: Quantity>(what: &str, given: &Measured<Q>) -> Result<(), WaterError> {
+    within(what, given.value)?;
+    match given.spread {
+        Spread::Unstated => Ok(()),
+        Spread::Sd(sd) if sd.is_finite() && sd >= 0.0 => Ok(()),
+        Spread::Sd(sd) => Err(out_of_bounds(what, Q::from_canonical(sd), 0.0, Q::MAX)),
+        Spread::Range { low, high } => {
+            within(what, Q::from_canonical(low))?;
+            within(what, Q::from_canonical(high))?;
+            if (low..=high).contains(&given.canonical()) {
+                return Ok(());
+            }
+            Err(out_of_bounds(what, given.value, low, high))
+        }
+    }
+}
+
+/// Refuses a water with an impossible figure, naming the figure.
+pub(crate) fn source(water: &SourceWater) -> Result<(), WaterError> {
+    let of = |item: &str| format!("{}: {item}", water.name);
+    ions(&water.name, &water.ions)?;
+    within(&of("alkalinity"), water.alkalinity)?;
+    water
+        .ph
+        .map_or(Ok(()), |x| within(&of("pH"), x).map(drop))?;
+    water
+        .nitrite
+        .map_or(Ok(()), |x| within(&of("nitrite"), x).map(drop))?;
+    water
+        .iron
+        .map_or(Ok(()), |x| within(&of("iron"), x).map(drop))?;
+    water
+        .manganese
+        .map_or(Ok(()), |x| within(&of("manganese"), x).map(drop))?;
+    measured(&of("total chlorine"), &water.total_chlorine)?;
+    let Some(free) = water.free_chlorine else {
+        return Ok(());
+    };
+    measured(&of("free chlorine"), &free)?;
+    let (free, total) = (free.value.mg_per_l(), water.total_chlorine.value.mg_per_l());
+    // Blending rounds; a difference in the last digits is not a fault of the water.
+    if free > total + 1e-9 {
+        return Err(WaterError::FreeAboveTotal {
+            water: water.name.clone(),
+            free,
+            total,
+        });
+    }
+    Ok(())
+}
+
+/// Refuses impossible ions, naming the ion.
+pub(crate) fn ions(whose: &str, ions: &Ions) -> Result<(), WaterError> {
+    let of = |item: &str| format!("{whose}: {item}");
+    within(&of("calcium"), ions.calcium)?;
+    within(&of("magnesium"), ions.magnesium)?;
+    within(&of("sodium"), ions.sodium)?;
+    within(&of("potassium"), ions.potassium)?;
+    within(&of("ammonium"), ions.ammonium)?;
+    within(&of("chloride"), ions.chloride)?;
+    within(&of("sulfate"), ions.sulfate)?;
+    within(&of("nitrate"), ions.nitrate)?;
+    Ok(())
+}
+
+fn out_of_bounds<Q: Quantity>(what: &str, given: Q, min: f64, max: f64) -> WaterError {
+    WaterError::OutOfBounds {
+        what: what.to_owned(),
+        given: given.canonical(),
+        min,
+        max,
+        unit: Q::UNITS.first().map_or("", |unit| unit.symbol),
+    }
+}

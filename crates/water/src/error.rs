@@ -1,0 +1,103 @@
+//! What a water cannot be, and what a plan cannot ask for.
+
+use crate::treatment::Liquor;
+
+/// Why a water could not be reckoned.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum WaterError {
+    /// A figure that no water or dose can have.
+    #[error("{what} is {given} {unit}; between {min} and {max} {unit} is possible")]
+    OutOfBounds {
+        /// What it is the figure of.
+        what: String,
+        /// The figure.
+        given: f64,
+        /// The least that is possible.
+        min: f64,
+        /// The most that is possible.
+        max: f64,
+        /// The unit of the three.
+        unit: &'static str,
+    },
+    /// A plan without a source.
+    #[error("no source of water is given; name at least one, with a share of 100 %")]
+    NoSource,
+    /// Shares that are not a whole.
+    #[error("the shares of the sources add up to {sum_percent:.1} %; make them 100 %")]
+    Shares {
+        /// What they add up to.
+        sum_percent: f64,
+    },
+    /// More free chlorine than chlorine.
+    #[error(
+        "{water}: free chlorine is {free} mg/L and total chlorine only {total} mg/L; \
+         total counts free and combined together, so it must be at least as high"
+    )]
+    FreeAboveTotal {
+        /// The water.
+        water: String,
+        /// The free chlorine given \[mg/L as Cl₂\].
+        free: f64,
+        /// The total chlorine given \[mg/L as Cl₂\].
+        total: f64,
+    },
+    /// A word that names no row of a table.
+    #[error("{}", unknown_sentence(.kind, .written, .nearest, .known))]
+    Unknown {
+        /// What was looked for, such as "salt".
+        kind: &'static str,
+        /// What was written.
+        written: String,
+        /// The names that come near.
+        nearest: Vec<String>,
+        /// All names.
+        known: Vec<String>,
+    },
+    /// No water to treat.
+    #[error("mash and sparge liquor are both 0 L; give at least one of them a volume")]
+    NoLiquor,
+    /// A dose for a liquor that is not there.
+    #[error("{what} is dosed into the {liquor} liquor, which is 0 L; dose it into the other one")]
+    DoseWithoutLiquor {
+        /// What is dosed.
+        what: String,
+        /// The liquor without volume.
+        liquor: Liquor,
+    },
+    /// A solid by the millilitre.
+    #[error("{what} is a solid; give its mass, not a volume")]
+    SolidByVolume {
+        /// The solid.
+        what: String,
+    },
+    /// A mash without malt.
+    #[error("no malt that buffers is in the mash; give at least one malt a mass and a buffering")]
+    NoMalt,
+    /// Water that swamps the malt.
+    #[error(
+        "the mash would come out beyond pH 0 to 14: water and acid outweigh the malt's \
+         {buffering_meq_per_ph} mEq/pH; check volumes, alkalinity and acid doses"
+    )]
+    MashOutOfReach {
+        /// The buffering of the grist \[mEq/pH\].
+        buffering_meq_per_ph: f64,
+    },
+}
+
+fn unknown_sentence(kind: &str, written: &str, nearest: &[String], known: &[String]) -> String {
+    let quoted = |names: &[String], between: &str| {
+        let quoted: Vec<String> = names.iter().map(|n| format!("{n:?}")).collect();
+        quoted.join(between)
+    };
+    if nearest.is_empty() {
+        format!(
+            "unknown {kind} {written:?}; known are {}",
+            quoted(known, ", ")
+        )
+    } else {
+        format!(
+            "unknown {kind} {written:?}; did you mean {}?",
+            quoted(nearest, " or ")
+        )
+    }
+}
