@@ -73,7 +73,7 @@ pub(crate) fn compare(r: &Reckoning) -> Vec<AimLine> {
         line("original_gravity", "original gravity", aim.original_gravity, Some(exact(boiled.gravity))),
         line("final_gravity", "final gravity", aim.final_gravity, Some(r.fermentation.final_gravity)),
         line("alcohol", "alcohol", aim.alcohol, Some(exact(beer.alcohol))),
-        line("colour", "colour", aim.colour, Some(colour(r))),
+        line("colour", "colour", aim.colour, Some(wort::colour::with_spread(beer.colour))),
         line("bitterness", "bitterness", aim.bitterness, Some(exact(beer.bitterness))),
         line("carbon_dioxide", "carbon dioxide", aim.carbon_dioxide, Some(exact(beer.carbon_dioxide))),
         line("mash_ph", "mash pH", aim.mash_ph, r.mash_ph.as_ref().map(|m| m.ph)),
@@ -85,12 +85,6 @@ pub(crate) fn compare(r: &Reckoning) -> Vec<AimLine> {
 
 fn exact<Q: Quantity>(value: Q) -> Measured<Q> {
     Measured::exactly(value)
-}
-
-/// Colour from the grist is an empirical fit with a wide spread.
-fn colour(r: &Reckoning) -> Measured<quantity::Colour> {
-    let sd = r.glass.colour.ebc() * wort::colour::FIT_SPREAD;
-    Measured::with_sd(r.glass.colour, sd)
 }
 
 fn line<Q: Quantity>(

@@ -86,7 +86,6 @@ pub(crate) fn signs(r: &Reckoning) -> Vec<Sign> {
     let mash = mash_ph
         .chain(r.mash.notes.clone())
         .chain(r.volumes.notes.clone())
-        .chain(r.mash.heat.iter().flat_map(|h| h.notes.clone()))
         .chain(off_aim(r, &["mash_ph"]));
     let boil = r.boil.report.notes.clone().into_iter()
         .chain(off_aim(r, &["original_gravity", "bitterness"]));

@@ -1,9 +1,11 @@
 //! The stream: one document through every stage, from tap to glass.
 
+use std::collections::BTreeSet;
+
 use ferment::{FermentError, Fermentation};
 use glass::{Glass, GlassError};
 use package::{PackageError, Packaging};
-use quantity::Weight;
+use quantity::{Caution, Weight};
 use water::mash_ph::MashPh;
 use water::{TreatedWater, WaterError};
 use wort::{Boiled, Mashed, Volumes, WortError, WortPlan};
@@ -100,6 +102,23 @@ impl Reckoning {
     #[must_use]
     pub fn sign(&self, stage: Stage) -> Option<&Sign> {
         self.signs.iter().find(|s| s.stage == stage)
+    }
+
+    /// All that can hurt someone, each once.
+    #[must_use]
+    pub fn cautions(&self) -> BTreeSet<Caution> {
+        let heat = self.mash.heat.iter().flat_map(|h| h.cautions.iter());
+        self.water
+            .cautions
+            .iter()
+            .chain(&self.mash.cautions)
+            .chain(heat)
+            .chain(&self.boil.report.cautions)
+            .chain(&self.fermentation.cautions)
+            .chain(&self.packaging.cautions)
+            .chain(&self.glass.cautions)
+            .copied()
+            .collect()
     }
 
     /// The heaviest sign of all stages.

@@ -37,6 +37,18 @@ pub enum Bound {
     AtLeast,
 }
 
+impl Bound {
+    /// The words on the page.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Expected => "expected",
+            Self::AtMost => "at most",
+            Self::AtLeast => "at least",
+        }
+    }
+}
+
 /// How an activity is noticed: Meilgaard 1975, 1982 (from memory).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Notice {

@@ -2,5 +2,29 @@
 //! the name of the field.
 
 mod check;
+mod reckoning;
+
+use serde_json::Value;
 
 pub use check::{Assumption, Check, Fault};
+pub use reckoning::*;
+
+/// The JSON Schema of a [`Reckoning`].
+#[must_use]
+pub fn reckoning_schema() -> Value {
+    named::<Reckoning>("urn:gylewright:schema:reckoning:1")
+}
+
+/// The JSON Schema of a [`Check`].
+#[must_use]
+pub fn check_schema() -> Value {
+    named::<Check>("urn:gylewright:schema:check:1")
+}
+
+fn named<T: schemars::JsonSchema>(id: &str) -> Value {
+    let mut schema = schemars::schema_for!(T).to_value();
+    if let Value::Object(map) = &mut schema {
+        map.insert("$id".to_owned(), Value::String(id.to_owned()));
+    }
+    schema
+}

@@ -1,0 +1,122 @@
+//! What the beer will be, what is at risk, what was assumed.
+
+use batch::{AimLine, Reckoning, Stage};
+use glass::{Bound, Grade, Notice};
+use quantity::Weight;
+
+use super::page::Page;
+
+/// The whole in a few lines, with the stages that need attention.
+pub fn summary(page: &mut Page, r: &Reckoning) {
+    let wort = &r.boil.wort;
+    page.paragraph(&format!(
+        "{} of {} → {}, {}, {}, {}. Draw {} of water.",
+        page.show(wort.volume),
+        wort.gravity.both(page.units()),
+        page.show(r.fermentation.final_gravity.value),
+        page.show(r.glass.alcohol),
+        page.show(r.glass.bitterness),
+        page.show(r.glass.colour),
+        page.show(r.volumes.total_water)
+    ));
+    for stage in Stage::ALL {
+        let Some(sign) = r.sign(stage) else { continue };
+        let reason = sign.reason().unwrap_or("");
+        let colon = if reason.is_empty() { "" } else { ": " };
+        page.row(stage.word(), &format!("{}{colon}{reason}", word(sign.weight)));
+    }
+}
+
+fn word(weight: Weight) -> &'static str {
+    match weight {
+        Weight::Act => "ACT",
+        other => other.word(),
+    }
+}
+
+pub fn aim(page: &mut Page, r: &Reckoning) {
+    if r.aim.is_empty() {
+        return;
+    }
+    page.heading("The beer against the aim");
+    for line in &r.aim {
+        page.row(line.name, &against(page, line));
+    }
+    if let Some(flavour) = r.document.aim.as_ref().and_then(|a| a.flavour.as_deref()) {
+        page.row("aim in words", flavour);
+    }
+}
+
+fn against(page: &Page, line: &AimLine) -> String {
+    let (reckoned, aim) = (line.reckoned.text(page.units()), line.aim.text(page.units()));
+    match (line.met, line.spreads_off) {
+        (Some(true), _) => format!("{reckoned}   within the aim {aim}"),
+        (Some(false), Some(off)) => {
+            let side = if off > 0.0 { "above" } else { "below" };
+            format!("{reckoned}   {side} the aim {aim}, by {:.1} times what would do", off.abs())
+        }
+        _ => format!("{reckoned}   aim {aim}"),
+    }
+}
+
+pub fn glass(page: &mut Page, r: &Reckoning) {
+    page.heading("6  What the glass should hold");
+    for activity in r.glass.activities.iter().filter(|a| a.notice >= Notice::Hardly) {
+        let bound = match activity.bound {
+            Bound::Expected => String::new(),
+            other => format!("{} ", other.words()),
+        };
+        page.row(
+            &activity.compound.name,
+            &format!(
+                "{bound}{}, {:.1} times its threshold ({:.1} to {:.1}): {}, {}",
+                page.show(activity.concentration),
+                activity.typical,
+                activity.low,
+                activity.high,
+                activity.notice.words(),
+                activity.compound.words.join(", ")
+            ),
+        );
+    }
+}
+
+pub fn risks(page: &mut Page, r: &Reckoning) {
+    page.heading("Risks");
+    for risk in &r.glass.risks {
+        let grade = if risk.at_most > risk.grade {
+            format!("{}, at most {}", risk.grade.word(), risk.at_most.word())
+        } else {
+            risk.grade.word().to_owned()
+        };
+        if risk.at_most == Grade::None && risk.key != "medicinal" {
+            page.row(&risk.title, &grade);
+            continue;
+        }
+        page.row(&risk.title, &format!("{grade}: {}", risk.reason));
+        if risk.grade >= Grade::Moderate || risk.at_most >= Grade::Moderate {
+            page.row("  what moves it", &risk.moves);
+        }
+    }
+    if let Some(sign) = r.sign(Stage::Glass) {
+        page.notes(sign.notes.iter().filter(|n| n.weight == Weight::Act));
+    }
+}
+
+pub fn cautions(page: &mut Page, r: &Reckoning) {
+    page.heading("Cautions");
+    for caution in r.cautions() {
+        let text = caution.text();
+        page.marked("  !  ", &format!("{}. {}", text.title, text.text));
+    }
+}
+
+pub fn assumptions(page: &mut Page, r: &Reckoning) {
+    page.heading("Assumptions");
+    if r.assumptions.is_empty() {
+        page.paragraph("None: the document says everything.");
+    }
+    for a in &r.assumptions {
+        page.row(&a.path, &format!("{} ({}: {})", a.value, a.mark, a.source));
+    }
+}
