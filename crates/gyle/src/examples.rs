@@ -48,7 +48,9 @@ pub fn listing() -> String {
         .iter()
         .map(|e| format!("  {:<20} {}\n", e.name, e.about))
         .collect();
-    format!("Demo documents (beers, town and waters are invented):\n{lines}\nWrite one with: gyle example lantern-pale > mine.toml\n")
+    format!(
+        "Demo documents (beers, town and waters are invented):\n{lines}\nWrite one with: gyle example lantern-pale > mine.toml\n"
+    )
 }
 
 /// The list for programs.

@@ -61,6 +61,9 @@ pub fn write_new(path: &Path, text: &str) -> Result<(), Problem> {
         .write(true)
         .create_new(true)
         .open(path)
-        .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()))
+        .and_then(|mut file| {
+            file.write_all(text.as_bytes())
+                .and_then(|()| file.sync_all())
+        })
         .map_err(|e| Problem::write(&name, &e))
 }

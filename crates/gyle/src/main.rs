@@ -66,7 +66,9 @@ fn reckon(file: &Path, units: Units, json: bool) -> Result<(), Problem> {
 fn check(file: &Path, json: bool) -> Result<(), Problem> {
     let source = input::read(file)?;
     match Document::read(&source.text) {
-        Ok((document, assumptions)) if json => print_json(&wire::Check::fine(&document, &assumptions)),
+        Ok((document, assumptions)) if json => {
+            print_json(&wire::Check::fine(&document, &assumptions))
+        }
         Ok((document, assumptions)) => {
             let text = format!(
                 "{}: {} is a batch document. {} keys were left to defaults.\n",
@@ -108,7 +110,8 @@ fn schema(of: SchemaOf) -> serde_json::Value {
 }
 
 fn print_json(value: &impl serde::Serialize) -> Result<(), Problem> {
-    let mut text = serde_json::to_string_pretty(value).map_err(|e| Problem::Defect(e.to_string()))?;
+    let mut text =
+        serde_json::to_string_pretty(value).map_err(|e| Problem::Defect(e.to_string()))?;
     text.push('\n');
     write_out(text.as_bytes())
 }

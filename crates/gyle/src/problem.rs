@@ -108,19 +108,30 @@ impl Problem {
             } => draw(faults, source),
             Self::Document { faults, source, .. } => {
                 let check = wire::Check::faulty(faults, &source.text);
-                eprintln!("{}", serde_json::to_string_pretty(&check).unwrap_or_default());
+                eprintln!(
+                    "{}",
+                    serde_json::to_string_pretty(&check).unwrap_or_default()
+                );
             }
             Self::TooLarge { name } => {
-                eprintln!("{name} is too large for a batch document (up to {} bytes are read)", batch::MAX_BYTES);
+                eprintln!(
+                    "{name} is too large for a batch document (up to {} bytes are read)",
+                    batch::MAX_BYTES
+                );
             }
             Self::NotText { name, at } => {
-                eprintln!("{name} is not a text file: byte {} is not UTF-8; a batch document is a TOML text file", at + 1);
+                eprintln!(
+                    "{name} is not a text file: byte {} is not UTF-8; a batch document is a TOML text file",
+                    at + 1
+                );
             }
             Self::NoExample { name, known } => {
                 eprintln!("there is no demo document {name:?}; there is {known}");
             }
             Self::File { message } => eprintln!("{message}"),
-            Self::Defect(message) => eprintln!("a defect of the program, please report it: {message}"),
+            Self::Defect(message) => {
+                eprintln!("a defect of the program, please report it: {message}")
+            }
             Self::AlreadyTold => {}
         }
     }
@@ -128,8 +139,9 @@ impl Problem {
 
 fn draw(faults: &[Fault], source: &Source) {
     for fault in faults.iter().take(FAULTS_DRAWN) {
-        let report = Report::new(diagnostic(fault))
-            .with_source_code(NamedSource::new(&source.name, source.text.clone()).with_language("toml"));
+        let report = Report::new(diagnostic(fault)).with_source_code(
+            NamedSource::new(&source.name, source.text.clone()).with_language("toml"),
+        );
         eprintln!("{report:?}");
     }
     if faults.len() > FAULTS_DRAWN {

@@ -28,13 +28,18 @@ fn assert_refused(document: &[u8], what: &str) {
     assert_eq!(output.status.code(), Some(2), "{what}\n{told}");
     assert!(!told.contains("panicked"), "{what}\n{told}");
     assert!(told.trim().len() > 20, "{what}: says too little: {told:?}");
-    assert!(output.stdout.is_empty(), "{what}: something on standard output");
+    assert!(
+        output.stdout.is_empty(),
+        "{what}: something on standard output"
+    );
 }
 
 /// Each line `key = "value"` of the demo document that holds a quantity.
 fn quantity_lines() -> Vec<(usize, &'static str)> {
-    let free_text = ["name", "flavour", "class", "way", "reagent", "salt", "acid", "into", "used",
-        "hop", "form", "aeration", "vessel", "bottle", "sugar", "sparge"];
+    let free_text = [
+        "name", "flavour", "class", "way", "reagent", "salt", "acid", "into", "used", "hop",
+        "form", "aeration", "vessel", "bottle", "sugar", "sparge",
+    ];
     PALE.lines()
         .enumerate()
         .filter_map(|(i, line)| line.split_once(" = ").map(|(key, _)| (i, key)))
@@ -53,15 +58,30 @@ fn with_line(index: usize, line: &str) -> String {
 #[test]
 fn two_hundred_mutated_documents_are_refused_clearly() {
     let bad_values = [
-        "\"-5 L\"", "\"NaN\"", "\"1e300 kg\"", "\"3 furlongs\"", "true", "[]", "{}", "\"\"",
-        "\"1,5 L\"", "1979-05-27", "\"inf mg/L\"", "\"5 ± -2 g\"", "\"18-12 mg/L\"", "\"\\u0000\"",
+        "\"-5 L\"",
+        "\"NaN\"",
+        "\"1e300 kg\"",
+        "\"3 furlongs\"",
+        "true",
+        "[]",
+        "{}",
+        "\"\"",
+        "\"1,5 L\"",
+        "1979-05-27",
+        "\"inf mg/L\"",
+        "\"5 ± -2 g\"",
+        "\"18-12 mg/L\"",
+        "\"\\u0000\"",
     ];
     let mut count = 0;
     for (n, (index, key)) in quantity_lines().into_iter().enumerate() {
         for k in 0..3 {
             let bad = bad_values[(n * 3 + k * 5) % bad_values.len()];
             let document = with_line(index, &format!("{key} = {bad}"));
-            assert_refused(document.as_bytes(), &format!("line {}: {key} = {bad}", index + 1));
+            assert_refused(
+                document.as_bytes(),
+                &format!("line {}: {key} = {bad}", index + 1),
+            );
             count += 1;
         }
     }
@@ -70,16 +90,35 @@ fn two_hundred_mutated_documents_are_refused_clearly() {
 
 #[test]
 fn missing_and_doubled_parts_are_refused() {
-    for section in ["[batch]", "[[water.source]]", "[[grist]]", "[mash]", "[[mash.rest]]", "[yeast]",
-        "[[fermentation.course]]", "[package]"] {
+    for section in [
+        "[batch]",
+        "[[water.source]]",
+        "[[grist]]",
+        "[mash]",
+        "[[mash.rest]]",
+        "[yeast]",
+        "[[fermentation.course]]",
+        "[package]",
+    ] {
         assert_refused(without(section).as_bytes(), &format!("without {section}"));
     }
     for line in ["[batch]", "volume = \"20 L\"", "[mash]", "[yeast]"] {
         let doubled = PALE.replacen(line, &format!("{line}\n{line}"), 1);
         assert_refused(doubled.as_bytes(), &format!("twice {line}"));
     }
-    for key in ["calcium", "magnesium", "alkalinity", "chloride", "sulfate", "total_chlorine"] {
-        let document: String = PALE.lines().filter(|l| !l.starts_with(&format!("{key} ="))).map(|l| format!("{l}\n")).collect();
+    for key in [
+        "calcium",
+        "magnesium",
+        "alkalinity",
+        "chloride",
+        "sulfate",
+        "total_chlorine",
+    ] {
+        let document: String = PALE
+            .lines()
+            .filter(|l| !l.starts_with(&format!("{key} =")))
+            .map(|l| format!("{l}\n"))
+            .collect();
         assert_refused(document.as_bytes(), &format!("without {key}"));
     }
 }
@@ -111,9 +150,18 @@ fn things_that_are_no_documents_are_refused() {
     assert_refused(b"[batch", "an open bracket");
     assert_refused(b"[batch]\nname = \"\"\"never closed", "open quotes");
     assert_refused("[[[[[[[[".repeat(1000).as_bytes(), "a thousand brackets");
-    assert_refused(format!("x = {}1{}", "[".repeat(20_000), "]".repeat(20_000)).as_bytes(), "a deep list");
-    assert_refused(format!("{}.x = 1", vec!["a"; 5000].join(".")).as_bytes(), "a deep key");
-    assert_refused(PALE.replace('"', "'").replace("'20 L'", "20 L").as_bytes(), "no quotes");
+    assert_refused(
+        format!("x = {}1{}", "[".repeat(20_000), "]".repeat(20_000)).as_bytes(),
+        "a deep list",
+    );
+    assert_refused(
+        format!("{}.x = 1", vec!["a"; 5000].join(".")).as_bytes(),
+        "a deep key",
+    );
+    assert_refused(
+        PALE.replace('"', "'").replace("'20 L'", "20 L").as_bytes(),
+        "no quotes",
+    );
     assert_refused(&vec![b'#'; 50 << 20], "50 MB of comment");
     let mut cut = PALE.as_bytes().to_vec();
     cut.truncate(PALE.len() / 2);
@@ -141,7 +189,10 @@ fn plans_that_cannot_be_carried_out_are_refused() {
 #[test]
 fn a_missing_file_and_a_wrong_command_have_their_own_exit_codes() {
     let run = |args: &[&str]| {
-        Command::new(env!("CARGO_BIN_EXE_gyle")).args(args).output().expect("gyle runs")
+        Command::new(env!("CARGO_BIN_EXE_gyle"))
+            .args(args)
+            .output()
+            .expect("gyle runs")
     };
     assert_eq!(run(&["reckon", "no-such-file.toml"]).status.code(), Some(3));
     assert_eq!(run(&["reckon", "."]).status.code(), Some(3));

@@ -115,8 +115,18 @@ mod tests {
         }
         let file: File = toml::from_str(include_str!("../data/prohaska2022.toml")).unwrap();
         let known = [
-            ("H", m::H), ("C", m::C), ("N", m::N), ("O", m::O), ("Na", m::NA), ("Mg", m::MG),
-            ("P", m::P), ("S", m::S), ("Cl", m::CL), ("K", m::K), ("Ca", m::CA), ("Mn", m::MN),
+            ("H", m::H),
+            ("C", m::C),
+            ("N", m::N),
+            ("O", m::O),
+            ("Na", m::NA),
+            ("Mg", m::MG),
+            ("P", m::P),
+            ("S", m::S),
+            ("Cl", m::CL),
+            ("K", m::K),
+            ("Ca", m::CA),
+            ("Mn", m::MN),
             ("Fe", m::FE),
         ];
         assert_eq!(file.row.len(), known.len());
@@ -131,9 +141,17 @@ mod tests {
     #[test]
     fn sums_agree_with_periodictable() {
         for (ours, theirs) in [
-            (m::SO2, 64.058), (m::NAHSO3, 104.055), (m::NA2SO3, 126.037), (m::NA2S2O5, 190.095),
-            (m::K2S2O5, 222.312), (m::ASCORBIC_ACID, 176.124), (m::SODIUM_ASCORBATE, 198.106),
-            (m::H3PO4, 97.994), (m::LACTIC_ACID, 90.078), (m::H2SO4, 98.072), (m::HCL, 36.458),
+            (m::SO2, 64.058),
+            (m::NAHSO3, 104.055),
+            (m::NA2SO3, 126.037),
+            (m::NA2S2O5, 190.095),
+            (m::K2S2O5, 222.312),
+            (m::ASCORBIC_ACID, 176.124),
+            (m::SODIUM_ASCORBATE, 198.106),
+            (m::H3PO4, 97.994),
+            (m::LACTIC_ACID, 90.078),
+            (m::H2SO4, 98.072),
+            (m::HCL, 36.458),
         ] {
             assert!((ours - theirs).abs() < 2.0e-3, "{ours} against {theirs}");
         }

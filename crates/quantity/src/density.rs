@@ -36,7 +36,9 @@ pub fn water_density(temp_c: f64) -> f64 {
 #[must_use]
 pub fn sucrose_density(mass_fraction: f64, temp_c: f64) -> f64 {
     const S: [&[f64]; 5] = [
-        &[385.176_1, 135.370_5, 40.929_9, -3.964_3, 13.485_3, -17.289_0],
+        &[
+            385.176_1, 135.370_5, 40.929_9, -3.964_3, 13.485_3, -17.289_0,
+        ],
         &[-46.272_0, -7.172_0, 1.159_7, 5.112_6, 17.525_4],
         &[59.771_2, 7.249_1, 12.363_0, -35.479_1],
         &[-47.220_7, -21.697_7, 27.630_1],
@@ -93,6 +95,10 @@ pub fn plato_by_asbc_polynomial(sg: f64) -> f64 {
 /// The formula of OIML R 22 (1975), also Council Directive 76/766/EEC.
 /// Range: −20 to 40 °C, all strengths.
 #[must_use]
+#[expect(
+    clippy::excessive_precision,
+    reason = "the coefficients stand as printed"
+)]
 pub fn ethanol_density(mass_fraction: f64, temp_c: f64) -> f64 {
     const A: [f64; 12] = [
         998.201_23,
@@ -201,7 +207,10 @@ mod tests {
     use super::*;
 
     fn near(ours: f64, printed: f64, tolerance: f64) {
-        assert!((ours - printed).abs() <= tolerance, "{ours} against {printed}");
+        assert!(
+            (ours - printed).abs() <= tolerance,
+            "{ours} against {printed}"
+        );
     }
 
     /// ICUMSA SPS-4 (1998), recomputed independently with NumPy.
@@ -209,9 +218,18 @@ mod tests {
     fn sucrose_density_follows_icumsa() {
         for (plato, row) in [
             (0.0, [999.840, 999.699, 998.203, 995.645, 983.191, 971.785]),
-            (10.0, [1040.976, 1040.147, 1038.115, 1035.143, 1021.929, 1010.252]),
-            (12.0, [1049.554, 1048.584, 1046.444, 1043.388, 1030.018, 1018.285]),
-            (20.0, [1085.096, 1083.559, 1080.977, 1077.581, 1063.584, 1051.630]),
+            (
+                10.0,
+                [1040.976, 1040.147, 1038.115, 1035.143, 1021.929, 1010.252],
+            ),
+            (
+                12.0,
+                [1049.554, 1048.584, 1046.444, 1043.388, 1030.018, 1018.285],
+            ),
+            (
+                20.0,
+                [1085.096, 1083.559, 1080.977, 1077.581, 1063.584, 1051.630],
+            ),
         ] {
             for (temp_c, printed) in [0.0, 10.0, 20.0, 30.0, 60.0, 80.0].into_iter().zip(row) {
                 near(sucrose_density(plato / 100.0, temp_c), printed, 6e-4);
@@ -234,7 +252,12 @@ mod tests {
             near(plato_from_specific_gravity(sg), icumsa, 6e-4);
             near(plato_by_asbc_polynomial(sg), asbc, 6e-4);
         }
-        for (plato, sg) in [(1.0, 1.003_872), (12.0, 1.048_327), (25.0, 1.105_577), (30.0, 1.129_061)] {
+        for (plato, sg) in [
+            (1.0, 1.003_872),
+            (12.0, 1.048_327),
+            (25.0, 1.105_577),
+            (30.0, 1.129_061),
+        ] {
             near(specific_gravity_from_plato(plato), sg, 6e-7);
         }
     }

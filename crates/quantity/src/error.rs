@@ -90,7 +90,9 @@ impl QuantityError {
                 "write one value, as in \"1.8\", \"1.8 ± 0.3\" or \"12-18\", with its unit"
                     .to_owned()
             }
-            Problem::Empty | Problem::NotANumber | Problem::MissingUnit
+            Problem::Empty
+            | Problem::NotANumber
+            | Problem::MissingUnit
             | Problem::UnknownUnit { nearest: None } => {
                 format!("accepted: a number and {}", self.units())
             }
@@ -114,11 +116,20 @@ impl QuantityError {
             Problem::RangeReversed => format!("the range {text:?} runs backwards"),
             Problem::Trailing => format!("{text:?} does not belong here"),
         };
-        format!("{}: {what} at character {}", self.quantity, self.character())
+        format!(
+            "{}: {what} at character {}",
+            self.quantity,
+            self.character()
+        )
     }
 
     fn units(&self) -> String {
-        let named: Vec<&str> = self.accepted.iter().copied().filter(|s| !s.is_empty()).collect();
+        let named: Vec<&str> = self
+            .accepted
+            .iter()
+            .copied()
+            .filter(|s| !s.is_empty())
+            .collect();
         let bare = self.accepted.iter().any(|s| s.is_empty());
         match (named.is_empty(), bare) {
             (true, _) => "no unit".to_owned(),

@@ -333,7 +333,10 @@ fn exponent_len(text: &str) -> usize {
     }
     let rest = &text[1..];
     let sign = usize::from(rest.starts_with(['+', '-']));
-    let digits = rest[sign..].chars().take_while(char::is_ascii_digit).count();
+    let digits = rest[sign..]
+        .chars()
+        .take_while(char::is_ascii_digit)
+        .count();
     if digits == 0 { 0 } else { 1 + sign + digits }
 }
 

@@ -24,7 +24,10 @@ pub enum Units {
 #[must_use]
 pub fn show<Q: Quantity>(value: Q, units: Units) -> String {
     let line = shown_as::<Q>(value.canonical(), units);
-    with_symbol(&number(value.canonical(), line, line.decimals), line.unit.symbol)
+    with_symbol(
+        &number(value.canonical(), line, line.decimals),
+        line.unit.symbol,
+    )
 }
 
 /// Prints with the spread, rounded as the spread deserves: "1.8 ± 0.3 mg/L".
@@ -63,7 +66,18 @@ fn shown_as<Q: Quantity>(canonical: f64, units: Units) -> Line {
         Units::Us => Q::US,
     };
     let size = canonical.abs();
-    let chosen = table.iter().find(|s| size >= s.from).or_else(|| table.last());
+    let usual = &Q::UNITS[0];
+    if size == 0.0 && table.iter().any(|s| s.symbol == usual.symbol) {
+        // Nothing is told in the usual unit, not in the smallest.
+        return Line {
+            unit: usual,
+            decimals: 0,
+        };
+    }
+    let chosen = table
+        .iter()
+        .find(|s| size >= s.from)
+        .or_else(|| table.last());
     let unit = chosen
         .and_then(|s| Q::UNITS.iter().find(|u| u.symbol == s.symbol))
         .unwrap_or(&Q::UNITS[0]);
@@ -75,7 +89,8 @@ fn shown_as<Q: Quantity>(canonical: f64, units: Units) -> Line {
 
 fn show_with_sd(x: f64, sd: f64, line: Line) -> String {
     let value = (line.unit.from_canonical)(x);
-    let half = ((line.unit.from_canonical)(x + sd) - (line.unit.from_canonical)(x - sd)).abs() / 2.0;
+    let half =
+        ((line.unit.from_canonical)(x + sd) - (line.unit.from_canonical)(x - sd)).abs() / 2.0;
     let decimals = decimals_of_spread(half).unwrap_or(line.decimals);
     with_symbol(
         &format!("{value:.decimals$} ± {half:.decimals$}"),
@@ -98,7 +113,10 @@ fn decimals_of_spread(sd: f64) -> Option<usize> {
 
 fn number(canonical: f64, line: Line, decimals: usize) -> String {
     let text = format!("{:.decimals$}", (line.unit.from_canonical)(canonical));
-    let zero = text.trim_start_matches('-').chars().all(|c| matches!(c, '0' | '.'));
+    let zero = text
+        .trim_start_matches('-')
+        .chars()
+        .all(|c| matches!(c, '0' | '.'));
     if zero {
         text.trim_start_matches('-').to_owned()
     } else {
@@ -119,5 +137,12 @@ pub(crate) fn in_unit(canonical: f64, unit: &Unit) -> String {
     let x = (unit.from_canonical)(canonical);
     let rounded = format!("{x:.4}");
     let short = rounded.trim_end_matches('0').trim_end_matches('.');
-    with_symbol(if short.is_empty() || short == "-" { "0" } else { short }, unit.symbol)
+    with_symbol(
+        if short.is_empty() || short == "-" {
+            "0"
+        } else {
+            short
+        },
+        unit.symbol,
+    )
 }

@@ -96,11 +96,7 @@ pub(crate) fn find_ambiguous<Q: Quantity>(written: &str) -> Option<&'static str>
     let wanted = tidy(written).to_lowercase();
     Q::AMBIGUOUS
         .iter()
-        .find(|a| {
-            a.spellings
-                .iter()
-                .any(|s| tidy(s).to_lowercase() == wanted)
-        })
+        .find(|a| a.spellings.iter().any(|s| tidy(s).to_lowercase() == wanted))
         .map(|a| a.hint)
 }
 
@@ -109,7 +105,10 @@ pub(crate) fn nearest_unit<Q: Quantity>(written: &str) -> Option<&'static str> {
     let wanted = tidy(written).to_lowercase();
     nearest(
         &wanted,
-        Q::UNITS.iter().flat_map(spellings).filter(|s| !s.is_empty()),
+        Q::UNITS
+            .iter()
+            .flat_map(spellings)
+            .filter(|s| !s.is_empty()),
     )
 }
 

@@ -3,7 +3,9 @@
 use quantity::*;
 
 fn value<Q: Quantity + std::str::FromStr<Err = QuantityError>>(text: &str) -> f64 {
-    text.parse::<Q>().unwrap_or_else(|e| panic!("{e}")).canonical()
+    text.parse::<Q>()
+        .unwrap_or_else(|e| panic!("{e}"))
+        .canonical()
 }
 
 fn error<Q: Quantity + std::str::FromStr<Err = QuantityError> + std::fmt::Debug>(
@@ -47,7 +49,10 @@ fn the_forms_that_brewers_write() {
 #[test]
 fn the_basis_is_part_of_the_quantity() {
     // One milliequivalent is 50.04 mg of CaCO3 and 61.02 mg of bicarbonate.
-    near(value::<Alkalinity>("100.0869 mg/L as CaCO3"), 100.0869 / (100.086_0 / 2.0));
+    near(
+        value::<Alkalinity>("100.0869 mg/L as CaCO3"),
+        100.0869 / (100.086_0 / 2.0),
+    );
     let as_caco3 = value::<Alkalinity>("50.04 mg/L as CaCO3");
     let as_hco3 = value::<Alkalinity>("61.02 mg/L as HCO3");
     assert!((as_caco3 - 1.0).abs() < 1e-3 && (as_hco3 - 1.0).abs() < 1e-3);
@@ -62,14 +67,27 @@ fn the_basis_is_part_of_the_quantity() {
     assert!((value::<Chlorine>("1 mg/L as NH2Cl") - 70.90 / 51.473).abs() < 1e-3);
     for text in ["238 mg/L", "238 ppm"] {
         let problem = error::<Alkalinity>(text);
-        assert!(matches!(problem.problem, Problem::Ambiguous { .. }), "{problem}");
+        assert!(
+            matches!(problem.problem, Problem::Ambiguous { .. }),
+            "{problem}"
+        );
     }
-    assert!(error::<Volume>("1 barrel").to_string().contains("36 imp gal"));
+    assert!(
+        error::<Volume>("1 barrel")
+            .to_string()
+            .contains("36 imp gal")
+    );
 }
 
 #[test]
 fn spreads_are_read_in_every_form() {
-    for text in ["1.8 ± 0.3 mg/L", "1.8 +- 0.3 mg/L", "1.8+/-0.3 mg/L", "1.8 mg/L ± 0.3 mg/L", "1.8±0.3mg/L"] {
+    for text in [
+        "1.8 ± 0.3 mg/L",
+        "1.8 +- 0.3 mg/L",
+        "1.8+/-0.3 mg/L",
+        "1.8 mg/L ± 0.3 mg/L",
+        "1.8±0.3mg/L",
+    ] {
         let read: Measured<Chlorine> = text.parse().unwrap_or_else(|e| panic!("{e}"));
         near(read.canonical(), 1.8);
         near(read.sd(), 0.3);
@@ -79,14 +97,36 @@ fn spreads_are_read_in_every_form() {
     let room: Measured<Temperature> = "68 ± 2 F".parse().unwrap();
     near(room.sd(), 2.0 / 1.8);
     let og: Measured<Gravity> = "1.052 ± 0.001".parse().unwrap();
-    assert!((og.sd() - 0.237).abs() < 0.002, "a point is 0.237 °P here, not {}", og.sd());
-    for text in ["12-18 mg/L", "12–18 mg/L", "12 to 18 mg/L", "12..18 mg/L", "12 mg/L - 18 mg/L"] {
+    assert!(
+        (og.sd() - 0.237).abs() < 0.002,
+        "a point is 0.237 °P here, not {}",
+        og.sd()
+    );
+    for text in [
+        "12-18 mg/L",
+        "12–18 mg/L",
+        "12 to 18 mg/L",
+        "12..18 mg/L",
+        "12 mg/L - 18 mg/L",
+    ] {
         let read: Measured<Calcium> = text.parse().unwrap_or_else(|e| panic!("{text}: {e}"));
-        assert_eq!(read.spread, Spread::Range { low: 12.0, high: 18.0 });
+        assert_eq!(
+            read.spread,
+            Spread::Range {
+                low: 12.0,
+                high: 18.0
+            }
+        );
         near(read.sd(), 3.0 / 3f64.sqrt());
     }
     let below: Measured<Chlorine> = "<0.05 mg/L".parse().unwrap();
-    assert_eq!(below.spread, Spread::Range { low: 0.0, high: 0.05 });
+    assert_eq!(
+        below.spread,
+        Spread::Range {
+            low: 0.0,
+            high: 0.05
+        }
+    );
     let share: Measured<Fraction> = "60 ± 5 %".parse().unwrap();
     near(share.sd(), 0.05);
 }
@@ -111,8 +151,16 @@ fn errors_point_at_the_character_and_say_what_would_work() {
         assert_eq!(problem.character(), character, "{text:?}: {problem}");
         assert!(problem.to_string().contains(says), "{text:?}: {problem}");
     }
-    assert!(error::<Temperature>("20 degrees").to_string().contains("°C or °F"));
-    assert!(error::<Gravity>("13 Brix").to_string().contains("refractometer"));
+    assert!(
+        error::<Temperature>("20 degrees")
+            .to_string()
+            .contains("°C or °F")
+    );
+    assert!(
+        error::<Gravity>("13 Brix")
+            .to_string()
+            .contains("refractometer")
+    );
 }
 
 #[test]
@@ -121,7 +169,10 @@ fn printing_follows_the_customary_units_and_the_spread() {
     assert_eq!(show(Mass::from_g(3.14), Units::Metric), "3.14 g");
     assert_eq!(show(Mass::from_g(0.106), Units::Metric), "106 mg");
     assert_eq!(show(Colour::from_ebc(14.0), Units::Us), "7.1 SRM");
-    assert_eq!(show(CarbonDioxide::from_volumes(2.4), Units::Us), "2.40 vol");
+    assert_eq!(
+        show(CarbonDioxide::from_volumes(2.4), Units::Us),
+        "2.40 vol"
+    );
     let tap: Measured<Chlorine> = "1.8 ± 0.3 mg/L".parse().unwrap();
     assert_eq!(show_measured(&tap, Units::Metric), "1.8 ± 0.3 mg/L as Cl2");
     let cold: Measured<Temperature> = "4 ± 0.15 °C".parse().unwrap();
@@ -138,8 +189,14 @@ mod round_trips {
     {
         for unit in Q::UNITS {
             let written = format!("{} {}", (unit.from_canonical)(x), unit.symbol);
-            let read = written.parse::<Q>().unwrap_or_else(|e| panic!("{e}")).canonical();
-            assert!((read - x).abs() <= 1e-9 * x.abs().max(1e-3), "{written}: {read} against {x}");
+            let read = written
+                .parse::<Q>()
+                .unwrap_or_else(|e| panic!("{e}"))
+                .canonical();
+            assert!(
+                (read - x).abs() <= 1e-9 * x.abs().max(1e-3),
+                "{written}: {read} against {x}"
+            );
         }
     }
 

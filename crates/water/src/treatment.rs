@@ -296,7 +296,8 @@ fn remarks(
         .dose
         .is_some_and(|dose| dose.reagent.is_sulfite() && dose.total.kg() > 0.0);
     if sulfite && !plan.acids.is_empty() {
-        notes.push(Note::act(
+        // How to do it, not something that is wrong with the plan.
+        notes.push(Note::fine(
             "Never bring sulfite and acid together: they give off sulfur dioxide gas. Sulfite \
              first, into all of the liquor; stir, wait 10 min; acid last, into the full volume.",
         ));

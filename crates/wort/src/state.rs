@@ -1,6 +1,8 @@
 //! What passes between this stage and the others.
 
-use quantity::{Bitterness, Colour, Gravity, MassConcentration, Ph, SulfurDioxide, Temperature, Volume};
+use quantity::{
+    Bitterness, Colour, Gravity, MassConcentration, Ph, SulfurDioxide, Temperature, Volume,
+};
 use water::{Ions, ResidualChlorine};
 
 /// Carbohydrates of wort by kind, each \[g/L\].

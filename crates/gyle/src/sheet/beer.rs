@@ -23,7 +23,10 @@ pub fn summary(page: &mut Page, r: &Reckoning) {
         let Some(sign) = r.sign(stage) else { continue };
         let reason = sign.reason().unwrap_or("");
         let colon = if reason.is_empty() { "" } else { ": " };
-        page.row(stage.word(), &format!("{}{colon}{reason}", word(sign.weight)));
+        page.row(
+            stage.word(),
+            &format!("{}{colon}{reason}", word(sign.weight)),
+        );
     }
 }
 
@@ -48,12 +51,18 @@ pub fn aim(page: &mut Page, r: &Reckoning) {
 }
 
 fn against(page: &Page, line: &AimLine) -> String {
-    let (reckoned, aim) = (line.reckoned.text(page.units()), line.aim.text(page.units()));
+    let (reckoned, aim) = (
+        line.reckoned.text(page.units()),
+        line.aim.text(page.units()),
+    );
     match (line.met, line.spreads_off) {
         (Some(true), _) => format!("{reckoned}   within the aim {aim}"),
         (Some(false), Some(off)) => {
             let side = if off > 0.0 { "above" } else { "below" };
-            format!("{reckoned}   {side} the aim {aim}, by {:.1} times what would do", off.abs())
+            format!(
+                "{reckoned}   {side} the aim {aim}, by {:.1} times what would do",
+                off.abs()
+            )
         }
         _ => format!("{reckoned}   aim {aim}"),
     }
@@ -61,7 +70,12 @@ fn against(page: &Page, line: &AimLine) -> String {
 
 pub fn glass(page: &mut Page, r: &Reckoning) {
     page.heading("6  What the glass should hold");
-    for activity in r.glass.activities.iter().filter(|a| a.notice >= Notice::Hardly) {
+    for activity in r
+        .glass
+        .activities
+        .iter()
+        .filter(|a| a.notice >= Notice::Hardly)
+    {
         let bound = match activity.bound {
             Bound::Expected => String::new(),
             other => format!("{} ", other.words()),

@@ -24,14 +24,27 @@ pub fn water(page: &mut Page, r: &Reckoning) {
         weigh(page, r, liquor);
     }
     let chlorine = &r.water.mash.chlorine;
-    page.measured("total chlorine at the tap", &r.water.tap.water.total_chlorine);
+    page.measured(
+        "total chlorine at the tap",
+        &r.water.tap.water.total_chlorine,
+    );
     page.row(
         "total chlorine at the mash",
-        &format!("{}, at most {}", page.show(chlorine.total()), page.show(chlorine.at_most)),
+        &format!(
+            "{}, at most {}",
+            page.show(chlorine.total()),
+            page.show(chlorine.at_most)
+        ),
     );
-    page.figure("SO2 that may stay, at most", r.water.mash.sulfur_dioxide_at_most);
+    page.figure(
+        "SO2 that may stay, at most",
+        r.water.mash.sulfur_dioxide_at_most,
+    );
     page.figure("hardness at the tap", r.water.tap.hardness);
-    page.figure("residual alkalinity at the tap", r.water.tap.residual_alkalinity);
+    page.figure(
+        "residual alkalinity at the tap",
+        r.water.tap.residual_alkalinity,
+    );
     let ions = &r.water.mash.ions;
     page.row(
         "mash liquor holds",
@@ -61,13 +74,22 @@ fn weigh(page: &mut Page, r: &Reckoning, liquor: Liquor) {
 
 pub fn mash(page: &mut Page, r: &Reckoning) {
     page.heading("2  Mash");
-    for item in r.wort_plan.grist.iter().filter(|g| g.fermentable.kind.is_mashed()) {
+    for item in r
+        .wort_plan
+        .grist
+        .iter()
+        .filter(|g| g.fermentable.kind.is_mashed())
+    {
         page.row(&page.show(item.mass), &item.fermentable.name);
     }
     if let Some(heat) = &r.mash.heat {
         page.row(
             "strike water",
-            &format!("{} at {}", page.show(heat.strike_water), page.show(heat.strike_temperature)),
+            &format!(
+                "{} at {}",
+                page.show(heat.strike_water),
+                page.show(heat.strike_temperature)
+            ),
         );
         rests(page, r, &heat.steps);
     }
@@ -80,7 +102,11 @@ pub fn mash(page: &mut Page, r: &Reckoning) {
     for (n, run) in r.volumes.run_offs.iter().enumerate() {
         page.row(
             &format!("run-off {}", n + 1),
-            &format!("{} at {}", page.show(run.volume), run.gravity.both(page.units())),
+            &format!(
+                "{} at {}",
+                page.show(run.volume),
+                run.gravity.both(page.units())
+            ),
         );
     }
     page.row(
@@ -109,9 +135,13 @@ fn rests(page: &mut Page, r: &Reckoning, steps: &[RestStep]) {
 
 fn change(page: &Page, change: &Change) -> String {
     match change {
-        Change::BoilingWater(water) => format!(", reached with {} of boiling water", page.show(*water)),
+        Change::BoilingWater(water) => {
+            format!(", reached with {} of boiling water", page.show(*water))
+        }
         Change::Heat => ", reached by heating".to_owned(),
-        Change::Decoction(share) => format!(", reached by boiling {} of the mash", page.show(*share)),
+        Change::Decoction(share) => {
+            format!(", reached by boiling {} of the mash", page.show(*share))
+        }
     }
 }
 
@@ -127,8 +157,16 @@ pub fn boil(page: &mut Page, r: &Reckoning) {
             page.show(report.evaporated)
         ),
     );
-    for item in r.wort_plan.grist.iter().filter(|g| !g.fermentable.kind.is_mashed()) {
-        page.row(&page.show(item.mass), &format!("{}, stirred in off the heat", item.fermentable.name));
+    for item in r
+        .wort_plan
+        .grist
+        .iter()
+        .filter(|g| !g.fermentable.kind.is_mashed())
+    {
+        page.row(
+            &page.show(item.mass),
+            &format!("{}, stirred in off the heat", item.fermentable.name),
+        );
     }
     for (hop, share) in r.wort_plan.hops.iter().zip(&report.hops) {
         page.row(
@@ -143,7 +181,11 @@ pub fn boil(page: &mut Page, r: &Reckoning) {
     }
     page.row(
         "after the boil",
-        &format!("{} at 20 °C, {} hot", page.show(report.post_boil.volume), page.show(report.post_boil_hot)),
+        &format!(
+            "{} at 20 °C, {} hot",
+            page.show(report.post_boil.volume),
+            page.show(report.post_boil_hot)
+        ),
     );
     page.row(
         "into the fermenter",
@@ -162,7 +204,10 @@ fn when(page: &Page, when: HopTime) -> String {
         HopTime::FirstWort => "as the kettle fills".to_owned(),
         HopTime::Boil(time) => format!("{} before the end", page.show(time)),
         HopTime::Whirlpool(time) => format!("{} before chilling", page.show(time)),
-        HopTime::Stand { duration, temperature } => {
+        HopTime::Stand {
+            duration,
+            temperature,
+        } => {
             format!("{} at {}", page.show(duration), page.show(temperature))
         }
         HopTime::DryHop => "into the fermenter".to_owned(),
@@ -172,7 +217,14 @@ fn when(page: &Page, when: HopTime) -> String {
 pub fn ferment(page: &mut Page, r: &Reckoning) {
     let f = &r.fermentation;
     page.heading("4  Ferment");
-    page.row("yeast", r.document.yeast.name.as_deref().unwrap_or(&r.document.yeast.class));
+    page.row(
+        "yeast",
+        r.document
+            .yeast
+            .name
+            .as_deref()
+            .unwrap_or(&r.document.yeast.class),
+    );
     page.figure("cells needed", f.pitch.needed);
     page.measured("living cells at hand", &f.pitch.at_hand);
     if let Some(packets) = f.pitch.packets_to_buy.filter(|n| *n > 0) {
@@ -181,10 +233,9 @@ pub fn ferment(page: &mut Page, r: &Reckoning) {
     page.row(
         "oxygen at pitching",
         &format!(
-            "{} (wanted {} to {})",
+            "{} (wanted {})",
             page.show(f.oxygen.dissolved),
-            page.show(f.oxygen.wanted_from),
-            page.show(f.oxygen.wanted_to)
+            quantity::show_interval(f.oxygen.wanted_from, f.oxygen.wanted_to, page.units())
         ),
     );
     for point in &r.document.fermentation.course {
@@ -196,11 +247,19 @@ pub fn ferment(page: &mut Page, r: &Reckoning) {
     milestones(page, r);
     page.row(
         "final gravity",
-        &format!("{} ({})", page.show_measured(&f.final_gravity), plato(f.final_gravity.value.plato())),
+        &format!(
+            "{} ({})",
+            page.show_measured(&f.final_gravity),
+            plato(f.final_gravity.value.plato())
+        ),
     );
     page.row(
         "attenuation",
-        &format!("{} apparent, {} real", page.show(f.apparent_attenuation), page.show(f.real_attenuation)),
+        &format!(
+            "{} apparent, {} real",
+            page.show(f.apparent_attenuation),
+            page.show(f.real_attenuation)
+        ),
     );
     course(page, r);
     notes(page, r, Stage::Ferment);
@@ -214,7 +273,16 @@ fn milestones(page: &mut Page, r: &Reckoning) {
     let f = &r.fermentation;
     let told = |page: &Page, at: Option<quantity::Duration>| match at {
         Some(at) => format!("after {:.1} d", at.h() / 24.0),
-        None => format!("not within {}", page.show(r.document.fermentation.course.last().map_or_else(quantity::Duration::default, |p| p.at.value))),
+        None => format!(
+            "not within {}",
+            page.show(
+                r.document
+                    .fermentation
+                    .course
+                    .last()
+                    .map_or_else(quantity::Duration::default, |p| p.at.value)
+            )
+        ),
     };
     page.row("nine tenths fermented", &told(page, f.ninety_percent_at));
     page.row("ended", &told(page, f.ended_at));
@@ -224,20 +292,18 @@ fn milestones(page: &mut Page, r: &Reckoning) {
 fn course(page: &mut Page, r: &Reckoning) {
     let moments = &r.fermentation.course;
     let step = (moments.len() / 12).max(1);
-    page.row("course", "day   temperature  gravity  alcohol  diacetyl  clove");
+    page.table_line("day   temperature   gravity   alcohol   diacetyl      clove");
     for moment in moments.iter().step_by(step) {
-        let line = format!(
-            "{:>4.1}  {:>11}  {:>7}  {:>7}  {:>8}  {:>5}",
+        page.table_line(&format!(
+            "{:>4.1}  {:>11}  {:>8.4}  {:>7.1} %  {:>4.2} mg/L  {:>4.2} mg/L",
             moment.at.h() / 24.0,
             page.show(moment.temperature),
-            format!("{:.4}", moment.gravity.sg()),
-            page.show(moment.alcohol).replace(" vol", ""),
-            format!("{:.2}", moment.flavour.diacetyl.mg_per_l()),
-            format!("{:.2}", moment.flavour.vinylguaiacol.mg_per_l()),
-        );
-        page.row("", &line);
+            moment.gravity.sg(),
+            moment.alcohol.percent(),
+            moment.flavour.diacetyl.mg_per_l(),
+            moment.flavour.vinylguaiacol.mg_per_l(),
+        ));
     }
-    page.row("", "(diacetyl and clove, 4-vinylguaiacol, in mg/L)");
 }
 
 pub fn package(page: &mut Page, r: &Reckoning) {
@@ -246,11 +312,23 @@ pub fn package(page: &mut Page, r: &Reckoning) {
     page.figure("beer to package", p.beer.volume);
     page.measured("CO2 left in it", &p.residual);
     if let Some(priming) = &p.priming {
-        let each = priming.per_bottle.map_or(String::new(), |m: Mass| format!(", {} a bottle", page.show(m)));
-        page.row("priming", &format!("{} {}{each}", page.show(priming.mass), priming.sugar.name));
+        let each = priming.per_bottle.map_or(String::new(), |m: Mass| {
+            format!(", {} a bottle", page.show(m))
+        });
+        page.row(
+            "priming",
+            &format!("{} {}{each}", page.show(priming.mass), priming.sugar.name),
+        );
     }
     if let Some(bottles) = p.bottles {
-        page.row("bottles", &format!("{} full, {} left over", bottles.full, page.show(bottles.left_over)));
+        page.row(
+            "bottles",
+            &format!(
+                "{} full, {} left over",
+                bottles.full,
+                page.show(bottles.left_over)
+            ),
+        );
     }
     if let Some(keg) = &p.keg {
         page.row(
@@ -264,7 +342,11 @@ pub fn package(page: &mut Page, r: &Reckoning) {
     }
     page.row(
         "CO2 in the beer",
-        &format!("{:.2} vol ({})", p.beer.carbon_dioxide.volumes(), page.show(p.beer.carbon_dioxide)),
+        &format!(
+            "{:.2} vol ({})",
+            p.beer.carbon_dioxide.volumes(),
+            page.show(p.beer.carbon_dioxide)
+        ),
     );
     page.row(
         "highest pressure it could see",

@@ -40,10 +40,14 @@ impl Page {
 
     /// A label and its value.
     pub fn row(&mut self, label: &str, value: &str) {
-        let gap = LABEL.saturating_sub(textwrap::core::display_width(label)).max(2);
+        let gap = LABEL
+            .saturating_sub(textwrap::core::display_width(label))
+            .max(2);
         let first = format!("  {label}{}", " ".repeat(gap));
         let rest = " ".repeat(2 + LABEL);
-        let options = textwrap::Options::new(WIDTH).initial_indent(&first).subsequent_indent(&rest);
+        let options = textwrap::Options::new(WIDTH)
+            .initial_indent(&first)
+            .subsequent_indent(&rest);
         self.wrapped(value, &options);
     }
 
@@ -69,9 +73,16 @@ impl Page {
         }
     }
 
+    /// A line of a table, laid out by the caller.
+    pub fn table_line(&mut self, line: &str) {
+        self.line(&format!("    {line}"));
+    }
+
     /// A paragraph.
     pub fn paragraph(&mut self, text: &str) {
-        let options = textwrap::Options::new(WIDTH).initial_indent("  ").subsequent_indent("  ");
+        let options = textwrap::Options::new(WIDTH)
+            .initial_indent("  ")
+            .subsequent_indent("  ");
         self.wrapped(text, &options);
     }
 
@@ -90,7 +101,9 @@ impl Page {
     /// A paragraph behind a mark.
     pub fn marked(&mut self, mark: &str, text: &str) {
         let rest = " ".repeat(textwrap::core::display_width(mark));
-        let options = textwrap::Options::new(WIDTH).initial_indent(mark).subsequent_indent(&rest);
+        let options = textwrap::Options::new(WIDTH)
+            .initial_indent(mark)
+            .subsequent_indent(&rest);
         self.wrapped(text, &options);
     }
 

@@ -1,0 +1,266 @@
+//! Two waters and a grist become sweet wort.
+
+use quantity::{
+    Calcium, Caution, Chlorine, DiastaticPower, Fraction, Gravity, MassConcentration, Measured,
+    Note, Ph, SulfurDioxide,
+};
+use water::{BrewingWater, Ions, ResidualChlorine};
+
+use crate::amounts::Volumes;
+use crate::colour::{malt_colour_units, morey, note_beyond_fit};
+use crate::error::{WortError, check};
+use crate::ferulic;
+use crate::heat::{MashHeat, mash_heat};
+use crate::malts::Kind;
+use crate::plan::WortPlan;
+use crate::state::{SweetWort, Traces};
+use crate::sugars::{Spectrum, attenuation_limit, fermentable_share};
+use crate::volumes::kettle_sugars;
+
+/// Free amino nitrogen for a gram of malt extract \[mg/g\]: 180 mg/L in all-malt wort
+/// of 12 °P, which holds 125.57 g/L (common practice; from memory).
+const FAN_MG_PER_G: f64 = 180.0 / 125.57;
+
+/// Diastatic power below which a grist may not convert, and below which it will
+/// hardly \[°Lintner\] (common practice).
+const CONVERTS_LINTNER: f64 = 40.0;
+const HARDLY_CONVERTS_LINTNER: f64 = 30.0;
+
+/// What the mash gives.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mashed {
+    /// Wort in the kettle, before the boil.
+    pub wort: SweetWort,
+    /// Strike water and steps; none without grain.
+    pub heat: Option<MashHeat>,
+    /// Limit of attenuation that the mash gives its own wort; none without grain.
+    pub attenuation_limit: Option<Measured<Fraction>>,
+    /// Diastatic power of the grist, by mass; none without grain.
+    pub diastatic_power: Option<DiastaticPower>,
+    /// Remarks.
+    pub notes: Vec<Note>,
+    /// What can hurt.
+    pub cautions: Vec<Caution>,
+}
+
+/// Mashes, lauters and fills the kettle.
+///
+/// `mash_ph` is the pH of the mash as a cooled sample reads. What the two waters
+/// carry reaches the kettle by the shares of [`Volumes::solutes`]; minerals of the
+/// malt are not counted. All chlorine counts as having met malt. Its upper bound,
+/// and that of sulfite, supposes that none stays with the grain.
+///
+/// # Errors
+/// [`WortError`] where the plan cannot be brewed.
+pub fn mash(
+    plan: &WortPlan,
+    volumes: &Volumes,
+    mash_water: &BrewingWater,
+    sparge_water: &BrewingWater,
+    mash_ph: Ph,
+) -> Result<Mashed, WortError> {
+    plan.check()?;
+    check("mash pH", mash_ph.ph(), "", 3.0, 8.0)?;
+    let has_grain = plan.grain_kg() > 0.0;
+    let limit = if has_grain {
+        Some(attenuation_limit(&plan.mash.rests)?)
+    } else {
+        None
+    };
+    let heat = if has_grain {
+        Some(mash_heat(plan, volumes)?)
+    } else {
+        None
+    };
+    let colour = morey(malt_colour_units(&plan.grist, volumes.pre_boil.volume));
+    let mixed = Blend::new(volumes, mash_water, sparge_water);
+    let wort = SweetWort {
+        volume: volumes.pre_boil.volume,
+        gravity: volumes.pre_boil.gravity,
+        ph: mash_ph,
+        colour,
+        carbohydrates: kettle_spectrum(plan, volumes, limit)?.in_litres(mixed.kettle_l),
+        ions: mixed.ions(),
+        traces: traces(plan, volumes, &mixed),
+    };
+    let mut notes = grist_notes(plan);
+    notes.extend(note_beyond_fit(colour));
+    Ok(Mashed {
+        wort,
+        heat,
+        attenuation_limit: limit,
+        diastatic_power: has_grain.then(|| diastatic_power(plan)),
+        notes,
+        cautions: vec![Caution::HotLiquor],
+    })
+}
+
+/// Extract in the kettle by how it ferments \[kg\].
+fn kettle_spectrum(
+    plan: &WortPlan,
+    volumes: &Volumes,
+    limit: Option<Measured<Fraction>>,
+) -> Result<Spectrum, WortError> {
+    let mut sum = Spectrum::default();
+    if let Some(limit) = limit {
+        let from_mash_kg = plan.mash_extract_kg() * volumes.solutes.mash.ratio();
+        let share = fermentable_share(malt_gravity(volumes), limit.value)?;
+        sum = Spectrum::malt(from_mash_kg, share);
+    }
+    for item in plan.kettled() {
+        let extract_kg = item.mass.kg() * item.fermentable.extract_as_is().ratio();
+        let share = item
+            .fermentable
+            .fermentable
+            .map_or(0.0, |f| f.value.ratio());
+        sum = sum.plus(match item.fermentable.kind {
+            Kind::MaltExtract => Spectrum::malt(extract_kg, share),
+            _ => Spectrum::sugar(extract_kg, share),
+        });
+    }
+    Ok(sum)
+}
+
+/// The strength at which the limit of attenuation is read; it hardly matters.
+fn malt_gravity(volumes: &Volumes) -> Gravity {
+    Gravity::from_plato(volumes.pre_boil.gravity.plato().clamp(5.0, 25.0))
+}
+
+/// Litres of each water whose dissolved matter is in the kettle.
+struct Blend<'a> {
+    kettle_l: f64,
+    mash: (&'a BrewingWater, f64, f64),
+    sparge: (&'a BrewingWater, f64, f64),
+}
+
+impl<'a> Blend<'a> {
+    fn new(volumes: &Volumes, mash: &'a BrewingWater, sparge: &'a BrewingWater) -> Self {
+        let (mash_l, sparge_l) = (volumes.mash_liquor.l(), volumes.sparge_liquor.l());
+        Self {
+            kettle_l: volumes.pre_boil.volume.l(),
+            mash: (mash, mash_l, mash_l * volumes.solutes.mash.ratio()),
+            sparge: (sparge, sparge_l, sparge_l * volumes.solutes.sparge.ratio()),
+        }
+    }
+
+    /// Per litre of kettle, of what is carried there.
+    fn carried(&self, of: impl Fn(&BrewingWater) -> f64) -> f64 {
+        (self.mash.2 * of(self.mash.0) + self.sparge.2 * of(self.sparge.0)) / self.kettle_l
+    }
+
+    /// Per litre of kettle, if nothing stayed with the grain.
+    fn at_most(&self, of: impl Fn(&BrewingWater) -> f64) -> f64 {
+        (self.mash.1 * of(self.mash.0) + self.sparge.1 * of(self.sparge.0)) / self.kettle_l
+    }
+
+    fn ions(&self) -> Ions {
+        map_ions(|get| self.carried(|w| get(&w.ions)))
+    }
+
+    fn chlorine(&self) -> ResidualChlorine {
+        let mg = Chlorine::from_mg_per_l;
+        ResidualChlorine {
+            free: mg(self.carried(|w| w.chlorine.free.mg_per_l())),
+            combined: mg(self.carried(|w| w.chlorine.combined.mg_per_l())),
+            at_most: mg(self.at_most(|w| w.chlorine.at_most.mg_per_l())),
+        }
+    }
+}
+
+/// Builds ions from a rule that is told how to read each.
+pub(crate) fn map_ions(rule: impl Fn(&dyn Fn(&Ions) -> f64) -> f64) -> Ions {
+    use quantity::{Ammonium, Chloride, Magnesium, Nitrate, Potassium, Sodium, Sulfate};
+    Ions {
+        calcium: Calcium::from_mg_per_l(rule(&|i| i.calcium.mg_per_l())),
+        magnesium: Magnesium::from_mg_per_l(rule(&|i| i.magnesium.mg_per_l())),
+        sodium: Sodium::from_mg_per_l(rule(&|i| i.sodium.mg_per_l())),
+        potassium: Potassium::from_mg_per_l(rule(&|i| i.potassium.mg_per_l())),
+        ammonium: Ammonium::from_mg_per_l(rule(&|i| i.ammonium.mg_per_l())),
+        chloride: Chloride::from_mg_per_l(rule(&|i| i.chloride.mg_per_l())),
+        sulfate: Sulfate::from_mg_per_l(rule(&|i| i.sulfate.mg_per_l())),
+        nitrate: Nitrate::from_mg_per_l(rule(&|i| i.nitrate.mg_per_l())),
+    }
+}
+
+fn traces(plan: &WortPlan, volumes: &Volumes, mixed: &Blend<'_>) -> Traces {
+    let collected = volumes.solutes.mash.ratio();
+    let per_l = |mg: f64| MassConcentration::from_mg_per_l(mg / mixed.kettle_l);
+    let smm = |mashed: bool| -> f64 {
+        let items = plan
+            .grist
+            .iter()
+            .filter(|g| g.fermentable.kind.is_mashed() == mashed);
+        items
+            .map(|g| g.mass.kg() * g.fermentable.smm.value.mg_per_kg())
+            .sum()
+    };
+    let ferulic: f64 = plan
+        .mashed()
+        .map(|g| g.mass.kg() * g.fermentable.ferulic.relative())
+        .sum();
+    Traces {
+        smm: per_l(smm(true) * collected + smm(false)),
+        dms: MassConcentration::default(),
+        fan: per_l(FAN_MG_PER_G * 1000.0 * malt_extract_kg(plan, collected)),
+        ferulic_acid: per_l(ferulic * ferulic::freed_mg_per_kg(&plan.mash.rests) * collected),
+        iso_alpha: MassConcentration::default(),
+        sulfur_dioxide_at_most: SulfurDioxide::from_mg_per_l(
+            mixed.at_most(|w| w.sulfur_dioxide_at_most.mg_per_l()),
+        ),
+        halogen_met: mixed.chlorine(),
+    }
+}
+
+/// Extract in the kettle that came from malt \[kg\]; raw grain and sugars bring
+/// hardly any amino nitrogen.
+fn malt_extract_kg(plan: &WortPlan, collected: f64) -> f64 {
+    let extract_kg = |kind: Kind| -> f64 {
+        let items = plan.grist.iter().filter(|g| g.fermentable.kind == kind);
+        items
+            .map(|g| g.mass.kg() * g.fermentable.extract_as_is().ratio())
+            .sum()
+    };
+    extract_kg(Kind::Malt) * plan.kit.mash_conversion.ratio() * collected
+        + extract_kg(Kind::MaltExtract)
+}
+
+fn diastatic_power(plan: &WortPlan) -> DiastaticPower {
+    let total: f64 = plan
+        .mashed()
+        .map(|g| g.mass.kg() * g.fermentable.diastatic_power.value.lintner())
+        .sum();
+    DiastaticPower::from_lintner(total / plan.grain_kg())
+}
+
+fn grist_notes(plan: &WortPlan) -> Vec<Note> {
+    let mut notes = Vec::new();
+    if plan.grain_kg() > 0.0 {
+        let power = diastatic_power(plan).lintner();
+        let text = format!(
+            "the grist has {power:.0} °Lintner; it should have {CONVERTS_LINTNER:.0}, and {HARDLY_CONVERTS_LINTNER:.0} at least, to convert its starch: more base malt would help"
+        );
+        if power < HARDLY_CONVERTS_LINTNER {
+            notes.push(Note::act(text));
+        } else if power < CONVERTS_LINTNER {
+            notes.push(Note::look(text));
+        }
+    }
+    let total_kg: f64 = plan.grist.iter().map(|g| g.mass.kg()).sum();
+    for item in &plan.grist {
+        let share = item.mass.kg() / total_kg;
+        let most = item.fermentable.max_share;
+        if share > most.ratio() + 1e-9 {
+            let name = &item.fermentable.name;
+            let share = Fraction::from_ratio(share);
+            notes.push(Note::fine(format!(
+                "{name} is {share} of the grist; usual is up to {most}"
+            )));
+        }
+    }
+    if plan.grain_kg() > 0.0 && kettle_sugars(plan).extract_kg > plan.mash_extract_kg() {
+        notes.push(Note::look(
+            "more than half of the extract comes from the kettle: the yeast may lack amino nitrogen",
+        ));
+    }
+    notes
+}
