@@ -5,7 +5,9 @@ fn main() {
     let r = batch::Reckoning::of(d.clone(), a.clone()).unwrap_or_else(|f| panic!("{f:#?}"));
     let first = t.elapsed();
     let t = std::time::Instant::now();
-    for _ in 0..20 { let _ = batch::Reckoning::of(d.clone(), a.clone()); }
+    for _ in 0..20 {
+        let _ = batch::Reckoning::of(d.clone(), a.clone());
+    }
     eprintln!("first {first:?}, then {:?}", t.elapsed() / 20);
     let mut w = batch::wire::Reckoning::from(&r);
     w.fermentation.course.truncate(3);

@@ -36,7 +36,7 @@ pub struct Figure {
 }
 
 impl Figure {
-    fn of<Q: Quantity>(measured: &Measured<Q>) -> Self {
+    pub(crate) fn of<Q: Quantity>(measured: &Measured<Q>) -> Self {
         let print = |units| {
             if measured.sd() > 0.0 {
                 show_measured(measured, units)
@@ -70,15 +70,55 @@ pub(crate) fn compare(r: &Reckoning) -> Vec<AimLine> {
     let beer = &r.glass;
     let flavour = &r.packaging.beer.flavour;
     let mut lines = vec![
-        line("original_gravity", "original gravity", aim.original_gravity, Some(exact(boiled.gravity))),
-        line("final_gravity", "final gravity", aim.final_gravity, Some(r.fermentation.final_gravity)),
+        line(
+            "original_gravity",
+            "original gravity",
+            aim.original_gravity,
+            Some(exact(boiled.gravity)),
+        ),
+        line(
+            "final_gravity",
+            "final gravity",
+            aim.final_gravity,
+            Some(r.fermentation.final_gravity),
+        ),
         line("alcohol", "alcohol", aim.alcohol, Some(exact(beer.alcohol))),
-        line("colour", "colour", aim.colour, Some(wort::colour::with_spread(beer.colour))),
-        line("bitterness", "bitterness", aim.bitterness, Some(exact(beer.bitterness))),
-        line("carbon_dioxide", "carbon dioxide", aim.carbon_dioxide, Some(exact(beer.carbon_dioxide))),
-        line("mash_ph", "mash pH", aim.mash_ph, r.mash_ph.as_ref().map(|m| m.ph)),
-        line("clove", "clove (4-vinylguaiacol)", aim.clove, Some(exact(flavour.vinylguaiacol))),
-        line("banana", "banana (isoamyl acetate)", aim.banana, Some(exact(flavour.isoamyl_acetate))),
+        line(
+            "colour",
+            "colour",
+            aim.colour,
+            Some(wort::colour::with_spread(beer.colour)),
+        ),
+        line(
+            "bitterness",
+            "bitterness",
+            aim.bitterness,
+            Some(exact(beer.bitterness)),
+        ),
+        line(
+            "carbon_dioxide",
+            "carbon dioxide",
+            aim.carbon_dioxide,
+            Some(exact(beer.carbon_dioxide)),
+        ),
+        line(
+            "mash_ph",
+            "mash pH",
+            aim.mash_ph,
+            r.mash_ph.as_ref().map(|m| m.ph),
+        ),
+        line(
+            "clove",
+            "clove (4-vinylguaiacol)",
+            aim.clove,
+            Some(exact(flavour.vinylguaiacol)),
+        ),
+        line(
+            "banana",
+            "banana (isoamyl acetate)",
+            aim.banana,
+            Some(exact(flavour.isoamyl_acetate)),
+        ),
     ];
     lines.iter_mut().filter_map(Option::take).collect()
 }

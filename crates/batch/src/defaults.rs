@@ -60,7 +60,10 @@ pub(crate) fn default_for(path: &str) -> &'static DefaultRow {
     let key = without_positions(path);
     match ROWS.get(&key) {
         Some(row) => row,
-        #[expect(clippy::panic, reason = "a missing row is a defect of the program; a test reads all keys")]
+        #[expect(
+            clippy::panic,
+            reason = "a missing row is a defect of the program; a test reads all keys"
+        )]
         None => panic!("no default for {key:?} in {NAME}"),
     }
 }

@@ -6,9 +6,10 @@
 
 use quantity::{
     AlcoholByVolume, Alkalinity, Altitude, Bitterness, Buffering, Calcium, CarbonDioxide, Cells,
-    CellsPerMass, Chloride, Chlorine, Colour, Duration, EvaporationRate, Fraction, GaugePressure, Gravity, Iron,
-    Magnesium, Manganese, Mass, MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph,
-    PitchRate, Potassium, Quantity, Sodium, Sulfate, Temperature, Volume, VolumePerMass,
+    CellsPerMass, Chloride, Chlorine, Colour, Duration, EvaporationRate, Fraction, GaugePressure,
+    Gravity, Iron, Magnesium, Manganese, Mass, MassConcentration, MassFraction, Measured, Nitrate,
+    Nitrite, Ph, PitchRate, Potassium, Quantity, Sodium, Sulfate, Temperature, Volume,
+    VolumePerMass,
 };
 
 use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_document, read_document};
@@ -523,7 +524,9 @@ fn batch(r: &mut Reader<'_>) -> BatchSection {
     BatchSection {
         name: r.text("name", "what the batch is called").required(),
         volume: positive(r, "volume", "wort into the fermenter, measured at 20 °C"),
-        brewed: r.text("brewed", "the brew day, such as 2027-03-14").optional(),
+        brewed: r
+            .text("brewed", "the brew day, such as 2027-03-14")
+            .optional(),
         notes: r.text("notes", "anything worth keeping").optional(),
     }
 }
@@ -553,14 +556,26 @@ fn kit(r: &mut Reader<'_>) -> KitSection {
 fn water(r: &mut Reader<'_>) -> WaterSection {
     let sources = r.sections("source", "a water that is drawn", source);
     if sources.is_empty() {
-        r.fault(None, "no source of water is given", "write [[water.source]] and its analysis below");
+        r.fault(
+            None,
+            "no source of water is given",
+            "write [[water.source]] and its analysis below",
+        );
     }
     if sources.len() > 1 && sources.iter().any(|s| s.share.is_none()) {
-        r.fault(Some("source"), "several sources, but not every one has a share", "give each [[water.source]] its share, such as share = \"60 %\"");
+        r.fault(
+            Some("source"),
+            "several sources, but not every one has a share",
+            "give each [[water.source]] its share, such as share = \"60 %\"",
+        );
     }
     WaterSection {
         sources,
-        treatment: r.assumed_section("treatment", "what is done about chlorine and chloramine", treatment),
+        treatment: r.assumed_section(
+            "treatment",
+            "what is done about chlorine and chloramine",
+            treatment,
+        ),
         salts: r.sections("salt", "a salt given by hand", salt),
         acids: r.sections("acid", "an acid given by hand", acid),
     }
@@ -569,12 +584,16 @@ fn water(r: &mut Reader<'_>) -> WaterSection {
 fn source(r: &mut Reader<'_>) -> SourceEntry {
     SourceEntry {
         name: r.text("name", "what the water is called").required(),
-        share: r.quantity("share", "its share of the water drawn").optional(),
+        share: r
+            .quantity("share", "its share of the water drawn")
+            .optional(),
         calcium: r.quantity("calcium", "calcium in it").required(),
         magnesium: r.quantity("magnesium", "magnesium in it").required(),
         sodium: r.quantity("sodium", "sodium in it").assumed(),
         potassium: r.quantity("potassium", "potassium in it").assumed(),
-        alkalinity: r.quantity("alkalinity", "its alkalinity, with the basis").required(),
+        alkalinity: r
+            .quantity("alkalinity", "its alkalinity, with the basis")
+            .required(),
         chloride: r.quantity("chloride", "chloride in it").required(),
         sulfate: r.quantity("sulfate", "sulfate in it").required(),
         nitrate: r.quantity("nitrate", "nitrate in it").assumed(),
@@ -582,29 +601,60 @@ fn source(r: &mut Reader<'_>) -> SourceEntry {
         iron: r.quantity("iron", "iron in it").optional(),
         manganese: r.quantity("manganese", "manganese in it").optional(),
         ph: r.quantity("ph", "its pH").optional(),
-        total_chlorine: r.quantity("total_chlorine", "free and combined chlorine together, as Cl2; write \"0 mg/L\" only where you know").required(),
-        free_chlorine: r.quantity("free_chlorine", "free chlorine alone; left out, all of it is taken to be chloramine").optional(),
+        total_chlorine: r
+            .quantity(
+                "total_chlorine",
+                "free and combined chlorine together, as Cl2; write \"0 mg/L\" only where you know",
+            )
+            .required(),
+        free_chlorine: r
+            .quantity(
+                "free_chlorine",
+                "free chlorine alone; left out, all of it is taken to be chloramine",
+            )
+            .optional(),
     }
 }
 
 fn treatment(r: &mut Reader<'_>) -> TreatmentSection {
     let way = r
-        .choice("way", "how chlorine and chloramine are taken out", &[
-            ("none", Way::None),
-            ("reagent", Way::Reagent),
-            ("stand", Way::Stand),
-            ("boil", Way::Boil),
-        ])
+        .choice(
+            "way",
+            "how chlorine and chloramine are taken out",
+            &[
+                ("none", Way::None),
+                ("reagent", Way::Reagent),
+                ("stand", Way::Stand),
+                ("boil", Way::Boil),
+            ],
+        )
         .assumed(Way::None);
     let section = TreatmentSection {
         way,
-        reagent: r.word("reagent", "the reagent", words::reagents(), words::reagent).optional(),
+        reagent: r
+            .word("reagent", "the reagent", words::reagents(), words::reagent)
+            .optional(),
         purity: r.quantity("purity", "how pure the reagent is").assumed(),
-        excess: r.quantity("excess", "how much more than the matched dose").assumed(),
-        dose: r.quantity("dose", "reagent for all the water; left out, it is matched to the total chlorine").optional(),
-        tablets: count(r, "tablets", "number of tablets for all the water, such as \"1.5\""),
-        tablet_mass: r.quantity("tablet_mass", "active reagent in one tablet").optional(),
-        time: r.quantity("time", "how long the water stands or boils").optional(),
+        excess: r
+            .quantity("excess", "how much more than the matched dose")
+            .assumed(),
+        dose: r
+            .quantity(
+                "dose",
+                "reagent for all the water; left out, it is matched to the total chlorine",
+            )
+            .optional(),
+        tablets: count(
+            r,
+            "tablets",
+            "number of tablets for all the water, such as \"1.5\"",
+        ),
+        tablet_mass: r
+            .quantity("tablet_mass", "active reagent in one tablet")
+            .optional(),
+        time: r
+            .quantity("time", "how long the water stands or boils")
+            .optional(),
     };
     check_treatment(r, &section);
     section
@@ -617,15 +667,27 @@ fn check_treatment(r: &mut Reader<'_>, t: &TreatmentSection) {
             r.fault(Some("way"), "which reagent is not said", help);
         }
         Way::Stand | Way::Boil if t.time.is_none() && !r.has("time") => {
-            r.fault(Some("way"), "for how long is not said", "add time = \"30 min\"");
+            r.fault(
+                Some("way"),
+                "for how long is not said",
+                "add time = \"30 min\"",
+            );
         }
         _ => {}
     }
     if t.tablets.is_some() && t.tablet_mass.is_none() && !r.has("tablet_mass") {
-        r.fault(Some("tablets"), "the mass of a tablet is not said", "add tablet_mass = \"0.44 g\" from the label: active reagent without binder");
+        r.fault(
+            Some("tablets"),
+            "the mass of a tablet is not said",
+            "add tablet_mass = \"0.44 g\" from the label: active reagent without binder",
+        );
     }
     if t.tablets.is_some() && t.dose.is_some() {
-        r.fault(Some("dose"), "both a dose and tablets are given", "keep one of them");
+        r.fault(
+            Some("dose"),
+            "both a dose and tablets are given",
+            "keep one of them",
+        );
     }
 }
 
@@ -633,21 +695,40 @@ const LIQUORS: [(&str, Into); 2] = [("mash", Into::Mash), ("sparge", Into::Sparg
 
 fn salt(r: &mut Reader<'_>) -> SaltEntry {
     SaltEntry {
-        salt: r.word("salt", "which salt", words::salts(), words::salt).required().unwrap_or_default(),
+        salt: r
+            .word("salt", "which salt", words::salts(), words::salt)
+            .required()
+            .unwrap_or_default(),
         amount: r.quantity("amount", "how much").required(),
-        into: r.choice("into", "into which liquor", &LIQUORS).required(Into::Mash),
+        into: r
+            .choice("into", "into which liquor", &LIQUORS)
+            .required(Into::Mash),
     }
 }
 
 fn acid(r: &mut Reader<'_>) -> AcidEntry {
     let entry = AcidEntry {
-        acid: r.word("acid", "which acid, with its strength", words::acids(), words::acid).required().unwrap_or_default(),
+        acid: r
+            .word(
+                "acid",
+                "which acid, with its strength",
+                words::acids(),
+                words::acid,
+            )
+            .required()
+            .unwrap_or_default(),
         volume: r.quantity("volume", "how much, by volume").optional(),
         mass: r.quantity("mass", "how much, by mass").optional(),
-        into: r.choice("into", "into which liquor", &LIQUORS).required(Into::Mash),
+        into: r
+            .choice("into", "into which liquor", &LIQUORS)
+            .required(Into::Mash),
     };
     if entry.volume.is_some() == entry.mass.is_some() && r.has("volume") == r.has("mass") {
-        r.fault(Some("acid"), "how much acid is not said once", "give either volume = \"4 mL\" or mass = \"5 g\"");
+        r.fault(
+            Some("acid"),
+            "how much acid is not said once",
+            "give either volume = \"4 mL\" or mass = \"5 g\"",
+        );
     }
     entry
 }
@@ -655,7 +736,11 @@ fn acid(r: &mut Reader<'_>) -> AcidEntry {
 fn grist_list(r: &mut Reader<'_>) -> Vec<GristEntry> {
     let list = r.sections("grist", "a malt, an adjunct or a sugar", grist);
     if list.is_empty() && !r.has("grist") {
-        r.fault(None, "no malt is given", "write [[grist]] with class and amount below");
+        r.fault(
+            None,
+            "no malt is given",
+            "write [[grist]] with class and amount below",
+        );
     }
     list
 }
@@ -663,45 +748,94 @@ fn grist_list(r: &mut Reader<'_>) -> Vec<GristEntry> {
 fn grist(r: &mut Reader<'_>) -> GristEntry {
     GristEntry {
         name: r.text("name", "what it says on the sack").optional(),
-        class: r.word("class", "its generic class", words::malts(), words::malt).required().unwrap_or_default(),
+        class: r
+            .word("class", "its generic class", words::malts(), words::malt)
+            .required()
+            .unwrap_or_default(),
         amount: positive(r, "amount", "how much"),
-        extract: r.quantity("extract", "extract of fine grind on dry matter, from its analysis").optional(),
-        coarse_fine: r.quantity("coarse_fine", "how much less coarse grind gives, from its analysis").optional(),
-        moisture: r.quantity("moisture", "moisture, from its analysis").optional(),
+        extract: r
+            .quantity(
+                "extract",
+                "extract of fine grind on dry matter, from its analysis",
+            )
+            .optional(),
+        coarse_fine: r
+            .quantity(
+                "coarse_fine",
+                "how much less coarse grind gives, from its analysis",
+            )
+            .optional(),
+        moisture: r
+            .quantity("moisture", "moisture, from its analysis")
+            .optional(),
         colour: r.quantity("colour", "colour, from its analysis").optional(),
-        distilled_ph: r.quantity("distilled_ph", "pH of a mash with distilled water, cooled sample").optional(),
-        buffering: r.quantity("buffering", "base that a kilogram takes to rise by one pH").optional(),
-        smm: r.quantity("smm", "precursor of dimethyl sulfide, counted as that").optional(),
+        distilled_ph: r
+            .quantity(
+                "distilled_ph",
+                "pH of a mash with distilled water, cooled sample",
+            )
+            .optional(),
+        buffering: r
+            .quantity("buffering", "base that a kilogram takes to rise by one pH")
+            .optional(),
+        smm: r
+            .quantity("smm", "precursor of dimethyl sulfide, counted as that")
+            .optional(),
     }
 }
 
 fn mash(r: &mut Reader<'_>) -> MashSection {
     let section = MashSection {
-        thickness: r.quantity("thickness", "liquor for a kilogram of grain").assumed(),
-        grain_temperature: r.quantity("grain_temperature", "temperature of the grain").assumed(),
+        thickness: r
+            .quantity("thickness", "liquor for a kilogram of grain")
+            .assumed(),
+        grain_temperature: r
+            .quantity("grain_temperature", "temperature of the grain")
+            .assumed(),
         stepping: r
-            .choice("stepping", "how it gets from one rest to the next", &[
-                ("infusion", Stepping::Infusion),
-                ("heat", Stepping::Heat),
-                ("decoction", Stepping::Decoction),
-            ])
+            .choice(
+                "stepping",
+                "how it gets from one rest to the next",
+                &[
+                    ("infusion", Stepping::Infusion),
+                    ("heat", Stepping::Heat),
+                    ("decoction", Stepping::Decoction),
+                ],
+            )
             .assumed(Stepping::Infusion),
-        sparge_temperature: r.quantity("sparge_temperature", "temperature of the sparge liquor").assumed(),
+        sparge_temperature: r
+            .quantity("sparge_temperature", "temperature of the sparge liquor")
+            .assumed(),
         rests: r.sections("rest", "a rest of the mash", |r| RestEntry {
-            temperature: r.quantity("temperature", "temperature of the rest").required(),
+            temperature: r
+                .quantity("temperature", "temperature of the rest")
+                .required(),
             time: r.quantity("time", "how long").required(),
         }),
         sparge: r
-            .choice("sparge", "how the tun is run off", &[
-                ("none", SpargeKind::None),
-                ("batch", SpargeKind::Batch),
-                ("continuous", SpargeKind::Continuous),
-            ])
+            .choice(
+                "sparge",
+                "how the tun is run off",
+                &[
+                    ("none", SpargeKind::None),
+                    ("batch", SpargeKind::Batch),
+                    ("continuous", SpargeKind::Continuous),
+                ],
+            )
             .assumed(SpargeKind::Batch),
-        sparge_steps: count(r, "sparge_steps", "run-offs of the sparge liquor in a batch sparge, 1 to 6").map_or(1, |n| whole(n, 1.0, 6.0)),
+        sparge_steps: count(
+            r,
+            "sparge_steps",
+            "run-offs of the sparge liquor in a batch sparge, 1 to 6",
+        )
+        .map_or(1, |n| whole(n, 1.0, 6.0)),
     };
     if section.rests.is_empty() && !r.has("rest") {
-        r.fault(None, "the mash has no rest", "write [[mash.rest]] with temperature and time below");
+        r.fault(
+            None,
+            "the mash has no rest",
+            "write [[mash.rest]] with temperature and time below",
+        );
     }
     section
 }
@@ -718,30 +852,54 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
     let entry = HopEntry {
         hop: r.text("hop", "the cultivar").required(),
         amount: r.quantity("amount", "how much").required(),
-        alpha: r.quantity("alpha", "alpha-acids, from the packet").optional(),
+        alpha: r
+            .quantity("alpha", "alpha-acids, from the packet")
+            .optional(),
         used: r
-            .choice("used", "when it goes in", &[
-                ("first wort", HopUse::FirstWort),
-                ("boil", HopUse::Boil),
-                ("whirlpool", HopUse::Whirlpool),
-                ("stand", HopUse::Stand),
-                ("dry", HopUse::Dry),
-            ])
+            .choice(
+                "used",
+                "when it goes in",
+                &[
+                    ("first wort", HopUse::FirstWort),
+                    ("boil", HopUse::Boil),
+                    ("whirlpool", HopUse::Whirlpool),
+                    ("stand", HopUse::Stand),
+                    ("dry", HopUse::Dry),
+                ],
+            )
             .required(HopUse::Boil),
-        time: r.quantity("time", "how long it boils, or stands in hot wort").optional(),
-        temperature: r.quantity("temperature", "temperature at which the wort is held for a stand").optional(),
+        time: r
+            .quantity("time", "how long it boils, or stands in hot wort")
+            .optional(),
+        temperature: r
+            .quantity(
+                "temperature",
+                "temperature at which the wort is held for a stand",
+            )
+            .optional(),
     };
-    if entry.alpha.is_none() && !r.has("alpha") && !entry.hop.is_empty() {
-        if let Err(why) = words::hop(&entry.hop) {
-            r.fault(Some("hop"), why, "give alpha = \"6.4 %\" from the packet, or the name of a known cultivar");
+    if entry.alpha.is_none() && !r.has("alpha") && !entry.hop.is_empty()
+        && let Err(why) = words::hop(&entry.hop) {
+            r.fault(
+                Some("hop"),
+                why,
+                "give alpha = \"6.4 %\" from the packet, or the name of a known cultivar",
+            );
         }
-    }
     let timed = matches!(entry.used, HopUse::Boil | HopUse::Whirlpool | HopUse::Stand);
     if timed && entry.time.is_none() && !r.has("time") && r.has("used") {
-        r.fault(Some("used"), "how long this hop is in the wort is not said", "add time = \"60 min\"");
+        r.fault(
+            Some("used"),
+            "how long this hop is in the wort is not said",
+            "add time = \"60 min\"",
+        );
     }
     if entry.used == HopUse::Stand && entry.temperature.is_none() && !r.has("temperature") {
-        r.fault(Some("used"), "at which temperature this hop stands is not said", "add temperature = \"80 °C\"");
+        r.fault(
+            Some("used"),
+            "at which temperature this hop stands is not said",
+            "add temperature = \"80 °C\"",
+        );
     }
     entry
 }
@@ -749,24 +907,64 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
 fn yeast(r: &mut Reader<'_>) -> YeastSection {
     let section = YeastSection {
         name: r.text("name", "what it says on the packet").optional(),
-        class: r.word("class", "its generic class", words::strain_names(), words::strain).required().unwrap_or_default(),
+        class: r
+            .word(
+                "class",
+                "its generic class",
+                words::strain_names(),
+                words::strain,
+            )
+            .required()
+            .unwrap_or_default(),
         form: r
-            .choice("form", "how it comes", &[
-                ("dry", YeastForm::Dry),
-                ("liquid", YeastForm::Liquid),
-                ("slurry", YeastForm::Slurry),
-            ])
+            .choice(
+                "form",
+                "how it comes",
+                &[
+                    ("dry", YeastForm::Dry),
+                    ("liquid", YeastForm::Liquid),
+                    ("slurry", YeastForm::Slurry),
+                ],
+            )
             .required(YeastForm::Dry),
         packets: count(r, "packets", "number of packets, such as \"1\" or \"1.5\"").unwrap_or(1.0),
-        packet_mass: r.quantity("packet_mass", "mass in a packet of dry yeast").optional(),
-        cells_per_gram: r.quantity("cells_per_gram", "living cells in a gram of dry yeast").assumed(),
-        cells: r.quantity("cells", "living cells in a liquid packet when it was packed").optional(),
+        packet_mass: r
+            .quantity("packet_mass", "mass in a packet of dry yeast")
+            .optional(),
+        cells_per_gram: r
+            .quantity("cells_per_gram", "living cells in a gram of dry yeast")
+            .assumed(),
+        cells: r
+            .quantity(
+                "cells",
+                "living cells in a liquid packet when it was packed",
+            )
+            .optional(),
         slurry: r.quantity("slurry", "volume of thick slurry").optional(),
-        age: r.quantity("age", "time since it was packed or harvested").assumed(),
-        stored_at: r.quantity("stored_at", "temperature it was stored at").assumed(),
-        starter: r.quantity("starter", "volume of a starter, left out where there is none").optional(),
-        pitch_rate: r.quantity("pitch_rate", "pitching rate aimed at; left out: as usual for the class").optional(),
-        attenuation: r.quantity("attenuation", "apparent attenuation, from its sheet or from experience").optional(),
+        age: r
+            .quantity("age", "time since it was packed or harvested")
+            .assumed(),
+        stored_at: r
+            .quantity("stored_at", "temperature it was stored at")
+            .assumed(),
+        starter: r
+            .quantity(
+                "starter",
+                "volume of a starter, left out where there is none",
+            )
+            .optional(),
+        pitch_rate: r
+            .quantity(
+                "pitch_rate",
+                "pitching rate aimed at; left out: as usual for the class",
+            )
+            .optional(),
+        attenuation: r
+            .quantity(
+                "attenuation",
+                "apparent attenuation, from its sheet or from experience",
+            )
+            .optional(),
     };
     let (missing, key, example) = match section.form {
         YeastForm::Dry => (section.packet_mass.is_none(), "packet_mass", "\"11.5 g\""),
@@ -774,7 +972,11 @@ fn yeast(r: &mut Reader<'_>) -> YeastSection {
         YeastForm::Slurry => (section.slurry.is_none(), "slurry", "\"150 mL\""),
     };
     if missing && !r.has(key) && r.has("form") {
-        r.fault(Some("form"), format!("how much yeast there is is not said: {key} is missing"), format!("add {key} = {example}"));
+        r.fault(
+            Some("form"),
+            format!("how much yeast there is is not said: {key} is missing"),
+            format!("add {key} = {example}"),
+        );
     }
     section
 }
@@ -782,31 +984,51 @@ fn yeast(r: &mut Reader<'_>) -> YeastSection {
 fn fermentation(r: &mut Reader<'_>) -> FermentationSection {
     let section = FermentationSection {
         aeration: r
-            .choice("aeration", "how oxygen gets into the wort", &[
-                ("none", Aeration::None),
-                ("shaking", Aeration::Shaking),
-                ("air", Aeration::Air),
-                ("oxygen", Aeration::Oxygen),
-            ])
+            .choice(
+                "aeration",
+                "how oxygen gets into the wort",
+                &[
+                    ("none", Aeration::None),
+                    ("shaking", Aeration::Shaking),
+                    ("air", Aeration::Air),
+                    ("oxygen", Aeration::Oxygen),
+                ],
+            )
             .assumed(Aeration::Shaking),
         aeration_time: r.quantity("aeration_time", "how long").assumed(),
-        course: r.sections("course", "a point of the temperature plan", |r| CoursePoint {
-            at: r.quantity("at", "time after pitching").required(),
-            temperature: r.quantity("temperature", "temperature of the beer then").required(),
+        course: r.sections("course", "a point of the temperature plan", |r| {
+            CoursePoint {
+                at: r.quantity("at", "time after pitching").required(),
+                temperature: r
+                    .quantity("temperature", "temperature of the beer then")
+                    .required(),
+            }
         }),
     };
     let times: Vec<f64> = section.course.iter().map(|p| p.at.canonical()).collect();
     if section.course.len() < 2 && !(section.course.is_empty() && r.has("course")) {
-        r.fault(None, "the course needs a start and an end", "write two or more [[fermentation.course]] with at and temperature below");
+        r.fault(
+            None,
+            "the course needs a start and an end",
+            "write two or more [[fermentation.course]] with at and temperature below",
+        );
     } else if times.windows(2).any(|w| matches!(w, [a, b] if a > b)) {
-        r.fault(Some("course"), "the points of the course are out of order", "put them in the order of time");
+        r.fault(
+            Some("course"),
+            "the points of the course are out of order",
+            "put them in the order of time",
+        );
     }
     section
 }
 
 fn package(r: &mut Reader<'_>) -> PackageSection {
     let vessel = r
-        .choice("vessel", "what it is packaged in", &[("bottles", Vessel::Bottles), ("keg", Vessel::Keg)])
+        .choice(
+            "vessel",
+            "what it is packaged in",
+            &[("bottles", Vessel::Bottles), ("keg", Vessel::Keg)],
+        )
         .required(Vessel::Bottles);
     let usual = match vessel {
         Vessel::Bottles => Gas::Priming,
@@ -815,37 +1037,81 @@ fn package(r: &mut Reader<'_>) -> PackageSection {
     PackageSection {
         vessel,
         gas: r
-            .choice("gas", "how it gets its gas; left out: bottles by priming, kegs from a cylinder", &[
-                ("priming", Gas::Priming),
-                ("cylinder", Gas::Cylinder),
-            ])
+            .choice(
+                "gas",
+                "how it gets its gas; left out: bottles by priming, kegs from a cylinder",
+                &[("priming", Gas::Priming), ("cylinder", Gas::Cylinder)],
+            )
             .optional()
             .unwrap_or(usual),
-        bottle: r.word("bottle", "the class of bottle", words::bottles(), words::bottle).assumed().unwrap_or_default(),
+        bottle: r
+            .word(
+                "bottle",
+                "the class of bottle",
+                words::bottles(),
+                words::bottle,
+            )
+            .assumed()
+            .unwrap_or_default(),
         bottle_volume: r.quantity("bottle_volume", "what a bottle holds").assumed(),
         head_space: r.quantity("head_space", "air left in a bottle").assumed(),
         carbon_dioxide: r.quantity("carbon_dioxide", "CO2 aimed at").required(),
-        sugar: r.word("sugar", "the sugar for priming", words::sugars(), words::sugar).assumed().unwrap_or_default(),
-        loss: r.quantity("loss", "beer left behind with the yeast").assumed(),
-        warmest_storage: r.quantity("warmest_storage", "the warmest place where the package will ever stand").assumed(),
-        conditioning: r.quantity("conditioning", "temperature at which bottles condition").assumed(),
-        stamped: r.quantity("stamped", "the pressure stamped on the keg").optional(),
-        serving_temperature: r.quantity("serving_temperature", "temperature at which a keg is served").assumed(),
+        sugar: r
+            .word(
+                "sugar",
+                "the sugar for priming",
+                words::sugars(),
+                words::sugar,
+            )
+            .assumed()
+            .unwrap_or_default(),
+        loss: r
+            .quantity("loss", "beer left behind with the yeast")
+            .assumed(),
+        warmest_storage: r
+            .quantity(
+                "warmest_storage",
+                "the warmest place where the package will ever stand",
+            )
+            .assumed(),
+        conditioning: r
+            .quantity("conditioning", "temperature at which bottles condition")
+            .assumed(),
+        stamped: r
+            .quantity("stamped", "the pressure stamped on the keg")
+            .optional(),
+        serving_temperature: r
+            .quantity(
+                "serving_temperature",
+                "temperature at which a keg is served",
+            )
+            .assumed(),
     }
 }
 
 fn aim(r: &mut Reader<'_>) -> AimSection {
     AimSection {
-        original_gravity: r.quantity("original_gravity", "original gravity, with the spread that would do").optional(),
+        original_gravity: r
+            .quantity(
+                "original_gravity",
+                "original gravity, with the spread that would do",
+            )
+            .optional(),
         final_gravity: r.quantity("final_gravity", "final gravity").optional(),
         alcohol: r.quantity("alcohol", "alcohol").optional(),
         colour: r.quantity("colour", "colour").optional(),
         bitterness: r.quantity("bitterness", "bitterness").optional(),
         carbon_dioxide: r.quantity("carbon_dioxide", "CO2").optional(),
-        mash_ph: r.quantity("mash_ph", "pH of the mash, cooled sample").optional(),
+        mash_ph: r
+            .quantity("mash_ph", "pH of the mash, cooled sample")
+            .optional(),
         clove: r.quantity("clove", "clove, as 4-vinylguaiacol").optional(),
-        banana: r.quantity("banana", "banana, as isoamyl acetate").optional(),
-        flavour: r.text("flavour", "what it should taste of, in words").optional(),
+        banana: r
+            .quantity("banana", "banana, as isoamyl acetate")
+            .optional(),
+        flavour: r
+            .text("flavour", "what it should taste of, in words")
+            .optional(),
     }
 }
 
@@ -860,7 +1126,9 @@ fn positive<Q: Quantity>(r: &mut Reader<'_>, key: &'static str, doc: &'static st
 
 /// A plain number, such as how many packets.
 fn count(r: &mut Reader<'_>, key: &'static str, doc: &'static str) -> Option<f64> {
-    r.quantity::<quantity::Count>(key, doc).optional().map(|n| n.canonical())
+    r.quantity::<quantity::Count>(key, doc)
+        .optional()
+        .map(|n| n.canonical())
 }
 
 fn whole(n: f64, least: f64, most: f64) -> u32 {

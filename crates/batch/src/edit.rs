@@ -121,7 +121,11 @@ pub fn written_values(text: &str) -> Result<BTreeMap<String, String>, EditError>
 
 fn collect(table: &dyn TableLike, prefix: &str, values: &mut BTreeMap<String, String>) {
     for (key, item) in table.iter() {
-        let path = if prefix.is_empty() { key.to_owned() } else { format!("{prefix}.{key}") };
+        let path = if prefix.is_empty() {
+            key.to_owned()
+        } else {
+            format!("{prefix}.{key}")
+        };
         if let Some(entries) = item.as_array_of_tables() {
             for (i, entry) in entries.iter().enumerate() {
                 collect(entry, &format!("{path}[{}]", i + 1), values);
@@ -137,9 +141,10 @@ fn collect(table: &dyn TableLike, prefix: &str, values: &mut BTreeMap<String, St
 }
 
 fn parse(text: &str) -> Result<DocumentMut, EditError> {
-    text.parse::<DocumentMut>().map_err(|error| EditError::NotToml {
-        message: error.message().to_owned(),
-    })
+    text.parse::<DocumentMut>()
+        .map_err(|error| EditError::NotToml {
+            message: error.message().to_owned(),
+        })
 }
 
 fn walk<'t>(
@@ -151,10 +156,14 @@ fn walk<'t>(
     for step in way {
         let item = match step.place {
             None => at.entry(&step.key).or_insert(Item::Table(Table::new())),
-            Some(_) => at.get_mut(&step.key).ok_or_else(|| nowhere(path, &step.key))?,
+            Some(_) => at
+                .get_mut(&step.key)
+                .ok_or_else(|| nowhere(path, &step.key))?,
         };
         at = match step.place {
-            None => item.as_table_like_mut().ok_or_else(|| nowhere(path, &step.key))?,
+            None => item
+                .as_table_like_mut()
+                .ok_or_else(|| nowhere(path, &step.key))?,
             Some(place) => item
                 .as_array_of_tables_mut()
                 .and_then(|entries| entries.get_mut(place - 1))
@@ -165,7 +174,9 @@ fn walk<'t>(
 }
 
 fn steps(path: &str) -> Result<Vec<Step>, EditError> {
-    path.split('.').map(|part| step(part).ok_or_else(|| not_a_path(path))).collect()
+    path.split('.')
+        .map(|part| step(part).ok_or_else(|| not_a_path(path)))
+        .collect()
 }
 
 fn step(part: &str) -> Option<Step> {
@@ -184,7 +195,9 @@ fn step(part: &str) -> Option<Step> {
 }
 
 fn not_a_path(path: &str) -> EditError {
-    EditError::NotAPath { path: path.to_owned() }
+    EditError::NotAPath {
+        path: path.to_owned(),
+    }
 }
 
 fn nowhere(path: &str, missing: &str) -> EditError {
@@ -205,12 +218,19 @@ mod tests {
         let changed = set_value(TEXT, "hop[1].amount", "25 g").unwrap();
         assert_eq!(changed, TEXT.replace("\"20 g\"", "\"25 g\""));
         let named = set_value(TEXT, "batch.name", "Pale \"two\"").unwrap();
-        assert!(named.contains("# the second") && written_values(&named).unwrap()["batch.name"] == "Pale \"two\"");
+        assert!(
+            named.contains("# the second")
+                && written_values(&named).unwrap()["batch.name"] == "Pale \"two\""
+        );
     }
 
     #[test]
     fn an_empty_value_takes_the_key_out_and_a_new_one_makes_its_table() {
-        assert!(!set_value(TEXT, "hop[1].amount", " ").unwrap().contains("amount"));
+        assert!(
+            !set_value(TEXT, "hop[1].amount", " ")
+                .unwrap()
+                .contains("amount")
+        );
         let grown = set_value(TEXT, "kit.altitude", "200 m").unwrap();
         assert_eq!(written_values(&grown).unwrap()["kit.altitude"], "200 m");
     }
@@ -229,7 +249,16 @@ mod tests {
 
     #[test]
     fn paths_that_lead_nowhere_are_refused() {
-        for path in ["", "hop[0].amount", "hop[9].amount", "hop[1]", "batch.name.x", "a b", "hop[x].y", "hop.amount.x"] {
+        for path in [
+            "",
+            "hop[0].amount",
+            "hop[9].amount",
+            "hop[1]",
+            "batch.name.x",
+            "a b",
+            "hop[x].y",
+            "hop.amount.x",
+        ] {
             assert!(set_value(TEXT, path, "1").is_err(), "{path}");
         }
         assert!(remove_entry(TEXT, "hop[3]").is_err());

@@ -14,6 +14,7 @@ mod aim;
 mod defaults;
 mod document;
 pub mod edit;
+mod figures;
 mod plan;
 pub mod reader;
 mod sign;
@@ -22,6 +23,7 @@ pub mod wire;
 mod words;
 
 pub use aim::{AimLine, Figure};
+pub use figures::{KeyFigure, Moved};
 pub use document::*;
 pub use reader::{Assumption, Fault, FieldDoc, Kind, Need};
 pub use sign::{Sign, Stage};

@@ -87,13 +87,29 @@ pub(crate) fn signs(r: &Reckoning) -> Vec<Sign> {
         .chain(r.mash.notes.clone())
         .chain(r.volumes.notes.clone())
         .chain(off_aim(r, &["mash_ph"]));
-    let boil = r.boil.report.notes.clone().into_iter()
+    let boil = r
+        .boil
+        .report
+        .notes
+        .clone()
+        .into_iter()
         .chain(off_aim(r, &["original_gravity", "bitterness"]));
-    let ferment = r.fermentation.notes.clone().into_iter()
+    let ferment = r
+        .fermentation
+        .notes
+        .clone()
+        .into_iter()
         .chain(off_aim(r, &["final_gravity"]));
-    let glass = r.glass.notes.clone().into_iter()
+    let glass = r
+        .glass
+        .notes
+        .clone()
+        .into_iter()
         .chain(risks(r))
-        .chain(off_aim(r, &["alcohol", "colour", "carbon_dioxide", "clove", "banana"]));
+        .chain(off_aim(
+            r,
+            &["alcohol", "colour", "carbon_dioxide", "clove", "banana"],
+        ));
     vec![
         Sign::of(Stage::Water, r.water.notes.clone()),
         Sign::of(Stage::Mash, mash),
@@ -126,10 +142,16 @@ fn risks(r: &Reckoning) -> impl Iterator<Item = Note> + '_ {
         .iter()
         .filter(move |risk| !aimed(&risk.key))
         .filter_map(|risk| match (risk.grade, risk.at_most) {
-            (Grade::High, _) if risk.key == "medicinal" => {
-                Some(Note::act(format!("{} risk high: {}", risk.title.to_lowercase(), risk.reason)))
-            }
-            (Grade::High, _) => Some(Note::look(format!("{}: {}", risk.title.to_lowercase(), risk.reason))),
+            (Grade::High, _) if risk.key == "medicinal" => Some(Note::act(format!(
+                "{} risk high: {}",
+                risk.title.to_lowercase(),
+                risk.reason
+            ))),
+            (Grade::High, _) => Some(Note::look(format!(
+                "{}: {}",
+                risk.title.to_lowercase(),
+                risk.reason
+            ))),
             (Grade::Moderate, _) => Some(Note::look(format!(
                 "{} {}: {}",
                 risk.title.to_lowercase(),

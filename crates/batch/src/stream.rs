@@ -124,7 +124,11 @@ impl Reckoning {
     /// The heaviest sign of all stages.
     #[must_use]
     pub fn weight(&self) -> Weight {
-        self.signs.iter().map(|s| s.weight).max().unwrap_or(Weight::Fine)
+        self.signs
+            .iter()
+            .map(|s| s.weight)
+            .max()
+            .unwrap_or(Weight::Fine)
     }
 }
 

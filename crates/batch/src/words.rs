@@ -18,7 +18,10 @@ pub(crate) fn reagent(word: &str) -> Result<String, String> {
 }
 
 pub(crate) fn salts() -> Vec<String> {
-    water::salts::salts().iter().map(|s| s.name.clone()).collect()
+    water::salts::salts()
+        .iter()
+        .map(|s| s.name.clone())
+        .collect()
 }
 
 pub(crate) fn salt(word: &str) -> Result<String, String> {
@@ -26,7 +29,10 @@ pub(crate) fn salt(word: &str) -> Result<String, String> {
 }
 
 pub(crate) fn acids() -> Vec<String> {
-    water::acids::products().iter().map(|a| a.name.clone()).collect()
+    water::acids::products()
+        .iter()
+        .map(|a| a.name.clone())
+        .collect()
 }
 
 pub(crate) fn acid(word: &str) -> Result<String, String> {

@@ -27,7 +27,10 @@ fn the_demo_documents_read() {
 #[test]
 fn gaps_are_listed_with_what_was_taken_and_from_where() {
     let (document, assumptions) = Document::read(PALE).unwrap();
-    let absorption = assumptions.iter().find(|a| a.path == "kit.absorption").unwrap();
+    let absorption = assumptions
+        .iter()
+        .find(|a| a.path == "kit.absorption")
+        .unwrap();
     assert_eq!(absorption.value, "1.0 ± 0.1 L/kg");
     assert!(absorption.source.contains("lauter tun"));
     assert!((document.kit.absorption.canonical() - 1.0).abs() < 1e-12);
@@ -39,8 +42,14 @@ fn gaps_are_listed_with_what_was_taken_and_from_where() {
 fn an_unknown_key_names_the_nearest_known_one() {
     let text = PALE.replace("magnesium = \"11 mg/L\"", "magnesuim = \"11 mg/L\"");
     let all = faults(&text);
-    let unknown = all.iter().find(|f| f.message.contains("unknown key")).unwrap();
-    assert!(unknown.help.contains("did you mean \"magnesium\"?"), "{unknown:?}");
+    let unknown = all
+        .iter()
+        .find(|f| f.message.contains("unknown key"))
+        .unwrap();
+    assert!(
+        unknown.help.contains("did you mean \"magnesium\"?"),
+        "{unknown:?}"
+    );
     assert_eq!(&text[unknown.span.clone()], "magnesuim");
 }
 
@@ -52,7 +61,10 @@ fn a_fault_stands_under_the_character() {
     assert_eq!(fault.path, "batch.volume");
     assert!(fault.help.contains("did you mean"), "{fault:?}");
     let (line, column) = fault.line_and_column(&text);
-    assert_eq!(text.lines().nth(line - 1).unwrap().find("litters").unwrap() + 1, column);
+    assert_eq!(
+        text.lines().nth(line - 1).unwrap().find("litters").unwrap() + 1,
+        column
+    );
 }
 
 #[test]
@@ -66,7 +78,12 @@ fn every_fault_is_told_at_once() {
     let paths: Vec<&str> = all.iter().map(|f| f.path.as_str()).collect();
     assert_eq!(
         paths,
-        ["batch.volume", "water.treatment.way", "mash.rest[1].temperature", "yeast.class"],
+        [
+            "batch.volume",
+            "water.treatment.way",
+            "mash.rest[1].temperature",
+            "yeast.class"
+        ],
     );
 }
 
@@ -83,8 +100,16 @@ fn a_missing_section_is_one_fault_not_many() {
 fn contradictions_are_faults() {
     for (from, to, says) in [
         ("share = \"40 %\"", "", "not every one has a share"),
-        ("reagent = \"potassium metabisulfite\"", "", "which reagent is not said"),
-        ("packet_mass = \"11.5 g\"", "", "how much yeast there is is not said"),
+        (
+            "reagent = \"potassium metabisulfite\"",
+            "",
+            "which reagent is not said",
+        ),
+        (
+            "packet_mass = \"11.5 g\"",
+            "",
+            "how much yeast there is is not said",
+        ),
         ("at = \"14 d\"", "at = \"4 d\"", "out of order"),
         ("volume = \"4.5 mL\"", "", "how much acid is not said"),
         ("time = \"10 min\"", "", "how long this hop is in the wort"),
@@ -104,9 +129,17 @@ fn every_key_is_described_and_every_default_is_used() {
     for field in &fields {
         assert!(!field.doc.is_empty(), "{}", field.path);
     }
-    let assumed = fields.iter().filter(|f| matches!(f.need, Need::Assumed(_))).count();
-    let rows = include_str!("../data/defaults.toml").matches("[[default]]").count();
-    assert_eq!(assumed, rows, "a row of the defaults that no key uses, or the reverse");
+    let assumed = fields
+        .iter()
+        .filter(|f| matches!(f.need, Need::Assumed(_)))
+        .count();
+    let rows = include_str!("../data/defaults.toml")
+        .matches("[[default]]")
+        .count();
+    assert_eq!(
+        assumed, rows,
+        "a row of the defaults that no key uses, or the reverse"
+    );
 }
 
 #[test]
@@ -119,6 +152,7 @@ fn the_schema_accepts_the_demo_documents_and_refuses_an_unknown_key() {
             panic!("{error} at {}", error.instance_path());
         }
     }
-    let odd = toml::from_str::<toml::Value>(&PALE.replace("[mash]", "[mash]\nodd = \"1\"")).unwrap();
+    let odd =
+        toml::from_str::<toml::Value>(&PALE.replace("[mash]", "[mash]\nodd = \"1\"")).unwrap();
     assert!(!validator.is_valid(&serde_json::to_value(odd).unwrap()));
 }

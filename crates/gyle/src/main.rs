@@ -1,7 +1,6 @@
 //! `gyle`: the command line of gylewright.
 
 mod cli;
-mod examples;
 mod input;
 mod problem;
 mod sheet;
@@ -10,6 +9,7 @@ use std::io::Write;
 use std::path::Path;
 use std::process::ExitCode;
 
+use app::{Demo, demos};
 use batch::{Document, Reckoning, wire};
 use clap::{CommandFactory, Parser};
 use quantity::Units;
@@ -88,17 +88,27 @@ fn check(file: &Path, json: bool) -> Result<(), Problem> {
 
 fn example(name: Option<&str>, into: Option<&Path>, json: bool) -> Result<(), Problem> {
     let Some(name) = name else {
-        return if json {
-            print_json(&examples::list())
-        } else {
-            write_out(examples::listing().as_bytes())
-        };
+        return if json { print_json(&demo_list()) } else { write_out(demo_listing().as_bytes()) };
     };
-    let text = examples::find(name)?;
+    let demo = Demo::find(name).ok_or_else(|| Problem::NoExample {
+        name: name.to_owned(),
+        known: demos().iter().map(|d| d.name).collect::<Vec<_>>().join(", "),
+    })?;
     match into {
-        Some(path) => input::write_new(path, text),
-        None => write_out(text.as_bytes()),
+        Some(path) => input::write_new(path, demo.text),
+        None => write_out(demo.text.as_bytes()),
     }
+}
+
+fn demo_listing() -> String {
+    let lines: String = demos().iter().map(|d| format!("  {:<20} {}\n", d.name, d.about)).collect();
+    format!(
+        "Demo documents (beers, town and waters are invented):\n{lines}\nWrite one with: gyle example lantern-pale > mine.toml\n"
+    )
+}
+
+fn demo_list() -> serde_json::Value {
+    demos().iter().map(|d| serde_json::json!({"name": d.name, "about": d.about})).collect()
 }
 
 fn schema(of: SchemaOf) -> serde_json::Value {

@@ -130,7 +130,7 @@ impl Problem {
             }
             Self::File { message } => eprintln!("{message}"),
             Self::Defect(message) => {
-                eprintln!("a defect of the program, please report it: {message}")
+                eprintln!("a defect of the program, please report it: {message}");
             }
             Self::AlreadyTold => {}
         }

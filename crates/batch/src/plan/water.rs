@@ -8,9 +8,7 @@ use water::salts::{Salt, SaltDose};
 use water::{Ions, Liquor, SourceShare, SourceWater, WaterError, WaterPlan};
 use wort::{Volumes, WortPlan};
 
-use crate::document::{
-    AcidEntry, Document, Into, SaltEntry, SourceEntry, TreatmentSection, Way,
-};
+use crate::document::{AcidEntry, Document, Into, SaltEntry, SourceEntry, TreatmentSection, Way};
 
 /// The malt whose acid is what it is mashed for.
 const ACID_MALT: &str = "acidulated malt";
@@ -113,7 +111,9 @@ fn acid(entry: &AcidEntry) -> Result<AcidDose, WaterError> {
     let by_mass = entry.mass.map(|m| AcidAmount::Mass(m.value));
     Ok(AcidDose {
         product: AcidProduct::named(&entry.acid)?,
-        amount: by_volume.or(by_mass).unwrap_or(AcidAmount::Mass(quantity::Mass::default())),
+        amount: by_volume
+            .or(by_mass)
+            .unwrap_or(AcidAmount::Mass(quantity::Mass::default())),
         into: liquor(entry.into),
     })
 }

@@ -24,7 +24,10 @@ impl Fault {
         Self {
             span: clip(span, text.len()),
             path: String::new(),
-            message: format!("not a TOML document: {}", error.message().replace('\n', ", ")),
+            message: format!(
+                "not a TOML document: {}",
+                error.message().replace('\n', ", ")
+            ),
             help: "one `key = \"value\"` a line; text and quantities stand in double quotes"
                 .to_owned(),
         }

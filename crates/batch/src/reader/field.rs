@@ -131,7 +131,8 @@ impl<Q: Quantity> QuantityField<'_, '_, Q> {
         if let Some(found) = self.reader.take(self.key) {
             return self.read(found).unwrap_or_else(placeholder);
         }
-        self.reader.assume(row.assumption(self.reader.join(self.key)));
+        self.reader
+            .assume(row.assumption(self.reader.join(self.key)));
         parse_measured(&row.value).unwrap_or_else(|_| placeholder())
     }
 
@@ -181,7 +182,12 @@ impl<Q: Quantity> QuantityField<'_, '_, Q> {
 
 /// The bytes inside the quotes that are at fault, where the text stands in the
 /// document letter for letter; else the whole value.
-fn inner_span(error: &QuantityError, span: &Range<usize>, text: &str, quoted: bool) -> Range<usize> {
+fn inner_span(
+    error: &QuantityError,
+    span: &Range<usize>,
+    text: &str,
+    quoted: bool,
+) -> Range<usize> {
     let quotes = usize::from(quoted);
     if span.len() != text.len() + 2 * quotes {
         return span.clone();
@@ -204,7 +210,11 @@ fn placeholder<Q: Quantity>() -> Measured<Q> {
 }
 
 fn example<Q: Quantity>() -> String {
-    let units: Vec<&str> = Q::UNITS.iter().map(|u| u.symbol).filter(|s| !s.is_empty()).collect();
+    let units: Vec<&str> = Q::UNITS
+        .iter()
+        .map(|u| u.symbol)
+        .filter(|s| !s.is_empty())
+        .collect();
     if units.is_empty() {
         format!("a {} as a plain number", Q::NAME)
     } else {
@@ -244,7 +254,8 @@ impl TextField<'_, '_> {
             return Some(date.to_string());
         }
         let message = format!("{} must be text", self.key);
-        self.reader.fault(Some(self.key), message, "put it in double quotes");
+        self.reader
+            .fault(Some(self.key), message, "put it in double quotes");
         None
     }
 }
@@ -286,7 +297,8 @@ impl<T: Clone> ChoiceField<'_, '_, T> {
 
     fn describe(&self, need: Need) {
         let words = self.words.iter().map(|(w, _)| (*w).to_owned()).collect();
-        self.reader.describe(self.key, self.doc, Kind::Choice(words), need);
+        self.reader
+            .describe(self.key, self.doc, Kind::Choice(words), need);
     }
 
     fn find(&self, word: &str) -> Option<T> {
@@ -301,7 +313,10 @@ impl<T: Clone> ChoiceField<'_, '_, T> {
         if let Some(choice) = word.and_then(|w| self.find(w)) {
             return Some(choice);
         }
-        let given = word.map_or_else(|| found.get_ref().type_str().to_owned(), |w| format!("{w:?}"));
+        let given = word.map_or_else(
+            || found.get_ref().type_str().to_owned(),
+            |w| format!("{w:?}"),
+        );
         let message = format!("{}: {given} is not one of the choices", self.key);
         let help = self.list();
         self.reader.fault(Some(self.key), message, help);
@@ -358,7 +373,8 @@ impl<T, F: Fn(&str) -> Result<T, String>> WordField<'_, '_, T, F> {
     fn read(&self, found: &Spanned<DeValue<'_>>) -> Option<T> {
         let Some(word) = found.get_ref().as_str() else {
             let message = format!("{} must be text", self.key);
-            self.reader.fault(Some(self.key), message, "put it in double quotes");
+            self.reader
+                .fault(Some(self.key), message, "put it in double quotes");
             return None;
         };
         match (self.look_up)(word) {

@@ -98,14 +98,15 @@ impl<'d> Reader<'d> {
     /// True where the document has this key in this table.
     #[must_use]
     pub fn has(&self, key: &str) -> bool {
-        self.table.is_some_and(|t| t.keys().any(|k| k.get_ref() == key))
+        self.table
+            .is_some_and(|t| t.keys().any(|k| k.get_ref() == key))
     }
 
     /// Records a fault that concerns the value of `key`, or the table.
     pub fn fault(&self, key: Option<&str>, message: impl Into<String>, help: impl Into<String>) {
         let span = key
             .and_then(|k| self.find(k))
-            .map_or_else(|| self.span(), |v| v.span());
+            .map_or_else(|| self.span(), toml::Spanned::span);
         let path = key.map_or_else(|| self.path.clone(), |k| self.join(k));
         self.record(Fault {
             span,
@@ -126,7 +127,10 @@ impl<'d> Reader<'d> {
         match self.sub_table(key) {
             Some(mut sub) => finish(&mut sub, read),
             None => {
-                self.missing(key, &format!("a section [{}] is needed: {doc}", self.join(key)));
+                self.missing(
+                    key,
+                    &format!("a section [{}] is needed: {doc}", self.join(key)),
+                );
                 self.silently(key, read)
             }
         }
@@ -252,7 +256,10 @@ impl<'d> Reader<'d> {
             return Some(self.sub(table, found.span(), path));
         }
         let message = format!("{} must be a table", self.join(key));
-        let help = format!("write [{}] on a line of its own, its keys below", self.join(key));
+        let help = format!(
+            "write [{}] on a line of its own, its keys below",
+            self.join(key)
+        );
         self.fault(Some(key), message, help);
         // Read on with an empty table so that nothing more is said about it.
         None

@@ -687,7 +687,11 @@ fn package(r: &stream::Reckoning) -> Package {
         co2_g_per_l: p.beer.carbon_dioxide.g_per_l(),
         co2_volumes: p.beer.carbon_dioxide.volumes(),
         priming_sugar_g: p.priming.as_ref().map(|s| s.mass.g()),
-        priming_per_bottle_g: p.priming.as_ref().and_then(|s| s.per_bottle).map(quantity::Mass::g),
+        priming_per_bottle_g: p
+            .priming
+            .as_ref()
+            .and_then(|s| s.per_bottle)
+            .map(quantity::Mass::g),
         bottles: p.bottles.map(|b| b.full),
         keg_pressure_bar: p.keg.as_ref().map(|k| k.pressure.value.bar()),
         worst_pressure_bar: p.worst.pressure.bar(),

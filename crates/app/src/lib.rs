@@ -1,0 +1,81 @@
+//! The use cases of gylewright. The command line and the web application call
+//! the same functions; neither touches the store or the models by itself.
+
+mod batches;
+mod demo;
+mod edits;
+mod start;
+
+use store::{DocumentId, Place, SideId, Store, StoreError, Timestamp};
+
+pub use batches::{BatchRow, Outcome, OpenBatch, Page};
+pub use demo::{Demo, demos};
+pub use edits::{Edit, Edited};
+pub use start::{Beginning, Beer, Tap};
+
+/// gylewright over one store.
+#[derive(Debug, Clone)]
+pub struct App {
+    store: Store,
+    clock: fn() -> Timestamp,
+}
+
+/// What can go wrong in a use case.
+#[derive(Debug, thiserror::Error)]
+pub enum AppError {
+    /// The store cannot do it.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// An edit that leads nowhere.
+    #[error(transparent)]
+    Edit(#[from] batch::edit::EditError),
+    /// A document that was to be begun has faults.
+    #[error("the document has {} faults, the first: {}", faults.len(), faults.first().map_or_else(String::new, ToString::to_string))]
+    Faulty {
+        /// Them.
+        faults: Vec<batch::Fault>,
+        /// The text they stand in.
+        text: String,
+    },
+    /// Somebody else changed the same thing in between; both versions are kept.
+    #[error("{what} was changed in another place in between; your version is kept beside it")]
+    Conflict {
+        /// The document.
+        id: DocumentId,
+        /// What both changed.
+        what: String,
+        /// Where the refused version is kept.
+        kept_as: SideId,
+    },
+}
+
+impl App {
+    /// Opens gylewright over a store, which is made if it is not there.
+    ///
+    /// # Errors
+    /// [`AppError::Store`].
+    pub async fn open(place: impl Into<Place>) -> Result<Self, AppError> {
+        Ok(Self::over(Store::open(place).await?))
+    }
+
+    /// gylewright over an open store.
+    #[must_use]
+    pub fn over(store: Store) -> Self {
+        Self { store, clock: now }
+    }
+
+    /// The store, for what concerns it alone: backup, export, check.
+    #[must_use]
+    pub fn store(&self) -> &Store {
+        &self.store
+    }
+
+    fn now(&self) -> Timestamp {
+        (self.clock)()
+    }
+}
+
+/// The one place where the clock is read.
+fn now() -> Timestamp {
+    Timestamp::from_ms(jiff::Timestamp::now().as_millisecond()).unwrap_or(Timestamp::MIN)
+}

@@ -1,0 +1,277 @@
+//! Charts with any data, for the promises to hold for.
+
+use crate::*;
+use proptest::prelude::*;
+
+/// Anything that a computation may hand over, and what people really draw.
+fn value() -> impl Strategy<Value = f64> {
+    prop_oneof![
+        6 => -20.0..200.0_f64,
+        2 => 0.0..1.0_f64,
+        1 => any::<f64>(),
+        1 => prop::sample::select(vec![f64::NAN, f64::INFINITY, f64::NEG_INFINITY, 0.0, -0.0, 1e300, 1e-300, f64::MAX]),
+    ]
+}
+
+fn words() -> impl Strategy<Value = String> {
+    prop_oneof![3 => "[a-z]{1,9}( [a-z0-9%]{1,8}){0,3}", 1 => "\\PC{0,60}", 1 => Just(String::new())]
+}
+
+fn tone() -> impl Strategy<Value = Tone> {
+    prop::sample::select(Tone::ALL.to_vec())
+}
+
+fn heading() -> impl Strategy<Value = Heading> {
+    (words(), words(), words()).prop_map(|(id, title, summary)| Heading::new(&id, title, summary))
+}
+
+fn axis() -> impl Strategy<Value = Axis> {
+    let end = || prop::option::weighted(0.2, value());
+    (
+        words(),
+        words(),
+        any::<bool>(),
+        end(),
+        end(),
+        prop::option::of(0usize..6),
+    )
+        .prop_map(|(label, unit, log, from, to, decimals)| {
+            let scale = if log { Scale::Log } else { Scale::Linear };
+            Axis {
+                label,
+                unit,
+                scale,
+                from,
+                to,
+                decimals,
+            }
+        })
+}
+
+fn line() -> impl Strategy<Value = Line> {
+    let stroke = prop::sample::select(vec![
+        Stroke::Solid,
+        Stroke::Dashed,
+        Stroke::Dotted,
+        Stroke::DashDot,
+    ]);
+    (
+        words(),
+        prop::collection::vec((value(), value()), 0..12),
+        tone(),
+        stroke,
+    )
+        .prop_map(|(label, points, tone, stroke)| Line {
+            label,
+            points,
+            tone,
+            stroke,
+        })
+}
+
+fn band() -> impl Strategy<Value = Band> {
+    let point = (value(), value(), value()).prop_map(|(x, low, high)| BandPoint { x, low, high });
+    let level = prop::sample::select(vec![Level::Outer, Level::Inner]);
+    (words(), prop::collection::vec(point, 0..8), tone(), level).prop_map(
+        |(label, points, tone, level)| Band {
+            label,
+            points,
+            tone,
+            level,
+        },
+    )
+}
+
+fn readings() -> impl Strategy<Value = Readings> {
+    let point = (value(), value(), value(), value()).prop_map(|(x, y, low, high)| Reading {
+        x,
+        y,
+        low,
+        high,
+    });
+    let shape = prop::sample::select(vec![
+        Shape::Circle,
+        Shape::Square,
+        Shape::Diamond,
+        Shape::Triangle,
+    ]);
+    (words(), prop::collection::vec(point, 0..6), tone(), shape).prop_map(
+        |(label, points, tone, shape)| Readings {
+            label,
+            points,
+            tone,
+            shape,
+        },
+    )
+}
+
+fn panel() -> impl Strategy<Value = Panel> {
+    let reference = (value(), words()).prop_map(|(y, label)| Reference { y, label });
+    (
+        axis(),
+        prop::collection::vec(line(), 0..4),
+        prop::collection::vec(band(), 0..3),
+        prop::collection::vec(readings(), 0..3),
+        prop::collection::vec(reference, 0..3),
+    )
+        .prop_map(|(axis, lines, bands, readings, references)| Panel {
+            axis,
+            lines,
+            bands,
+            readings,
+            references,
+        })
+}
+
+fn course() -> impl Strategy<Value = Box<dyn Chart>> {
+    let marker = (value(), words()).prop_map(|(x, label)| Marker { x, label });
+    (
+        heading(),
+        axis(),
+        prop::collection::vec(panel(), 0..4),
+        prop::collection::vec(marker, 0..6),
+    )
+        .prop_map(|(heading, x, panels, markers)| {
+            Box::new(CourseChart {
+                heading,
+                x,
+                panels,
+                markers,
+            }) as Box<dyn Chart>
+        })
+}
+
+fn balance() -> impl Strategy<Value = Box<dyn Chart>> {
+    let ion = || {
+        (words(), value(), prop::option::of(value()), tone()).prop_map(
+            |(label, amount_meq_per_l, aim_meq_per_l, tone)| Ion {
+                label,
+                amount_meq_per_l,
+                aim_meq_per_l,
+                tone,
+            },
+        )
+    };
+    let ions = || prop::collection::vec(ion(), 0..6);
+    let water = (words(), ions(), ions()).prop_map(|(label, cations, anions)| Water {
+        label,
+        cations,
+        anions,
+    });
+    (heading(), prop::collection::vec(water, 0..4))
+        .prop_map(|(heading, waters)| Box::new(BalanceChart { heading, waters }) as Box<dyn Chart>)
+}
+
+fn activity() -> impl Strategy<Value = Box<dyn Chart>> {
+    let known = (words(), value(), value(), value())
+        .prop_map(|(label, low, value, high)| Compound::known(label, low, value, high));
+    let graded = (words(), words()).prop_map(|(label, words)| Compound::graded(label, words));
+    let zone = (value(), value(), words()).prop_map(|(from, to, label)| Zone { from, to, label });
+    let zones = prop_oneof![Just(Zone::in_words()), prop::collection::vec(zone, 0..5)];
+    (
+        heading(),
+        prop::collection::vec(prop_oneof![known, graded], 0..9),
+        zones,
+    )
+        .prop_map(|(heading, rows, zones)| {
+            Box::new(ActivityChart {
+                heading,
+                rows,
+                zones,
+            }) as Box<dyn Chart>
+        })
+}
+
+fn flow() -> impl Strategy<Value = Box<dyn Chart>> {
+    let branches = || {
+        prop::collection::vec(
+            (words(), value()).prop_map(|(label, v)| Branch::new(label, v)),
+            0..4,
+        )
+    };
+    let station =
+        (words(), tone(), branches(), branches()).prop_map(|(label, tone, gains, losses)| {
+            Station {
+                label,
+                tone,
+                gains,
+                losses,
+            }
+        });
+    (
+        heading(),
+        words(),
+        value(),
+        prop::collection::vec(station, 0..6),
+    )
+        .prop_map(|(heading, unit, start, stations)| {
+            Box::new(FlowChart {
+                heading,
+                unit,
+                decimals: None,
+                start,
+                stations,
+            }) as Box<dyn Chart>
+        })
+}
+
+fn range() -> impl Strategy<Value = Box<dyn Chart>> {
+    let row = (words(), value(), value(), value()).prop_map(|(label, low, value, high)| Interval {
+        label,
+        low,
+        value,
+        high,
+    });
+    let aim = (value(), value(), words()).prop_map(|(low, high, label)| Aim { low, high, label });
+    (
+        heading(),
+        axis(),
+        prop::collection::vec(row, 0..8),
+        prop::option::of(aim),
+    )
+        .prop_map(|(heading, axis, rows, aim)| {
+            Box::new(RangeChart {
+                heading,
+                axis,
+                rows,
+                aim,
+            }) as Box<dyn Chart>
+        })
+}
+
+fn contribution() -> impl Strategy<Value = Box<dyn Chart>> {
+    let segment = (words(), value(), tone()).prop_map(|(label, amount, tone)| Segment {
+        label,
+        amount,
+        tone,
+    });
+    let row = (
+        words(),
+        prop::collection::vec(segment, 0..5),
+        prop::option::of((value(), words())),
+    )
+        .prop_map(|(label, segments, need)| Contribution {
+            label,
+            segments,
+            need,
+        });
+    (heading(), axis(), prop::collection::vec(row, 0..6)).prop_map(|(heading, axis, rows)| {
+        Box::new(ContributionChart {
+            heading,
+            axis,
+            rows,
+        }) as Box<dyn Chart>
+    })
+}
+
+/// A chart of any kind with any data.
+pub(super) fn any_chart() -> impl Strategy<Value = Box<dyn Chart>> {
+    prop_oneof![
+        course(),
+        balance(),
+        activity(),
+        flow(),
+        range(),
+        contribution()
+    ]
+}
