@@ -1,1 +1,66 @@
-//! Placeholder, being written.
+//! The web application: server-rendered pages with live updates, everything
+//! embedded in the binary, nothing asked of the network.
+//!
+//! Pages hold ready text; numbers are printed by `quantity` and figures come from
+//! `batch`. A page works without scripts: forms post and come back. With them, an
+//! edit swaps what it changed in place.
+
+mod api;
+mod assets;
+mod error;
+mod guard;
+mod handlers;
+mod page;
+mod problem;
+mod routes;
+mod settings;
+mod views;
+
+use std::net::SocketAddr;
+
+use app::App;
+use tokio::net::TcpListener;
+
+pub use api::openapi;
+pub use guard::Hosts;
+pub use routes::router;
+
+/// A server that listens and has not begun to answer.
+#[derive(Debug)]
+pub struct Server {
+    listener: TcpListener,
+    address: SocketAddr,
+}
+
+impl Server {
+    /// Listens; port 0 takes a free one.
+    ///
+    /// # Errors
+    /// If the address cannot be taken.
+    pub async fn bind(address: SocketAddr) -> std::io::Result<Self> {
+        let listener = TcpListener::bind(address).await?;
+        let address = listener.local_addr()?;
+        Ok(Self { listener, address })
+    }
+
+    /// Where it listens.
+    #[must_use]
+    pub fn address(&self) -> SocketAddr {
+        self.address
+    }
+
+    /// Answers until `stop` comes.
+    ///
+    /// # Errors
+    /// If the listener fails.
+    pub async fn serve(
+        self,
+        app: App,
+        hosts: Hosts,
+        stop: impl Future<Output = ()> + Send + 'static,
+    ) -> std::io::Result<()> {
+        axum::serve(self.listener, router(app, hosts))
+            .with_graceful_shutdown(stop)
+            .await
+    }
+}

@@ -1,0 +1,8 @@
+//! Models of the literature, as published. They hold for what they were fitted
+//! to; the course of a batch is reckoned with the model beside them.
+
+mod andres_toro;
+mod gee_ramirez;
+
+pub use andres_toro::AndresToro1998;
+pub use gee_ramirez::GeeRamirez1994;

@@ -1,0 +1,70 @@
+//! An error as a page.
+
+use app::AppError;
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use maud::html;
+use store::StoreError;
+
+use crate::page::Page;
+
+/// Why a page cannot be shown.
+#[derive(Debug)]
+pub struct PageError {
+    status: StatusCode,
+    title: String,
+    detail: String,
+}
+
+impl PageError {
+    /// An error with what would work.
+    pub fn new(status: StatusCode, title: impl Into<String>, detail: impl Into<String>) -> Self {
+        Self {
+            status,
+            title: title.into(),
+            detail: detail.into(),
+        }
+    }
+}
+
+/// The status and the words of an error of a use case.
+pub fn status_of(error: &AppError) -> StatusCode {
+    match error {
+        AppError::Store(
+            StoreError::NoSuchDocument { .. }
+            | StoreError::NoSuchRevision { .. }
+            | StoreError::NoSuchSideVersion { .. },
+        ) => StatusCode::NOT_FOUND,
+        AppError::Store(StoreError::Stale { .. }) | AppError::Conflict { .. } => StatusCode::CONFLICT,
+        AppError::Store(StoreError::Impossible { .. } | StoreError::WrongKind { .. })
+        | AppError::Edit(_)
+        | AppError::Faulty { .. } => StatusCode::UNPROCESSABLE_ENTITY,
+        AppError::Store(_) => StatusCode::INTERNAL_SERVER_ERROR,
+    }
+}
+
+impl From<AppError> for PageError {
+    fn from(error: AppError) -> Self {
+        let status = status_of(&error);
+        let title = match status {
+            StatusCode::NOT_FOUND => "Not here",
+            StatusCode::CONFLICT => "Changed in another place",
+            StatusCode::INTERNAL_SERVER_ERROR => "The store does not answer",
+            _ => "This cannot be done",
+        };
+        Self::new(status, title, error.to_string())
+    }
+}
+
+impl IntoResponse for PageError {
+    fn into_response(self) -> Response {
+        let body = html! {
+            div.hello {
+                h2 { (self.title) }
+                p { (self.detail) }
+                p { a href="/" { "Back to the batches" } }
+            }
+        };
+        (self.status, Page::new(&self.title).render(&body)).into_response()
+    }
+}

@@ -1,0 +1,72 @@
+//! The revisions of a batch.
+
+use std::str::FromStr;
+
+use app::App;
+use axum::Form;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::Redirect;
+use maud::Markup;
+use serde::Deserialize;
+use store::{RevisionNumber, SideId};
+
+use super::document_id;
+use crate::error::PageError;
+use crate::views;
+
+/// All revisions, and the versions that were refused and kept.
+pub async fn show(State(app): State<App>, Path(id): Path<String>) -> Result<Markup, PageError> {
+    let id = document_id(&id)?;
+    let open = app.batch(id).await?;
+    let (revisions, sides) = app.history(id).await?;
+    Ok(views::history::page(&open, &revisions, &sides))
+}
+
+/// One revision, and what has changed since.
+pub async fn revision(
+    State(app): State<App>,
+    Path((id, number)): Path<(String, String)>,
+) -> Result<Markup, PageError> {
+    let id = document_id(&id)?;
+    let number = number_of(&number)?;
+    let open = app.batch(id).await?;
+    let difference = app.difference(id, number, open.revision).await?;
+    Ok(views::history::revision(&open, number, &difference))
+}
+
+/// What to bring back.
+#[derive(Debug, Deserialize)]
+pub struct BringBack {
+    on: String,
+    revision: Option<String>,
+    side: Option<String>,
+}
+
+/// Saves an old revision, or a version that was refused, as the newest.
+pub async fn bring_back(
+    State(app): State<App>,
+    Path(id): Path<String>,
+    Form(form): Form<BringBack>,
+) -> Result<Redirect, PageError> {
+    let id = document_id(&id)?;
+    let on = number_of(&form.on)?;
+    match (form.revision, form.side) {
+        (Some(number), _) => app.bring_back(id, number_of(&number)?, on).await?,
+        (None, Some(side)) => app.bring_back_side(id, side_of(&side)?, on).await?,
+        (None, None) => return Err(bad("say which revision")),
+    };
+    Ok(Redirect::to(&format!("/batch/{id}")))
+}
+
+fn number_of(text: &str) -> Result<RevisionNumber, PageError> {
+    RevisionNumber::from_str(text).map_err(|e| bad(&e.to_string()))
+}
+
+fn side_of(text: &str) -> Result<SideId, PageError> {
+    SideId::from_str(text).map_err(|e| bad(&e.to_string()))
+}
+
+fn bad(detail: &str) -> PageError {
+    PageError::new(StatusCode::UNPROCESSABLE_ENTITY, "This cannot be done", detail)
+}

@@ -1,0 +1,73 @@
+//! The frame of every page.
+
+use maud::{DOCTYPE, Markup, html};
+
+use crate::assets::VERSION;
+
+/// A page to be rendered.
+pub struct Page<'p> {
+    title: &'p str,
+    quiet: Option<String>,
+    links: Vec<(String, &'static str)>,
+}
+
+impl<'p> Page<'p> {
+    pub fn new(title: &'p str) -> Self {
+        Self {
+            title,
+            quiet: None,
+            links: Vec::new(),
+        }
+    }
+
+    /// A few quiet words beside the title.
+    pub fn beside(mut self, words: impl Into<String>) -> Self {
+        self.quiet = Some(words.into());
+        self
+    }
+
+    /// A link at the right of the header.
+    pub fn link(mut self, href: String, words: &'static str) -> Self {
+        self.links.push((href, words));
+        self
+    }
+
+    pub fn render(&self, body: &Markup) -> Markup {
+        let file = |name: &str| format!("/assets/{name}?v={VERSION}");
+        html! {
+            (DOCTYPE)
+            html lang="en" {
+                head {
+                    meta charset="utf-8";
+                    meta name="viewport" content="width=device-width, initial-scale=1";
+                    title { (self.title) " · gylewright" }
+                    link rel="icon" href=(file("icon.svg")) type="image/svg+xml";
+                    link rel="stylesheet" href=(file("gyle.css"));
+                    link rel="stylesheet" href=(file("chart.css"));
+                    script src=(file("htmx.js")) defer {}
+                    script src=(file("gyle.js")) type="module" {}
+                    script src=(file("chart.js")) type="module" {}
+                }
+                body {
+                    a.skip href="#main" { "Skip to the content" }
+                    header.top {
+                        h1 { (self.title) }
+                        @if let Some(quiet) = &self.quiet { span.quiet.small { (quiet) } }
+                        nav aria-label="Pages" {
+                            @for (href, words) in &self.links { a href=(href) { (words) } }
+                            a.home href="/" { "gylewright" }
+                        }
+                    }
+                    main #main { (body) }
+                    p #say .hidden role="status" aria-live="polite" {}
+                    footer {
+                        p {
+                            "Reckonings are estimates with their sources beside them; a reading decides. "
+                            "Where health, pressure or the law is concerned, local codes and licensed practice decide."
+                        }
+                    }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,46 @@
+//! All routes, and the layers that every request passes.
+
+use std::time::Duration;
+
+use app::App;
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::middleware::from_fn_with_state;
+use axum::routing::{get, post};
+use tower_http::catch_panic::CatchPanicLayer;
+use tower_http::timeout::TimeoutLayer;
+
+use crate::guard::{Hosts, guard};
+use crate::{api, assets, handlers};
+
+/// The largest request: a document and its form encoding fit well.
+const MAX_REQUEST_BYTES: usize = 4 << 20;
+/// Longer than any request should take.
+const TIMEOUT: Duration = Duration::from_secs(30);
+
+/// Everything that is answered.
+pub fn router(app: App, hosts: Hosts) -> Router {
+    Router::new()
+        .route("/", get(handlers::welcome::show))
+        .route("/begin", post(handlers::welcome::begin))
+        .route("/demo/{name}", post(handlers::welcome::demo))
+        .route("/import", post(handlers::welcome::import))
+        .route("/units", post(handlers::settings::units))
+        .route("/batch/{id}", get(handlers::batch::show))
+        .route("/batch/{id}/edit", post(handlers::batch::edit))
+        .route("/batch/{id}/sheet", get(handlers::batch::sheet))
+        .route("/batch/{id}/text", get(handlers::batch::text).post(handlers::batch::save_text))
+        .route("/batch/{id}/document.toml", get(handlers::batch::download))
+        .route("/batch/{id}/chart/{name}", get(handlers::batch::chart))
+        .route("/batch/{id}/history", get(handlers::history::show))
+        .route("/batch/{id}/history/{revision}", get(handlers::history::revision))
+        .route("/batch/{id}/bring-back", post(handlers::history::bring_back))
+        .route("/assets/{name}", get(assets::serve))
+        .merge(api::routes())
+        .fallback(handlers::not_found)
+        .layer(CatchPanicLayer::custom(handlers::defect))
+        .layer(TimeoutLayer::with_status_code(axum::http::StatusCode::REQUEST_TIMEOUT, TIMEOUT))
+        .layer(DefaultBodyLimit::max(MAX_REQUEST_BYTES))
+        .layer(from_fn_with_state(hosts, guard))
+        .with_state(app)
+}

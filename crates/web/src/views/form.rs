@@ -1,0 +1,153 @@
+//! Fields of a document in a page. Every field carries the path of its key, so a
+//! form is the part of the document that it shows.
+
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+use batch::{Document, Fault, FieldDoc, Kind, Need};
+use maud::{Markup, html};
+
+static FIELDS: LazyLock<BTreeMap<String, FieldDoc>> = LazyLock::new(|| {
+    Document::fields().into_iter().map(|f| (f.path.replace("[]", ""), f)).collect()
+});
+
+/// The part of a document that is being filled in.
+pub struct Form<'f> {
+    written: &'f BTreeMap<String, String>,
+    typed: Option<&'f BTreeMap<String, String>>,
+    faults: &'f [Fault],
+}
+
+impl<'f> Form<'f> {
+    pub fn new(
+        written: &'f BTreeMap<String, String>,
+        typed: Option<&'f BTreeMap<String, String>>,
+        faults: &'f [Fault],
+    ) -> Self {
+        Self {
+            written,
+            typed,
+            faults,
+        }
+    }
+
+    /// What stands in a field: what was typed and could not be saved, else what
+    /// the document says.
+    fn value(&self, path: &str) -> &str {
+        self.typed
+            .and_then(|t| t.get(path))
+            .or_else(|| self.written.get(path))
+            .map_or("", String::as_str)
+    }
+
+    /// How many entries a list has.
+    pub fn entries(&self, list: &str) -> usize {
+        (1..)
+            .take_while(|n| {
+                let prefix = format!("{list}[{n}].");
+                self.written.keys().any(|k| k.starts_with(&prefix))
+            })
+            .count()
+    }
+
+    /// A field of free text or a quantity.
+    pub fn field(&self, path: &str, label: &str) -> Markup {
+        let doc = doc_of(path);
+        let placeholder = match doc.map(|d| &d.need) {
+            Some(Need::Assumed(value)) => value.as_str(),
+            _ => "",
+        };
+        let faults: Vec<&Fault> = self.faults.iter().filter(|f| f.path == path).collect();
+        let hint = format!("{path}-fault");
+        html! {
+            div.field {
+                label for=(path) title=[doc.map(|d| d.doc)] { (label) }
+                input #(path) name=(path) type="text" value=(self.value(path)) placeholder=(placeholder)
+                    autocomplete="off" spellcheck="false"
+                    aria-invalid=[(!faults.is_empty()).then_some("true")]
+                    aria-describedby=[(!faults.is_empty()).then_some(&hint)];
+                @if !faults.is_empty() {
+                    p.fault id=(hint) {
+                        @for fault in &faults { (fault.message) "; " (fault.help) " " }
+                    }
+                }
+            }
+        }
+    }
+
+    /// A choice among the words that the key accepts.
+    pub fn choice(&self, path: &str, label: &str) -> Markup {
+        let doc = doc_of(path);
+        let words: &[String] = match doc.map(|d| &d.kind) {
+            Some(Kind::Choice(words)) => words,
+            _ => &[],
+        };
+        let now = self.value(path);
+        let open = match doc.map(|d| &d.need) {
+            Some(Need::Assumed(value)) => Some(format!("{value} (assumed)")),
+            Some(Need::Optional) => Some("not said".to_owned()),
+            _ => None,
+        };
+        let known = words.iter().any(|w| w == now);
+        html! {
+            div.field {
+                label for=(path) title=[doc.map(|d| d.doc)] { (label) }
+                select #(path) name=(path) {
+                    @if let Some(open) = &open { option value="" selected[now.is_empty()] { (open) } }
+                    @if !known && !now.is_empty() { option value=(now) selected { (now) } }
+                    @for word in words { option value=(word) selected[word == now] { (word) } }
+                }
+            }
+        }
+    }
+
+    /// A button that adds an entry to a list.
+    pub fn adds(&self, list: &str, words: &str) -> Markup {
+        html! { p { button type="submit" name="add" value=(list) { (words) } } }
+    }
+
+    /// A button that takes an entry out.
+    pub fn removes(&self, path: &str, what: &str) -> Markup {
+        html! {
+            button type="submit" name="remove" value=(path) aria-label=(format!("take out {what}")) { "take out" }
+        }
+    }
+
+    /// The name of an entry, for its heading.
+    pub fn named(&self, path: &str, otherwise: &str) -> String {
+        let value = self.value(path).trim();
+        if value.is_empty() { otherwise.to_owned() } else { value.to_owned() }
+    }
+}
+
+fn doc_of(path: &str) -> Option<&'static FieldDoc> {
+    let mut key = String::with_capacity(path.len());
+    let mut inside = false;
+    for c in path.chars() {
+        match c {
+            '[' => inside = true,
+            ']' => inside = false,
+            c if !inside => key.push(c),
+            _ => {}
+        }
+    }
+    FIELDS.get(&key)
+}
+
+/// What a new entry of a list starts with, so that the document stays whole.
+pub fn first_values(list: &str) -> Vec<(String, String)> {
+    let values: &[(&str, &str)] = match list {
+        "water.source" => &[
+            ("name", "another water"), ("share", "0 %"), ("calcium", "0 mg/L"), ("magnesium", "0 mg/L"),
+            ("alkalinity", "0 mEq/L"), ("chloride", "0 mg/L"), ("sulfate", "0 mg/L"), ("total_chlorine", "0 mg/L"),
+        ],
+        "water.salt" => &[("salt", "gypsum"), ("amount", "0 g"), ("into", "mash")],
+        "water.acid" => &[("acid", "lactic acid 80 %"), ("volume", "0 mL"), ("into", "mash")],
+        "grist" => &[("class", "pale ale malt"), ("amount", "0.1 kg")],
+        "mash.rest" => &[("temperature", "72 °C"), ("time", "15 min")],
+        "hop" => &[("hop", "Saaz"), ("amount", "0 g"), ("used", "boil"), ("time", "10 min")],
+        "fermentation.course" => &[("at", "60 d"), ("temperature", "18 °C")],
+        _ => &[],
+    };
+    values.iter().map(|(k, v)| ((*k).to_owned(), (*v).to_owned())).collect()
+}

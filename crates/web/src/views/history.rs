@@ -1,0 +1,84 @@
+//! The revisions of a batch.
+
+use app::OpenBatch;
+use maud::{Markup, html};
+use store::{Change, Difference, RevisionInfo, RevisionNumber, SideInfo};
+
+use crate::page::Page;
+
+pub fn page(open: &OpenBatch, revisions: &[RevisionInfo], sides: &[SideInfo]) -> Markup {
+    frame(open).render(&html! {
+        section.card {
+            h2 { "Revisions" }
+            p.small { "Every save is a revision; nothing is overwritten. Bringing one back makes a new revision of it." }
+            div.wide {
+                table {
+                    thead { tr { th scope="col" { "revision" } th scope="col" { "saved (UTC)" } th scope="col" { "what" } th scope="col" { "" } } }
+                    tbody {
+                        @for revision in revisions {
+                            tr {
+                                th scope="row" { a href=(format!("/batch/{}/history/{}", open.id, revision.number)) { (revision.number) } }
+                                td { (time(&revision.saved_at.to_string())) }
+                                td { (revision.note.as_deref().unwrap_or("")) }
+                                td {
+                                    @if revision.number != open.revision {
+                                        (bring_back(open, "revision", &revision.number.to_string(), "bring back"))
+                                    } @else { "this is open" }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        @if !sides.is_empty() {
+            section.card {
+                h2 { "Kept beside: refused because something else was saved in between" }
+                ul {
+                    @for side in sides {
+                        li.row {
+                            span { "written on revision " (side.based_on) ", kept " (time(&side.kept_at.to_string())) }
+                            (bring_back(open, "side", &side.id.to_string(), "make it the newest"))
+                        }
+                    }
+                }
+            }
+        }
+    })
+}
+
+pub fn revision(open: &OpenBatch, number: RevisionNumber, difference: &Difference) -> Markup {
+    frame(open).render(&html! {
+        section.card {
+            h2 { "From revision " (number) " to " (open.revision) }
+            @if difference.is_empty() { p { "Nothing differs." } }
+            div.diff tabindex="0" role="region" aria-label="the lines that differ" {
+                @for line in &difference.lines {
+                    @match line.change {
+                        Change::Removed => { span.out { "− " (line.text) "\n" } },
+                        Change::Added => { span.in { "+ " (line.text) "\n" } },
+                        Change::Same => { "  " (line.text) "\n" },
+                    }
+                }
+            }
+            @if number != open.revision { (bring_back(open, "revision", &number.to_string(), "bring it back")) }
+        }
+    })
+}
+
+fn frame(open: &OpenBatch) -> Page<'_> {
+    Page::new(&open.name).beside("history").link(format!("/batch/{}", open.id), "back to the batch")
+}
+
+fn bring_back(open: &OpenBatch, what: &str, value: &str, words: &str) -> Markup {
+    html! {
+        form method="post" action=(format!("/batch/{}/bring-back", open.id)) {
+            input type="hidden" name="on" value=(open.revision);
+            button type="submit" name=(what) value=(value) { (words) }
+        }
+    }
+}
+
+fn time(rfc3339: &str) -> String {
+    rfc3339.chars().take(19).collect::<String>().replace('T', " ")
+}

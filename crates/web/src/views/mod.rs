@@ -1,0 +1,11 @@
+//! Views: pages of ready text. They hold no arithmetic.
+
+pub mod batch;
+pub mod bench;
+pub mod charts;
+pub mod form;
+pub mod history;
+pub mod sheet;
+pub mod stream;
+pub mod text;
+pub mod welcome;
