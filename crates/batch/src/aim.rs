@@ -62,6 +62,14 @@ impl Figure {
     }
 }
 
+impl AimLine {
+    /// On which side of the aim it lies.
+    #[must_use]
+    pub fn side(&self) -> &'static str {
+        if self.reckoned.value > self.aim.value { "above" } else { "below" }
+    }
+}
+
 pub(crate) fn compare(r: &Reckoning) -> Vec<AimLine> {
     let Some(aim) = &r.document.aim else {
         return Vec::new();

@@ -19,6 +19,7 @@ mod plan;
 pub mod reader;
 mod sign;
 mod stream;
+mod ways;
 pub mod wire;
 mod words;
 
@@ -28,6 +29,7 @@ pub use document::*;
 pub use reader::{Assumption, Fault, FieldDoc, Kind, Need};
 pub use sign::{Sign, Stage};
 pub use stream::{Reckoning, StreamError};
+pub use ways::WayOut;
 
 /// The JSON Schema (2020-12) of the batch document.
 #[must_use]

@@ -162,10 +162,19 @@ fn capped(strain: &Strain, class: f64, limit: f64) -> Option<Note> {
     })
 }
 
-/// Apparent extract that could still ferment in the package, at most \[°P\]: down
-/// to the limit (with diastatic yeast to the end of the dextrin), from two
-/// standard deviations above where the beer is reckoned to be.
-pub(crate) fn left_at_most(aim: &Aim, apparent_plato: f64) -> Gravity {
-    let high = apparent_plato + 2.0 * aim.sd_plato;
-    Gravity::from_plato((high - aim.floor_plato).max(0.0))
+/// What a beer may differ from its forced-ferment sample and still be called
+/// finished \[°P\]: one point of gravity (common practice).
+const FINISHED_WITHIN_PLATO: f64 = 0.26;
+
+/// Apparent extract that could still ferment in the package, at most \[°P\]: from
+/// where the beer is reckoned to be down to where this yeast ends (with diastatic
+/// yeast, to the end of the dextrin), and the point of gravity by which a beer that
+/// passes as finished may differ from its forced-ferment sample.
+///
+/// How far this yeast attenuates is not known to a point beforehand, but that is no
+/// extract left in the bottle: the gravity stands still all the same.
+pub(crate) fn left_at_most(aim: &Aim, diastatic: bool, apparent_plato: f64) -> Gravity {
+    let end_plato = if diastatic { aim.floor_plato } else { aim.expected_plato };
+    let left_plato = (apparent_plato - end_plato).max(0.0);
+    Gravity::from_plato(left_plato + FINISHED_WITHIN_PLATO)
 }

@@ -25,7 +25,11 @@ impl Batch<'_> {
             original: wort.gravity,
             gravity: Gravity::from_plato(figures.apparent_plato),
             real_extract: Gravity::from_plato(figures.real_plato),
-            fermentable_left_at_most: left_at_most(&self.aim, figures.apparent_plato),
+            fermentable_left_at_most: left_at_most(
+                &self.aim,
+                self.plan.strain.diastatic,
+                figures.apparent_plato,
+            ),
             alcohol: AlcoholByVolume::from_ratio(figures.ethanol_volume_fraction),
             temperature: Temperature::from_c(self.temperatures.temp_c_from_below(length_h)),
             warmest_after_end: warmest,

@@ -37,7 +37,7 @@ pub fn page(open: &OpenBatch, revisions: &[RevisionInfo], sides: &[SideInfo]) ->
                 ul {
                     @for side in sides {
                         li.row {
-                            span { "written on revision " (side.based_on) ", kept " (time(&side.kept_at.to_string())) }
+                            span { "written on revision " (side.based_on) ", kept " (time(&side.saved_at.to_string())) }
                             (bring_back(open, "side", &side.id.to_string(), "make it the newest"))
                         }
                     }

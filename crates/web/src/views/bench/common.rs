@@ -1,0 +1,99 @@
+//! What all benches show: remarks, where figures come from, cautions.
+
+use batch::{Reckoning, Stage};
+use maud::{Markup, html};
+use quantity::{Caution, Units};
+
+/// A line of a table: what, and how much.
+pub struct Row {
+    pub label: String,
+    pub value: String,
+}
+
+/// A row.
+pub fn row(label: impl Into<String>, value: impl Into<String>) -> Row {
+    Row {
+        label: label.into(),
+        value: value.into(),
+    }
+}
+
+/// A table of two columns.
+pub fn table(caption: &str, rows: &[Row]) -> Markup {
+    html! {
+        @if !rows.is_empty() {
+            table {
+                caption { (caption) }
+                tbody { @for row in rows { tr { th scope="row" { (row.label) } td.number { (row.value) } } } }
+            }
+        }
+    }
+}
+
+/// A caution where its number stands.
+pub fn caution(caution: Caution) -> Markup {
+    let text = caution.text();
+    html! { div.caution role="note" { strong { (text.title) } (text.text) } }
+}
+
+/// The remarks of a stage, the heaviest first.
+pub fn remarks(stage: Stage, r: &Reckoning) -> Markup {
+    html! {
+        @if let Some(sign) = r.sign(stage) {
+            @if !sign.notes.is_empty() {
+                section.card {
+                    h3 { "Remarks" }
+                    ul.notes {
+                        @for note in &sign.notes {
+                            li.(note.weight.word()) {
+                                @if super::super::stream::asks(note.weight) { strong { (note.weight.word()) ": " } }
+                                (note.text)
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Where each figure of a stage comes from, and what was assumed for it.
+pub fn origins(stage: Stage, r: &Reckoning, units: Units) -> Markup {
+    let figures: Vec<_> = r.figures().into_iter().filter(|f| f.stage == stage).collect();
+    let assumed: Vec<_> = r.assumptions.iter().filter(|a| concerns(stage, &a.path)).collect();
+    html! {
+        section.card {
+            h3 { "Where this comes from" }
+            @for figure in &figures {
+                details.why {
+                    summary { (figure.label) ": " (figure.text.text(units)) }
+                    p { (figure.how) }
+                }
+            }
+            @if !assumed.is_empty() {
+                details.why {
+                    summary { (assumed.len()) " assumptions filled gaps" }
+                    dl {
+                        @for a in &assumed {
+                            dt { (a.path) ": " (a.value) }
+                            dd { (a.mark) ": " (a.source) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The sections of the document that a stage reads.
+fn concerns(stage: Stage, path: &str) -> bool {
+    let sections: &[&str] = match stage {
+        Stage::Water => &["water"],
+        Stage::Mash => &["mash", "grist", "kit"],
+        Stage::Boil => &["boil", "hop"],
+        Stage::Ferment => &["yeast", "fermentation"],
+        Stage::Package => &["package"],
+        Stage::Glass => &["aim"],
+    };
+    sections.iter().any(|s| path.strip_prefix(s).is_some_and(|rest| rest.starts_with(['.', '['])))
+}

@@ -1,0 +1,95 @@
+//! The fermentation bench: yeast, oxygen, course.
+
+use batch::Reckoning;
+use maud::{Markup, html};
+use quantity::{Caution, Units, show, show_interval, show_measured};
+use store::DocumentId;
+
+use super::common::{caution, row, table};
+use crate::views::charts;
+use crate::views::form::Form;
+
+pub fn inputs(form: &Form<'_>) -> Markup {
+    html! {
+        fieldset {
+            legend { "Yeast" }
+            (form.field("yeast.name", "Name on the packet"))
+            (form.choice("yeast.class", "Class"))
+            (form.choice("yeast.form", "Form"))
+            (form.field("yeast.packets", "Packets"))
+            (form.field("yeast.packet_mass", "Mass of a dry packet"))
+            (form.field("yeast.cells_per_gram", "Living cells, dry"))
+            (form.field("yeast.cells", "Living cells in a liquid packet"))
+            (form.field("yeast.slurry", "Slurry"))
+            (form.field("yeast.age", "Age"))
+            (form.field("yeast.stored_at", "Stored at"))
+            (form.field("yeast.starter", "Starter"))
+            (form.field("yeast.pitch_rate", "Pitching rate aimed at"))
+            (form.field("yeast.attenuation", "Attenuation, if known"))
+        }
+        fieldset {
+            legend { "Oxygen" }
+            (form.choice("fermentation.aeration", "How"))
+            (form.field("fermentation.aeration_time", "For how long"))
+        }
+        fieldset {
+            legend { "Temperature plan" }
+            @for n in 1..=form.entries("fermentation.course") {
+                @let at = format!("fermentation.course[{n}]");
+                div.entry {
+                    div.row { strong { "Point " (n) } (form.removes(&at, &format!("point {n}"))) }
+                    (form.field(&format!("{at}.at"), "After"))
+                    (form.field(&format!("{at}.temperature"), "Temperature"))
+                }
+            }
+            (form.adds("fermentation.course", "Add a point"))
+        }
+    }
+}
+
+pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
+    let f = &r.fermentation;
+    let told = |at: Option<quantity::Duration>| at.map_or("not in the time planned".to_owned(), |t| show(t, units));
+    html! {
+        section.card {
+            h3 { "What to pitch" }
+            (table("yeast", &[
+                row("cells needed", show(f.pitch.needed, units)),
+                row("living cells at hand", show_measured(&f.pitch.at_hand, units)),
+                row("packets short", f.pitch.packets_to_buy.map_or("none".to_owned(), |n| n.to_string())),
+            ]))
+            (table("oxygen", &[
+                row("in the wort", show(f.oxygen.dissolved, units)),
+                row("wanted", show_interval(f.oxygen.wanted_from, f.oxygen.wanted_to, units)),
+            ]))
+            @for c in &f.cautions { @if *c != Caution::AlcoholLaw { (caution(*c)) } }
+        }
+        section.card {
+            h3 { "What it comes to" }
+            (table("course", &[
+                row("nine tenths fermented after", told(f.ninety_percent_at)),
+                row("ended after", told(f.ended_at)),
+                row("final gravity", show_measured(&f.final_gravity, units)),
+                row("attenuation, apparent", show(f.apparent_attenuation, units)),
+                row("attenuation, real", show(f.real_attenuation, units)),
+                row("alcohol", show(f.alcohol, units)),
+            ]))
+            details.why { summary { "Which model, and where it holds" } p { (f.validity) } }
+        }
+        (charts::shown("course", r, id, units))
+        (charts::shown("flavour", r, id, units))
+        (charts::shown("cells", r, id, units))
+    }
+}
+
+/// The temperature plan.
+pub fn steps(r: &Reckoning, units: Units) -> Markup {
+    let points: Vec<_> = r
+        .document
+        .fermentation
+        .course
+        .iter()
+        .map(|p| row(format!("after {}", show(p.at.value, units)), show(p.temperature.value, units)))
+        .collect();
+    table("temperature plan", &points)
+}

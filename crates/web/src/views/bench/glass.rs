@@ -1,0 +1,107 @@
+//! The glass bench: the aim, what the glass should hold, the risks.
+
+use batch::Reckoning;
+use chart::Glass;
+use maud::{Markup, html};
+use quantity::{Colour, Length, Units, show};
+use store::DocumentId;
+
+use super::common::{row, table};
+use crate::views::charts;
+use crate::views::form::Form;
+
+/// A glass of beer is about this deep \[cm\].
+const DEPTH: Length = Length::from_cm(7.0);
+
+pub fn inputs(form: &Form<'_>) -> Markup {
+    html! {
+        fieldset {
+            legend { "The aim, with the spread that would do" }
+            (form.field("aim.original_gravity", "Original gravity"))
+            (form.field("aim.final_gravity", "Final gravity"))
+            (form.field("aim.alcohol", "Alcohol"))
+            (form.field("aim.colour", "Colour"))
+            (form.field("aim.bitterness", "Bitterness"))
+            (form.field("aim.carbon_dioxide", "CO2"))
+            (form.field("aim.mash_ph", "Mash pH"))
+            (form.field("aim.clove", "Clove"))
+            (form.field("aim.banana", "Banana"))
+            (form.field("aim.flavour", "In words"))
+        }
+    }
+}
+
+pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
+    html! {
+        section.card {
+            h3 { "The beer" }
+            div.row {
+                (glass(r.glass.colour, units))
+                div { (table("in the glass", &[
+                    row("alcohol", show(r.glass.alcohol, units)),
+                    row("bitterness", show(r.glass.bitterness, units)),
+                    row("colour", show(r.glass.colour, units)),
+                    row("CO2", show(r.glass.carbon_dioxide, units)),
+                    row("gravity", r.glass.gravity.both(units)),
+                    row("pH", show(r.glass.ph, units)),
+                ])) }
+            }
+        }
+        @if !r.aim.is_empty() { (aim(r, units)) }
+        (risks(r))
+        (charts::shown("glass", r, id, units))
+    }
+}
+
+fn glass(colour: Colour, units: Units) -> Markup {
+    let Ok([red, green, blue]) = wort::colour::glass_colour(colour, DEPTH) else {
+        return html! {};
+    };
+    let label = format!("a glass of beer of {}, {} deep", show(colour, units), show(DEPTH, units));
+    Glass::new("beer", label, (red, green, blue)).markup()
+}
+
+fn aim(r: &Reckoning, units: Units) -> Markup {
+    html! {
+        section.card {
+            h3 { "Against the aim" }
+            div.wide {
+                table {
+                    thead { tr { th scope="col" { "" } th scope="col" { "reckoned" } th scope="col" { "aim" } th scope="col" { "" } } }
+                    tbody {
+                        @for line in &r.aim {
+                            tr {
+                                th scope="row" { (line.name) }
+                                td.number { (line.reckoned.text(units)) }
+                                td.number { (line.aim.text(units)) }
+                                td {
+                                    @match line.met {
+                                        Some(true) => "within",
+                                        Some(false) => strong { (line.side()) },
+                                        None => "",
+                                    }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn risks(r: &Reckoning) -> Markup {
+    html! {
+        section.card {
+            h3 { "Risks" }
+            @for risk in &r.glass.risks {
+                details.why open[risk.grade >= glass::Grade::Moderate] {
+                    summary { (risk.title) ": " strong { (risk.grade.word()) } @if risk.at_most > risk.grade { ", at most " (risk.at_most.word()) } }
+                    p { (risk.reason) }
+                    p { "What moves it: " (risk.moves) }
+                    p.quiet { (risk.source.mark) ": " (risk.source.text) }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,144 @@
+//! The mash bench: kit, grist, rests.
+
+use batch::Reckoning;
+use maud::{Markup, html};
+use quantity::{Caution, Units, show, show_measured};
+use store::DocumentId;
+
+use super::common::{caution, row, table};
+use crate::views::charts;
+use crate::views::form::Form;
+
+pub fn inputs(form: &Form<'_>) -> Markup {
+    html! {
+        fieldset {
+            legend { "The batch" }
+            (form.field("batch.name", "Name"))
+            (form.field("batch.volume", "Into the fermenter"))
+            (form.field("batch.brewed", "Brew day"))
+        }
+        fieldset {
+            legend { "Grist" }
+            @for n in 1..=form.entries("grist") {
+                @let at = format!("grist[{n}]");
+                div.entry {
+                    div.row { strong { (form.named(&format!("{at}.name"), &form.named(&format!("{at}.class"), "a malt"))) } (form.removes(&at, &format!("malt {n}"))) }
+                    (form.choice(&format!("{at}.class"), "Class"))
+                    (form.field(&format!("{at}.amount"), "Amount"))
+                    details.why {
+                        summary { "its own analysis" }
+                        (form.field(&format!("{at}.name"), "Name on the sack"))
+                        (form.field(&format!("{at}.extract"), "Extract, fine, dry"))
+                        (form.field(&format!("{at}.coarse_fine"), "Coarse less"))
+                        (form.field(&format!("{at}.moisture"), "Moisture"))
+                        (form.field(&format!("{at}.colour"), "Colour"))
+                        (form.field(&format!("{at}.distilled_ph"), "Distilled-water mash pH"))
+                        (form.field(&format!("{at}.buffering"), "Buffering"))
+                    }
+                }
+            }
+            (form.adds("grist", "Add a malt or sugar"))
+        }
+        fieldset {
+            legend { "Mash" }
+            (form.field("mash.thickness", "Thickness"))
+            (form.field("mash.grain_temperature", "Grain temperature"))
+            (form.choice("mash.stepping", "From rest to rest"))
+            @for n in 1..=form.entries("mash.rest") {
+                @let at = format!("mash.rest[{n}]");
+                div.entry {
+                    div.row { strong { "Rest " (n) } (form.removes(&at, &format!("rest {n}"))) }
+                    (form.field(&format!("{at}.temperature"), "Temperature"))
+                    (form.field(&format!("{at}.time"), "Time"))
+                }
+            }
+            (form.adds("mash.rest", "Add a rest"))
+            (form.choice("mash.sparge", "Sparge"))
+            (form.field("mash.sparge_steps", "Refills of a batch sparge"))
+            (form.field("mash.sparge_temperature", "Sparge temperature"))
+        }
+        fieldset {
+            legend { "Kit" }
+            (form.field("kit.altitude", "Altitude"))
+            (form.field("kit.conversion", "Conversion"))
+            (form.field("kit.absorption", "Kept by the grain"))
+            (form.field("kit.tun_dead_space", "Dead space of the tun"))
+            (form.field("kit.tun_heat_capacity", "Tun, as water"))
+            (form.field("kit.tun_temperature", "Tun temperature"))
+        }
+    }
+}
+
+pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
+    html! {
+        section.card {
+            h3 { "What to do" }
+            @if let Some(heat) = &r.mash.heat {
+                (table("mash", &[
+                    row("strike water", format!("{} at {}", show(heat.strike_water, units), show(heat.strike_temperature, units))),
+                    row("mash liquor in all", show(r.volumes.mash_liquor, units)),
+                    row("sparge liquor", format!("{} at {}", show(r.volumes.sparge_liquor, units), show(r.wort_plan.mash.sparge, units))),
+                ]))
+                (rests(r, units))
+            }
+            @if let Some(ph) = &r.mash_ph {
+                (table("pH, cooled sample", &[
+                    row("reckoned ± standard deviation", show_measured(&ph.ph, units)),
+                    row("residual alkalinity of the liquor", show(ph.residual_alkalinity, units)),
+                ]))
+            }
+            (caution(Caution::HotLiquor))
+        }
+        section.card {
+            h3 { "What runs off" }
+            (table("run-offs", &r.volumes.run_offs.iter().enumerate().map(|(n, run)| {
+                row(format!("run-off {}", n + 1), format!("{}, {}", show(run.volume, units), run.gravity.both(units)))
+            }).collect::<Vec<_>>()))
+            (table("kettle full", &[
+                row("at 20 °C", show(r.volumes.pre_boil.volume, units)),
+                row("hot", show(r.volumes.pre_boil_hot, units)),
+                row("gravity", r.volumes.pre_boil.gravity.both(units)),
+                row("lauter efficiency", show(r.volumes.lauter_efficiency, units)),
+                row("brewhouse efficiency", show(r.volumes.brewhouse_efficiency, units)),
+            ]))
+            @if let Some(limit) = &r.mash.attenuation_limit {
+                (table("what yeast can make of it", &[row("limit of attenuation, apparent", show_measured(limit, units))]))
+            }
+        }
+        (charts::shown("volumes", r, id, units))
+    }
+}
+
+/// Malts and rests.
+pub fn steps(r: &Reckoning, units: Units) -> Markup {
+    let malts: Vec<_> = r
+        .wort_plan
+        .grist
+        .iter()
+        .map(|item| row(item.fermentable.name.clone(), show(item.mass, units)))
+        .collect();
+    html! { (table("grist", &malts)) (rests(r, units)) }
+}
+
+/// The rests, and how each is reached.
+fn rests(r: &Reckoning, units: Units) -> Markup {
+    let Some(heat) = &r.mash.heat else { return html! {} };
+    let reached = std::iter::once(None).chain(heat.steps.iter().map(Some));
+    let rows: Vec<_> = r
+        .wort_plan
+        .mash
+        .rests
+        .iter()
+        .zip(reached)
+        .map(|(rest, step)| {
+            let by = match step.map(|s| s.change) {
+                None => String::new(),
+                Some(wort::Change::BoilingWater(water)) => format!(", with {} of boiling water", show(water, units)),
+                Some(wort::Change::Heat) => ", by heating".to_owned(),
+                Some(wort::Change::Decoction(share)) => format!(", by boiling {} of the mash", show(share, units)),
+            };
+            row(format!("rest at {}", show(rest.temperature, units)), format!("{}{by}", show(rest.duration, units)))
+        })
+        .collect();
+    table("rests", &rows)
+}

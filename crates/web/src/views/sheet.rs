@@ -1,0 +1,105 @@
+//! The brew-day sheet: the plan in the order of the day, with room to write what
+//! was measured.
+
+use app::OpenBatch;
+use batch::{Reckoning, Stage};
+use maud::{Markup, html};
+use quantity::{Units, show, show_measured};
+
+use super::bench;
+use crate::page::Page;
+
+pub fn page(open: &OpenBatch, units: Units) -> Markup {
+    Page::new(&open.name)
+        .beside("brew-day sheet")
+        .link(format!("/batch/{}", open.id), "back to the batch")
+        .render(&html! {
+            @match open.outcome.reckoning() {
+                Some(r) => (sheet(r, units)),
+                None => p.trouble { "The document cannot be reckoned as it is, so there is no sheet yet." },
+            }
+        })
+}
+
+fn sheet(r: &Reckoning, units: Units) -> Markup {
+    html! {
+        p.no-print { "Print this page: it leaves room to write." }
+        section.card {
+            h2 { "The beer" }
+            (lines(&[
+                ("date", r.document.batch.brewed.clone().unwrap_or_default(), true),
+                ("into the fermenter", format!("{}, {}", show(r.boil.wort.volume, units), r.boil.wort.gravity.both(units)), true),
+                ("final gravity", show_measured(&r.fermentation.final_gravity, units), true),
+                ("alcohol, bitterness, colour", format!("{}, {}, {}", show(r.glass.alcohol, units), show(r.glass.bitterness, units), show(r.glass.colour, units)), false),
+            ]))
+        }
+        @for stage in [Stage::Water, Stage::Mash, Stage::Boil, Stage::Ferment, Stage::Package] {
+            section.card {
+                h2 { (super::stream::title(stage)) }
+                (lines(&readings(stage, r, units)))
+                (bench::steps(stage, r, units))
+            }
+        }
+        section.card {
+            h2 { "Cautions" }
+            ul.notes {
+                @for caution in r.cautions() {
+                    @let text = caution.text();
+                    li { strong { (text.title) ". " } (text.text) }
+                }
+            }
+        }
+    }
+}
+
+/// What is planned, and whether there is something to write beside it.
+type Line<'l> = (&'l str, String, bool);
+
+fn lines(lines: &[Line<'_>]) -> Markup {
+    html! {
+        table {
+            thead { tr { th scope="col" { "" } th scope="col" { "planned" } th scope="col" { "measured" } } }
+            tbody {
+                @for (label, planned, write) in lines {
+                    tr { th scope="row" { (label) } td { (planned) } td { @if *write { span.write {} } } }
+                }
+            }
+        }
+    }
+}
+
+fn readings<'l>(stage: Stage, r: &Reckoning, units: Units) -> Vec<Line<'l>> {
+    let v = &r.volumes;
+    match stage {
+        Stage::Water => vec![
+            ("water to draw", show(v.total_water, units), true),
+            ("for the mash", show(v.mash_liquor, units), true),
+            ("for the sparge", show(v.sparge_liquor, units), true),
+            ("total chlorine, after treatment", show(r.water.mash.chlorine.total(), units), true),
+        ],
+        Stage::Mash => vec![
+            ("strike water", r.mash.heat.as_ref().map_or(String::new(), |h| format!("{} at {}", show(h.strike_water, units), show(h.strike_temperature, units))), true),
+            ("pH after 10 min, cooled", r.mash_ph.as_ref().map_or(String::new(), |m| show_measured(&m.ph, units)), true),
+            ("kettle full, hot", show(v.pre_boil_hot, units), true),
+            ("gravity in the kettle", v.pre_boil.gravity.both(units), true),
+        ],
+        Stage::Boil => vec![
+            ("boil", format!("{} at {}", show(r.wort_plan.boil.duration, units), show(r.boil.report.boiling_point, units)), true),
+            ("after the boil, hot", show(v.post_boil_hot, units), true),
+            ("original gravity", r.boil.wort.gravity.both(units), true),
+            ("chilled to", show(r.boil.wort.temperature, units), true),
+        ],
+        Stage::Ferment => vec![
+            ("cells", format!("{} at hand, {} needed", show_measured(&r.fermentation.pitch.at_hand, units), show(r.fermentation.pitch.needed, units)), true),
+            ("oxygen", show(r.fermentation.oxygen.dissolved, units), true),
+            ("nine tenths fermented", r.fermentation.ninety_percent_at.map_or("not in time".to_owned(), |t| show(t, units)), true),
+            ("final gravity", show_measured(&r.fermentation.final_gravity, units), true),
+        ],
+        Stage::Package | Stage::Glass => vec![
+            ("beer to package", show(r.packaging.beer.volume, units), true),
+            ("priming sugar", r.packaging.priming.as_ref().map_or("none".to_owned(), |p| format!("{} {}", show(p.mass, units), p.sugar.name)), true),
+            ("keg pressure", r.packaging.keg.as_ref().map_or("no keg".to_owned(), |k| show_measured(&k.pressure, units)), true),
+            ("forced-ferment sample ends at", show(r.fermentation.expected_gravity, units), true),
+        ],
+    }
+}
