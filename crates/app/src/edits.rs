@@ -33,7 +33,11 @@ pub enum Edit {
 }
 
 impl Edit {
-    fn apply(&self, text: &str) -> Result<String, AppError> {
+    /// The text with this edit made; nothing is saved.
+    ///
+    /// # Errors
+    /// [`AppError::Edit`] if it leads nowhere.
+    pub fn apply(&self, text: &str) -> Result<String, AppError> {
         Ok(match self {
             Self::Set { path, written } => set_value(text, path, written)?,
             Self::Add { list, values } => {

@@ -1,5 +1,6 @@
 //! The command line: what can be asked, in the words of the trade.
 
+use std::net::IpAddr;
 use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
@@ -31,23 +32,78 @@ Exit codes:
 #[derive(Debug, Parser)]
 #[command(name = "gyle", version, after_help = EXIT_CODES, propagate_version = true)]
 pub struct Cli {
-    /// What to do.
+    /// What to do; left out, the application is served and opened.
     #[command(subcommand)]
-    pub command: Command,
+    pub command: Option<Command>,
+    /// Where batches are kept: a file, or postgres://...; left out, one file in
+    /// the platform's data folder.
+    #[arg(long, global = true, env = "GYLEWRIGHT_STORE", value_name = "PLACE")]
+    pub store: Option<String>,
 }
 
 /// What can be asked.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Serve the web application on this machine and open it.
+    #[command(after_help = "\
+Examples:
+  gyle serve
+  gyle serve --port 4180 --no-browser
+  gyle serve --store postgres://brewer@localhost/gylewright")]
+    Serve {
+        /// The port; 0 takes a free one.
+        #[arg(long, default_value_t = 4180)]
+        port: u16,
+        /// The address to listen on. Loopback is this machine alone; any other
+        /// lets others in, who can change everything.
+        #[arg(long, default_value = "127.0.0.1")]
+        listen: IpAddr,
+        /// A further host name to answer to, as written in the address bar.
+        #[arg(long = "allow-host", value_name = "NAME")]
+        allow_hosts: Vec<String>,
+        /// Only print the address.
+        #[arg(long)]
+        no_browser: bool,
+    },
+    /// List the batches of the store.
+    #[command(after_help = "\
+Examples:
+  gyle list
+  gyle list lantern --json")]
+    List {
+        /// A part of the name.
+        #[arg(default_value = "")]
+        find: String,
+        /// The list as JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Keep a batch document in the store.
+    #[command(after_help = "\
+Examples:
+  gyle keep mine.toml
+  gyle example lantern-pale | gyle keep -")]
+    Keep {
+        /// The batch document; - reads standard input.
+        file: PathBuf,
+    },
+    /// Back up, restore, check, export or import the store.
+    Store {
+        /// What to do.
+        #[command(subcommand)]
+        command: StoreCommand,
+    },
     /// Reckon a batch: the plan for brew day, the beer, the risks.
     #[command(after_help = "\
 Examples:
   gyle reckon lantern-pale.toml
   gyle reckon lantern-pale.toml --units us
   gyle reckon lantern-pale.toml --json > reckoning.json
+  gyle reckon store:lantern
   gyle example lantern-pale | gyle reckon -")]
     Reckon {
-        /// The batch document; - reads standard input.
+        /// The batch document; - reads standard input, store:NAME a batch of the
+        /// store by its identifier or a part of its name.
         file: PathBuf,
         /// Units of the plan.
         #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
@@ -62,7 +118,8 @@ Examples:
   gyle check lantern-pale.toml
   gyle check - --json < lantern-pale.toml")]
     Check {
-        /// The batch document; - reads standard input.
+        /// The batch document; - reads standard input, store:NAME a batch of the
+        /// store.
         file: PathBuf,
         /// What was found as JSON (schema: gyle schema check).
         #[arg(long)]
@@ -110,6 +167,18 @@ Example:
     Man,
 }
 
+impl Command {
+    /// What is done where nothing is asked for.
+    pub fn serve_usually() -> Self {
+        Self::Serve {
+            port: 4180,
+            listen: IpAddr::from([127, 0, 0, 1]),
+            allow_hosts: Vec::new(),
+            no_browser: false,
+        }
+    }
+}
+
 /// Units of a plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum UnitsChoice {
@@ -137,4 +206,36 @@ pub enum SchemaOf {
     Reckoning,
     /// The output of `gyle check --json`.
     Check,
+}
+
+/// What can be done with the store.
+#[derive(Debug, Subcommand)]
+pub enum StoreCommand {
+    /// Write a copy of the whole store to a new file, while others go on working.
+    #[command(after_help = "Example:\n  gyle store backup gylewright-2027-03-14.db")]
+    Backup {
+        /// The new file.
+        to: PathBuf,
+    },
+    /// Replace everything by a backup; what is there now is kept aside.
+    #[command(after_help = "Example:\n  gyle store restore gylewright-2027-03-14.db")]
+    Restore {
+        /// The backup.
+        from: PathBuf,
+    },
+    /// Look through the whole store.
+    #[command(after_help = "Example:\n  gyle store check")]
+    Check,
+    /// Write everything as TOML and CSV into a new folder.
+    #[command(after_help = "Example:\n  gyle store export my-brewing")]
+    Export {
+        /// The new folder.
+        folder: PathBuf,
+    },
+    /// Take in what an export wrote.
+    #[command(after_help = "Example:\n  gyle store import my-brewing")]
+    Import {
+        /// The folder.
+        folder: PathBuf,
+    },
 }

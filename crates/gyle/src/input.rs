@@ -9,7 +9,7 @@ use batch::MAX_BYTES;
 use crate::problem::Problem;
 
 /// A text and where it came from.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Source {
     /// The name for messages.
     pub name: String,

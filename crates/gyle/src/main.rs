@@ -2,10 +2,13 @@
 
 mod cli;
 mod input;
+mod kept;
 mod problem;
+mod serve;
 mod sheet;
 
 use std::io::Write;
+use std::net::SocketAddr;
 use std::path::Path;
 use std::process::ExitCode;
 
@@ -15,11 +18,14 @@ use clap::{CommandFactory, Parser};
 use quantity::Units;
 
 use cli::{Cli, Command, SchemaOf};
+use input::Source;
 use problem::Problem;
 
 fn main() -> ExitCode {
     let cli = Cli::parse();
-    match run(cli.command) {
+    let place = cli.store.as_deref();
+    let command = cli.command.unwrap_or_else(Command::serve_usually);
+    match run(command, place) {
         Ok(()) => ExitCode::from(cli::exit::FINE),
         Err(problem) => {
             problem.report();
@@ -28,10 +34,20 @@ fn main() -> ExitCode {
     }
 }
 
-fn run(command: Command) -> Result<(), Problem> {
+fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
     match command {
-        Command::Reckon { file, units, json } => reckon(&file, units.into(), json),
-        Command::Check { file, json } => check(&file, json),
+        Command::Serve { port, listen, allow_hosts, no_browser } => {
+            serve::serve(place, SocketAddr::new(listen, port), &allow_hosts, !no_browser)
+        }
+        Command::List { find, json } => list(place, &find, json),
+        Command::Keep { file } => {
+            let source = input::read(&file)?;
+            let (id, name) = kept::keep(place, &source.text)?;
+            write_out(format!("kept as {name}, {id}\n").as_bytes())
+        }
+        Command::Store { command } => write_out(kept::store(place, &command)?.as_bytes()),
+        Command::Reckon { file, units, json } => reckon(&source(&file, place)?, units.into(), json),
+        Command::Check { file, json } => check(source(&file, place)?, json),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
         Command::Completions { shell } => {
@@ -49,12 +65,28 @@ fn run(command: Command) -> Result<(), Problem> {
     }
 }
 
-fn reckon(file: &Path, units: Units, json: bool) -> Result<(), Problem> {
-    let source = input::read(file)?;
+/// A document from a file, from standard input, or from the store.
+fn source(file: &Path, place: Option<&str>) -> Result<Source, Problem> {
+    match file.to_str().and_then(|f| f.strip_prefix("store:")) {
+        Some(wanted) => kept::find(place, wanted),
+        None => input::read(file),
+    }
+}
+
+fn list(place: Option<&str>, find: &str, json: bool) -> Result<(), Problem> {
+    let rows = kept::list(place, find)?;
+    if json {
+        return print_json(&rows.iter().map(kept::Row::json).collect::<serde_json::Value>());
+    }
+    let lines: String = rows.iter().map(kept::Row::line).collect();
+    write_out(lines.as_bytes())
+}
+
+fn reckon(source: &Source, units: Units, json: bool) -> Result<(), Problem> {
     let reckoning = match Document::read(&source.text) {
         Ok((document, assumptions)) => Reckoning::of(document, assumptions)
-            .map_err(|fault| Problem::plan(fault, &source, json))?,
-        Err(faults) => return Err(Problem::document(faults, source, json)),
+            .map_err(|fault| Problem::document(vec![fault], source.clone(), json))?,
+        Err(faults) => return Err(Problem::document(faults, source.clone(), json)),
     };
     if json {
         print_json(&wire::Reckoning::from(&reckoning))
@@ -63,8 +95,7 @@ fn reckon(file: &Path, units: Units, json: bool) -> Result<(), Problem> {
     }
 }
 
-fn check(file: &Path, json: bool) -> Result<(), Problem> {
-    let source = input::read(file)?;
+fn check(source: Source, json: bool) -> Result<(), Problem> {
     match Document::read(&source.text) {
         Ok((document, assumptions)) if json => {
             print_json(&wire::Check::fine(&document, &assumptions))
@@ -90,7 +121,7 @@ fn example(name: Option<&str>, into: Option<&Path>, json: bool) -> Result<(), Pr
     let Some(name) = name else {
         return if json { print_json(&demo_list()) } else { write_out(demo_listing().as_bytes()) };
     };
-    let demo = Demo::find(name).ok_or_else(|| Problem::NoExample {
+    let demo = Demo::find(name).ok_or_else(|| Problem::NotOne {
         name: name.to_owned(),
         known: demos().iter().map(|d| d.name).collect::<Vec<_>>().join(", "),
     })?;

@@ -34,8 +34,8 @@ pub enum Problem {
         /// The first byte that is not UTF-8.
         at: usize,
     },
-    /// No demo document of that name.
-    NoExample {
+    /// No document of that name, or several.
+    NotOne {
         /// What was asked for.
         name: String,
         /// What there is.
@@ -46,6 +46,8 @@ pub enum Problem {
         /// What happened.
         message: String,
     },
+    /// A use case that cannot be done.
+    App(app::AppError),
     /// Something that cannot happen.
     Defect(String),
     /// Everything has been said on standard output.
@@ -60,15 +62,6 @@ impl Problem {
             source,
             json,
         }
-    }
-
-    /// A plan that cannot be carried out.
-    pub fn plan(fault: Fault, source: &Source, json: bool) -> Self {
-        let source = Source {
-            name: source.name.clone(),
-            text: source.text.clone(),
-        };
-        Self::document(vec![fault], source, json)
     }
 
     /// A file that cannot be read.
@@ -91,10 +84,19 @@ impl Problem {
             Self::Document { .. }
             | Self::TooLarge { .. }
             | Self::NotText { .. }
-            | Self::NoExample { .. }
+            | Self::NotOne { .. }
             | Self::AlreadyTold => exit::INPUT,
-            Self::File { .. } => exit::FILE,
+            Self::File { .. } | Self::App(app::AppError::Store(_)) => exit::FILE,
+            Self::App(_) => exit::INPUT,
             Self::Defect(_) => exit::DEFECT,
+        }
+    }
+
+    /// No batch of the store, or several, where one was asked for.
+    pub fn not_one(wanted: &str, found: &str) -> Self {
+        Self::NotOne {
+            name: wanted.to_owned(),
+            known: found.to_owned(),
         }
     }
 
@@ -125,10 +127,11 @@ impl Problem {
                     at + 1
                 );
             }
-            Self::NoExample { name, known } => {
-                eprintln!("there is no demo document {name:?}; there is {known}");
+            Self::NotOne { name, known } => {
+                eprintln!("{name:?} names no single document; there is {known}");
             }
             Self::File { message } => eprintln!("{message}"),
+            Self::App(error) => eprintln!("{error}"),
             Self::Defect(message) => {
                 eprintln!("a defect of the program, please report it: {message}");
             }
@@ -164,4 +167,16 @@ fn diagnostic(fault: &Fault) -> MietteDiagnostic {
     }
     let span = SourceSpan::new(fault.span.start.into(), fault.span.len());
     diagnostic.with_label(LabeledSpan::new_with_span(Some("here".to_owned()), span))
+}
+
+impl From<app::AppError> for Problem {
+    fn from(error: app::AppError) -> Self {
+        Self::App(error)
+    }
+}
+
+impl From<store::StoreError> for Problem {
+    fn from(error: store::StoreError) -> Self {
+        Self::App(error.into())
+    }
 }

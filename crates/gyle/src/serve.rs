@@ -1,0 +1,57 @@
+//! Serving the web application.
+
+use std::net::SocketAddr;
+
+use app::App;
+use web::{Hosts, Server};
+
+use crate::kept::{block_on, place};
+use crate::problem::Problem;
+
+/// Serves until interrupted.
+#[expect(clippy::print_stdout, reason = "the address is the result of this command")]
+pub fn serve(
+    named: Option<&str>,
+    address: SocketAddr,
+    allow_hosts: &[String],
+    browser: bool,
+) -> Result<(), Problem> {
+    let place = place(named)?;
+    block_on(async {
+        let app = App::open(place).await?;
+        let server = Server::bind(address).await.map_err(|e| Problem::File {
+            message: format!("cannot listen on {address}: {e}; choose another with --port, or 0 for a free one"),
+        })?;
+        let at = server.address();
+        println!("gylewright is at http://{at}/ (Ctrl+C ends it)");
+        if !at.ip().is_loopback() {
+            eprintln!("others on the network can reach this address and change everything: it is not protected");
+        }
+        if browser {
+            // A machine without a browser still has the address above.
+            let _ = open::that_detached(format!("http://{at}/"));
+        }
+        server
+            .serve(app, hosts(at, allow_hosts), stopped())
+            .await
+            .map_err(|e| Problem::File {
+                message: format!("the server stopped: {e}"),
+            })
+    })
+}
+
+/// On an address that others can reach, that address is a name of this server.
+fn hosts(at: SocketAddr, allowed: &[String]) -> Hosts {
+    let mut names = allowed.to_vec();
+    if !at.ip().is_unspecified() {
+        names.push(match at {
+            SocketAddr::V4(v4) => v4.ip().to_string(),
+            SocketAddr::V6(v6) => format!("[{}]", v6.ip()),
+        });
+    }
+    Hosts::new(&names)
+}
+
+async fn stopped() {
+    let _ = tokio::signal::ctrl_c().await;
+}

@@ -1,0 +1,204 @@
+//! Rows of the tables, and their conversion into what callers see.
+
+use crate::{
+    Analysis, Document, DocumentId, Kind, Reading, Revision, RevisionInfo, RevisionNumber, SideId,
+    SideInfo, SideVersion, StoreError, Timestamp,
+};
+
+#[derive(Debug, sqlx::FromRow)]
+pub(crate) struct DocumentRow {
+    pub(crate) id: String,
+    kind: String,
+    current_revision: i64,
+    title: String,
+    saved_at_ms: i64,
+    archived_at_ms: Option<i64>,
+}
+
+impl TryFrom<DocumentRow> for Document {
+    type Error = StoreError;
+
+    fn try_from(row: DocumentRow) -> Result<Self, StoreError> {
+        Ok(Self {
+            id: document_id(&row.id)?,
+            kind: row
+                .kind
+                .parse::<Kind>()
+                .map_err(|_| StoreError::unreadable("kind of document", &row.kind))?,
+            title: row.title,
+            current: RevisionNumber::from_row(row.current_revision)?,
+            saved_at: Timestamp::from_row(row.saved_at_ms)?,
+            archived_at: row.archived_at_ms.map(Timestamp::from_row).transpose()?,
+        })
+    }
+}
+
+#[derive(Debug, sqlx::FromRow)]
+pub(crate) struct RevisionInfoRow {
+    pub(crate) number: i64,
+    title: String,
+    sha256: String,
+    saved_at_ms: i64,
+    author: Option<String>,
+    note: Option<String>,
+}
+
+impl TryFrom<RevisionInfoRow> for RevisionInfo {
+    type Error = StoreError;
+
+    fn try_from(row: RevisionInfoRow) -> Result<Self, StoreError> {
+        Ok(Self {
+            number: RevisionNumber::from_row(row.number)?,
+            title: row.title,
+            sha256: row.sha256,
+            saved_at: Timestamp::from_row(row.saved_at_ms)?,
+            author: row.author,
+            note: row.note,
+        })
+    }
+}
+
+#[derive(Debug, sqlx::FromRow)]
+pub(crate) struct RevisionRow {
+    pub(crate) document_id: String,
+    #[sqlx(flatten)]
+    pub(crate) info: RevisionInfoRow,
+    text: String,
+}
+
+impl TryFrom<RevisionRow> for Revision {
+    type Error = StoreError;
+
+    fn try_from(row: RevisionRow) -> Result<Self, StoreError> {
+        Ok(Self {
+            document: document_id(&row.document_id)?,
+            info: row.info.try_into()?,
+            text: row.text,
+        })
+    }
+}
+
+#[derive(Debug, sqlx::FromRow)]
+pub(crate) struct SideInfoRow {
+    pub(crate) id: String,
+    document_id: String,
+    based_on: i64,
+    met: i64,
+    title: String,
+    sha256: String,
+    saved_at_ms: i64,
+    author: Option<String>,
+    note: Option<String>,
+    taken_up_as: Option<i64>,
+}
+
+impl TryFrom<SideInfoRow> for SideInfo {
+    type Error = StoreError;
+
+    fn try_from(row: SideInfoRow) -> Result<Self, StoreError> {
+        Ok(Self {
+            id: row
+                .id
+                .parse::<SideId>()
+                .map_err(|_| StoreError::unreadable("side version id", &row.id))?,
+            document: document_id(&row.document_id)?,
+            based_on: RevisionNumber::from_row(row.based_on)?,
+            met: RevisionNumber::from_row(row.met)?,
+            title: row.title,
+            sha256: row.sha256,
+            saved_at: Timestamp::from_row(row.saved_at_ms)?,
+            author: row.author,
+            note: row.note,
+            taken_up_as: row.taken_up_as.map(RevisionNumber::from_row).transpose()?,
+        })
+    }
+}
+
+#[derive(Debug, sqlx::FromRow)]
+pub(crate) struct SideRow {
+    #[sqlx(flatten)]
+    pub(crate) info: SideInfoRow,
+    text: String,
+}
+
+impl TryFrom<SideRow> for SideVersion {
+    type Error = StoreError;
+
+    fn try_from(row: SideRow) -> Result<Self, StoreError> {
+        Ok(Self {
+            info: row.info.try_into()?,
+            text: row.text,
+        })
+    }
+}
+
+#[derive(Debug, sqlx::FromRow)]
+pub(crate) struct AnalysisRow {
+    pub(crate) document_id: String,
+    pub(crate) taken_on: String,
+    pub(crate) number: i64,
+    text: String,
+    sha256: String,
+    saved_at_ms: i64,
+}
+
+impl TryFrom<AnalysisRow> for Analysis {
+    type Error = StoreError;
+
+    fn try_from(row: AnalysisRow) -> Result<Self, StoreError> {
+        Ok(Self {
+            water: document_id(&row.document_id)?,
+            taken_on: row
+                .taken_on
+                .parse()
+                .map_err(|_| StoreError::unreadable("date", &row.taken_on))?,
+            number: RevisionNumber::from_row(row.number)?,
+            text: row.text,
+            sha256: row.sha256,
+            saved_at: Timestamp::from_row(row.saved_at_ms)?,
+        })
+    }
+}
+
+#[derive(Debug, sqlx::FromRow)]
+pub(crate) struct ChannelRow {
+    pub(crate) id: i64,
+    pub(crate) instrument: String,
+    pub(crate) quantity: String,
+}
+
+#[derive(Debug, sqlx::FromRow)]
+pub(crate) struct ReadingRow {
+    pub(crate) taken_at_ms: i64,
+    value: f64,
+    unit: String,
+    raw: String,
+    source: String,
+}
+
+impl ReadingRow {
+    pub(crate) fn into_reading(self, channel: &ChannelRow) -> Result<Reading, StoreError> {
+        Ok(Reading {
+            instrument: channel.instrument.clone(),
+            quantity: channel.quantity.clone(),
+            taken_at: Timestamp::from_row(self.taken_at_ms)?,
+            value: self.value,
+            unit: self.unit,
+            raw: self.raw,
+            source: self.source,
+        })
+    }
+}
+
+fn document_id(text: &str) -> Result<DocumentId, StoreError> {
+    text.parse()
+        .map_err(|_| StoreError::unreadable("document id", text))
+}
+
+/// Converts all rows, or names the first that cannot be read.
+pub(crate) fn all<R, T>(rows: Vec<R>) -> Result<Vec<T>, StoreError>
+where
+    T: TryFrom<R, Error = StoreError>,
+{
+    rows.into_iter().map(T::try_from).collect()
+}

@@ -1,0 +1,86 @@
+//! Lists of documents, and hiding what is not wanted in them.
+
+use crate::db::{Tx, on};
+use crate::error::Doing;
+use crate::rows::{self, DocumentRow};
+use crate::table::title_key;
+use crate::{DocumentId, ListRequest, Listing, Shelf, Store, StoreError, Timestamp, sql};
+
+impl Store {
+    /// One page of the documents of a kind, the last saved first. No text is
+    /// read, so it stays quick with many thousands of documents.
+    ///
+    /// # Errors
+    /// [`StoreError::Engine`] if the store cannot be read.
+    pub async fn list(&self, request: &ListRequest<'_>) -> Result<Listing, StoreError> {
+        let doing = "listing documents";
+        let in_use = request.shelf == Shelf::InUse;
+        let pattern = containing(request.filter);
+        let mut tx = self.db.read().await?;
+        let total: i64 = on!(&mut tx, c => sqlx::query_scalar(sql::DOCUMENT_COUNT)
+            .bind(request.kind.word()).bind(in_use).bind(&pattern)
+            .fetch_one(c).await)
+        .doing(doing)?;
+        let rows: Vec<DocumentRow> = on!(&mut tx, c => sqlx::query_as(sql::DOCUMENT_LIST)
+            .bind(request.kind.word()).bind(in_use).bind(&pattern)
+            .bind(i64::from(request.per_page))
+            .bind(i64::from(request.page).saturating_mul(i64::from(request.per_page)))
+            .fetch_all(c).await)
+        .doing(doing)?;
+        Ok(Listing {
+            documents: rows::all(rows)?,
+            total: u64::try_from(total).unwrap_or_default(),
+        })
+    }
+
+    /// Hides a document from lists. It stays readable, with all its revisions.
+    ///
+    /// # Errors
+    /// [`StoreError::NoSuchDocument`].
+    pub async fn archive(&self, id: DocumentId, at: Timestamp) -> Result<(), StoreError> {
+        let mut tx = self.db.write().await?;
+        let hit = on!(&mut tx, c => sqlx::query(sql::DOCUMENT_ARCHIVE)
+            .bind(id.to_string()).bind(at.ms())
+            .execute(c).await.map(|done| done.rows_affected()))
+        .doing("archiving a document")?;
+        finish_change(tx, id, hit).await
+    }
+
+    /// Shows an archived document in lists again.
+    ///
+    /// # Errors
+    /// [`StoreError::NoSuchDocument`].
+    pub async fn unarchive(&self, id: DocumentId) -> Result<(), StoreError> {
+        let mut tx = self.db.write().await?;
+        let hit = on!(&mut tx, c => sqlx::query(sql::DOCUMENT_UNARCHIVE)
+            .bind(id.to_string())
+            .execute(c).await.map(|done| done.rows_affected()))
+        .doing("taking a document out of the archive")?;
+        finish_change(tx, id, hit).await
+    }
+}
+
+async fn finish_change(tx: Tx, id: DocumentId, rows_hit: u64) -> Result<(), StoreError> {
+    if rows_hit == 0 {
+        return Err(StoreError::NoSuchDocument { id });
+    }
+    tx.commit("changing a document").await
+}
+
+/// The pattern that finds `part` anywhere in a title key.
+fn containing(part: &str) -> String {
+    let mut pattern = String::from("%");
+    for letter in title_key(part.trim())
+        .chars()
+        .filter(|letter| *letter != '\0')
+        // No title is searched for by more; SQLite refuses very long patterns.
+        .take(200)
+    {
+        if matches!(letter, '%' | '_' | '!') {
+            pattern.push('!');
+        }
+        pattern.push(letter);
+    }
+    pattern.push('%');
+    pattern
+}

@@ -1,0 +1,156 @@
+//! Every statement of the store, in one place.
+//!
+//! Each is a constant in the SQL that both engines share. Where they part, the
+//! statement stands in the list of its engine. A test prepares all of them.
+
+macro_rules! statements {
+    ($list:ident: $($(#[$doc:meta])* $name:ident = $sql:literal;)+) => {
+        $($(#[$doc])* pub(crate) const $name: &str = $sql;)+
+        pub(crate) const $list: &[&str] = &[$($name),+];
+    };
+}
+
+statements! { SHARED:
+    DOCUMENT_INSERT =
+        "INSERT INTO document (id, kind, current_revision, title, title_key, saved_at_ms, archived_at_ms)
+         VALUES ($1, $2, $3, $4, $5, $6, $7)";
+    /// The compare-and-set of a save: no row is hit when the expected revision
+    /// is not the newest. It also locks the row until the transaction ends.
+    DOCUMENT_ADVANCE =
+        "UPDATE document SET current_revision = current_revision + 1, title = $3, title_key = $4, saved_at_ms = $5
+         WHERE id = $1 AND current_revision = $2";
+    /// Changes nothing and holds the row until the transaction ends, in the
+    /// words of both engines.
+    DOCUMENT_HOLD =
+        "UPDATE document SET current_revision = current_revision WHERE id = $1";
+    DOCUMENT_READ =
+        "SELECT id, kind, current_revision, title, saved_at_ms, archived_at_ms
+         FROM document WHERE id = $1";
+    DOCUMENT_LIST =
+        "SELECT id, kind, current_revision, title, saved_at_ms, archived_at_ms
+         FROM document
+         WHERE kind = $1 AND (archived_at_ms IS NULL) = $2 AND title_key LIKE $3 ESCAPE '!'
+         ORDER BY saved_at_ms DESC, id DESC LIMIT $4 OFFSET $5";
+    DOCUMENT_COUNT =
+        "SELECT COUNT(*) FROM document
+         WHERE kind = $1 AND (archived_at_ms IS NULL) = $2 AND title_key LIKE $3 ESCAPE '!'";
+    DOCUMENTS_AFTER =
+        "SELECT id, kind, current_revision, title, saved_at_ms, archived_at_ms
+         FROM document WHERE id > $1 ORDER BY id LIMIT $2";
+    /// Archiving twice keeps the first time.
+    DOCUMENT_ARCHIVE =
+        "UPDATE document SET archived_at_ms = COALESCE(archived_at_ms, $2) WHERE id = $1";
+    DOCUMENT_UNARCHIVE =
+        "UPDATE document SET archived_at_ms = NULL WHERE id = $1";
+
+    REVISION_INSERT =
+        "INSERT INTO revision (document_id, number, title, text, sha256, saved_at_ms, author, note)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8)";
+    REVISION_READ =
+        "SELECT document_id, number, title, text, sha256, saved_at_ms, author, note
+         FROM revision WHERE document_id = $1 AND number = $2";
+    REVISION_HISTORY =
+        "SELECT number, title, sha256, saved_at_ms, author, note
+         FROM revision WHERE document_id = $1 ORDER BY number";
+    REVISIONS_AFTER =
+        "SELECT document_id, number, title, text, sha256, saved_at_ms, author, note
+         FROM revision WHERE (document_id, number) > ($1, $2)
+         ORDER BY document_id, number LIMIT $3";
+
+    SIDE_INSERT =
+        "INSERT INTO side_version (id, document_id, based_on, met, title, text, sha256, saved_at_ms, author, note, taken_up_as)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)";
+    SIDE_READ =
+        "SELECT id, document_id, based_on, met, title, text, sha256, saved_at_ms, author, note, taken_up_as
+         FROM side_version WHERE id = $1";
+    SIDE_LIST =
+        "SELECT id, document_id, based_on, met, title, sha256, saved_at_ms, author, note, taken_up_as
+         FROM side_version WHERE document_id = $1 ORDER BY id";
+    SIDES_AFTER =
+        "SELECT id, document_id, based_on, met, title, text, sha256, saved_at_ms, author, note, taken_up_as
+         FROM side_version WHERE id > $1 ORDER BY id LIMIT $2";
+    SIDE_TAKE_UP =
+        "UPDATE side_version SET taken_up_as = $2 WHERE id = $1";
+
+    ANALYSIS_INSERT =
+        "INSERT INTO analysis (document_id, taken_on, number, text, sha256, saved_at_ms)
+         VALUES ($1, $2, $3, $4, $5, $6)";
+    ANALYSIS_LIST =
+        "SELECT document_id, taken_on, number, text, sha256, saved_at_ms
+         FROM analysis WHERE document_id = $1 ORDER BY taken_on, number";
+    ANALYSIS_OF_DAY =
+        "SELECT document_id, taken_on, number, text, sha256, saved_at_ms
+         FROM analysis WHERE document_id = $1 AND taken_on = $2 ORDER BY number";
+    ANALYSES_AFTER =
+        "SELECT document_id, taken_on, number, text, sha256, saved_at_ms
+         FROM analysis WHERE (document_id, taken_on, number) > ($1, $2, $3)
+         ORDER BY document_id, taken_on, number LIMIT $4";
+
+    CHANNEL_INSERT =
+        "INSERT INTO channel (document_id, instrument, quantity) VALUES ($1, $2, $3)
+         ON CONFLICT (document_id, instrument, quantity) DO NOTHING";
+    CHANNEL_ID =
+        "SELECT id FROM channel WHERE document_id = $1 AND instrument = $2 AND quantity = $3";
+    CHANNELS =
+        "SELECT id, instrument, quantity FROM channel WHERE document_id = $1 ORDER BY instrument, quantity";
+    CHANNEL_EXTENT =
+        "SELECT COUNT(*) AS readings, MIN(taken_at_ms) AS first_ms, MAX(taken_at_ms) AS last_ms
+         FROM reading WHERE channel_id = $1";
+    READING_RANGE =
+        "SELECT taken_at_ms, value, unit, raw, source FROM reading
+         WHERE channel_id = $1 AND taken_at_ms >= $2 AND taken_at_ms < $3
+         ORDER BY taken_at_ms LIMIT $4";
+    READING_COUNT =
+        "SELECT COUNT(*) FROM reading";
+
+    STEP_LIST =
+        "SELECT version, sha256 FROM schema_step ORDER BY version";
+    STEP_INSERT =
+        "INSERT INTO schema_step (version, name, sha256) VALUES ($1, $2, $3)";
+}
+
+statements! { SQLITE_ONLY:
+    READING_INSERT =
+        "INSERT INTO reading (channel_id, taken_at_ms, value, unit, raw, source)
+         VALUES ($1, $2, $3, $4, $5, $6)
+         ON CONFLICT (channel_id, taken_at_ms) DO NOTHING";
+    INTEGRITY = "PRAGMA integrity_check";
+    FOREIGN_KEYS = "PRAGMA foreign_key_check";
+    APPLICATION_ID = "PRAGMA application_id";
+    TABLE_COUNT = "SELECT COUNT(*) FROM sqlite_schema WHERE type = 'table'";
+    TABLE_EXISTS = "SELECT COUNT(*) > 0 FROM sqlite_schema WHERE type = 'table' AND name = $1";
+    COPY_INTO = "VACUUM INTO $1";
+    ATTACH = "ATTACH DATABASE $1 AS kept";
+}
+
+statements! { POSTGRES_ONLY:
+    /// One round trip for a whole block of readings.
+    READING_INSERT_MANY =
+        "INSERT INTO reading (channel_id, taken_at_ms, value, unit, raw, source)
+         SELECT * FROM UNNEST($1::BIGINT[], $2::BIGINT[], $3::DOUBLE PRECISION[], $4::TEXT[], $5::TEXT[], $6::TEXT[])
+         ON CONFLICT (channel_id, taken_at_ms) DO NOTHING";
+    /// Held while the tables are changed, so that two programs that start at
+    /// once do not both change them. The number spells "gyle".
+    LOCK_STEPS = "SELECT pg_advisory_xact_lock(1736010853)";
+    PG_TABLE_EXISTS =
+        "SELECT EXISTS (SELECT 1 FROM pg_tables WHERE schemaname = ANY (current_schemas(false)) AND tablename = $1)";
+    ENCODING = "SELECT current_setting('server_encoding')";
+}
+
+/// Replaces everything in the store by what the attached file `kept` holds. Not
+/// in the lists above, since they mean nothing until it is attached. Those who
+/// refer go first and come last.
+pub(crate) const RESTORE: &[&str] = &[
+    "DELETE FROM main.reading",
+    "DELETE FROM main.channel",
+    "DELETE FROM main.analysis",
+    "DELETE FROM main.side_version",
+    "DELETE FROM main.revision",
+    "DELETE FROM main.document",
+    "INSERT INTO main.document SELECT * FROM kept.document",
+    "INSERT INTO main.revision SELECT * FROM kept.revision",
+    "INSERT INTO main.side_version SELECT * FROM kept.side_version",
+    "INSERT INTO main.analysis SELECT * FROM kept.analysis",
+    "INSERT INTO main.channel SELECT * FROM kept.channel",
+    "INSERT INTO main.reading SELECT * FROM kept.reading",
+];

@@ -1,0 +1,17 @@
+//! One story, told to each engine, and what must hold whatever happens to it.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test fails by panicking"
+)]
+
+mod backup;
+mod folder;
+mod ground;
+mod kill;
+mod outside;
+mod postgres;
+mod race;
+mod schema;
+mod story;

@@ -1,0 +1,93 @@
+CREATE TABLE analysis (
+    document_id TEXT NOT NULL,
+    taken_on    TEXT NOT NULL,
+    number      INTEGER NOT NULL,
+    text        TEXT NOT NULL,
+    sha256      TEXT NOT NULL,
+    saved_at_ms INTEGER NOT NULL,
+    CONSTRAINT analysis_pk PRIMARY KEY (document_id, taken_on, number),
+    CONSTRAINT analysis_of_document FOREIGN KEY (document_id) REFERENCES document (id),
+    CONSTRAINT analysis_from_one CHECK (number >= 1)
+) STRICT;
+
+CREATE TABLE channel (
+    id          INTEGER PRIMARY KEY,
+    document_id TEXT NOT NULL,
+    instrument  TEXT NOT NULL,
+    quantity    TEXT NOT NULL,
+    CONSTRAINT channel_once UNIQUE (document_id, instrument, quantity),
+    CONSTRAINT channel_of_document FOREIGN KEY (document_id) REFERENCES document (id)
+) STRICT;
+
+CREATE TABLE document (
+    id               TEXT NOT NULL,
+    kind             TEXT NOT NULL,
+    current_revision INTEGER NOT NULL,
+    -- Title and time of the newest revision again, so that lists never touch texts.
+    title            TEXT NOT NULL,
+    -- The title in small letters of every script, which SQLite cannot make itself.
+    title_key        TEXT NOT NULL,
+    saved_at_ms      INTEGER NOT NULL,
+    -- Hidden since; no value while in use.
+    archived_at_ms   INTEGER,
+    CONSTRAINT document_pk PRIMARY KEY (id),
+    CONSTRAINT document_kind_given CHECK (kind <> ''),
+    CONSTRAINT document_revision_from_one CHECK (current_revision >= 1)
+) STRICT;
+
+CREATE TABLE reading (
+    channel_id  INTEGER NOT NULL,
+    taken_at_ms INTEGER NOT NULL,
+    -- In the unit that stands beside it: the instrument's own, not converted.
+    value       REAL NOT NULL,
+    unit        TEXT NOT NULL,
+    -- What the instrument sent, and by which way it came.
+    raw         TEXT NOT NULL,
+    source      TEXT NOT NULL,
+    CONSTRAINT reading_pk PRIMARY KEY (channel_id, taken_at_ms),
+    CONSTRAINT reading_of_channel FOREIGN KEY (channel_id) REFERENCES channel (id)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE revision (
+    document_id TEXT NOT NULL,
+    number      INTEGER NOT NULL,
+    title       TEXT NOT NULL,
+    text        TEXT NOT NULL,
+    sha256      TEXT NOT NULL,
+    saved_at_ms INTEGER NOT NULL,
+    author      TEXT,
+    note        TEXT,
+    -- The key is also the last guard against two saves of one number.
+    CONSTRAINT revision_pk PRIMARY KEY (document_id, number),
+    CONSTRAINT revision_of_document FOREIGN KEY (document_id) REFERENCES document (id),
+    CONSTRAINT revision_from_one CHECK (number >= 1)
+) STRICT;
+
+CREATE TABLE schema_step (
+    version INTEGER NOT NULL,
+    name    TEXT NOT NULL,
+    sha256  TEXT NOT NULL,
+    CONSTRAINT schema_step_pk PRIMARY KEY (version)
+) STRICT;
+
+CREATE TABLE side_version (
+    id          TEXT NOT NULL,
+    document_id TEXT NOT NULL,
+    -- The revision it was written on, and the newest one it met.
+    based_on    INTEGER NOT NULL,
+    met         INTEGER NOT NULL,
+    title       TEXT NOT NULL,
+    text        TEXT NOT NULL,
+    sha256      TEXT NOT NULL,
+    saved_at_ms INTEGER NOT NULL,
+    author      TEXT,
+    note        TEXT,
+    -- The revision that took it up; no value while it waits.
+    taken_up_as INTEGER,
+    CONSTRAINT side_version_pk PRIMARY KEY (id),
+    CONSTRAINT side_version_of_document FOREIGN KEY (document_id) REFERENCES document (id)
+) STRICT;
+
+CREATE INDEX document_by_kind ON document (kind, saved_at_ms, id);
+
+CREATE INDEX side_version_by_document ON side_version (document_id, id)
