@@ -234,6 +234,27 @@ impl App {
         self.batch(id).await
     }
 
+    /// Takes back the newest change; done again, the one before it. The state that
+    /// is left stays in the history.
+    ///
+    /// # Errors
+    /// [`AppError::Store`]; a batch at its first revision is left as it is.
+    pub async fn undo(&self, id: DocumentId, on: RevisionNumber) -> Result<OpenBatch, AppError> {
+        let history = self.store.history(id).await?;
+        let newest = history.iter().max_by_key(|r| r.number);
+        // What was brought back stands for the revision that it was first.
+        let stands_for = newest.and_then(|newest| {
+            history.iter().filter(|r| r.sha256 == newest.sha256).map(|r| r.number.get()).min()
+        });
+        match stands_for.and_then(|n| n.checked_sub(1)).filter(|n| *n > 0) {
+            Some(before) => {
+                let before = RevisionNumber::new(before).map_err(AppError::from)?;
+                self.bring_back(id, before, on).await
+            }
+            None => self.batch(id).await,
+        }
+    }
+
     /// Saves a version that was refused as the newest.
     ///
     /// # Errors

@@ -164,7 +164,7 @@ fn capped(strain: &Strain, class: f64, limit: f64) -> Option<Note> {
 
 /// What a beer may differ from its forced-ferment sample and still be called
 /// finished \[°P\]: one point of gravity (common practice).
-const FINISHED_WITHIN_PLATO: f64 = 0.26;
+const FINISHED_WITHIN_PLATO: f64 = 0.25;
 
 /// Apparent extract that could still ferment in the package, at most \[°P\]: from
 /// where the beer is reckoned to be down to where this yeast ends (with diastatic

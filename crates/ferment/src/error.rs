@@ -28,6 +28,14 @@ pub enum FermentError {
     /// No yeast at all.
     #[error("there is no living yeast to pitch; give packets, a slurry or a count above zero")]
     NoYeast,
+    /// Yeast of which hardly a cell is alive.
+    #[error(
+        "fewer than {least:.0} living cells would come into a millilitre of wort; fresher yeast, more of it or a starter would work"
+    )]
+    HardlyAlive {
+        /// The fewest that are reckoned with \[cells/mL\].
+        least: f64,
+    },
     /// A temperature course without a point.
     #[error("the temperature course is empty; give at least one time and temperature")]
     EmptyCourse,

@@ -24,6 +24,9 @@ use crate::temperature::TemperatureCourse;
 const MOMENTS: usize = 121;
 /// Share of the fermentable extract that is gone when fermentation has ended.
 pub(crate) const ENDED: f64 = 0.99;
+/// The fewest living cells in wort that are reckoned with \[10⁶/mL\]: a
+/// thousand in a millilitre, from which no beer was ever made (judgement).
+const LEAST_PITCHED: f64 = 1e-3;
 /// Molar masses of 4-vinylguaiacol over ferulic acid, 150.17/194.18.
 const VINYLGUAIACOL_PER_FERULIC: f64 = 0.7734;
 
@@ -191,10 +194,15 @@ fn setting(
     let strain = &plan.strain;
     // 10⁹ cells in a litre are 10⁶ in a millilitre.
     let pitched = pitch.at_hand.value.billions() / wort.volume.l();
+    if pitched < LEAST_PITCHED {
+        return Err(FermentError::HardlyAlive {
+            least: LEAST_PITCHED * 1e6,
+        });
+    }
     let pitched = crate::error::within(
         "cells pitched in the wort",
         CellDensity::from_millions_per_ml(pitched),
-        1e-3,
+        LEAST_PITCHED,
         2e3,
     )?;
     // Yeast that has suffered starts later: twice as late with half of it dead

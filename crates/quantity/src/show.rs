@@ -104,6 +104,8 @@ fn decimals_of_spread(sd: f64) -> Option<usize> {
     if sd <= 0.0 || !sd.is_finite() {
         return None;
     }
+    // 0.3 may have come as 0.29999…: a hair up before the digits are counted.
+    let sd = sd * (1.0 + 1e-9);
     let exponent = sd.log10().floor();
     let first = (sd / 10f64.powf(exponent)).floor();
     let digits = if first <= 2.0 { 1.0 } else { 0.0 };

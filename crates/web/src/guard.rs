@@ -57,7 +57,8 @@ pub async fn guard(State(hosts): State<Hosts>, request: Request, next: Next) -> 
     put(headers, CONTENT_SECURITY_POLICY, CONTENT_POLICY);
     put(headers, X_CONTENT_TYPE_OPTIONS, "nosniff");
     put(headers, X_FRAME_OPTIONS, "DENY");
-    put(headers, REFERRER_POLICY, "no-referrer");
+    // "no-referrer" would make a browser send `Origin: null` with a form of the own page.
+    put(headers, REFERRER_POLICY, "same-origin");
     put(headers, HeaderName::from_static("cross-origin-opener-policy"), "same-origin");
     put(headers, HeaderName::from_static("cross-origin-resource-policy"), "same-origin");
     if !headers.contains_key(CACHE_CONTROL) {

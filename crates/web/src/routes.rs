@@ -34,6 +34,7 @@ pub fn router(app: App, hosts: Hosts) -> Router {
         .route("/batch/{id}/chart/{name}", get(handlers::batch::chart))
         .route("/batch/{id}/history", get(handlers::history::show))
         .route("/batch/{id}/history/{revision}", get(handlers::history::revision))
+        .route("/batch/{id}/undo", post(handlers::history::undo))
         .route("/batch/{id}/bring-back", post(handlers::history::bring_back))
         .route("/assets/{name}", get(assets::serve))
         .merge(api::routes())

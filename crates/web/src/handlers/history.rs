@@ -14,6 +14,7 @@ use store::{RevisionNumber, SideId};
 use super::document_id;
 use crate::error::PageError;
 use crate::views;
+use crate::views::batch::Bench;
 
 /// All revisions, and the versions that were refused and kept.
 pub async fn show(State(app): State<App>, Path(id): Path<String>) -> Result<Markup, PageError> {
@@ -41,6 +42,25 @@ pub struct BringBack {
     on: String,
     revision: Option<String>,
     side: Option<String>,
+}
+
+/// On which revision the newest change is taken back, and where to go then.
+#[derive(Debug, Deserialize)]
+pub struct Undo {
+    on: String,
+    #[serde(default)]
+    bench: Bench,
+}
+
+/// Takes the newest change back.
+pub async fn undo(
+    State(app): State<App>,
+    Path(id): Path<String>,
+    Form(form): Form<Undo>,
+) -> Result<Redirect, PageError> {
+    let id = document_id(&id)?;
+    app.undo(id, number_of(&form.on)?).await?;
+    Ok(Redirect::to(&format!("/batch/{id}?bench={}", form.bench.word())))
 }
 
 /// Saves an old revision, or a version that was refused, as the newest.

@@ -7,6 +7,7 @@ use batch::{Fault, Moved, Reckoning, Stage};
 use maud::{Markup, html};
 use quantity::Units;
 use serde::{Deserialize, Deserializer};
+use store::RevisionNumber;
 
 use super::form::Form;
 use super::{bench, stream};
@@ -101,12 +102,8 @@ pub fn work(w: &Work<'_>) -> Markup {
         div #work {
             (stream::strip(w.open, w.bench.0, w.moved, w.units))
             (told(w))
-            @if let Some(reckoning) = w.open.outcome.reckoning() {
-                (units_switch(w))
-                (open_bench(w, Some(reckoning)))
-            } @else {
-                (open_bench(w, None))
-            }
+            (small_tools(w))
+            (open_bench(w, w.open.outcome.reckoning()))
         }
     }
 }
@@ -166,16 +163,26 @@ fn moved(change: &str, w: &Work<'_>) -> Markup {
     }
 }
 
-fn units_switch(w: &Work<'_>) -> Markup {
+/// Take back the last change, and the other units.
+fn small_tools(w: &Work<'_>) -> Markup {
     let back = format!("/batch/{}?bench={}", w.open.id, w.bench.word());
     let (other, words) = match w.units {
         Units::Metric => ("us", "show US units"),
         Units::Us => ("metric", "show metric units"),
     };
     html! {
-        form.row.no-print method="post" action="/units" {
-            input type="hidden" name="back" value=(back);
-            button type="submit" name="units" value=(other) { (words) }
+        div.tools.no-print {
+            @if w.open.revision > RevisionNumber::FIRST {
+                form method="post" action=(format!("/batch/{}/undo", w.open.id)) {
+                    input type="hidden" name="on" value=(w.open.revision);
+                    input type="hidden" name="bench" value=(w.bench.word());
+                    button type="submit" { "take back the last change" }
+                }
+            }
+            form method="post" action="/units" {
+                input type="hidden" name="back" value=(back);
+                button type="submit" name="units" value=(other) { (words) }
+            }
         }
     }
 }

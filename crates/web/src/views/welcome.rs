@@ -49,23 +49,23 @@ fn begin(answers: &Answers, fault: Option<&str>, units: Units) -> Markup {
             h2 #begin { "Start a batch: three questions" }
             @if let Some(fault) = fault { p.trouble role="alert" { (fault) } }
             form method="post" action="/begin" {
-                div.field {
+                div.field.broad {
                     label for="tap" { "Which water?" }
                     select #tap name="tap" {
                         @for (_, key, words) in Tap::ALL { option value=(key) selected[key == answers.tap] { (words) } }
                     }
                 }
-                div.field {
+                div.field.broad {
                     label for="beer" { "What do you want to brew?" }
                     select #beer name="beer" {
                         @for (_, key, words) in Beer::ALL { option value=(key) selected[key == answers.beer] { (words) } }
                     }
                 }
-                div.field {
+                div.field.broad {
                     label for="volume" { "How much?" }
                     input #volume name="volume" type="text" required value=(if answers.volume.is_empty() { usual } else { &answers.volume });
                 }
-                div.field {
+                div.field.broad {
                     label for="name" { "What is it called? (may stay empty)" }
                     input #name name="name" type="text" value=(answers.name);
                 }
@@ -81,9 +81,9 @@ fn demo() -> Markup {
             h2 #demo { "Or look at the demo" }
             p.small { "A town, its two waters and its beers, all invented. Your copy is yours to change." }
             @for demo in demos() {
-                form.entry method="post" action=(format!("/demo/{}", demo.name)) {
+                form.entry.demo method="post" action=(format!("/demo/{}", demo.name)) {
                     p.small { (demo.about) }
-                    p { button type="submit" { "Open " (demo.name) } }
+                    button type="submit" aria-label=(format!("Open the demo {}", demo.name)) { "Open" }
                 }
             }
         }
