@@ -5,21 +5,22 @@ use std::collections::BTreeMap;
 use batch::edit::written_values;
 use batch::{Document, Fault, Reckoning};
 use store::{
-    Difference, DocumentId, Draft, Kind, ListRequest, RevisionInfo, RevisionNumber, Saved, Shelf,
-    SideId, SideInfo, Timestamp,
+    Difference, DocumentId, Draft, Kind, ListRequest, Revision, RevisionInfo, RevisionNumber, Saved,
+    Shelf, SideId, SideInfo, StoreError, Timestamp,
 };
 
+use crate::kinds::title;
 use crate::{App, AppError};
 
-/// Batches shown on one page of the list.
+/// Documents shown on one page of a list.
 const PAGE: u32 = 50;
 
-/// A batch in a list.
+/// A document in a list: a batch, or something of the library.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct BatchRow {
     /// The document.
     pub id: DocumentId,
-    /// The name of the batch.
+    /// Its name.
     pub name: String,
     /// Its newest revision.
     pub revision: RevisionNumber,
@@ -36,7 +37,7 @@ pub struct Page {
     pub number: u32,
     /// How many pages there are.
     pub pages: u32,
-    /// How many batches there are in all.
+    /// How many documents there are in all.
     pub total: u64,
 }
 
@@ -105,18 +106,12 @@ impl OpenBatch {
         Self {
             id,
             revision,
-            name: title(&written),
+            name: title(Kind::Batch, &written),
             outcome: Outcome::of(&text),
             written,
             text,
         }
     }
-}
-
-/// The name of a batch, by what its text says.
-fn title(written: &BTreeMap<String, String>) -> String {
-    let name = written.get("batch.name").map_or("", |n| n.trim());
-    if name.is_empty() { "a batch without a name".to_owned() } else { name.to_owned() }
 }
 
 impl App {
@@ -125,10 +120,19 @@ impl App {
     /// # Errors
     /// [`AppError::Store`].
     pub async fn batches(&self, filter: &str, number: u32) -> Result<Page, AppError> {
+        self.page_of(Kind::Batch, filter, number).await
+    }
+
+    pub(crate) async fn page_of(
+        &self,
+        kind: Kind,
+        filter: &str,
+        number: u32,
+    ) -> Result<Page, AppError> {
         let listing = self
             .store
             .list(&ListRequest {
-                kind: Kind::Batch,
+                kind,
                 shelf: Shelf::InUse,
                 filter,
                 page: number,
@@ -156,8 +160,7 @@ impl App {
     /// # Errors
     /// [`AppError::Store`].
     pub async fn keep_batch(&self, text: &str, note: &str) -> Result<OpenBatch, AppError> {
-        let name = title(&written_values(text).unwrap_or_default());
-        let saved = self.store.create(Kind::Batch, &draft(&name, text, note), self.now()).await?;
+        let saved = self.create(Kind::Batch, text, note).await?;
         Ok(OpenBatch::of(saved.id, saved.revision, text.to_owned()))
     }
 
@@ -166,8 +169,17 @@ impl App {
     /// # Errors
     /// [`AppError::Store`] if there is none.
     pub async fn batch(&self, id: DocumentId) -> Result<OpenBatch, AppError> {
-        let current = self.store.current(id).await?;
+        let current = self.current_of(Kind::Batch, id).await?;
         Ok(OpenBatch::of(id, current.info.number, current.text))
+    }
+
+    /// The newest revision of a document, if it is of this kind: a page of one kind
+    /// shows no document of another.
+    pub(crate) async fn current_of(&self, kind: Kind, id: DocumentId) -> Result<Revision, AppError> {
+        if self.store.document(id).await?.kind != kind {
+            return Err(StoreError::NoSuchDocument { id }.into());
+        }
+        Ok(self.store.current(id).await?)
     }
 
     /// Saves a whole text over a revision.
@@ -181,22 +193,28 @@ impl App {
         on: RevisionNumber,
         text: &str,
     ) -> Result<OpenBatch, AppError> {
-        let saved = self.save(id, on, text, "written as text").await?;
+        let saved = self.save(Kind::Batch, id, on, text, "written as text").await?;
         Ok(OpenBatch::of(id, saved.revision, text.to_owned()))
+    }
+
+    pub(crate) async fn create(&self, kind: Kind, text: &str, note: &str) -> Result<Saved, AppError> {
+        let name = title(kind, &written_values(text).unwrap_or_default());
+        Ok(self.store.create(kind, &draft(&name, text, note), self.now()).await?)
     }
 
     pub(crate) async fn save(
         &self,
+        kind: Kind,
         id: DocumentId,
         on: RevisionNumber,
         text: &str,
         note: &str,
     ) -> Result<Saved, AppError> {
-        let name = title(&written_values(text).unwrap_or_default());
+        let name = title(kind, &written_values(text).unwrap_or_default());
         Ok(self.store.save(id, on, &draft(&name, text, note), self.now()).await?)
     }
 
-    /// The revisions of a batch, and the versions that were refused and kept.
+    /// The revisions of a document, and the versions that were refused and kept.
     ///
     /// # Errors
     /// [`AppError::Store`].
@@ -270,7 +288,7 @@ impl App {
     }
 }
 
-pub(crate) fn draft<'a>(title: &'a str, text: &'a str, note: &'a str) -> Draft<'a> {
+fn draft<'a>(title: &'a str, text: &'a str, note: &'a str) -> Draft<'a> {
     Draft {
         title,
         text,

@@ -1,12 +1,12 @@
-//! Edits of a batch: small operations on the text, so that two people who change
+//! Edits of a document: small operations on the text, so that two people who change
 //! different things do not stand in each other's way.
 
 use batch::edit::{add_entry, remove_entry, set_value, written_values};
-use batch::{Document, Fault, Moved};
-use store::{DocumentId, RevisionNumber, StoreError};
+use batch::{Fault, Moved};
+use store::{DocumentId, Kind, RevisionNumber, StoreError};
 
 use crate::batches::{OpenBatch, Outcome};
-use crate::{App, AppError};
+use crate::{App, AppError, kinds};
 
 /// A change of a document.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -80,6 +80,36 @@ pub enum Edited {
     },
 }
 
+/// Edits of a document of some kind, decided on while looking at revision `on`.
+pub(crate) struct Job<'j> {
+    pub kind: Kind,
+    pub id: DocumentId,
+    pub on: RevisionNumber,
+    pub edits: &'j [Edit],
+    /// What the revision is, where the edits together are more than their list.
+    pub note: Option<String>,
+}
+
+/// A text and its revision.
+pub(crate) struct Version {
+    pub number: RevisionNumber,
+    pub text: String,
+}
+
+/// What became of the edits of a job.
+pub(crate) enum Done {
+    /// They change nothing.
+    Same(Version),
+    /// They are a new revision.
+    Saved {
+        before: Version,
+        after: Version,
+        change: String,
+    },
+    /// The text would have faults that it had not before.
+    Refused { now: Version, faults: Vec<Fault> },
+}
+
 impl App {
     /// Makes edits that were decided on while looking at revision `on`.
     ///
@@ -96,71 +126,98 @@ impl App {
         on: RevisionNumber,
         edits: &[Edit],
     ) -> Result<Edited, AppError> {
+        self.edit_batch(id, on, edits, None).await
+    }
+
+    pub(crate) async fn edit_batch(
+        &self,
+        id: DocumentId,
+        on: RevisionNumber,
+        edits: &[Edit],
+        note: Option<String>,
+    ) -> Result<Edited, AppError> {
+        let kind = Kind::Batch;
+        let open = |v: Version| Box::new(OpenBatch::of(id, v.number, v.text));
+        Ok(match self.edit_text(&Job { kind, id, on, edits, note }).await? {
+            Done::Same(now) => Edited::Saved {
+                batch: open(now),
+                change: None,
+                moved: Vec::new(),
+            },
+            Done::Refused { now, faults } => Edited::Refused {
+                batch: open(now),
+                faults,
+            },
+            Done::Saved { before, after, change } => {
+                let batch = open(after);
+                let moved = match (&batch.outcome, &Outcome::of(&before.text)) {
+                    (Outcome::Reckoned(after), Outcome::Reckoned(before)) => after.moved_from(before),
+                    _ => Vec::new(),
+                };
+                Edited::Saved {
+                    batch,
+                    change: Some(change),
+                    moved,
+                }
+            }
+        })
+    }
+
+    /// Makes the edits of a job on the newest revision.
+    pub(crate) async fn edit_text(&self, job: &Job<'_>) -> Result<Done, AppError> {
         // Two tries more than one would need: each loses only to another save.
         for _ in 0..3 {
-            let current = self.batch(id).await?;
-            if current.revision != on {
-                self.refuse_conflict(id, on, &current, edits).await?;
+            let current = self.version(job).await?;
+            if current.number != job.on {
+                self.refuse_conflict(job, &current).await?;
             }
-            match self.edit_on(current, edits).await {
+            match self.edit_on(current, job).await {
                 Err(AppError::Store(StoreError::Stale { .. })) => {}
                 done => return done,
             }
         }
-        let current = self.batch(id).await?;
-        self.edit_on(current, edits).await
+        let current = self.version(job).await?;
+        self.edit_on(current, job).await
     }
 
-    async fn edit_on(&self, current: OpenBatch, edits: &[Edit]) -> Result<Edited, AppError> {
-        let mut text = current.text.clone();
-        for edit in edits {
-            text = edit.apply(&text)?;
+    async fn version(&self, job: &Job<'_>) -> Result<Version, AppError> {
+        let current = self.current_of(job.kind, job.id).await?;
+        Ok(Version {
+            number: current.info.number,
+            text: current.text,
+        })
+    }
+
+    async fn edit_on(&self, before: Version, job: &Job<'_>) -> Result<Done, AppError> {
+        let text = job.applied(&before.text)?;
+        if text == before.text {
+            return Ok(Done::Same(before));
         }
-        if text == current.text {
-            return Ok(Edited::Saved {
-                batch: Box::new(current),
-                change: None,
-                moved: Vec::new(),
-            });
-        }
-        if let Err(faults) = Document::read(&text) {
+        let faults = kinds::read_faults(job.kind, &text);
+        if !faults.is_empty() {
             // A document that had faults may be mended one by one.
-            let before = current.outcome.faults().len();
-            if faults.len() > before || before == 0 {
-                return Ok(Edited::Refused {
-                    batch: Box::new(current),
-                    faults,
-                });
+            let had = kinds::faults(job.kind, &before.text).len();
+            if faults.len() > had || had == 0 {
+                return Ok(Done::Refused { now: before, faults });
             }
         }
-        let change = edits.iter().map(Edit::words).collect::<Vec<_>>().join("; ");
-        let saved = self.save(current.id, current.revision, &text, &shortened(&change)).await?;
-        let batch = OpenBatch::of(current.id, saved.revision, text);
-        let moved = match (&batch.outcome, &current.outcome) {
-            (Outcome::Reckoned(after), Outcome::Reckoned(before)) => after.moved_from(before),
-            _ => Vec::new(),
+        let change = job.words();
+        let saved = self.save(job.kind, job.id, before.number, &text, &shortened(&change)).await?;
+        let after = Version {
+            number: saved.revision,
+            text,
         };
-        Ok(Edited::Saved {
-            batch: Box::new(batch),
-            change: Some(change),
-            moved,
-        })
+        Ok(Done::Saved { before, after, change })
     }
 
     /// Edits made on an old revision may go ahead on the newest if nobody changed
     /// the same values in between.
-    async fn refuse_conflict(
-        &self,
-        id: DocumentId,
-        on: RevisionNumber,
-        current: &OpenBatch,
-        edits: &[Edit],
-    ) -> Result<(), AppError> {
-        let base = self.store().revision(id, on).await?;
-        let then = written_values(&base.text)?;
-        let clash = edits.iter().find_map(|edit| match edit {
+    async fn refuse_conflict(&self, job: &Job<'_>, current: &Version) -> Result<(), AppError> {
+        let base = self.store().revision(job.id, job.on).await?;
+        let (then, now) = (written_values(&base.text)?, written_values(&current.text)?);
+        let clash = job.edits.iter().find_map(|edit| match edit {
             Edit::Set { path, written } => {
-                let (before, now) = (then.get(path), current.written.get(path));
+                let (before, now) = (then.get(path), now.get(path));
                 (before != now && now != Some(written)).then(|| path.clone())
             }
             // Places in a list shift when entries come and go.
@@ -168,14 +225,11 @@ impl App {
             Edit::Add { .. } => None,
         });
         let Some(what) = clash else { return Ok(()) };
-        let mut text = base.text;
-        for edit in edits {
-            text = edit.apply(&text)?;
-        }
-        match self.save(id, on, &text, "changed on an older revision").await {
+        let text = job.applied(&base.text)?;
+        match self.save(job.kind, job.id, job.on, &text, "changed on an older revision").await {
             Err(AppError::Store(StoreError::Stale { yours_kept_as, .. })) => {
                 Err(AppError::Conflict {
-                    id,
+                    id: job.id,
                     what,
                     kept_as: yours_kept_as,
                 })
@@ -183,6 +237,18 @@ impl App {
             Err(other) => Err(other),
             Ok(_) => Ok(()),
         }
+    }
+}
+
+impl Job<'_> {
+    fn applied(&self, text: &str) -> Result<String, AppError> {
+        self.edits.iter().try_fold(text.to_owned(), |text, edit| edit.apply(&text))
+    }
+
+    fn words(&self) -> String {
+        self.note
+            .clone()
+            .unwrap_or_else(|| self.edits.iter().map(Edit::words).collect::<Vec<_>>().join("; "))
     }
 }
 

@@ -4,14 +4,20 @@
 mod batches;
 mod demo;
 mod edits;
+mod kinds;
+mod library;
+mod library_demo;
 mod start;
+mod take;
 
 use store::{DocumentId, Place, SideId, Store, StoreError, Timestamp};
 
 pub use batches::{BatchRow, Outcome, OpenBatch, Page};
 pub use demo::{Demo, demos};
 pub use edits::{Edit, Edited};
+pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use start::{Beginning, Beer, Tap};
+pub use take::Place as WaterPlace;
 
 /// gylewright over one store.
 #[derive(Debug, Clone)]
@@ -36,6 +42,14 @@ pub enum AppError {
         faults: Vec<batch::Fault>,
         /// The text they stand in.
         text: String,
+    },
+    /// A water that has no analysis to take, or none of that day.
+    #[error("{water} has no analysis{}: add one to its page first", day.map_or_else(String::new, |d| format!(" of {d}")))]
+    NoAnalysis {
+        /// The water.
+        water: String,
+        /// The day that was asked for.
+        day: Option<store::Day>,
     },
     /// Somebody else changed the same thing in between; both versions are kept.
     #[error("{what} was changed in another place in between; your version is kept beside it")]

@@ -67,6 +67,28 @@ impl Tap {
     }
 }
 
+impl Tap {
+    /// Lactic acid 80 % into the mash \[mL for a litre of beer\], to bring pale malt
+    /// near pH 5.5 (reckoned with the mash model for these typical figures).
+    fn acid_ml_per_l(self) -> f64 {
+        match self {
+            Self::Hard => 0.30,
+            Self::Soft => 0.0,
+            Self::Unknown => 0.14,
+        }
+    }
+
+    /// Calcium chloride dihydrate into the mash \[g for a litre of beer\]: soft
+    /// water has too little calcium for a mash (common practice: 50 mg/L and more).
+    fn calcium_chloride_g_per_l(self) -> f64 {
+        match self {
+            Self::Hard => 0.0,
+            Self::Soft => 0.15,
+            Self::Unknown => 0.1,
+        }
+    }
+}
+
 /// What a beer is begun from, for a litre in the fermenter.
 struct Recipe {
     /// Class of malt and grams a litre.
@@ -81,6 +103,8 @@ struct Recipe {
     course: &'static [(f64, f64)],
     volumes_of_co2: f64,
     aim: &'static str,
+    /// Acid against that of an all-pale mash: dark malt brings its own.
+    acid_share: f64,
 }
 
 impl Beer {
@@ -104,6 +128,7 @@ impl Beer {
                 course: &[(0.0, 18.0), (3.0, 19.0), (6.0, 20.0), (12.0, 20.0)],
                 volumes_of_co2: 2.3,
                 aim: "bitterness = \"32 ± 5 IBU\"\nflavour = \"clean, hops in front\"\n",
+                acid_share: 1.0,
             },
             Self::CloveAle => Recipe {
                 grist: &[("pilsner malt", 180.0), ("sucrose", 12.0)],
@@ -114,6 +139,7 @@ impl Beer {
                 course: &[(0.0, 19.0), (2.0, 20.0), (5.0, 22.0), (14.0, 22.0)],
                 volumes_of_co2: 2.7,
                 aim: "clove = \"0.8 ± 0.6 mg/L\"\nflavour = \"dry, soft clove, nothing medicinal\"\n",
+                acid_share: 1.0,
             },
             Self::Wheat => Recipe {
                 grist: &[("wheat malt", 105.0), ("pilsner malt", 90.0)],
@@ -122,8 +148,9 @@ impl Beer {
                 yeast: "wheat",
                 yeast_g_per_l: 0.6,
                 course: &[(0.0, 18.0), (2.0, 19.0), (5.0, 21.0), (12.0, 21.0)],
-                volumes_of_co2: 3.0,
+                volumes_of_co2: 2.7,
                 aim: "clove = \"1.5 ± 0.8 mg/L\"\nbanana = \"3 ± 1.5 mg/L\"\nflavour = \"clove and banana in balance\"\n",
+                acid_share: 1.2,
             },
             Self::AmberLager => Recipe {
                 grist: &[("Vienna malt", 140.0), ("Munich malt, light", 60.0), ("crystal malt 100 to 160 EBC", 8.0)],
@@ -134,6 +161,7 @@ impl Beer {
                 course: &[(0.0, 10.0), (8.0, 11.0), (11.0, 16.0), (16.0, 16.0), (20.0, 3.0), (42.0, 2.0)],
                 volumes_of_co2: 2.5,
                 aim: "bitterness = \"25 ± 4 IBU\"\nflavour = \"toasted malt, clean, no butter\"\n",
+                acid_share: 0.8,
             },
             Self::DryStout => Recipe {
                 grist: &[("pale ale malt", 140.0), ("flaked barley", 30.0), ("roast barley", 16.0)],
@@ -144,6 +172,7 @@ impl Beer {
                 course: &[(0.0, 18.0), (3.0, 19.0), (10.0, 20.0)],
                 volumes_of_co2: 2.1,
                 aim: "bitterness = \"38 ± 5 IBU\"\nflavour = \"roast, dry, bitter\"\n",
+                acid_share: 0.6,
             },
         }
     }
@@ -160,6 +189,14 @@ impl Beginning {
             quoted(&self.name),
             self.tap.section()
         );
+        let salt_g = self.tap.calcium_chloride_g_per_l() * litres;
+        if salt_g > 0.0 {
+            text += &format!("[[water.salt]]\nsalt = \"calcium chloride dihydrate\"\namount = \"{salt_g:.1} g\"\ninto = \"mash\"\n\n");
+        }
+        let acid_ml = self.tap.acid_ml_per_l() * recipe.acid_share * litres;
+        if acid_ml > 0.0 {
+            text += &format!("[[water.acid]]\nacid = \"lactic acid 80 %\"\nvolume = \"{acid_ml:.1} mL\"\ninto = \"mash\"\n\n");
+        }
         for (class, grams) in recipe.grist {
             text += &format!("[[grist]]\nclass = \"{class}\"\namount = \"{:.2} kg\"\n\n", grams * litres / 1000.0);
         }
