@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use batch::edit::written_values;
 use batch::{Document, Fault, Reckoning};
 use store::{
-    Difference, DocumentId, Draft, Kind, ListRequest, Revision, RevisionInfo, RevisionNumber, Saved,
-    Shelf, SideId, SideInfo, StoreError, Timestamp,
+    Difference, DocumentId, Draft, Kind, ListRequest, Revision, RevisionInfo, RevisionNumber,
+    Saved, Shelf, SideId, SideInfo, StoreError, Timestamp,
 };
 
 use crate::kinds::title;
@@ -175,7 +175,11 @@ impl App {
 
     /// The newest revision of a document, if it is of this kind: a page of one kind
     /// shows no document of another.
-    pub(crate) async fn current_of(&self, kind: Kind, id: DocumentId) -> Result<Revision, AppError> {
+    pub(crate) async fn current_of(
+        &self,
+        kind: Kind,
+        id: DocumentId,
+    ) -> Result<Revision, AppError> {
         if self.store.document(id).await?.kind != kind {
             return Err(StoreError::NoSuchDocument { id }.into());
         }
@@ -193,13 +197,23 @@ impl App {
         on: RevisionNumber,
         text: &str,
     ) -> Result<OpenBatch, AppError> {
-        let saved = self.save(Kind::Batch, id, on, text, "written as text").await?;
+        let saved = self
+            .save(Kind::Batch, id, on, text, "written as text")
+            .await?;
         Ok(OpenBatch::of(id, saved.revision, text.to_owned()))
     }
 
-    pub(crate) async fn create(&self, kind: Kind, text: &str, note: &str) -> Result<Saved, AppError> {
+    pub(crate) async fn create(
+        &self,
+        kind: Kind,
+        text: &str,
+        note: &str,
+    ) -> Result<Saved, AppError> {
         let name = title(kind, &written_values(text).unwrap_or_default());
-        Ok(self.store.create(kind, &draft(&name, text, note), self.now()).await?)
+        Ok(self
+            .store
+            .create(kind, &draft(&name, text, note), self.now())
+            .await?)
     }
 
     pub(crate) async fn save(
@@ -211,7 +225,10 @@ impl App {
         note: &str,
     ) -> Result<Saved, AppError> {
         let name = title(kind, &written_values(text).unwrap_or_default());
-        Ok(self.store.save(id, on, &draft(&name, text, note), self.now()).await?)
+        Ok(self
+            .store
+            .save(id, on, &draft(&name, text, note), self.now())
+            .await?)
     }
 
     /// The revisions of a document, and the versions that were refused and kept.
@@ -222,7 +239,10 @@ impl App {
         &self,
         id: DocumentId,
     ) -> Result<(Vec<RevisionInfo>, Vec<SideInfo>), AppError> {
-        Ok((self.store.history(id).await?, self.store.side_versions(id).await?))
+        Ok((
+            self.store.history(id).await?,
+            self.store.side_versions(id).await?,
+        ))
     }
 
     /// What differs between two revisions, line by line.
@@ -248,7 +268,9 @@ impl App {
         revision: RevisionNumber,
         on: RevisionNumber,
     ) -> Result<OpenBatch, AppError> {
-        self.store.bring_back(id, revision, on, None, self.now()).await?;
+        self.store
+            .bring_back(id, revision, on, None, self.now())
+            .await?;
         self.batch(id).await
     }
 
@@ -262,7 +284,11 @@ impl App {
         let newest = history.iter().max_by_key(|r| r.number);
         // What was brought back stands for the revision that it was first.
         let stands_for = newest.and_then(|newest| {
-            history.iter().filter(|r| r.sha256 == newest.sha256).map(|r| r.number.get()).min()
+            history
+                .iter()
+                .filter(|r| r.sha256 == newest.sha256)
+                .map(|r| r.number.get())
+                .min()
         });
         match stands_for.and_then(|n| n.checked_sub(1)).filter(|n| *n > 0) {
             Some(before) => {
@@ -283,7 +309,9 @@ impl App {
         side: SideId,
         on: RevisionNumber,
     ) -> Result<OpenBatch, AppError> {
-        self.store.bring_back_side(side, on, None, self.now()).await?;
+        self.store
+            .bring_back_side(side, on, None, self.now())
+            .await?;
         self.batch(id).await
     }
 }

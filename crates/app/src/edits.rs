@@ -41,8 +41,10 @@ impl Edit {
         Ok(match self {
             Self::Set { path, written } => set_value(text, path, written)?,
             Self::Add { list, values } => {
-                let values: Vec<(&str, &str)> =
-                    values.iter().map(|(k, v)| (k.as_str(), v.as_str())).collect();
+                let values: Vec<(&str, &str)> = values
+                    .iter()
+                    .map(|(k, v)| (k.as_str(), v.as_str()))
+                    .collect();
                 add_entry(text, list, &values)?
             }
             Self::Remove { path } => remove_entry(text, path)?,
@@ -138,29 +140,46 @@ impl App {
     ) -> Result<Edited, AppError> {
         let kind = Kind::Batch;
         let open = |v: Version| Box::new(OpenBatch::of(id, v.number, v.text));
-        Ok(match self.edit_text(&Job { kind, id, on, edits, note }).await? {
-            Done::Same(now) => Edited::Saved {
-                batch: open(now),
-                change: None,
-                moved: Vec::new(),
-            },
-            Done::Refused { now, faults } => Edited::Refused {
-                batch: open(now),
-                faults,
-            },
-            Done::Saved { before, after, change } => {
-                let batch = open(after);
-                let moved = match (&batch.outcome, &Outcome::of(&before.text)) {
-                    (Outcome::Reckoned(after), Outcome::Reckoned(before)) => after.moved_from(before),
-                    _ => Vec::new(),
-                };
-                Edited::Saved {
-                    batch,
-                    change: Some(change),
-                    moved,
+        Ok(
+            match self
+                .edit_text(&Job {
+                    kind,
+                    id,
+                    on,
+                    edits,
+                    note,
+                })
+                .await?
+            {
+                Done::Same(now) => Edited::Saved {
+                    batch: open(now),
+                    change: None,
+                    moved: Vec::new(),
+                },
+                Done::Refused { now, faults } => Edited::Refused {
+                    batch: open(now),
+                    faults,
+                },
+                Done::Saved {
+                    before,
+                    after,
+                    change,
+                } => {
+                    let batch = open(after);
+                    let moved = match (&batch.outcome, &Outcome::of(&before.text)) {
+                        (Outcome::Reckoned(after), Outcome::Reckoned(before)) => {
+                            after.moved_from(before)
+                        }
+                        _ => Vec::new(),
+                    };
+                    Edited::Saved {
+                        batch,
+                        change: Some(change),
+                        moved,
+                    }
                 }
-            }
-        })
+            },
+        )
     }
 
     /// Makes the edits of a job on the newest revision.
@@ -198,16 +217,25 @@ impl App {
             // A document that had faults may be mended one by one.
             let had = kinds::faults(job.kind, &before.text).len();
             if faults.len() > had || had == 0 {
-                return Ok(Done::Refused { now: before, faults });
+                return Ok(Done::Refused {
+                    now: before,
+                    faults,
+                });
             }
         }
         let change = job.words();
-        let saved = self.save(job.kind, job.id, before.number, &text, &shortened(&change)).await?;
+        let saved = self
+            .save(job.kind, job.id, before.number, &text, &shortened(&change))
+            .await?;
         let after = Version {
             number: saved.revision,
             text,
         };
-        Ok(Done::Saved { before, after, change })
+        Ok(Done::Saved {
+            before,
+            after,
+            change,
+        })
     }
 
     /// Edits made on an old revision may go ahead on the newest if nobody changed
@@ -226,7 +254,16 @@ impl App {
         });
         let Some(what) = clash else { return Ok(()) };
         let text = job.applied(&base.text)?;
-        match self.save(job.kind, job.id, job.on, &text, "changed on an older revision").await {
+        match self
+            .save(
+                job.kind,
+                job.id,
+                job.on,
+                &text,
+                "changed on an older revision",
+            )
+            .await
+        {
             Err(AppError::Store(StoreError::Stale { yours_kept_as, .. })) => {
                 Err(AppError::Conflict {
                     id: job.id,
@@ -242,13 +279,19 @@ impl App {
 
 impl Job<'_> {
     fn applied(&self, text: &str) -> Result<String, AppError> {
-        self.edits.iter().try_fold(text.to_owned(), |text, edit| edit.apply(&text))
+        self.edits
+            .iter()
+            .try_fold(text.to_owned(), |text, edit| edit.apply(&text))
     }
 
     fn words(&self) -> String {
-        self.note
-            .clone()
-            .unwrap_or_else(|| self.edits.iter().map(Edit::words).collect::<Vec<_>>().join("; "))
+        self.note.clone().unwrap_or_else(|| {
+            self.edits
+                .iter()
+                .map(Edit::words)
+                .collect::<Vec<_>>()
+                .join("; ")
+        })
     }
 }
 

@@ -12,11 +12,11 @@ mod take;
 
 use store::{DocumentId, Place, SideId, Store, StoreError, Timestamp};
 
-pub use batches::{BatchRow, Outcome, OpenBatch, Page};
+pub use batches::{BatchRow, OpenBatch, Outcome, Page};
 pub use demo::{Demo, demos};
 pub use edits::{Edit, Edited};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
-pub use start::{Beginning, Beer, Tap};
+pub use start::{Beer, Beginning, Tap};
 pub use take::Place as WaterPlace;
 
 /// gylewright over one store.

@@ -206,7 +206,9 @@ impl App {
         text: &str,
     ) -> Result<OpenEntry, AppError> {
         self.current_of(kind.kind(), id).await?;
-        let saved = self.save(kind.kind(), id, on, text, "written as text").await?;
+        let saved = self
+            .save(kind.kind(), id, on, text, "written as text")
+            .await?;
         let version = Version {
             number: saved.revision,
             text: text.to_owned(),
@@ -261,7 +263,9 @@ impl App {
         on: RevisionNumber,
     ) -> Result<OpenEntry, AppError> {
         self.current_of(kind.kind(), id).await?;
-        self.store().bring_back(id, revision, on, None, self.now()).await?;
+        self.store()
+            .bring_back(id, revision, on, None, self.now())
+            .await?;
         self.entry(kind, id).await
     }
 
@@ -277,7 +281,9 @@ impl App {
         on: RevisionNumber,
     ) -> Result<OpenEntry, AppError> {
         self.current_of(kind.kind(), id).await?;
-        self.store().bring_back_side(side, on, None, self.now()).await?;
+        self.store()
+            .bring_back_side(side, on, None, self.now())
+            .await?;
         self.entry(kind, id).await
     }
 
@@ -303,8 +309,13 @@ impl App {
     /// # Errors
     /// [`AppError::Store`] if there is no such water.
     pub async fn sampled(&self, water: DocumentId) -> Result<Vec<Day>, AppError> {
-        let mut days: Vec<Day> =
-            self.store().analyses(water).await?.into_iter().map(|a| a.taken_on).collect();
+        let mut days: Vec<Day> = self
+            .store()
+            .analyses(water)
+            .await?
+            .into_iter()
+            .map(|a| a.taken_on)
+            .collect();
         days.dedup();
         days.reverse();
         Ok(days)
@@ -332,7 +343,10 @@ impl App {
                 text: text.to_owned(),
             });
         }
-        let kept = self.store().add_analysis(water.id, taken_on, text, self.now()).await?;
+        let kept = self
+            .store()
+            .add_analysis(water.id, taken_on, text, self.now())
+            .await?;
         Ok(DatedAnalysis {
             taken_on: kept.taken_on,
             number: kept.number,
@@ -360,9 +374,13 @@ impl DatedAnalysis {
     /// [`AppError::Edit`] if a value cannot be written.
     pub fn text_of(values: &BTreeMap<String, String>) -> Result<String, AppError> {
         let fields = Part::Analysis.fields();
-        let given = fields.iter().filter_map(|f| Some((&f.path, values.get(&f.path)?.trim())));
+        let given = fields
+            .iter()
+            .filter_map(|f| Some((&f.path, values.get(&f.path)?.trim())));
         given
             .filter(|(_, written)| !written.is_empty())
-            .try_fold(String::new(), |text, (key, written)| Ok(set_value(&text, key, written)?))
+            .try_fold(String::new(), |text, (key, written)| {
+                Ok(set_value(&text, key, written)?)
+            })
     }
 }

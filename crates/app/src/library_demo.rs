@@ -62,7 +62,8 @@ impl App {
         for demo in DEMOS.iter().filter(|d| d.kind == kind) {
             let entry = self.keep_entry(kind, demo.text, "from the demo").await?;
             for (day, text) in demo.analyses {
-                self.add_analysis(entry.id, day.parse::<Day>()?, text).await?;
+                self.add_analysis(entry.id, day.parse::<Day>()?, text)
+                    .await?;
             }
             kept.push(entry.id);
         }

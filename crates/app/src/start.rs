@@ -120,7 +120,10 @@ impl Beer {
     fn recipe(self) -> Recipe {
         match self {
             Self::PaleAle => Recipe {
-                grist: &[("pale ale malt", 190.0), ("crystal malt 50 to 80 EBC", 12.0)],
+                grist: &[
+                    ("pale ale malt", 190.0),
+                    ("crystal malt 50 to 80 EBC", 12.0),
+                ],
                 hops: &[("Magnum", "13 %", 0.8, 60), ("Cascade", "6 %", 2.0, 10)],
                 mash_c: 66.0,
                 yeast: "neutral ale",
@@ -132,7 +135,10 @@ impl Beer {
             },
             Self::CloveAle => Recipe {
                 grist: &[("pilsner malt", 180.0), ("sucrose", 12.0)],
-                hops: &[("Northern Brewer", "8 %", 1.2, 60), ("Saaz", "3.5 %", 1.2, 10)],
+                hops: &[
+                    ("Northern Brewer", "8 %", 1.2, 60),
+                    ("Saaz", "3.5 %", 1.2, 10),
+                ],
                 mash_c: 64.0,
                 yeast: "phenolic ale",
                 yeast_g_per_l: 0.9,
@@ -153,18 +159,33 @@ impl Beer {
                 acid_share: 1.2,
             },
             Self::AmberLager => Recipe {
-                grist: &[("Vienna malt", 140.0), ("Munich malt, light", 60.0), ("crystal malt 100 to 160 EBC", 8.0)],
+                grist: &[
+                    ("Vienna malt", 140.0),
+                    ("Munich malt, light", 60.0),
+                    ("crystal malt 100 to 160 EBC", 8.0),
+                ],
                 hops: &[("Perle", "7.5 %", 1.2, 60)],
                 mash_c: 65.0,
                 yeast: "lager",
                 yeast_g_per_l: 1.3,
-                course: &[(0.0, 10.0), (8.0, 11.0), (11.0, 16.0), (16.0, 16.0), (20.0, 3.0), (42.0, 2.0)],
+                course: &[
+                    (0.0, 10.0),
+                    (8.0, 11.0),
+                    (11.0, 16.0),
+                    (16.0, 16.0),
+                    (20.0, 3.0),
+                    (42.0, 2.0),
+                ],
                 volumes_of_co2: 2.5,
                 aim: "bitterness = \"25 ± 4 IBU\"\nflavour = \"toasted malt, clean, no butter\"\n",
                 acid_share: 0.8,
             },
             Self::DryStout => Recipe {
-                grist: &[("pale ale malt", 140.0), ("flaked barley", 30.0), ("roast barley", 16.0)],
+                grist: &[
+                    ("pale ale malt", 140.0),
+                    ("flaked barley", 30.0),
+                    ("roast barley", 16.0),
+                ],
                 hops: &[("East Kent Golding", "5.5 %", 2.4, 60)],
                 mash_c: 66.0,
                 yeast: "English ale",
@@ -191,14 +212,21 @@ impl Beginning {
         );
         let salt_g = self.tap.calcium_chloride_g_per_l() * litres;
         if salt_g > 0.0 {
-            text += &format!("[[water.salt]]\nsalt = \"calcium chloride dihydrate\"\namount = \"{salt_g:.1} g\"\ninto = \"mash\"\n\n");
+            text += &format!(
+                "[[water.salt]]\nsalt = \"calcium chloride dihydrate\"\namount = \"{salt_g:.1} g\"\ninto = \"mash\"\n\n"
+            );
         }
         let acid_ml = self.tap.acid_ml_per_l() * recipe.acid_share * litres;
         if acid_ml > 0.0 {
-            text += &format!("[[water.acid]]\nacid = \"lactic acid 80 %\"\nvolume = \"{acid_ml:.1} mL\"\ninto = \"mash\"\n\n");
+            text += &format!(
+                "[[water.acid]]\nacid = \"lactic acid 80 %\"\nvolume = \"{acid_ml:.1} mL\"\ninto = \"mash\"\n\n"
+            );
         }
         for (class, grams) in recipe.grist {
-            text += &format!("[[grist]]\nclass = \"{class}\"\namount = \"{:.2} kg\"\n\n", grams * litres / 1000.0);
+            text += &format!(
+                "[[grist]]\nclass = \"{class}\"\namount = \"{:.2} kg\"\n\n",
+                grams * litres / 1000.0
+            );
         }
         text += &format!(
             "[mash]\n\n[[mash.rest]]\ntemperature = \"{} °C\"\ntime = \"60 min\"\n\n[boil]\nchilled_to = \"{} °C\"\n\n",
@@ -217,7 +245,9 @@ impl Beginning {
             recipe.yeast_g_per_l * litres
         );
         for (days, temperature) in recipe.course {
-            text += &format!("[[fermentation.course]]\nat = \"{days} d\"\ntemperature = \"{temperature} °C\"\n\n");
+            text += &format!(
+                "[[fermentation.course]]\nat = \"{days} d\"\ntemperature = \"{temperature} °C\"\n\n"
+            );
         }
         text + &format!(
             "[package]\nvessel = \"bottles\"\ncarbon_dioxide = \"{} vol\"\n\n[aim]\n{}",

@@ -39,7 +39,9 @@ impl App {
     ) -> Result<Edited, AppError> {
         let water = self.entry(LibraryKind::Water, water).await?;
         let analyses = self.analyses(&water).await?;
-        let taken = analyses.iter().rfind(|a| day.is_none_or(|day| a.taken_on == day));
+        let taken = analyses
+            .iter()
+            .rfind(|a| day.is_none_or(|day| a.taken_on == day));
         let taken = taken.ok_or_else(|| AppError::NoAnalysis {
             water: water.name.clone(),
             day,
@@ -123,7 +125,8 @@ fn sources(base: &BTreeMap<String, String>) -> usize {
 
 fn named(base: &BTreeMap<String, String>, name: &str) -> Option<usize> {
     (1..=sources(base)).find(|n| {
-        base.get(&format!("{SOURCES}[{n}].name")).is_some_and(|known| known.trim() == name)
+        base.get(&format!("{SOURCES}[{n}].name"))
+            .is_some_and(|known| known.trim() == name)
     })
 }
 
@@ -135,9 +138,7 @@ fn replacing(
 ) -> Vec<Edit> {
     figures
         .iter()
-        .filter_map(|(key, value)| {
-            set(format!("{SOURCES}[{number}].{key}"), value.as_ref(), base)
-        })
+        .filter_map(|(key, value)| set(format!("{SOURCES}[{number}].{key}"), value.as_ref(), base))
         .collect()
 }
 

@@ -11,11 +11,18 @@ struct House {
 async fn house() -> House {
     let folder = tempfile::tempdir().unwrap();
     let app = App::open(folder.path().join("store.db")).await.unwrap();
-    House { app, _folder: folder }
+    House {
+        app,
+        _folder: folder,
+    }
 }
 
 async fn pale(house: &House) -> OpenBatch {
-    house.app.keep_demo(Demo::find("lantern-pale-first").unwrap()).await.unwrap()
+    house
+        .app
+        .keep_demo(Demo::find("lantern-pale-first").unwrap())
+        .await
+        .unwrap()
 }
 
 fn set(path: &str, written: &str) -> Edit {
@@ -31,14 +38,42 @@ const CHLORINE: &str = "water.source[1].total_chlorine";
 async fn an_edit_is_a_revision_and_says_what_it_moved() {
     let house = house().await;
     let batch = pale(&house).await;
-    let edited = house.app.edit(batch.id, batch.revision, &[set(CHLORINE, "0 mg/L"), set("water.source[1].free_chlorine", "")]).await.unwrap();
-    let Edited::Saved { batch: after, change, moved } = edited else { panic!("{edited:?}") };
+    let edited = house
+        .app
+        .edit(
+            batch.id,
+            batch.revision,
+            &[
+                set(CHLORINE, "0 mg/L"),
+                set("water.source[1].free_chlorine", ""),
+            ],
+        )
+        .await
+        .unwrap();
+    let Edited::Saved {
+        batch: after,
+        change,
+        moved,
+    } = edited
+    else {
+        panic!("{edited:?}")
+    };
     assert_eq!(after.revision.get(), 2);
     assert!(change.unwrap().contains("total_chlorine = 0 mg/L"));
     let medicinal = moved.iter().find(|m| m.after.key == "medicinal").unwrap();
-    assert_eq!((medicinal.before.text.metric.as_str(), medicinal.after.text.metric.as_str()), ("high", "none"));
+    assert_eq!(
+        (
+            medicinal.before.text.metric.as_str(),
+            medicinal.after.text.metric.as_str()
+        ),
+        ("high", "none")
+    );
     // What chlorine has nothing to do with did not move.
-    assert!(!moved.iter().any(|m| matches!(m.after.key, "original_gravity" | "bitterness" | "alcohol")));
+    assert!(
+        !moved
+            .iter()
+            .any(|m| matches!(m.after.key, "original_gravity" | "bitterness" | "alcohol"))
+    );
     let (history, _) = house.app.history(batch.id).await.unwrap();
     assert_eq!(history.len(), 2);
 }
@@ -47,19 +82,46 @@ async fn an_edit_is_a_revision_and_says_what_it_moved() {
 async fn an_edit_that_changes_nothing_is_no_revision() {
     let house = house().await;
     let batch = pale(&house).await;
-    let edited = house.app.edit(batch.id, batch.revision, &[set(CHLORINE, "1.8 ± 0.3 mg/L")]).await.unwrap();
-    let Edited::Saved { batch: after, change, moved } = edited else { panic!("{edited:?}") };
-    assert_eq!((after.revision, change, moved.len()), (batch.revision, None, 0));
+    let edited = house
+        .app
+        .edit(batch.id, batch.revision, &[set(CHLORINE, "1.8 ± 0.3 mg/L")])
+        .await
+        .unwrap();
+    let Edited::Saved {
+        batch: after,
+        change,
+        moved,
+    } = edited
+    else {
+        panic!("{edited:?}")
+    };
+    assert_eq!(
+        (after.revision, change, moved.len()),
+        (batch.revision, None, 0)
+    );
 }
 
 #[tokio::test]
 async fn what_cannot_be_read_is_refused_and_the_batch_stays() {
     let house = house().await;
     let batch = pale(&house).await;
-    let edited = house.app.edit(batch.id, batch.revision, &[set(CHLORINE, "1.8 galz")]).await.unwrap();
-    let Edited::Refused { batch: after, faults } = edited else { panic!("{edited:?}") };
+    let edited = house
+        .app
+        .edit(batch.id, batch.revision, &[set(CHLORINE, "1.8 galz")])
+        .await
+        .unwrap();
+    let Edited::Refused {
+        batch: after,
+        faults,
+    } = edited
+    else {
+        panic!("{edited:?}")
+    };
     assert_eq!(after.revision, batch.revision);
-    assert_eq!(faults.iter().map(|f| f.path.as_str()).collect::<Vec<_>>(), [CHLORINE]);
+    assert_eq!(
+        faults.iter().map(|f| f.path.as_str()).collect::<Vec<_>>(),
+        [CHLORINE]
+    );
     assert_eq!(house.app.batch(batch.id).await.unwrap().text, batch.text);
 }
 
@@ -67,25 +129,53 @@ async fn what_cannot_be_read_is_refused_and_the_batch_stays() {
 async fn two_who_change_different_things_are_both_kept() {
     let house = house().await;
     let batch = pale(&house).await;
-    house.app.edit(batch.id, batch.revision, &[set(CHLORINE, "0.5 mg/L")]).await.unwrap();
+    house
+        .app
+        .edit(batch.id, batch.revision, &[set(CHLORINE, "0.5 mg/L")])
+        .await
+        .unwrap();
     // The second still looks at revision 1.
-    house.app.edit(batch.id, batch.revision, &[set("hop[1].amount", "20 g")]).await.unwrap();
+    house
+        .app
+        .edit(batch.id, batch.revision, &[set("hop[1].amount", "20 g")])
+        .await
+        .unwrap();
     let now = house.app.batch(batch.id).await.unwrap();
     assert_eq!(now.revision.get(), 3);
-    assert_eq!((now.written[CHLORINE].as_str(), now.written["hop[1].amount"].as_str()), ("0.5 mg/L", "20 g"));
+    assert_eq!(
+        (
+            now.written[CHLORINE].as_str(),
+            now.written["hop[1].amount"].as_str()
+        ),
+        ("0.5 mg/L", "20 g")
+    );
 }
 
 #[tokio::test]
 async fn two_who_change_the_same_thing_are_told_and_both_versions_are_kept() {
     let house = house().await;
     let batch = pale(&house).await;
-    house.app.edit(batch.id, batch.revision, &[set(CHLORINE, "0.5 mg/L")]).await.unwrap();
-    let clash = house.app.edit(batch.id, batch.revision, &[set(CHLORINE, "0.9 mg/L")]).await.unwrap_err();
-    let AppError::Conflict { kept_as, what, .. } = clash else { panic!("{clash:?}") };
+    house
+        .app
+        .edit(batch.id, batch.revision, &[set(CHLORINE, "0.5 mg/L")])
+        .await
+        .unwrap();
+    let clash = house
+        .app
+        .edit(batch.id, batch.revision, &[set(CHLORINE, "0.9 mg/L")])
+        .await
+        .unwrap_err();
+    let AppError::Conflict { kept_as, what, .. } = clash else {
+        panic!("{clash:?}")
+    };
     assert_eq!(what, CHLORINE);
     let now = house.app.batch(batch.id).await.unwrap();
     assert_eq!(now.written[CHLORINE], "0.5 mg/L");
-    let brought = house.app.bring_back_side(batch.id, kept_as, now.revision).await.unwrap();
+    let brought = house
+        .app
+        .bring_back_side(batch.id, kept_as, now.revision)
+        .await
+        .unwrap();
     assert_eq!(brought.written[CHLORINE], "0.9 mg/L");
 }
 
@@ -94,7 +184,11 @@ async fn the_same_change_made_twice_is_no_conflict() {
     let house = house().await;
     let batch = pale(&house).await;
     for _ in 0..2 {
-        house.app.edit(batch.id, batch.revision, &[set(CHLORINE, "0.5 mg/L")]).await.unwrap();
+        house
+            .app
+            .edit(batch.id, batch.revision, &[set(CHLORINE, "0.5 mg/L")])
+            .await
+            .unwrap();
     }
     assert_eq!(house.app.batch(batch.id).await.unwrap().revision.get(), 2);
 }
@@ -106,7 +200,14 @@ async fn undo_goes_back_step_by_step_and_loses_nothing() {
     let mut texts = vec![batch.text.clone()];
     let mut on = batch.revision;
     for amount in ["21 g", "22 g"] {
-        let Edited::Saved { batch: after, .. } = house.app.edit(batch.id, on, &[set("hop[1].amount", amount)]).await.unwrap() else { panic!() };
+        let Edited::Saved { batch: after, .. } = house
+            .app
+            .edit(batch.id, on, &[set("hop[1].amount", amount)])
+            .await
+            .unwrap()
+        else {
+            panic!()
+        };
         texts.push(after.text.clone());
         on = after.revision;
     }
@@ -116,18 +217,44 @@ async fn undo_goes_back_step_by_step_and_loses_nothing() {
         on = now.revision;
     }
     let (history, _) = house.app.history(batch.id).await.unwrap();
-    assert_eq!(history.len(), 5, "three written and two taken back; at the start there is nothing more");
+    assert_eq!(
+        history.len(),
+        5,
+        "three written and two taken back; at the start there is nothing more"
+    );
 }
 
 #[tokio::test]
 async fn a_document_with_faults_is_kept_and_can_be_mended_bit_by_bit() {
     let house = house().await;
-    let text = Demo::find("towpath-amber").unwrap().text.replace("\"90 min\"", "\"90 miles\"").replace("\"63 °C\"", "\"63 °X\"");
+    let text = Demo::find("towpath-amber")
+        .unwrap()
+        .text
+        .replace("\"90 min\"", "\"90 miles\"")
+        .replace("\"63 °C\"", "\"63 °X\"");
     let batch = house.app.keep_batch(&text, "pasted").await.unwrap();
     assert_eq!(batch.outcome.faults().len(), 2);
-    let Edited::Saved { batch: half, .. } = house.app.edit(batch.id, batch.revision, &[set("boil.time", "90 min")]).await.unwrap() else { panic!() };
+    let Edited::Saved { batch: half, .. } = house
+        .app
+        .edit(batch.id, batch.revision, &[set("boil.time", "90 min")])
+        .await
+        .unwrap()
+    else {
+        panic!()
+    };
     assert_eq!(half.outcome.faults().len(), 1);
-    let Edited::Saved { batch: whole, .. } = house.app.edit(batch.id, half.revision, &[set("mash.rest[1].temperature", "63 °C")]).await.unwrap() else { panic!() };
+    let Edited::Saved { batch: whole, .. } = house
+        .app
+        .edit(
+            batch.id,
+            half.revision,
+            &[set("mash.rest[1].temperature", "63 °C")],
+        )
+        .await
+        .unwrap()
+    else {
+        panic!()
+    };
     assert!(whole.outcome.reckoning().is_some());
 }
 
@@ -145,10 +272,18 @@ async fn every_beginning_is_a_batch_that_can_be_brewed() {
                 };
                 let batch = house.app.begin(&beginning).await.unwrap();
                 assert_eq!(batch.name, beginning.name);
-                let reckoning = batch.outcome.reckoning().unwrap_or_else(|| panic!("{words}: {:?}", batch.outcome.faults()));
+                let reckoning = batch
+                    .outcome
+                    .reckoning()
+                    .unwrap_or_else(|| panic!("{words}: {:?}", batch.outcome.faults()));
                 assert!((reckoning.boil.wort.volume.l() - litres).abs() < 1e-6);
                 // A beginning is sound: the water is treated and nothing in it asks for action.
-                let acts: Vec<_> = reckoning.signs.iter().flat_map(|s| &s.notes).filter(|n| n.weight == quantity::Weight::Act).collect();
+                let acts: Vec<_> = reckoning
+                    .signs
+                    .iter()
+                    .flat_map(|s| &s.notes)
+                    .filter(|n| n.weight == quantity::Weight::Act)
+                    .collect();
                 assert!(acts.is_empty(), "{words}, {litres} L: {acts:?}");
             }
         }

@@ -1,8 +1,17 @@
 //! The library over a store: kept, edited, sampled, taken into a batch.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test fails by panicking"
+)]
+
 use std::collections::BTreeMap;
 
-use app::{App, AppError, Contents, DatedAnalysis, Edit, Edited, EntryEdited, LibraryKind, OpenBatch, WaterPlace};
+use app::{
+    App, AppError, Contents, DatedAnalysis, Edit, Edited, EntryEdited, LibraryKind, OpenBatch,
+    WaterPlace,
+};
 use store::{Day, DocumentId};
 
 const PALE: &str = include_str!("../../../examples/lantern-pale.toml");
@@ -11,7 +20,9 @@ const SUMMER: &str = include_str!("../../../examples/library/harrowmere-mains/20
 /// An empty library; the folder goes when the test ends.
 async fn library() -> (App, tempfile::TempDir) {
     let folder = tempfile::tempdir().unwrap();
-    let app = App::open(folder.path().join("library.db").as_path()).await.unwrap();
+    let app = App::open(folder.path().join("library.db").as_path())
+        .await
+        .unwrap();
     (app, folder)
 }
 
@@ -42,7 +53,10 @@ async fn waters(app: &App) -> (DocumentId, DocumentId) {
 #[tokio::test]
 async fn each_kind_is_begun_listed_and_opened() {
     let (app, _folder) = library().await;
-    for (kind, name) in LibraryKind::ALL.into_iter().zip(["Mill \"pond\"", "Shed", "Cupboard"]) {
+    for (kind, name) in LibraryKind::ALL
+        .into_iter()
+        .zip(["Mill \"pond\"", "Shed", "Cupboard"])
+    {
         let begun = app.begin_entry(kind, &format!(" {name} ")).await.unwrap();
         assert_eq!((begun.name.as_str(), begun.faults()), (name, [].as_slice()));
         let page = app.library(kind, "", 0).await.unwrap();
@@ -53,7 +67,11 @@ async fn each_kind_is_begun_listed_and_opened() {
             assert!(app.entry(other, begun.id).await.is_err());
         }
         assert!(app.batch(begun.id).await.is_err());
-        assert!(app.edit(begun.id, begun.revision, &[set("batch.name", "x")]).await.is_err());
+        assert!(
+            app.edit(begun.id, begun.revision, &[set("batch.name", "x")])
+                .await
+                .is_err()
+        );
     }
 }
 
@@ -79,9 +97,14 @@ async fn an_edit_is_a_revision_and_one_with_faults_is_refused() {
     let (app, _folder) = library().await;
     let kind = LibraryKind::Brewhouse;
     let shed = app.begin_entry(kind, "Shed").await.unwrap();
-    let edits = [set("kit.altitude", "310 m"), set("brewhouse.name", "The shed")];
-    let EntryEdited::Saved { entry, change } =
-        app.edit_entry(kind, shed.id, shed.revision, &edits).await.unwrap()
+    let edits = [
+        set("kit.altitude", "310 m"),
+        set("brewhouse.name", "The shed"),
+    ];
+    let EntryEdited::Saved { entry, change } = app
+        .edit_entry(kind, shed.id, shed.revision, &edits)
+        .await
+        .unwrap()
     else {
         panic!("refused")
     };
@@ -92,10 +115,18 @@ async fn an_edit_is_a_revision_and_one_with_faults_is_refused() {
         .edit_entry(kind, shed.id, entry.revision, &[set("kit.altitude", "310")])
         .await
         .unwrap();
-    let EntryEdited::Refused { entry, faults } = refused else { panic!("saved") };
-    assert_eq!((faults[0].path.as_str(), entry.revision.get()), ("kit.altitude", 2));
+    let EntryEdited::Refused { entry, faults } = refused else {
+        panic!("saved")
+    };
+    assert_eq!(
+        (faults[0].path.as_str(), entry.revision.get()),
+        ("kit.altitude", 2)
+    );
 
-    let back = app.bring_back_entry(kind, shed.id, shed.revision, entry.revision).await.unwrap();
+    let back = app
+        .bring_back_entry(kind, shed.id, shed.revision, entry.revision)
+        .await
+        .unwrap();
     assert_eq!((back.name.as_str(), back.revision.get()), ("Shed", 3));
     let (revisions, _) = app.history(shed.id).await.unwrap();
     assert_eq!(revisions.len(), 3);
@@ -107,20 +138,41 @@ async fn two_who_change_the_same_value_are_both_kept() {
     let kind = LibraryKind::Stores;
     let cupboard = app.begin_entry(kind, "Cupboard").await.unwrap();
     let edit = |path: &str, written: &str| [set(path, written)];
-    app.edit_entry(kind, cupboard.id, cupboard.revision, &edit("stores.name", "Larder")).await.unwrap();
+    app.edit_entry(
+        kind,
+        cupboard.id,
+        cupboard.revision,
+        &edit("stores.name", "Larder"),
+    )
+    .await
+    .unwrap();
     let clash = app
-        .edit_entry(kind, cupboard.id, cupboard.revision, &edit("stores.name", "Pantry"))
+        .edit_entry(
+            kind,
+            cupboard.id,
+            cupboard.revision,
+            &edit("stores.name", "Pantry"),
+        )
         .await;
-    let Err(AppError::Conflict { what, kept_as, .. }) = clash else { panic!("{clash:?}") };
+    let Err(AppError::Conflict { what, kept_as, .. }) = clash else {
+        panic!("{clash:?}")
+    };
     assert_eq!(what, "stores.name");
     let side = app.store().side_version(kept_as).await.unwrap();
     assert!(side.text.contains("Pantry"));
     // Another value goes ahead.
     let other = app
-        .edit_entry(kind, cupboard.id, cupboard.revision, &edit("stores.notes", "cold"))
+        .edit_entry(
+            kind,
+            cupboard.id,
+            cupboard.revision,
+            &edit("stores.notes", "cold"),
+        )
         .await
         .unwrap();
-    let EntryEdited::Saved { entry, .. } = other else { panic!("refused") };
+    let EntryEdited::Saved { entry, .. } = other else {
+        panic!("refused")
+    };
     assert_eq!(entry.written["stores.name"], "Larder");
     assert_eq!(entry.written["stores.notes"], "cold");
 }
@@ -129,10 +181,17 @@ async fn two_who_change_the_same_value_are_both_kept() {
 async fn analyses_stand_by_day_and_the_last_correction_counts() {
     let (app, _folder) = library().await;
     let water = app.begin_entry(LibraryKind::Water, "tap").await.unwrap();
-    app.add_analysis(water.id, day("2026-06-18"), SUMMER).await.unwrap();
-    app.add_analysis(water.id, day("2026-01-05"), SUMMER).await.unwrap();
+    app.add_analysis(water.id, day("2026-06-18"), SUMMER)
+        .await
+        .unwrap();
+    app.add_analysis(water.id, day("2026-01-05"), SUMMER)
+        .await
+        .unwrap();
     let corrected = SUMMER.replace("1.8 ± 0.3 mg/L", "1.9 ± 0.3 mg/L");
-    let second = app.add_analysis(water.id, day("2026-06-18"), &corrected).await.unwrap();
+    let second = app
+        .add_analysis(water.id, day("2026-06-18"), &corrected)
+        .await
+        .unwrap();
     assert_eq!(second.number.get(), 2);
 
     let all = app.analyses(&water).await.unwrap();
@@ -140,7 +199,10 @@ async fn analyses_stand_by_day_and_the_last_correction_counts() {
     assert_eq!(days, ["2026-01-05", "2026-06-18"]);
     let (analysis, _) = all[1].reading.as_ref().unwrap();
     assert!((analysis.figures.total_chlorine.canonical() - 1.9).abs() < 1e-12);
-    assert_eq!(app.sampled(water.id).await.unwrap(), [day("2026-06-18"), day("2026-01-05")]);
+    assert_eq!(
+        app.sampled(water.id).await.unwrap(),
+        [day("2026-06-18"), day("2026-01-05")]
+    );
 }
 
 #[tokio::test]
@@ -151,18 +213,31 @@ async fn an_analysis_that_cannot_be_is_not_kept() {
     let contradicts = SUMMER.replace("free_chlorine = \"0.1", "free_chlorine = \"9.1");
     for (text, path) in [(unreadable, "sulfate"), (contradicts, "")] {
         let refused = app.add_analysis(water.id, day("2026-06-18"), &text).await;
-        let Err(AppError::Faulty { faults, .. }) = refused else { panic!("{refused:?}") };
+        let Err(AppError::Faulty { faults, .. }) = refused else {
+            panic!("{refused:?}")
+        };
         assert_eq!(faults[0].path, path, "{faults:?}");
     }
     assert!(app.analyses(&water).await.unwrap().is_empty());
-    let shed = app.begin_entry(LibraryKind::Brewhouse, "Shed").await.unwrap();
-    assert!(app.add_analysis(shed.id, day("2026-06-18"), SUMMER).await.is_err());
+    let shed = app
+        .begin_entry(LibraryKind::Brewhouse, "Shed")
+        .await
+        .unwrap();
+    assert!(
+        app.add_analysis(shed.id, day("2026-06-18"), SUMMER)
+            .await
+            .is_err()
+    );
 }
 
 #[test]
 fn values_of_a_form_become_an_analysis() {
     let values: BTreeMap<String, String> = [
-        ("calcium", "88 mg/L"), ("notes", "quoted \"so\""), ("sodium", "  "), ("taken_on", "2026-01-01"), ("on", "3"),
+        ("calcium", "88 mg/L"),
+        ("notes", "quoted \"so\""),
+        ("sodium", "  "),
+        ("taken_on", "2026-01-01"),
+        ("on", "3"),
     ]
     .map(|(k, v)| (k.to_owned(), v.to_owned()))
     .into();
@@ -176,23 +251,50 @@ async fn a_water_of_the_same_name_is_replaced_and_keeps_its_share() {
     let (_, mains) = waters(&app).await;
     let batch = app.keep_batch(PALE, "kept").await.unwrap();
     let done = app
-        .use_water(batch.id, batch.revision, mains, Some(day("2026-09-24")), WaterPlace::ByName)
+        .use_water(
+            batch.id,
+            batch.revision,
+            mains,
+            Some(day("2026-09-24")),
+            WaterPlace::ByName,
+        )
         .await
         .unwrap();
-    let Edited::Saved { batch: after, change, moved } = done else { panic!("refused") };
-    assert_eq!(change.as_deref(), Some("Harrowmere town mains, analysis of 2026-09-24, taken as water.source[1]"));
+    let Edited::Saved {
+        batch: after,
+        change,
+        moved,
+    } = done
+    else {
+        panic!("refused")
+    };
+    assert_eq!(
+        change.as_deref(),
+        Some("Harrowmere town mains, analysis of 2026-09-24, taken as water.source[1]")
+    );
     assert!(!moved.is_empty());
-    let at = |key: &str| after.written.get(&format!("water.source[1].{key}")).map(String::as_str);
+    let at = |key: &str| {
+        after
+            .written
+            .get(&format!("water.source[1].{key}"))
+            .map(String::as_str)
+    };
     assert_eq!(at("share"), Some("60 %"));
     assert_eq!(at("total_chlorine"), Some("2.3 ± 0.3 mg/L"));
     assert_eq!((at("ph"), at("laboratory")), (Some("7.4"), None));
-    assert!(after.text.contains("# the utility uses chloramine"), "comments stay");
+    assert!(
+        after.text.contains("# the utility uses chloramine"),
+        "comments stay"
+    );
     let (revisions, _) = app.history(batch.id).await.unwrap();
     let newest = revisions.iter().max_by_key(|r| r.number).unwrap();
     assert_eq!((newest.number.get(), &newest.note), (2, &change));
 
     // The same again is no revision; the newest analysis is taken where none is named.
-    let again = app.use_water(batch.id, after.revision, mains, None, WaterPlace::ByName).await.unwrap();
+    let again = app
+        .use_water(batch.id, after.revision, mains, None, WaterPlace::ByName)
+        .await
+        .unwrap();
     assert_eq!(saved(again).revision, after.revision);
 }
 
@@ -207,19 +309,49 @@ async fn a_water_is_added_without_a_share_or_put_in_place_of_another() {
     let batch = app.keep_batch(&text, "kept").await.unwrap();
     assert_eq!(batch.outcome.faults(), []);
 
-    let added = saved(app.use_water(batch.id, batch.revision, mains, None, WaterPlace::ByName).await.unwrap());
+    let added = saved(
+        app.use_water(batch.id, batch.revision, mains, None, WaterPlace::ByName)
+            .await
+            .unwrap(),
+    );
     assert_eq!(added.outcome.faults(), []);
     assert_eq!(added.written["water.source[1].share"], "100 %");
     assert_eq!(added.written["water.source[2].share"], "0 %");
-    assert_eq!(added.written["water.source[2].name"], "Harrowmere town mains");
+    assert_eq!(
+        added.written["water.source[2].name"],
+        "Harrowmere town mains"
+    );
 
-    let put = app.use_water(batch.id, added.revision, spring, None, WaterPlace::InsteadOf(1)).await.unwrap();
+    let put = app
+        .use_water(
+            batch.id,
+            added.revision,
+            spring,
+            None,
+            WaterPlace::InsteadOf(1),
+        )
+        .await
+        .unwrap();
     let put = saved(put);
-    assert_eq!(put.written["water.source[1].name"], "Cold Fell spring, bottled");
+    assert_eq!(
+        put.written["water.source[1].name"],
+        "Cold Fell spring, bottled"
+    );
     assert_eq!(put.written["water.source[1].share"], "100 %");
-    assert!(!put.written.contains_key("water.source[1].nitrite"), "no figure of the water before");
+    assert!(
+        !put.written.contains_key("water.source[1].nitrite"),
+        "no figure of the water before"
+    );
 
-    let nowhere = app.use_water(batch.id, put.revision, spring, None, WaterPlace::InsteadOf(9)).await;
+    let nowhere = app
+        .use_water(
+            batch.id,
+            put.revision,
+            spring,
+            None,
+            WaterPlace::InsteadOf(9),
+        )
+        .await;
     assert!(matches!(nowhere, Err(AppError::Edit(_))), "{nowhere:?}");
 }
 
@@ -227,13 +359,22 @@ async fn a_water_is_added_without_a_share_or_put_in_place_of_another() {
 async fn a_water_without_an_analysis_says_so() {
     let (app, _folder) = library().await;
     let (spring, _) = waters(&app).await;
-    let bare = app.begin_entry(LibraryKind::Water, "Mill pond").await.unwrap();
+    let bare = app
+        .begin_entry(LibraryKind::Water, "Mill pond")
+        .await
+        .unwrap();
     let batch = app.keep_batch(PALE, "kept").await.unwrap();
     for (water, wanted, says) in [
         (bare.id, None, "Mill pond has no analysis: "),
-        (spring, Some(day("2020-01-01")), "bottled has no analysis of 2020-01-01: "),
+        (
+            spring,
+            Some(day("2020-01-01")),
+            "bottled has no analysis of 2020-01-01: ",
+        ),
     ] {
-        let refused = app.use_water(batch.id, batch.revision, water, wanted, WaterPlace::ByName).await;
+        let refused = app
+            .use_water(batch.id, batch.revision, water, wanted, WaterPlace::ByName)
+            .await;
         assert!(refused.unwrap_err().to_string().contains(says));
     }
     assert_eq!(app.batch(batch.id).await.unwrap().revision, batch.revision);
@@ -243,19 +384,43 @@ async fn a_water_without_an_analysis_says_so() {
 async fn a_brewhouse_gives_the_whole_kit() {
     let (app, _folder) = library().await;
     let brewhouse = app.keep_demo_library(LibraryKind::Brewhouse).await.unwrap()[0];
-    let text = PALE.replace("altitude = \"240 m\"", "altitude = \"10 m\"\nlauter_stages = \"5\"");
+    let text = PALE.replace(
+        "altitude = \"240 m\"",
+        "altitude = \"10 m\"\nlauter_stages = \"5\"",
+    );
     let batch = app.keep_batch(&text, "kept").await.unwrap();
-    let done = app.use_brewhouse(batch.id, batch.revision, brewhouse).await.unwrap();
-    let Edited::Saved { batch: after, change, .. } = done else { panic!("refused") };
-    assert_eq!(change.as_deref(), Some("the kit of Quay Street back kitchen taken"));
+    let done = app
+        .use_brewhouse(batch.id, batch.revision, brewhouse)
+        .await
+        .unwrap();
+    let Edited::Saved {
+        batch: after,
+        change,
+        ..
+    } = done
+    else {
+        panic!("refused")
+    };
+    assert_eq!(
+        change.as_deref(),
+        Some("the kit of Quay Street back kitchen taken")
+    );
     let kept = app.entry(LibraryKind::Brewhouse, brewhouse).await.unwrap();
     let kit = |written: &BTreeMap<String, String>| -> Vec<(String, String)> {
-        written.iter().filter(|(k, _)| k.starts_with("kit.")).map(|(k, v)| (k.clone(), v.clone())).collect()
+        written
+            .iter()
+            .filter(|(k, _)| k.starts_with("kit."))
+            .map(|(k, v)| (k.clone(), v.clone()))
+            .collect()
     };
     assert_eq!(kit(&after.written), kit(&kept.written));
 
     // A batch that changed the same value meanwhile keeps both.
-    let mine = saved(app.edit(batch.id, after.revision, &[set("kit.room", "15 °C")]).await.unwrap());
+    let mine = saved(
+        app.edit(batch.id, after.revision, &[set("kit.room", "15 °C")])
+            .await
+            .unwrap(),
+    );
     let clash = app.use_brewhouse(batch.id, batch.revision, brewhouse).await;
     assert!(matches!(clash, Err(AppError::Conflict { .. })), "{clash:?}");
     assert_eq!(app.batch(batch.id).await.unwrap().revision, mine.revision);

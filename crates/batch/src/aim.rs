@@ -66,7 +66,11 @@ impl AimLine {
     /// On which side of the aim it lies.
     #[must_use]
     pub fn side(&self) -> &'static str {
-        if self.reckoned.value > self.aim.value { "above" } else { "below" }
+        if self.reckoned.value > self.aim.value {
+            "above"
+        } else {
+            "below"
+        }
     }
 }
 

@@ -240,6 +240,25 @@ pub struct GristEntry {
     pub smm: Option<Measured<MassFraction>>,
 }
 
+/// What a malt's own analysis says of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MaltSheet {
+    /// Extract of fine grind on dry matter.
+    pub extract: Option<Measured<Fraction>>,
+    /// Difference of coarse grind.
+    pub coarse_fine: Option<Measured<Fraction>>,
+    /// Moisture.
+    pub moisture: Option<Measured<Fraction>>,
+    /// Colour.
+    pub colour: Option<Measured<Colour>>,
+    /// pH of a mash with distilled water.
+    pub distilled_ph: Option<Measured<Ph>>,
+    /// Buffering of that mash.
+    pub buffering: Option<Measured<Buffering>>,
+    /// Precursor of dimethyl sulfide, as it.
+    pub smm: Option<Measured<MassFraction>>,
+}
+
 /// How the tun is run off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum SpargeKind {
@@ -486,14 +505,7 @@ impl Document {
     /// # Errors
     /// Every fault found, in the order of the text.
     pub fn read(text: &str) -> Result<(Self, Vec<Assumption>), Vec<Fault>> {
-        if text.len() > MAX_BYTES {
-            return Err(vec![Fault {
-                span: 0..0,
-                path: String::new(),
-                message: format!("{} bytes are too many for a batch document", text.len()),
-                help: format!("up to {MAX_BYTES} bytes are read"),
-            }]);
-        }
+        refuse_oversize(text, "a batch document")?;
         read_document(text, document)
     }
 
@@ -502,6 +514,20 @@ impl Document {
     pub fn fields() -> Vec<FieldDoc> {
         describe_document(document)
     }
+}
+
+/// # Errors
+/// One fault, for a text that was opened by mistake.
+pub(crate) fn refuse_oversize(text: &str, what: &str) -> Result<(), Vec<Fault>> {
+    if text.len() <= MAX_BYTES {
+        return Ok(());
+    }
+    Err(vec![Fault {
+        span: 0..0,
+        path: String::new(),
+        message: format!("{} bytes are too many for {what}", text.len()),
+        help: format!("up to {MAX_BYTES} bytes are read"),
+    }])
 }
 
 fn document(r: &mut Reader<'_>) -> Document {
@@ -531,7 +557,8 @@ fn batch(r: &mut Reader<'_>) -> BatchSection {
     }
 }
 
-fn kit(r: &mut Reader<'_>) -> KitSection {
+/// The keys of `[kit]`.
+pub(crate) fn kit(r: &mut Reader<'_>) -> KitSection {
     KitSection {
         altitude: r.quantity("altitude", "height above the sea: it sets the boiling point and the gauge pressures").assumed(),
         conversion: r.quantity("conversion", "share of the malt's coarse-grind extract that the mash dissolves").assumed(),
@@ -547,7 +574,7 @@ fn kit(r: &mut Reader<'_>) -> KitSection {
         kettle_time_constant: r.quantity("kettle_time_constant", "the same for the covered kettle left alone").assumed(),
         coolant: r.quantity("coolant", "temperature of the water that cools the chiller").assumed(),
         room: r.quantity("room", "temperature of the room").assumed(),
-        lauter_stages: count(r, "lauter_stages", "mixed stages that the grain bed is worth in a continuous sparge, 1 to 10; more is evener").map_or(3, |n| whole(n, 1.0, 10.0)),
+        lauter_stages: whole(r, "lauter_stages", "mixed stages that the grain bed is worth in a continuous sparge, 1 to 10; more is evener", 10).unwrap_or(3),
         tun_capacity: r.quantity("tun_capacity", "what the mash tun holds to the brim").optional(),
         kettle_capacity: r.quantity("kettle_capacity", "what the kettle holds to the brim").optional(),
     }
@@ -582,11 +609,22 @@ fn water(r: &mut Reader<'_>) -> WaterSection {
 }
 
 fn source(r: &mut Reader<'_>) -> SourceEntry {
+    let name = r.text("name", "what the water is called").required();
+    let share = r
+        .quantity("share", "its share of the water drawn")
+        .optional();
+    analysis(r, name, share)
+}
+
+/// The figures of an analysis, for a water of this name and share.
+pub(crate) fn analysis(
+    r: &mut Reader<'_>,
+    name: String,
+    share: Option<Measured<Fraction>>,
+) -> SourceEntry {
     SourceEntry {
-        name: r.text("name", "what the water is called").required(),
-        share: r
-            .quantity("share", "its share of the water drawn")
-            .optional(),
+        name,
+        share,
         calcium: r.quantity("calcium", "calcium in it").required(),
         magnesium: r.quantity("magnesium", "magnesium in it").required(),
         sodium: r.quantity("sodium", "sodium in it").assumed(),
@@ -723,14 +761,19 @@ fn acid(r: &mut Reader<'_>) -> AcidEntry {
             .choice("into", "into which liquor", &LIQUORS)
             .required(Into::Mash),
     };
-    if entry.volume.is_some() == entry.mass.is_some() && r.has("volume") == r.has("mass") {
+    refuse_unsaid_acid(r);
+    entry
+}
+
+/// A fault where the amount of an acid is not given, or given twice.
+pub(crate) fn refuse_unsaid_acid(r: &Reader<'_>) {
+    if r.has("volume") == r.has("mass") {
         r.fault(
             Some("acid"),
             "how much acid is not said once",
             "give either volume = \"4 mL\" or mass = \"5 g\"",
         );
     }
-    entry
 }
 
 fn grist_list(r: &mut Reader<'_>) -> Vec<GristEntry> {
@@ -746,13 +789,34 @@ fn grist_list(r: &mut Reader<'_>) -> Vec<GristEntry> {
 }
 
 fn grist(r: &mut Reader<'_>) -> GristEntry {
+    let name = r.text("name", "what it says on the sack").optional();
+    let class = malt_class(r);
+    let amount = positive(r, "amount", "how much");
+    let sheet = malt_sheet(r);
     GristEntry {
-        name: r.text("name", "what it says on the sack").optional(),
-        class: r
-            .word("class", "its generic class", words::malts(), words::malt)
-            .required()
-            .unwrap_or_default(),
-        amount: positive(r, "amount", "how much"),
+        name,
+        class,
+        amount,
+        extract: sheet.extract,
+        coarse_fine: sheet.coarse_fine,
+        moisture: sheet.moisture,
+        colour: sheet.colour,
+        distilled_ph: sheet.distilled_ph,
+        buffering: sheet.buffering,
+        smm: sheet.smm,
+    }
+}
+
+/// The generic class of a malt, an adjunct or a sugar.
+pub(crate) fn malt_class(r: &mut Reader<'_>) -> String {
+    r.word("class", "its generic class", words::malts(), words::malt)
+        .required()
+        .unwrap_or_default()
+}
+
+/// The figures of a malt's own analysis.
+pub(crate) fn malt_sheet(r: &mut Reader<'_>) -> MaltSheet {
+    MaltSheet {
         extract: r
             .quantity(
                 "extract",
@@ -823,12 +887,13 @@ fn mash(r: &mut Reader<'_>) -> MashSection {
                 ],
             )
             .assumed(SpargeKind::Batch),
-        sparge_steps: count(
+        sparge_steps: whole(
             r,
             "sparge_steps",
             "run-offs of the sparge liquor in a batch sparge, 1 to 6",
+            6,
         )
-        .map_or(1, |n| whole(n, 1.0, 6.0)),
+        .unwrap_or(1),
     };
     if section.rests.is_empty() && !r.has("rest") {
         r.fault(
@@ -878,14 +943,7 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
             )
             .optional(),
     };
-    if entry.alpha.is_none() && !r.has("alpha") && !entry.hop.is_empty()
-        && let Err(why) = words::hop(&entry.hop) {
-            r.fault(
-                Some("hop"),
-                why,
-                "give alpha = \"6.4 %\" from the packet, or the name of a known cultivar",
-            );
-        }
+    refuse_unknown_hop(r, &entry.hop);
     let timed = matches!(entry.used, HopUse::Boil | HopUse::Whirlpool | HopUse::Stand);
     if timed && entry.time.is_none() && !r.has("time") && r.has("used") {
         r.fault(
@@ -904,30 +962,26 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
     entry
 }
 
+/// A fault where neither the packet nor the table tells the alpha-acids.
+pub(crate) fn refuse_unknown_hop(r: &Reader<'_>, hop: &str) {
+    if !r.has("alpha")
+        && !hop.is_empty()
+        && let Err(why) = words::hop(hop)
+    {
+        r.fault(
+            Some("hop"),
+            why,
+            "give alpha = \"6.4 %\" from the packet, or the name of a known cultivar",
+        );
+    }
+}
+
 fn yeast(r: &mut Reader<'_>) -> YeastSection {
     let section = YeastSection {
         name: r.text("name", "what it says on the packet").optional(),
-        class: r
-            .word(
-                "class",
-                "its generic class",
-                words::strain_names(),
-                words::strain,
-            )
-            .required()
-            .unwrap_or_default(),
-        form: r
-            .choice(
-                "form",
-                "how it comes",
-                &[
-                    ("dry", YeastForm::Dry),
-                    ("liquid", YeastForm::Liquid),
-                    ("slurry", YeastForm::Slurry),
-                ],
-            )
-            .required(YeastForm::Dry),
-        packets: count(r, "packets", "number of packets, such as \"1\" or \"1.5\"").unwrap_or(1.0),
+        class: yeast_class(r),
+        form: yeast_form(r),
+        packets: packets(r),
         packet_mass: r
             .quantity("packet_mass", "mass in a packet of dry yeast")
             .optional(),
@@ -966,19 +1020,55 @@ fn yeast(r: &mut Reader<'_>) -> YeastSection {
             )
             .optional(),
     };
-    let (missing, key, example) = match section.form {
-        YeastForm::Dry => (section.packet_mass.is_none(), "packet_mass", "\"11.5 g\""),
-        YeastForm::Liquid => (section.cells.is_none(), "cells", "\"200 billion cells\""),
-        YeastForm::Slurry => (section.slurry.is_none(), "slurry", "\"150 mL\""),
+    refuse_unsaid_yeast(r, section.form);
+    section
+}
+
+/// The generic class of a yeast.
+pub(crate) fn yeast_class(r: &mut Reader<'_>) -> String {
+    r.word(
+        "class",
+        "its generic class",
+        words::strain_names(),
+        words::strain,
+    )
+    .required()
+    .unwrap_or_default()
+}
+
+/// How a yeast comes.
+pub(crate) fn yeast_form(r: &mut Reader<'_>) -> YeastForm {
+    r.choice(
+        "form",
+        "how it comes",
+        &[
+            ("dry", YeastForm::Dry),
+            ("liquid", YeastForm::Liquid),
+            ("slurry", YeastForm::Slurry),
+        ],
+    )
+    .required(YeastForm::Dry)
+}
+
+/// How many packets, one unless said.
+pub(crate) fn packets(r: &mut Reader<'_>) -> f64 {
+    count(r, "packets", "number of packets, such as \"1\" or \"1.5\"").unwrap_or(1.0)
+}
+
+/// A fault where the key that tells how much there is of this form is missing.
+pub(crate) fn refuse_unsaid_yeast(r: &Reader<'_>, form: YeastForm) {
+    let (key, example) = match form {
+        YeastForm::Dry => ("packet_mass", "\"11.5 g\""),
+        YeastForm::Liquid => ("cells", "\"200 billion cells\""),
+        YeastForm::Slurry => ("slurry", "\"150 mL\""),
     };
-    if missing && !r.has(key) && r.has("form") {
+    if !r.has(key) && r.has("form") {
         r.fault(
             Some("form"),
             format!("how much yeast there is is not said: {key} is missing"),
             format!("add {key} = {example}"),
         );
     }
-    section
 }
 
 fn fermentation(r: &mut Reader<'_>) -> FermentationSection {
@@ -1116,7 +1206,11 @@ fn aim(r: &mut Reader<'_>) -> AimSection {
 }
 
 /// A required quantity that must be above zero.
-fn positive<Q: Quantity>(r: &mut Reader<'_>, key: &'static str, doc: &'static str) -> Measured<Q> {
+pub(crate) fn positive<Q: Quantity>(
+    r: &mut Reader<'_>,
+    key: &'static str,
+    doc: &'static str,
+) -> Measured<Q> {
     let value: Measured<Q> = r.quantity(key, doc).required();
     if r.has(key) && value.canonical() == 0.0 {
         r.fault(Some(key), format!("{key} must be above zero"), doc);
@@ -1131,7 +1225,17 @@ fn count(r: &mut Reader<'_>, key: &'static str, doc: &'static str) -> Option<f64
         .map(|n| n.canonical())
 }
 
-fn whole(n: f64, least: f64, most: f64) -> u32 {
-    // In bounds, so the cast is exact.
-    n.round().clamp(least, most) as u32
+/// A whole number from one to `most`; anything else is a fault, for nothing is
+/// rounded silently.
+fn whole(r: &mut Reader<'_>, key: &'static str, doc: &'static str, most: u32) -> Option<u32> {
+    let given = count(r, key, doc)?;
+    let found = (1..=most).find(|n| (f64::from(*n) - given).abs() < 1e-9);
+    if found.is_none() {
+        r.fault(
+            Some(key),
+            format!("{key} must be a whole number"),
+            format!("1 to {most} is accepted"),
+        );
+    }
+    found
 }

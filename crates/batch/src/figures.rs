@@ -70,7 +70,14 @@ struct At<'f> {
 }
 
 impl At<'_> {
-    fn put(&mut self, key: &'static str, label: &'static str, text: Figure, shown: bool, how: &'static str) {
+    fn put(
+        &mut self,
+        key: &'static str,
+        label: &'static str,
+        text: Figure,
+        shown: bool,
+        how: &'static str,
+    ) {
         self.figures.push(KeyFigure {
             stage: self.stage,
             key,
@@ -100,25 +107,60 @@ fn words(text: &str, value: f64) -> Figure {
 }
 
 fn water(r: &Reckoning, figures: &mut Vec<KeyFigure>) {
-    let mut at = At { stage: Stage::Water, figures };
-    at.put("draw", "draw", plain(r.volumes.total_water), true,
-        "Water and extract balanced by mass from the fermenter back through every loss, at 20 °C.");
+    let mut at = At {
+        stage: Stage::Water,
+        figures,
+    };
+    at.put(
+        "draw",
+        "draw",
+        plain(r.volumes.total_water),
+        true,
+        "Water and extract balanced by mass from the fermenter back through every loss, at 20 °C.",
+    );
     let left = &r.water.mash.chlorine;
     at.put("chlorine_left", "chlorine left", plain(left.total()), true,
         "Total chlorine of the blended tap less what the dose can reduce (stoichiometry), or what stays after standing or boiling.");
-    let dose = r.water.dechlorination.dose.map_or_else(|| words("none", 0.0), |d| plain(d.total));
-    at.put("dechlorination_dose", "dose against chlorine", dose, false,
-        "Volume × total chlorine × stoichiometric ratio × (1 + excess) / purity.");
-    at.put("sulfur_dioxide", "SO2 left, at most", plain(r.water.mash.sulfur_dioxide_at_most), false,
-        "The part of the dose that even the least plausible chlorine leaves over, as SO2.");
-    at.put("residual_alkalinity", "residual alkalinity at the tap", plain(r.water.tap.residual_alkalinity), false,
-        "Alkalinity − calcium/3.5 − magnesium/7 in mEq/L (Kolbach 1953, from memory).");
-    at.put("mash_calcium", "calcium in the mash liquor", plain(r.water.mash.ions.calcium), false,
-        "Blend of the sources and the salts given.");
+    let dose = r
+        .water
+        .dechlorination
+        .dose
+        .map_or_else(|| words("none", 0.0), |d| plain(d.total));
+    at.put(
+        "dechlorination_dose",
+        "dose against chlorine",
+        dose,
+        false,
+        "Volume × total chlorine × stoichiometric ratio × (1 + excess) / purity.",
+    );
+    at.put(
+        "sulfur_dioxide",
+        "SO2 left, at most",
+        plain(r.water.mash.sulfur_dioxide_at_most),
+        false,
+        "The part of the dose that even the least plausible chlorine leaves over, as SO2.",
+    );
+    at.put(
+        "residual_alkalinity",
+        "residual alkalinity at the tap",
+        plain(r.water.tap.residual_alkalinity),
+        false,
+        "Alkalinity − calcium/3.5 − magnesium/7 in mEq/L (Kolbach 1953, from memory).",
+    );
+    at.put(
+        "mash_calcium",
+        "calcium in the mash liquor",
+        plain(r.water.mash.ions.calcium),
+        false,
+        "Blend of the sources and the salts given.",
+    );
 }
 
 fn mash(r: &Reckoning, figures: &mut Vec<KeyFigure>) {
-    let mut at = At { stage: Stage::Mash, figures };
+    let mut at = At {
+        stage: Stage::Mash,
+        figures,
+    };
     if let Some(ph) = &r.mash_ph {
         at.put("mash_ph", "pH", measured(&ph.ph), true,
             "Proton balance of malt, water and acid; ± is one standard deviation from malt data, buffering and model. Reads as a cooled sample.");
@@ -127,10 +169,20 @@ fn mash(r: &Reckoning, figures: &mut Vec<KeyFigure>) {
         at.put("strike", "strike water", plain(heat.strike_temperature), true,
             "Heat balance of grain, water and tun (heat capacity of grist by Pauls & Whites Brewing Room Book, read as quoted).");
     }
-    at.put("kettle", "kettle full", plain(r.volumes.pre_boil.volume), true,
-        "Washing model of the grain bed by mass, run by run.");
-    at.put("kettle_gravity", "gravity in the kettle", plain(r.volumes.pre_boil.gravity), false,
-        "Extract of the grist × conversion, less what stays with the grain.");
+    at.put(
+        "kettle",
+        "kettle full",
+        plain(r.volumes.pre_boil.volume),
+        true,
+        "Washing model of the grain bed by mass, run by run.",
+    );
+    at.put(
+        "kettle_gravity",
+        "gravity in the kettle",
+        plain(r.volumes.pre_boil.gravity),
+        false,
+        "Extract of the grist × conversion, less what stays with the grain.",
+    );
     if let Some(limit) = &r.mash.attenuation_limit {
         at.put("attenuation_limit", "limit of attenuation", plain(limit.value), false,
             "Interpolated between measured limits at 65, 70, 75 and 80 °C (J. Chandrasekhar, read as quoted).");
@@ -139,58 +191,126 @@ fn mash(r: &Reckoning, figures: &mut Vec<KeyFigure>) {
 
 fn boil(r: &Reckoning, figures: &mut Vec<KeyFigure>) {
     let wort = &r.boil.wort;
-    let mut at = At { stage: Stage::Boil, figures };
+    let mut at = At {
+        stage: Stage::Boil,
+        figures,
+    };
     at.put("original_gravity", "original gravity", plain(wort.gravity), true,
         "Extract kept through the boil, water less steam; specific gravity by the ICUMSA sucrose table.");
     at.put("bitterness", "bitterness", plain(wort.bitterness), true,
         "Isomerisation and loss by Malowicki & Shellhammer 2005 over the whole temperature history, then losses in kettle and cellar.");
-    at.put("colour", "colour", measured(&wort::colour::with_spread(wort.colour)), true,
-        "Morey 1995 from the colours of the grist; right within about a quarter.");
+    at.put(
+        "colour",
+        "colour",
+        measured(&wort::colour::with_spread(wort.colour)),
+        true,
+        "Morey 1995 from the colours of the grist; right within about a quarter.",
+    );
     at.put("dms", "dimethyl sulfide", plain(wort.traces.dms), false,
         "First-order decay of its precursor and stripping with the steam (Wilson & Booer 1979; Dickenson 1979).");
 }
 
 fn ferment(r: &Reckoning, figures: &mut Vec<KeyFigure>) {
     let f = &r.fermentation;
-    let mut at = At { stage: Stage::Ferment, figures };
-    let cells = format!("{:.0} of {:.0} bn", f.pitch.at_hand.value.billions(), f.pitch.needed.billions());
-    at.put("cells", "cells", words(&cells, f.pitch.ratio), true,
-        "Living cells at hand against pitching rate × gravity × volume.");
-    let ends = f.ended_at.map_or_else(|| words("not in time", f64::MAX), |t| words(&format!("day {:.0}", t.h() / 24.0), t.h()));
+    let mut at = At {
+        stage: Stage::Ferment,
+        figures,
+    };
+    let cells = format!(
+        "{:.0} of {:.0} bn",
+        f.pitch.at_hand.value.billions(),
+        f.pitch.needed.billions()
+    );
+    at.put(
+        "cells",
+        "cells",
+        words(&cells, f.pitch.ratio),
+        true,
+        "Living cells at hand against pitching rate × gravity × volume.",
+    );
+    let ends = f.ended_at.map_or_else(
+        || words("not in time", f64::MAX),
+        |t| words(&format!("day {:.0}", t.h() / 24.0), t.h()),
+    );
     at.put("ends", "ends", ends, true, f.validity);
-    at.put("final_gravity", "final gravity", measured(&f.final_gravity), true, f.validity);
-    at.put("oxygen", "oxygen at pitching", plain(f.oxygen.dissolved), false,
-        "Air saturation by Benson & Krause 1984, lowered by the extract.");
+    at.put(
+        "final_gravity",
+        "final gravity",
+        measured(&f.final_gravity),
+        true,
+        f.validity,
+    );
+    at.put(
+        "oxygen",
+        "oxygen at pitching",
+        plain(f.oxygen.dissolved),
+        false,
+        "Air saturation by Benson & Krause 1984, lowered by the extract.",
+    );
 }
 
 fn package(r: &Reckoning, figures: &mut Vec<KeyFigure>) {
     let p = &r.packaging;
-    let mut at = At { stage: Stage::Package, figures };
+    let mut at = At {
+        stage: Stage::Package,
+        figures,
+    };
     if let Some(priming) = &p.priming {
-        at.put("priming", "priming", plain(priming.mass), true,
-            "CO2 aimed at less CO2 left after the warmest time, over the sugar's yield.");
+        at.put(
+            "priming",
+            "priming",
+            plain(priming.mass),
+            true,
+            "CO2 aimed at less CO2 left after the warmest time, over the sugar's yield.",
+        );
     }
     if let Some(keg) = &p.keg {
-        at.put("keg_pressure", "keg pressure", measured(&keg.pressure), true,
-            "Solubility of CO2 in beer in the form of Henry's law (Kaiser 2008).");
+        at.put(
+            "keg_pressure",
+            "keg pressure",
+            measured(&keg.pressure),
+            true,
+            "Solubility of CO2 in beer in the form of Henry's law (Kaiser 2008).",
+        );
     }
     let pressure = Figure {
         value: p.worst.pressure.bar(),
         sd: 0.0,
-        metric: format!("{} at {}", show(p.worst.pressure, Units::Metric), show(p.worst.at, Units::Metric)),
-        us: format!("{} at {}", show(p.worst.pressure, Units::Us), show(p.worst.at, Units::Us)),
+        metric: format!(
+            "{} at {}",
+            show(p.worst.pressure, Units::Metric),
+            show(p.worst.at, Units::Metric)
+        ),
+        us: format!(
+            "{} at {}",
+            show(p.worst.pressure, Units::Us),
+            show(p.worst.at, Units::Us)
+        ),
     };
     at.put("worst_pressure", "at most", pressure, true,
         "Gas balance of beer and head space with all priming sugar and what may still ferment, in the warmest store.");
-    at.put("safety", "bottle or keg", words(p.worst.safety.word(), f64::from(p.worst.safety as u8)), false,
-        "The pressure against the rating of the container.");
+    at.put(
+        "safety",
+        "bottle or keg",
+        words(p.worst.safety.word(), f64::from(p.worst.safety as u8)),
+        false,
+        "The pressure against the rating of the container.",
+    );
 }
 
 fn glass(r: &Reckoning, figures: &mut Vec<KeyFigure>) {
     let g = &r.glass;
-    let mut at = At { stage: Stage::Glass, figures };
-    at.put("alcohol", "alcohol", plain(g.alcohol), true,
-        "Balling's proportions; by volume with the ethanol density of OIML R 22.");
+    let mut at = At {
+        stage: Stage::Glass,
+        figures,
+    };
+    at.put(
+        "alcohol",
+        "alcohol",
+        plain(g.alcohol),
+        true,
+        "Balling's proportions; by volume with the ethanol density of OIML R 22.",
+    );
     for (key, label, shown) in [
         ("medicinal", "medicinal", true),
         ("clove", "clove", true),

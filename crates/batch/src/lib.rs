@@ -15,6 +15,7 @@ mod defaults;
 mod document;
 pub mod edit;
 mod figures;
+pub mod library;
 mod plan;
 pub mod reader;
 mod sign;
@@ -24,8 +25,8 @@ pub mod wire;
 mod words;
 
 pub use aim::{AimLine, Figure};
-pub use figures::{KeyFigure, Moved};
 pub use document::*;
+pub use figures::{KeyFigure, Moved};
 pub use reader::{Assumption, Fault, FieldDoc, Kind, Need};
 pub use sign::{Sign, Stage};
 pub use stream::{Reckoning, StreamError};

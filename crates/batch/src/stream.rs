@@ -74,7 +74,7 @@ impl StreamError {
         match self {
             Self::Water(_) => "water",
             Self::Wort(_) => "mash",
-            Self::Ferment(_) => "fermentation",
+            Self::Ferment(_) | Self::Package(PackageError::Unfermented { .. }) => "fermentation",
             Self::Package(_) | Self::Glass(_) => "package",
         }
     }

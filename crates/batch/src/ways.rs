@@ -27,8 +27,18 @@ impl Reckoning {
         };
         let ways = [
             ("nothing", Dechlorination::None),
-            ("stand 12 h", Dechlorination::Stand { time: Duration::from_h(12.0) }),
-            ("boil 30 min", Dechlorination::BoilLiquor { time: Duration::from_min(30.0) }),
+            (
+                "stand 12 h",
+                Dechlorination::Stand {
+                    time: Duration::from_h(12.0),
+                },
+            ),
+            (
+                "boil 30 min",
+                Dechlorination::BoilLiquor {
+                    time: Duration::from_min(30.0),
+                },
+            ),
             ("metabisulfite + 50 %", matched),
         ];
         let volumes = Volumes {
@@ -40,7 +50,10 @@ impl Reckoning {
             // The stage has reckoned this water already, so none is refused here.
             .filter_map(|(name, how)| {
                 let done = dechlorinate(&self.water.tap.water, volumes, how).ok()?;
-                Some(WayOut { name, left: done.residual })
+                Some(WayOut {
+                    name,
+                    left: done.residual,
+                })
             })
             .collect();
         out.push(WayOut {

@@ -111,7 +111,7 @@ fn contradictions_are_faults() {
             "how much yeast there is is not said",
         ),
         ("at = \"14 d\"", "at = \"4 d\"", "out of order"),
-        ("volume = \"4.5 mL\"", "", "how much acid is not said"),
+        ("volume = \"5.5 mL\"", "", "how much acid is not said"),
         ("time = \"10 min\"", "", "how long this hop is in the wort"),
         ("\"20 L\"", "\"0 L\"", "must be above zero"),
     ] {

@@ -23,7 +23,7 @@ use proptest::test_runner::TestRunner;
 use quantity::Weight;
 
 /// Plans that each law is tried on.
-const CASES: u32 = 120;
+const CASES: u32 = 250;
 
 /// The share of drawn plans that must be possible; the rest is refused for good
 /// reasons, mostly step mashes that their liquor cannot make and containers that

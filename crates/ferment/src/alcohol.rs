@@ -18,6 +18,9 @@ pub(crate) const CO2_PER_ETHANOL: f64 = 0.9565;
 /// Yeast beside one part of ethanol, by mass. Source: Balling.
 pub(crate) const YEAST_PER_ETHANOL: f64 = 0.11;
 
+/// Rounds in which the density of a beer settles to about 1e-10 of itself.
+const ROUNDS: usize = 14;
+
 /// One wort, as a base for beers that come of it.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Balance {
@@ -54,7 +57,8 @@ impl Balance {
     /// The beer after so much extract \[g per L of wort\] has fermented.
     ///
     /// Apparent extract by the sum of densities (Tabarié): what sugar adds to
-    /// the specific gravity of water and what alcohol takes off it.
+    /// the specific gravity of water and what alcohol takes off it, at the grams
+    /// per litre of the beer.
     pub(crate) fn beer_after(&self, fermented_g_per_l: f64) -> BeerFigures {
         let (real_plato, ethanol) = self.contents(fermented_g_per_l);
         let sg = beer_sg(real_plato, ethanol);
@@ -99,10 +103,19 @@ impl Balance {
     }
 }
 
+/// Specific gravity by Tabarié: extract in water and ethanol in water, each with
+/// as many grams in a litre as the beer has, as `wort::alcohol` takes it too.
 fn beer_sg(real_plato: f64, ethanol_mass_fraction: f64) -> f64 {
-    let water = ethanol_density(0.0, 20.0);
-    specific_gravity_from_plato(real_plato) + ethanol_density(ethanol_mass_fraction, 20.0) / water
-        - 1.0
+    let (water, water_of_spirit) = (sucrose_density(0.0, 20.0), ethanol_density(0.0, 20.0));
+    let extract = real_plato / 100.0;
+    let (mut beer, mut syrup, mut spirit) = (water, water, water_of_spirit);
+    // Each round takes off more than four fifths of the error.
+    for _ in 0..ROUNDS {
+        syrup = sucrose_density(extract * beer / syrup, 20.0);
+        spirit = ethanol_density(ethanol_mass_fraction * beer / spirit, 20.0);
+        beer = water * (syrup / water + spirit / water_of_spirit - 1.0);
+    }
+    beer / water
 }
 
 #[cfg(test)]

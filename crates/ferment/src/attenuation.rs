@@ -174,7 +174,11 @@ const FINISHED_WITHIN_PLATO: f64 = 0.25;
 /// How far this yeast attenuates is not known to a point beforehand, but that is no
 /// extract left in the bottle: the gravity stands still all the same.
 pub(crate) fn left_at_most(aim: &Aim, diastatic: bool, apparent_plato: f64) -> Gravity {
-    let end_plato = if diastatic { aim.floor_plato } else { aim.expected_plato };
+    let end_plato = if diastatic {
+        aim.floor_plato
+    } else {
+        aim.expected_plato
+    };
     let left_plato = (apparent_plato - end_plato).max(0.0);
     Gravity::from_plato(left_plato + FINISHED_WITHIN_PLATO)
 }

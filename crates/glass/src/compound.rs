@@ -3,6 +3,8 @@
 use std::sync::LazyLock;
 
 use quantity::{MassConcentration, Source};
+use serde::de::Error as _;
+use serde::{Deserialize, Deserializer};
 
 /// A flavour compound.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,8 +45,7 @@ pub struct Threshold {
 }
 
 /// What thresholds were found in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Medium {
     /// Beer.
     Beer,
@@ -55,9 +56,9 @@ pub enum Medium {
 macro_rules! classes {
     ($($(#[$doc:meta])* $name:ident => $word:literal;)+) => {
         /// Chemical class of a flavour compound.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Deserialize)]
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
         pub enum Class {
-            $($(#[$doc])* #[serde(rename = $word)] $name,)+
+            $($(#[$doc])* $name,)+
         }
 
         impl Class {
@@ -65,6 +66,10 @@ macro_rules! classes {
             #[must_use]
             pub const fn word(self) -> &'static str {
                 match self { $(Self::$name => $word,)+ }
+            }
+
+            fn from_word(word: &str) -> Option<Self> {
+                match word { $($word => Some(Self::$name),)+ _ => None }
             }
         }
     };
@@ -128,8 +133,10 @@ struct File {
 struct Row {
     key: String,
     name: String,
+    #[serde(deserialize_with = "class")]
     class: Class,
     words: Vec<String>,
+    #[serde(deserialize_with = "medium")]
     medium: Medium,
     low: String,
     typical: String,
@@ -140,6 +147,19 @@ struct Row {
     source: String,
     mark: String,
     range: String,
+}
+
+fn class<'de, D: Deserializer<'de>>(word: D) -> Result<Class, D::Error> {
+    let word = String::deserialize(word)?;
+    Class::from_word(&word).ok_or_else(|| D::Error::custom(format!("unknown class {word:?}")))
+}
+
+fn medium<'de, D: Deserializer<'de>>(word: D) -> Result<Medium, D::Error> {
+    match String::deserialize(word)?.as_str() {
+        "beer" => Ok(Medium::Beer),
+        "water" => Ok(Medium::Water),
+        other => Err(D::Error::custom(format!("unknown medium {other:?}"))),
+    }
 }
 
 const FILE: &str = "thresholds.toml";

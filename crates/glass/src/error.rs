@@ -7,7 +7,8 @@ use quantity::Quantity;
 pub enum GlassError {
     /// A number that cannot be.
     #[error(
-        "{what} of the packed beer is {given} {unit}; it must lie between {least} and {most} {unit}"
+        "{what} of the packed beer is {} {unit}; it must lie between {} and {} {unit}",
+        quantity::rounded(*.given), quantity::rounded(*.least), quantity::rounded(*.most)
     )]
     Impossible {
         /// What the number stands for.

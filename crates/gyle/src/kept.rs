@@ -25,7 +25,13 @@ impl Row {
     /// For people.
     pub fn line(&self) -> String {
         let row = &self.0;
-        format!("{}  {:>4}  {}  {}\n", row.id, row.revision.get(), row.saved_at, row.name)
+        format!(
+            "{}  {:>4}  {}  {}\n",
+            row.id,
+            row.revision.get(),
+            row.saved_at,
+            row.name
+        )
     }
 }
 
@@ -97,7 +103,11 @@ async fn by_name(app: &App, wanted: &str) -> Result<DocumentId, Problem> {
         [one] => Ok(one.id),
         [] => Err(Problem::not_one(wanted, "no batch with that in its name")),
         many => {
-            let names: Vec<String> = many.iter().take(8).map(|r| format!("{} ({})", r.name, r.id)).collect();
+            let names: Vec<String> = many
+                .iter()
+                .take(8)
+                .map(|r| format!("{} ({})", r.name, r.id))
+                .collect();
             Err(Problem::not_one(wanted, &names.join(", ")))
         }
     }

@@ -36,9 +36,17 @@ fn main() -> ExitCode {
 
 fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
     match command {
-        Command::Serve { port, listen, allow_hosts, no_browser } => {
-            serve::serve(place, SocketAddr::new(listen, port), &allow_hosts, !no_browser)
-        }
+        Command::Serve {
+            port,
+            listen,
+            allow_hosts,
+            no_browser,
+        } => serve::serve(
+            place,
+            SocketAddr::new(listen, port),
+            &allow_hosts,
+            !no_browser,
+        ),
         Command::List { find, json } => list(place, &find, json),
         Command::Keep { file } => {
             let source = input::read(&file)?;
@@ -76,7 +84,12 @@ fn source(file: &Path, place: Option<&str>) -> Result<Source, Problem> {
 fn list(place: Option<&str>, find: &str, json: bool) -> Result<(), Problem> {
     let rows = kept::list(place, find)?;
     if json {
-        return print_json(&rows.iter().map(kept::Row::json).collect::<serde_json::Value>());
+        return print_json(
+            &rows
+                .iter()
+                .map(kept::Row::json)
+                .collect::<serde_json::Value>(),
+        );
     }
     let lines: String = rows.iter().map(kept::Row::line).collect();
     write_out(lines.as_bytes())
@@ -119,11 +132,19 @@ fn check(source: Source, json: bool) -> Result<(), Problem> {
 
 fn example(name: Option<&str>, into: Option<&Path>, json: bool) -> Result<(), Problem> {
     let Some(name) = name else {
-        return if json { print_json(&demo_list()) } else { write_out(demo_listing().as_bytes()) };
+        return if json {
+            print_json(&demo_list())
+        } else {
+            write_out(demo_listing().as_bytes())
+        };
     };
     let demo = Demo::find(name).ok_or_else(|| Problem::NotOne {
         name: name.to_owned(),
-        known: demos().iter().map(|d| d.name).collect::<Vec<_>>().join(", "),
+        known: demos()
+            .iter()
+            .map(|d| d.name)
+            .collect::<Vec<_>>()
+            .join(", "),
     })?;
     match into {
         Some(path) => input::write_new(path, demo.text),
@@ -132,14 +153,20 @@ fn example(name: Option<&str>, into: Option<&Path>, json: bool) -> Result<(), Pr
 }
 
 fn demo_listing() -> String {
-    let lines: String = demos().iter().map(|d| format!("  {:<20} {}\n", d.name, d.about)).collect();
+    let lines: String = demos()
+        .iter()
+        .map(|d| format!("  {:<20} {}\n", d.name, d.about))
+        .collect();
     format!(
         "Demo documents (beers, town and waters are invented):\n{lines}\nWrite one with: gyle example lantern-pale > mine.toml\n"
     )
 }
 
 fn demo_list() -> serde_json::Value {
-    demos().iter().map(|d| serde_json::json!({"name": d.name, "about": d.about})).collect()
+    demos()
+        .iter()
+        .map(|d| serde_json::json!({"name": d.name, "about": d.about}))
+        .collect()
 }
 
 fn schema(of: SchemaOf) -> serde_json::Value {

@@ -9,7 +9,10 @@ use crate::kept::{block_on, place};
 use crate::problem::Problem;
 
 /// Serves until interrupted.
-#[expect(clippy::print_stdout, reason = "the address is the result of this command")]
+#[expect(
+    clippy::print_stdout,
+    reason = "the address is the result of this command"
+)]
 pub fn serve(
     named: Option<&str>,
     address: SocketAddr,
@@ -20,12 +23,16 @@ pub fn serve(
     block_on(async {
         let app = App::open(place).await?;
         let server = Server::bind(address).await.map_err(|e| Problem::File {
-            message: format!("cannot listen on {address}: {e}; choose another with --port, or 0 for a free one"),
+            message: format!(
+                "cannot listen on {address}: {e}; choose another with --port, or 0 for a free one"
+            ),
         })?;
         let at = server.address();
         println!("gylewright is at http://{at}/ (Ctrl+C ends it)");
         if !at.ip().is_loopback() {
-            eprintln!("others on the network can reach this address and change everything: it is not protected");
+            eprintln!(
+                "others on the network can reach this address and change everything: it is not protected"
+            );
         }
         if browser {
             // A machine without a browser still has the address above.

@@ -172,19 +172,78 @@ fn things_that_are_no_documents_are_refused() {
 
 #[test]
 fn plans_that_cannot_be_carried_out_are_refused() {
-    for (from, to) in [
-        ("volume = \"20 L\"", "volume = \"99000 L\""),
-        ("amount = \"4.3 kg\"", "amount = \"0.01 kg\""),
-        ("amount = \"4.3 kg\"", "amount = \"400 kg\""),
-        ("thickness = \"3.2 L/kg\"", "thickness = \"90 L/kg\""),
-        ("thickness = \"3.2 L/kg\"", "thickness = \"0.01 L/kg\""),
-        ("share = \"40 %\"", "share = \"10 %\""),
-        ("free_chlorine = \"0.1 mg/L\"", "free_chlorine = \"9 mg/L\""),
-        ("temperature = \"64 °C\"", "temperature = \"160 °C\""),
+    for (section, key, value) in [
+        ("[batch]", "volume", "99000 L"),
+        ("[batch]", "volume", "0.06 L"),
+        ("[batch]", "name", ""),
+        ("[kit]", "altitude", "9000 m"),
+        ("[[water.source]]", "share", "10 %"),
+        ("[[water.source]]", "free_chlorine", "9 mg/L"),
+        ("[[water.source]]", "alkalinity", "150 mEq/L"),
+        ("[[water.source]]", "calcium", "50000 mg/L"),
+        ("[water.treatment]", "purity", "0 %"),
+        ("[[water.salt]]", "amount", "3000 kg"),
+        ("[[water.acid]]", "volume", "40 L"),
+        ("[[grist]]", "amount", "0.01 kg"),
+        ("[[grist]]", "amount", "400 kg"),
+        ("[mash]", "thickness", "90 L/kg"),
+        ("[mash]", "thickness", "0.01 L/kg"),
+        ("[mash]", "sparge_steps", "2.5"),
+        ("[mash]", "sparge_steps", "9"),
+        ("[[mash.rest]]", "temperature", "160 °C"),
+        ("[[mash.rest]]", "temperature", "40 °C"),
+        ("[boil]", "time", "0 min"),
+        ("[boil]", "chilled_to", "99 °C"),
+        ("[[hop]]", "alpha", "60 %"),
+        ("[[hop]]", "time", "600 min"),
+        ("[yeast]", "packets", "0"),
+        ("[yeast]", "packets", "900"),
+        ("[[fermentation.course]]", "temperature", "80 °C"),
+        ("[package]", "bottle", "growler"),
+        ("[package]", "bottle", "keg"),
+        ("[package]", "bottle_volume", "0 mL"),
+        ("[package]", "head_space", "600 mL"),
+        ("[package]", "warmest_storage", "90 °C"),
     ] {
-        let document = PALE.replacen(from, to, 1);
-        assert_ne!(document, PALE, "{from} is not in the document");
-        assert_refused(document.as_bytes(), &format!("{from} → {to}"));
+        let document = with_value(section, key, value);
+        assert_refused(document.as_bytes(), &format!("{section} {key} = {value:?}"));
+    }
+}
+
+/// The demo document with another value at the first such key in the first such
+/// section.
+fn with_value(section: &str, key: &str, value: &str) -> String {
+    let start = PALE
+        .lines()
+        .position(|line| line == section)
+        .unwrap_or_else(|| panic!("no {section}"));
+    let (index, _) = PALE
+        .lines()
+        .enumerate()
+        .skip(start + 1)
+        .take_while(|(_, line)| !line.starts_with('['))
+        .find(|(_, line)| line.starts_with(&format!("{key} = ")))
+        .unwrap_or_else(|| panic!("no {key} in {section}"));
+    with_line(index, &format!("{key} = {value:?}"))
+}
+
+/// What is refused is told in numbers that a person can read.
+#[test]
+fn refusals_print_no_endless_numbers() {
+    for (section, key, value) in [
+        ("[water.treatment]", "purity", "0 %"),
+        ("[[water.source]]", "alkalinity", "150 mEq/L"),
+        ("[[hop]]", "time", "600 min"),
+        ("[yeast]", "packets", "900"),
+        ("[[water.source]]", "calcium", "50000 mg/L"),
+    ] {
+        let told = reckon(with_value(section, key, value).as_bytes());
+        let told = String::from_utf8_lossy(&told.stderr).into_owned();
+        let longest = told
+            .split(|c: char| !c.is_ascii_digit() && c != '.')
+            .map(str::len)
+            .max();
+        assert!(longest.is_some_and(|n| n < 9), "{section} {key}: {told}");
     }
 }
 

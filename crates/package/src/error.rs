@@ -1,12 +1,15 @@
 //! Why beer cannot be packed as planned.
 
-use quantity::Quantity;
+use quantity::{Gravity, Quantity, rounded};
 
 /// A plan for packaging that cannot be carried out, or must not be.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum PackageError {
     /// A number that cannot be.
-    #[error("{what} is {given} {unit}; it must lie between {least} and {most} {unit}")]
+    #[error(
+        "{what} is {} {unit}; it must lie between {} and {} {unit}",
+        rounded(*.given), rounded(*.least), rounded(*.most)
+    )]
     Impossible {
         /// What the number stands for.
         what: &'static str,
@@ -21,13 +24,23 @@ pub enum PackageError {
     },
     /// More stays behind than there is.
     #[error(
-        "packaging would lose {loss_l} L of {beer_l} L of beer; name a loss that is less than the beer"
+        "packaging would lose {} L of {} L of beer; name a loss that is less than the beer",
+        rounded(*.loss_l), rounded(*.beer_l)
     )]
     LossTakesAll {
         /// The loss \[L\].
         loss_l: f64,
         /// The beer \[L\].
         beer_l: f64,
+    },
+    /// Beer that has hardly fermented.
+    #[error(
+        "{:.1} °P of the beer could still ferment in the package, more than anything would bear; give it the time, the warmth or the yeast to ferment out first",
+        .left.plato()
+    )]
+    Unfermented {
+        /// Apparent extract that can still ferment.
+        left: Gravity,
     },
     /// A container that is not made for pressure.
     #[error(
@@ -77,12 +90,14 @@ pub(crate) fn within<Q: Quantity>(
     if (least..=most).contains(&given) {
         return Ok(value);
     }
+    let unit = Q::UNITS.first();
+    let written = |x: f64| unit.map_or(x, |unit| (unit.from_canonical)(x));
     Err(PackageError::Impossible {
         what,
-        given,
-        unit: Q::UNITS.first().map_or("", |unit| unit.symbol),
-        least,
-        most,
+        given: written(given),
+        unit: unit.map_or("", |unit| unit.symbol),
+        least: written(least),
+        most: written(most),
     })
 }
 

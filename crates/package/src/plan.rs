@@ -181,7 +181,8 @@ impl Gas {
             }
             Carbonation::Gas => (None, none, more_of(start, plan.target)),
         };
-        let from_extract = carbon_dioxide_to_come(green.fermentable_left_at_most, green.gravity)?;
+        let from_extract = carbon_dioxide_to_come(green.fermentable_left_at_most, green.gravity)
+            .map_err(|error| for_extract_left(green, error))?;
         let most = base.g_per_l() + highest(&made) + from_extract.g_per_l();
         Ok(Self {
             sugar,
@@ -190,7 +191,8 @@ impl Gas {
             worst: sound(
                 "carbon dioxide in the package",
                 CarbonDioxide::from_g_per_l(most),
-            )?,
+            )
+            .map_err(|error| for_extract_left(green, error))?,
             from_extract,
         })
     }
@@ -211,6 +213,20 @@ impl Gas {
             per_bottle,
             alcohol_added: alcohol_with(self.made.value)?,
         }))
+    }
+}
+
+/// From how much extract left on, too much gas is put down to it \[°P\]: three
+/// give about 13 g/L of CO₂, which no container bears (judgement).
+const HARDLY_FERMENTED_PLATO: f64 = 3.0;
+
+/// Gas beyond all bounds is told by its cause.
+fn for_extract_left(green: &GreenBeer, error: PackageError) -> PackageError {
+    let left = green.fermentable_left_at_most;
+    if left.plato() > HARDLY_FERMENTED_PLATO {
+        PackageError::Unfermented { left }
+    } else {
+        error
     }
 }
 

@@ -34,7 +34,8 @@ impl Fill {
 
     fn checked(&self) -> Result<(f64, f64), PackageError> {
         let beer_l = within("beer in a bottle", self.beer, LEAST_VOLUME_L, 1000.0)?.l();
-        let head_l = within("head space", self.head_space, 0.0, 1000.0)?.l();
+        // More air than beer is no filled bottle.
+        let head_l = within("head space of a bottle", self.head_space, 0.0, beer_l)?.l();
         Ok((beer_l, head_l))
     }
 }

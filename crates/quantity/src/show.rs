@@ -53,6 +53,35 @@ pub fn show_interval<Q: Quantity>(low: Q, high: Q, units: Units) -> String {
     with_symbol(&ends.join("–"), line.unit.symbol)
 }
 
+/// A bare number for a message: at most four significant digits, no zeros at the
+/// end.
+///
+/// ```
+/// assert_eq!(quantity::rounded(12.426_822_898_988_588), "12.43");
+/// assert_eq!(quantity::rounded(106_989.102), "106989");
+/// assert_eq!(quantity::rounded(0.25), "0.25");
+/// ```
+#[must_use]
+pub fn rounded(x: f64) -> String {
+    if !x.is_finite() || x == 0.0 {
+        return x.to_string();
+    }
+    // Within the range of a decimal point that a person would still read.
+    let decimals = (3.0 - x.abs().log10().floor()).clamp(0.0, 12.0) as usize;
+    let digits = format!("{x:.decimals$}");
+    match digits.split_once('.') {
+        Some((whole, part)) => {
+            let part = part.trim_end_matches('0');
+            if part.is_empty() {
+                whole.to_owned()
+            } else {
+                format!("{whole}.{part}")
+            }
+        }
+        None => digits,
+    }
+}
+
 /// A line of a display table with its unit resolved.
 #[derive(Clone, Copy)]
 struct Line {

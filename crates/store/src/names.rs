@@ -271,6 +271,14 @@ impl FromStr for Timestamp {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Day(jiff::civil::Date);
 
+impl Day {
+    /// Days from an earlier day to this one; below zero if that one is later.
+    #[must_use]
+    pub fn days_since(self, earlier: Self) -> i64 {
+        self.0.duration_since(earlier.0).as_hours() / 24
+    }
+}
+
 impl fmt::Display for Day {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         self.0.fmt(f)
@@ -312,6 +320,13 @@ mod tests {
         assert_eq!(Timestamp::MIN.to_string(), "1970-01-01T00:00:00.000Z");
         assert!(Timestamp::from_ms(Timestamp::MAX.ms() + 1).is_err());
         assert!(Timestamp::from_ms(-1).is_err());
+    }
+
+    #[test]
+    fn days_between_are_those_of_the_calendar() {
+        let day = |text: &str| text.parse::<Day>().unwrap();
+        assert_eq!(day("2028-03-01").days_since(day("2028-02-28")), 2);
+        assert_eq!(day("2026-01-01").days_since(day("2026-12-31")), -364);
     }
 
     #[test]

@@ -89,11 +89,13 @@ pub(crate) fn ions(whose: &str, ions: &Ions) -> Result<(), WaterError> {
 }
 
 fn out_of_bounds<Q: Quantity>(what: &str, given: Q, min: f64, max: f64) -> WaterError {
+    let unit = Q::UNITS.first();
+    let written = |x: f64| unit.map_or(x, |unit| (unit.from_canonical)(x));
     WaterError::OutOfBounds {
         what: what.to_owned(),
-        given: given.canonical(),
-        min,
-        max,
-        unit: Q::UNITS.first().map_or("", |unit| unit.symbol),
+        given: written(given.canonical()),
+        min: written(min),
+        max: written(max),
+        unit: unit.map_or("", |unit| unit.symbol),
     }
 }

@@ -1,12 +1,17 @@
 //! What a water cannot be, and what a plan cannot ask for.
 
+use quantity::rounded;
+
 use crate::treatment::Liquor;
 
 /// Why a water could not be reckoned.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum WaterError {
     /// A figure that no water or dose can have.
-    #[error("{what} is {given} {unit}; between {min} and {max} {unit} is possible")]
+    #[error(
+        "{what} is {} {unit}; {} {unit} is possible",
+        rounded(*.given), between(*.min, *.max)
+    )]
     OutOfBounds {
         /// What it is the figure of.
         what: String,
@@ -76,7 +81,8 @@ pub enum WaterError {
     /// Water that swamps the malt.
     #[error(
         "the mash would come out beyond pH 0 to 14: water and acid outweigh the malt's \
-         {buffering_meq_per_ph} mEq/pH; check volumes, alkalinity and acid doses"
+         {} mEq/pH; check volumes, alkalinity and acid doses",
+        rounded(*.buffering_meq_per_ph)
     )]
     MashOutOfReach {
         /// The buffering of the grist \[mEq/pH\].
@@ -99,5 +105,14 @@ fn unknown_sentence(kind: &str, written: &str, nearest: &[String], known: &[Stri
             "unknown {kind} {written:?}; did you mean {}?",
             quoted(nearest, " or ")
         )
+    }
+}
+
+/// Both ends in words; the least positive number stands for "not zero".
+fn between(min: f64, max: f64) -> String {
+    if min > 0.0 && min < 1e-300 {
+        format!("above 0 and up to {}", rounded(max))
+    } else {
+        format!("between {} and {}", rounded(min), rounded(max))
     }
 }

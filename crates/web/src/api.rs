@@ -1,15 +1,61 @@
-//! The HTTP API.
+//! The HTTP API. Answers are JSON under the schemas of the OpenAPI document, and
+//! every error is a problem (RFC 9457).
+//!
+//! A route stands on its handler, where its description stands too, so that no
+//! route can be missing from the document. The bodies are forms of their own:
+//! what a caller sees does not change with the types behind it.
+
+mod batches;
+mod convert;
+mod description;
+mod extract;
+mod failure;
+mod forms;
+mod history;
+mod model;
 
 use app::App;
 use axum::Router;
+use axum::middleware::from_fn;
+use axum::routing::any;
+use tower_http::catch_panic::CatchPanicLayer;
+use utoipa_axum::router::OpenApiRouter;
+use utoipa_axum::routes;
 
-/// The routes under `/api`.
+pub use description::openapi;
+
+/// Where everything here lives.
+const PREFIX: &str = "/api";
+
+/// The routes of the API.
 pub fn routes() -> Router<App> {
+    let (described, _) = described().split_for_parts();
+    let answered = described
+        .fallback(failure::no_such_route)
+        .method_not_allowed_fallback(failure::wrong_method)
+        .layer(from_fn(failure::in_time))
+        .layer(CatchPanicLayer::custom(failure::defect));
+    // A nested router does not see its own prefix with a slash behind it.
+    let bare = any(failure::no_such_route);
     Router::new()
+        .nest(PREFIX, answered)
+        .route(&format!("{PREFIX}/"), bare)
 }
 
-/// The OpenAPI description.
-#[must_use]
-pub fn openapi() -> serde_json::Value {
-    serde_json::json!({})
+fn described() -> OpenApiRouter<App> {
+    OpenApiRouter::with_openapi(description::about())
+        .routes(routes!(description::document))
+        .routes(routes!(model::schema))
+        .routes(routes!(model::reckon))
+        .routes(routes!(model::check))
+        .routes(routes!(model::demos))
+        .routes(routes!(model::demo))
+        .routes(routes!(batches::list, batches::create))
+        .routes(routes!(batches::read, batches::replace))
+        .routes(routes!(batches::reckoning))
+        .routes(routes!(batches::edit))
+        .routes(routes!(history::list))
+        .routes(routes!(history::revision))
+        .routes(routes!(history::kept))
+        .routes(routes!(history::bring_back))
 }

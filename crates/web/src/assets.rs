@@ -26,8 +26,12 @@ pub async fn serve(Path(name): Path<String>) -> Response {
         "htmx.js" => ("text/javascript; charset=utf-8", HTMX),
         "icon.svg" => ("image/svg+xml", ICON),
         _ => {
-            return ProblemDetails::new(StatusCode::NOT_FOUND, "there is no such file", "reload the page")
-                .into_response();
+            return ProblemDetails::new(
+                StatusCode::NOT_FOUND,
+                "there is no such file",
+                "reload the page",
+            )
+            .into_response();
         }
     };
     let mut response = body.into_response();

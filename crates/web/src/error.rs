@@ -35,9 +35,12 @@ pub fn status_of(error: &AppError) -> StatusCode {
             | StoreError::NoSuchRevision { .. }
             | StoreError::NoSuchSideVersion { .. },
         ) => StatusCode::NOT_FOUND,
-        AppError::Store(StoreError::Stale { .. }) | AppError::Conflict { .. } => StatusCode::CONFLICT,
+        AppError::Store(StoreError::Stale { .. }) | AppError::Conflict { .. } => {
+            StatusCode::CONFLICT
+        }
         AppError::Store(StoreError::Impossible { .. } | StoreError::WrongKind { .. })
         | AppError::Edit(_)
+        | AppError::NoAnalysis { .. }
         | AppError::Faulty { .. } => StatusCode::UNPROCESSABLE_ENTITY,
         AppError::Store(_) => StatusCode::INTERNAL_SERVER_ERROR,
     }
@@ -52,6 +55,15 @@ impl From<AppError> for PageError {
             StatusCode::INTERNAL_SERVER_ERROR => "The store does not answer",
             _ => "This cannot be done",
         };
+        if status == StatusCode::INTERNAL_SERVER_ERROR {
+            // The reader learns what to do, the log learns why.
+            eprintln!("{error}");
+            return Self::new(
+                status,
+                title,
+                "Nothing that was saved is lost. Try again; if it stays so, check the store with: gyle store check",
+            );
+        }
         Self::new(status, title, error.to_string())
     }
 }
@@ -62,7 +74,7 @@ impl IntoResponse for PageError {
             div.hello {
                 h2 { (self.title) }
                 p { (self.detail) }
-                p { a href="/" { "Back to the batches" } }
+                p { a.button href="/" { "Back to the batches" } }
             }
         };
         (self.status, Page::new(&self.title).render(&body)).into_response()

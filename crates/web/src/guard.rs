@@ -34,7 +34,9 @@ impl Hosts {
     /// Loopback names, and those that were allowed when the server was started.
     #[must_use]
     pub fn new(extra: &[String]) -> Self {
-        let mut names: Vec<String> = ["localhost", "127.0.0.1", "[::1]"].map(str::to_owned).to_vec();
+        let mut names: Vec<String> = ["localhost", "127.0.0.1", "[::1]"]
+            .map(str::to_owned)
+            .to_vec();
         names.extend(extra.iter().map(|n| n.to_lowercase()));
         Self {
             names: Arc::new(names),
@@ -59,8 +61,16 @@ pub async fn guard(State(hosts): State<Hosts>, request: Request, next: Next) -> 
     put(headers, X_FRAME_OPTIONS, "DENY");
     // "no-referrer" would make a browser send `Origin: null` with a form of the own page.
     put(headers, REFERRER_POLICY, "same-origin");
-    put(headers, HeaderName::from_static("cross-origin-opener-policy"), "same-origin");
-    put(headers, HeaderName::from_static("cross-origin-resource-policy"), "same-origin");
+    put(
+        headers,
+        HeaderName::from_static("cross-origin-opener-policy"),
+        "same-origin",
+    );
+    put(
+        headers,
+        HeaderName::from_static("cross-origin-resource-policy"),
+        "same-origin",
+    );
     if !headers.contains_key(CACHE_CONTROL) {
         put(headers, CACHE_CONTROL, "no-store");
     }
@@ -80,7 +90,10 @@ fn refusal(hosts: &Hosts, request: &Request) -> Option<ProblemDetails> {
             "open it by the address that it printed when it was started",
         ));
     };
-    let changes = !matches!(*request.method(), Method::GET | Method::HEAD | Method::OPTIONS);
+    let changes = !matches!(
+        *request.method(),
+        Method::GET | Method::HEAD | Method::OPTIONS
+    );
     if changes && !from_this_server(request.headers(), &host) {
         return Some(ProblemDetails::new(
             StatusCode::FORBIDDEN,
@@ -92,10 +105,9 @@ fn refusal(hosts: &Hosts, request: &Request) -> Option<ProblemDetails> {
 }
 
 fn from_this_server(headers: &HeaderMap, host: &str) -> bool {
-    if let Some(site) = text(headers, &HeaderName::from_static("sec-fetch-site")) {
-        if !matches!(site, "same-origin" | "none") {
-            return false;
-        }
+    let site = text(headers, &HeaderName::from_static("sec-fetch-site"));
+    if site.is_some_and(|site| !matches!(site, "same-origin" | "none")) {
+        return false;
     }
     match text(headers, &ORIGIN) {
         // A browser always says where a change comes from; a program that does
@@ -146,7 +158,12 @@ mod tests {
         assert_eq!(status("GET", &[("host", "127.0.0.1:4180")]), None);
         assert_eq!(status("GET", &[("host", "localhost")]), None);
         assert_eq!(status("GET", &[("host", "[::1]:4180")]), None);
-        for other in ["rebound.example:4180", "127.0.0.1.rebound.example", "", "localhost@evil.example"] {
+        for other in [
+            "rebound.example:4180",
+            "127.0.0.1.rebound.example",
+            "",
+            "localhost@evil.example",
+        ] {
             assert_eq!(status("GET", &[("host", other)]), Some(421), "{other}");
         }
         assert_eq!(status("GET", &[]), Some(421));
@@ -155,13 +172,41 @@ mod tests {
     #[test]
     fn changes_come_from_the_own_page() {
         let own = ("host", "localhost:4180");
-        assert_eq!(status("POST", &[own, ("origin", "http://localhost:4180")]), None);
-        assert_eq!(status("POST", &[own, ("sec-fetch-site", "same-origin"), ("origin", "http://localhost:4180")]), None);
+        assert_eq!(
+            status("POST", &[own, ("origin", "http://localhost:4180")]),
+            None
+        );
+        assert_eq!(
+            status(
+                "POST",
+                &[
+                    own,
+                    ("sec-fetch-site", "same-origin"),
+                    ("origin", "http://localhost:4180")
+                ]
+            ),
+            None
+        );
         assert_eq!(status("POST", &[own]), None);
-        for origin in ["http://evil.example", "null", "http://localhost:9999", "https://evil.example/localhost:4180"] {
-            assert_eq!(status("POST", &[own, ("origin", origin)]), Some(403), "{origin}");
+        for origin in [
+            "http://evil.example",
+            "null",
+            "http://localhost:9999",
+            "https://evil.example/localhost:4180",
+        ] {
+            assert_eq!(
+                status("POST", &[own, ("origin", origin)]),
+                Some(403),
+                "{origin}"
+            );
         }
-        assert_eq!(status("POST", &[own, ("sec-fetch-site", "cross-site")]), Some(403));
-        assert_eq!(status("GET", &[own, ("sec-fetch-site", "cross-site")]), None);
+        assert_eq!(
+            status("POST", &[own, ("sec-fetch-site", "cross-site")]),
+            Some(403)
+        );
+        assert_eq!(
+            status("GET", &[own, ("sec-fetch-site", "cross-site")]),
+            None
+        );
     }
 }

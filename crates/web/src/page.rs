@@ -1,8 +1,14 @@
 //! The frame of every page.
 
+use app::LibraryKind;
 use maud::{DOCTYPE, Markup, html};
 
 use crate::assets::VERSION;
+use crate::views::library;
+
+/// A refusal has its fragment and answers with success; an answer that says it
+/// failed is none, and leaves the page as it is.
+const HTMX: &str = r#"{"noSwap":[204,304,"4xx","5xx"]}"#;
 
 /// A page to be rendered.
 pub struct Page<'p> {
@@ -40,6 +46,7 @@ impl<'p> Page<'p> {
                 head {
                     meta charset="utf-8";
                     meta name="viewport" content="width=device-width, initial-scale=1";
+                    meta name="htmx-config" content=(HTMX);
                     title { (self.title) " · gylewright" }
                     link rel="icon" href=(file("icon.svg")) type="image/svg+xml";
                     link rel="stylesheet" href=(file("gyle.css"));
@@ -51,10 +58,11 @@ impl<'p> Page<'p> {
                 body {
                     a.skip href="#main" { "Skip to the content" }
                     header.top {
-                        h1 { (self.title) }
-                        @if let Some(quiet) = &self.quiet { span.quiet.small { (quiet) } }
+                        h1 #title { (self.title) }
+                        @if let Some(quiet) = &self.quiet { span #beside .quiet.small { (quiet) } }
                         nav aria-label="Pages" {
                             @for (href, words) in &self.links { a href=(href) { (words) } }
+                            @for kind in LibraryKind::ALL { a href=(library::shelf(kind)) { (library::title(kind)) } }
                             a.home href="/" { "gylewright" }
                         }
                     }

@@ -6,12 +6,18 @@ use axum::http::{HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Response};
 use serde::Serialize;
 use utoipa::ToSchema;
+use utoipa::openapi::Ref;
+use utoipa::openapi::schema::{Array, ArrayBuilder};
+
+/// The media type of a problem.
+pub const PROBLEM_JSON: &str = "application/problem+json";
 
 /// An error as RFC 9457 words it.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct ProblemDetails {
     /// A URI that names the kind of problem.
     #[serde(rename = "type")]
+    #[schema(format = "uri", example = "urn:gylewright:problem:not-found")]
     kind: String,
     /// What is wrong, in a few words.
     title: String,
@@ -21,21 +27,40 @@ pub struct ProblemDetails {
     detail: String,
     /// What is wrong in a document, one entry a fault.
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    #[schema(value_type = Vec<Object>)]
+    #[schema(schema_with = list_of_faults, required = false)]
     faults: Vec<batch::wire::Fault>,
+    /// The path in the document that it concerns.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    path: Option<String>,
+    /// Where a version that was refused is kept.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false, format = "uuid")]
+    kept_as: Option<String>,
+    /// The newest revision of the batch.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false, minimum = 1)]
+    current: Option<u32>,
 }
 
 impl ProblemDetails {
     /// A problem: what is wrong, and what would work.
     #[must_use]
     pub fn new(status: StatusCode, title: impl Into<String>, detail: impl Into<String>) -> Self {
-        let name = status.canonical_reason().unwrap_or("problem").to_lowercase().replace(' ', "-");
+        let name = status
+            .canonical_reason()
+            .unwrap_or("problem")
+            .to_lowercase()
+            .replace(' ', "-");
         Self {
             kind: format!("urn:gylewright:problem:{name}"),
             title: title.into(),
             status: status.as_u16(),
             detail: detail.into(),
             faults: Vec::new(),
+            path: None,
+            kept_as: None,
+            current: None,
         }
     }
 
@@ -51,22 +76,31 @@ impl ProblemDetails {
         problem
     }
 
-    /// The HTTP status.
+    /// The same, about a path in the document.
     #[must_use]
+    pub fn at_path(mut self, path: impl Into<String>) -> Self {
+        self.path = Some(path.into());
+        self
+    }
+
+    /// The same, with the place where a refused version is kept.
+    #[must_use]
+    pub fn kept_as(mut self, side: store::SideId) -> Self {
+        self.kept_as = Some(side.to_string());
+        self
+    }
+
+    /// The same, with the newest revision.
+    #[must_use]
+    pub fn current(mut self, revision: store::RevisionNumber) -> Self {
+        self.current = Some(revision.get());
+        self
+    }
+
+    /// The HTTP status.
+    #[cfg(test)]
     pub fn status(&self) -> u16 {
         self.status
-    }
-
-    /// What is wrong.
-    #[must_use]
-    pub fn title(&self) -> &str {
-        &self.title
-    }
-
-    /// What would work.
-    #[must_use]
-    pub fn detail(&self) -> &str {
-        &self.detail
     }
 }
 
@@ -76,7 +110,17 @@ impl IntoResponse for ProblemDetails {
         let mut response = (status, Json(self)).into_response();
         response
             .headers_mut()
-            .insert(CONTENT_TYPE, HeaderValue::from_static("application/problem+json"));
+            .insert(CONTENT_TYPE, HeaderValue::from_static(PROBLEM_JSON));
         response
     }
+}
+
+/// The schema of a fault is that of `batch`, under its own name.
+pub fn list_of_faults() -> Array {
+    ArrayBuilder::new()
+        .items(Ref::from_schema_name("Fault"))
+        .description(Some(
+            "What is wrong in the document, in the order of its text.",
+        ))
+        .build()
 }

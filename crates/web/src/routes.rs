@@ -29,19 +29,59 @@ pub fn router(app: App, hosts: Hosts) -> Router {
         .route("/batch/{id}", get(handlers::batch::show))
         .route("/batch/{id}/edit", post(handlers::batch::edit))
         .route("/batch/{id}/sheet", get(handlers::batch::sheet))
-        .route("/batch/{id}/text", get(handlers::batch::text).post(handlers::batch::save_text))
+        .route(
+            "/batch/{id}/text",
+            get(handlers::batch::text).post(handlers::batch::save_text),
+        )
         .route("/batch/{id}/document.toml", get(handlers::batch::download))
         .route("/batch/{id}/chart/{name}", get(handlers::batch::chart))
         .route("/batch/{id}/history", get(handlers::history::show))
-        .route("/batch/{id}/history/{revision}", get(handlers::history::revision))
+        .route(
+            "/batch/{id}/history/{revision}",
+            get(handlers::history::revision),
+        )
         .route("/batch/{id}/undo", post(handlers::history::undo))
-        .route("/batch/{id}/bring-back", post(handlers::history::bring_back))
+        .route(
+            "/batch/{id}/bring-back",
+            post(handlers::history::bring_back),
+        )
+        .route("/batch/{id}/take-water", post(handlers::take::water))
+        .route(
+            "/batch/{id}/take-brewhouse",
+            post(handlers::take::brewhouse),
+        )
+        .merge(library())
         .route("/assets/{name}", get(assets::serve))
         .merge(api::routes())
         .fallback(handlers::not_found)
         .layer(CatchPanicLayer::custom(handlers::defect))
-        .layer(TimeoutLayer::with_status_code(axum::http::StatusCode::REQUEST_TIMEOUT, TIMEOUT))
+        .layer(TimeoutLayer::with_status_code(
+            axum::http::StatusCode::REQUEST_TIMEOUT,
+            TIMEOUT,
+        ))
         .layer(DefaultBodyLimit::max(MAX_REQUEST_BYTES))
         .layer(from_fn_with_state(hosts, guard))
         .with_state(app)
+}
+
+/// Waters, brewhouses and stores: the same pages under each address.
+fn library() -> Router<App> {
+    use handlers::library as l;
+    ["/waters", "/brewhouses", "/stores"]
+        .into_iter()
+        .fold(Router::new(), |router, shelf| {
+            let at = |rest: &str| format!("{shelf}/{{id}}{rest}");
+            router
+                .route(shelf, get(l::list).post(l::begin))
+                .route(&format!("{shelf}/demo"), post(l::demo))
+                .route(&at(""), get(l::show))
+                .route(&at("/edit"), post(l::edit))
+                .route(&at("/text"), get(l::text).post(l::save_text))
+                .route(&at("/document.toml"), get(l::download))
+                .route(&at("/history"), get(l::history))
+                .route(&at("/history/{revision}"), get(l::revision))
+                .route(&at("/bring-back"), post(l::bring_back))
+        })
+        .route("/waters/{id}/analysis", post(handlers::waters::add))
+        .route("/waters/{id}/chart/{name}", get(handlers::waters::chart))
 }

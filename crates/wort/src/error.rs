@@ -1,6 +1,6 @@
 //! What can be wrong with a wort plan, and what would work.
 
-use quantity::{Gravity, Temperature, Volume, VolumePerMass};
+use quantity::{Gravity, Temperature, Volume, VolumePerMass, rounded};
 
 /// A plan that cannot be brewed, or a name that is not known.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -22,7 +22,10 @@ pub enum WortError {
         nearest: Option<&'static str>,
     },
     /// A number outside what is physically possible.
-    #[error("{what} cannot be {given} {unit}; between {least} and {most} {unit} would work")]
+    #[error(
+        "{what} cannot be {}{}{unit}; between {} and {}{}{unit} would work",
+        rounded(*.given), gap(.unit), rounded(*.least), rounded(*.most), gap(.unit)
+    )]
     Impossible {
         /// The quantity.
         what: &'static str,
@@ -147,6 +150,10 @@ fn did_you_mean(nearest: Option<&'static str>) -> String {
         || "; see the table of names".to_owned(),
         |n| format!("; did you mean {n:?}?"),
     )
+}
+
+fn gap(unit: &str) -> &'static str {
+    if unit.is_empty() { "" } else { " " }
 }
 
 /// Checks a number against its physical bounds.

@@ -156,7 +156,13 @@ fn hop_times(
     stand_ends: &[(f64, f64)],
 ) -> Result<Vec<Option<f64>>, WortError> {
     let before = |what, end_min: f64, length_min: f64, min: f64| {
-        check(what, min, "min", 0.0, length_min + 1e-9).map(|min| Some((end_min - min).max(0.0)))
+        // Minutes that came from hours are right but for rounding.
+        let slack = if min <= length_min + 1e-9 {
+            min.min(length_min)
+        } else {
+            min
+        };
+        check(what, slack, "min", 0.0, length_min).map(|min| Some((end_min - min).max(0.0)))
     };
     plan.hops
         .iter()

@@ -49,26 +49,31 @@ pub(crate) fn mash_malts(plan: &WortPlan) -> (Vec<MaltAcidity>, Vec<AcidMalt>) {
 fn source(entry: &SourceEntry) -> SourceShare {
     SourceShare {
         share: entry.share.map_or(Fraction::from_ratio(1.0), |s| s.value),
-        water: SourceWater {
-            name: entry.name.clone(),
-            ions: Ions {
-                calcium: entry.calcium.value,
-                magnesium: entry.magnesium.value,
-                sodium: entry.sodium.value,
-                potassium: entry.potassium.value,
-                chloride: entry.chloride.value,
-                sulfate: entry.sulfate.value,
-                nitrate: entry.nitrate.value,
-                ..Ions::default()
-            },
-            alkalinity: entry.alkalinity.value,
-            ph: value(entry.ph),
-            total_chlorine: entry.total_chlorine,
-            free_chlorine: entry.free_chlorine,
-            nitrite: value(entry.nitrite),
-            iron: value(entry.iron),
-            manganese: value(entry.manganese),
+        water: source_water(entry),
+    }
+}
+
+/// The water of a source, whatever its share.
+pub(crate) fn source_water(entry: &SourceEntry) -> SourceWater {
+    SourceWater {
+        name: entry.name.clone(),
+        ions: Ions {
+            calcium: entry.calcium.value,
+            magnesium: entry.magnesium.value,
+            sodium: entry.sodium.value,
+            potassium: entry.potassium.value,
+            chloride: entry.chloride.value,
+            sulfate: entry.sulfate.value,
+            nitrate: entry.nitrate.value,
+            ..Ions::default()
         },
+        alkalinity: entry.alkalinity.value,
+        ph: value(entry.ph),
+        total_chlorine: entry.total_chlorine,
+        free_chlorine: entry.free_chlorine,
+        nitrite: value(entry.nitrite),
+        iron: value(entry.iron),
+        manganese: value(entry.manganese),
     }
 }
 

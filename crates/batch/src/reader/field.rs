@@ -10,7 +10,6 @@ use toml::de::DeValue;
 use quantity::{Measured, Quantity, QuantityError, nearest, parse_measured};
 
 use super::{Assumption, Fault, Kind, Need, Reader};
-use crate::defaults::default_for;
 
 /// A quantity, asked for by key.
 pub struct QuantityField<'r, 'd, Q> {
@@ -126,7 +125,7 @@ impl<Q: Quantity> QuantityField<'_, '_, Q> {
 
     /// The value, or the default of this key, which is then listed as assumed.
     pub fn assumed(self) -> Measured<Q> {
-        let row = default_for(&self.reader.join(self.key));
+        let row = self.reader.default_of(self.key);
         self.describe(Need::Assumed(row.value.clone()));
         if let Some(found) = self.reader.take(self.key) {
             return self.read(found).unwrap_or_else(placeholder);
@@ -227,7 +226,20 @@ impl TextField<'_, '_> {
     pub fn required(self) -> String {
         self.describe(Need::Required);
         match self.reader.take(self.key) {
-            Some(found) => self.read(found).unwrap_or_default(),
+            Some(found) => {
+                let key = self.key;
+                let help = self.doc;
+                if found
+                    .get_ref()
+                    .as_str()
+                    .is_some_and(|text| text.trim().is_empty())
+                {
+                    self.reader
+                        .fault(Some(key), format!("{key} is empty"), help);
+                    return String::new();
+                }
+                self.read(found).unwrap_or_default()
+            }
             None => {
                 self.reader.missing(self.key, self.doc);
                 String::new()
@@ -286,7 +298,7 @@ impl<T: Clone> ChoiceField<'_, '_, T> {
     /// The choice, or the default of this key, which is then listed as assumed.
     pub fn assumed(self, stand_in: T) -> T {
         let path = self.reader.join(self.key);
-        let row = default_for(&path);
+        let row = self.reader.default_of(self.key);
         self.describe(Need::Assumed(row.value.clone()));
         if let Some(found) = self.reader.take(self.key) {
             return self.read(found).unwrap_or(stand_in);
@@ -352,7 +364,7 @@ impl<T, F: Fn(&str) -> Result<T, String>> WordField<'_, '_, T, F> {
     /// The row, or the one that the defaults name, which is then listed.
     pub fn assumed(self) -> Option<T> {
         let path = self.reader.join(self.key);
-        let row = default_for(&path);
+        let row = self.reader.default_of(self.key);
         self.describe(Need::Assumed(row.value.clone()));
         if let Some(found) = self.reader.take(self.key) {
             return self.read(found);

@@ -18,6 +18,8 @@ use toml::de::{DeTable, DeValue};
 
 use quantity::nearest;
 
+use crate::defaults::{DefaultRow, default_for};
+
 pub use describe::{FieldDoc, Kind, Need, json_schema};
 pub use fault::{Assumption, Fault};
 
@@ -29,8 +31,24 @@ pub fn read_document<T>(
     text: &str,
     read: impl FnOnce(&mut Reader<'_>) -> T,
 ) -> Result<(T, Vec<Assumption>), Vec<Fault>> {
+    read_part("", text, read)
+}
+
+/// Reads a document that is a part of a batch document on its own: its keys take
+/// the defaults that stand under `within`, such as `water.source`.
+///
+/// # Errors
+/// Every fault found, in the order of the document.
+pub fn read_part<T>(
+    within: &'static str,
+    text: &str,
+    read: impl FnOnce(&mut Reader<'_>) -> T,
+) -> Result<(T, Vec<Assumption>), Vec<Fault>> {
     let table = DeTable::parse(text).map_err(|error| vec![Fault::from_toml(&error, text)])?;
-    let shared = RefCell::new(Shared::default());
+    let shared = RefCell::new(Shared {
+        within,
+        ..Shared::default()
+    });
     let value = {
         let mut root = Reader {
             table: Some(table.get_ref()),
@@ -54,7 +72,16 @@ pub fn read_document<T>(
 
 /// Describes the keys that `read` asks for.
 pub fn describe_document<T>(read: impl FnOnce(&mut Reader<'_>) -> T) -> Vec<FieldDoc> {
+    describe_part("", read)
+}
+
+/// Describes the keys of a part that is read on its own.
+pub fn describe_part<T>(
+    within: &'static str,
+    read: impl FnOnce(&mut Reader<'_>) -> T,
+) -> Vec<FieldDoc> {
     let shared = RefCell::new(Shared {
+        within,
         silent: 1,
         describing: true,
         ..Shared::default()
@@ -77,6 +104,8 @@ struct Shared {
     /// Above zero while values are made up: nothing is recorded then.
     silent: u32,
     describing: bool,
+    /// Where a part stands in a batch document; empty for a whole document.
+    within: &'static str,
 }
 
 /// A table of the document that is being read.
@@ -336,6 +365,15 @@ impl<'d> Reader<'d> {
                 kind,
                 need,
             });
+        }
+    }
+
+    /// The default of a key of this table.
+    fn default_of(&self, key: &str) -> &'static DefaultRow {
+        let path = self.join(key);
+        match self.shared.borrow().within {
+            "" => default_for(&path),
+            within => default_for(&format!("{within}.{path}")),
         }
     }
 

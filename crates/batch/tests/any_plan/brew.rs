@@ -43,10 +43,7 @@ pub fn grist(litres: f64) -> impl Strategy<Value = String> {
         let taken: f64 = beside.iter().map(|(_, share)| share).sum();
         let mut t = item(base, kg_per_l * litres * (1.0 - taken));
         for (which, share) in beside {
-            t.push_str(&item(
-                &malts::all()[which].name,
-                kg_per_l * litres * share,
-            ));
+            t.push_str(&item(&malts::all()[which].name, kg_per_l * litres * share));
         }
         t
     });
@@ -103,7 +100,7 @@ pub fn mash(sparge: usize) -> impl Strategy<Value = String> {
 }
 
 /// A boil, and up to four hops that fit into it.
-pub fn boil_and_hops(frame: &Frame) -> impl Strategy<Value = String> {
+pub fn boil_and_hops(frame: Frame) -> impl Strategy<Value = String> {
     let (litres, chilled_c) = (frame.litres, super::cellar::start_c(frame));
     let hop = (
         0..hops::all().len(),

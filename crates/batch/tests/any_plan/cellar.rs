@@ -6,26 +6,25 @@ use proptest::prelude::*;
 use super::{Frame, line, some_line};
 
 /// Where the course starts and the chiller ends \[°C\].
-pub fn start_c(frame: &Frame) -> f64 {
+pub fn start_c(frame: Frame) -> f64 {
     let range = &ferment::strains()[frame.strain].working;
     range.low.c() + frame.warmth * (range.high.c() - range.low.c())
 }
 
-pub fn yeast_and_course(frame: &Frame) -> impl Strategy<Value = String> {
-    let frame = *frame;
+pub fn yeast_and_course(frame: Frame) -> impl Strategy<Value = String> {
     (yeast(frame), course(frame)).prop_map(|(yeast, course)| yeast + &course)
 }
 
 fn yeast(frame: Frame) -> impl Strategy<Value = String> {
     let litres = frame.litres;
-    let age = (0.0..250.0f64, 1.0..22.0f64);
+    let age = (0.0..1.0f64, 1.0..8.0f64);
     let options = (
         prop::option::of(0.5..4.0f64),
         prop::option::of(0.3..1.6f64),
         prop::option::of(68.0..84.0f64),
     );
     (0..3usize, 0.3..2.5f64, age, options).prop_map(
-        move |(form, fold, (age_d, stored_c), (starter_l, rate, attenuation))| {
+        move |(form, fold, (age, stored_c), (starter_l, rate, attenuation))| {
             let mut t = "[yeast]\n".to_owned();
             line(&mut t, "class", &ferment::strains()[frame.strain].name);
             line(&mut t, "form", ["dry", "liquid", "slurry"][form]);
@@ -42,7 +41,9 @@ fn yeast(frame: Frame) -> impl Strategy<Value = String> {
                 }
                 _ => line(&mut t, "slurry", format!("{:.0} mL", 200.0 * enough)),
             }
-            line(&mut t, "age", format!("{age_d:.0} d"));
+            // Dry yeast keeps for years, a liquid packet for months, slurry for weeks.
+            let keeps_d = [700.0, 120.0, 20.0][form];
+            line(&mut t, "age", format!("{:.0} d", age * keeps_d));
             line(&mut t, "stored_at", format!("{stored_c:.0} °C"));
             some_line(&mut t, "starter", starter_l.map(|l| format!("{l:.1} L")));
             some_line(
@@ -74,7 +75,7 @@ fn course(frame: Frame) -> impl Strategy<Value = String> {
             let mut t = "[fermentation]\n".to_owned();
             line(&mut t, "aeration", aeration);
             line(&mut t, "aeration_time", format!("{min:.1} min"));
-            let (mut d, mut c) = (0.0, start_c(&frame));
+            let (mut d, mut c) = (0.0, start_c(frame));
             point(&mut t, d, c);
             for (days, change) in steps {
                 d += days;
@@ -131,16 +132,17 @@ fn bottles() -> impl Strategy<Value = String> {
         .filter(|c| c.kind != ContainerKind::NotForPressure || c.key == "growler")
         .map(|c| c.key.as_str())
         .collect();
-    (
-        prop::sample::select(classes),
-        250.0..760.0f64,
-        2.0..7.0f64,
-    )
-        .prop_map(|(class, ml, percent)| {
+    (prop::sample::select(classes), 250.0..760.0f64, 2.0..7.0f64).prop_map(
+        |(class, ml, percent)| {
             let mut t = String::new();
             line(&mut t, "bottle", class);
             line(&mut t, "bottle_volume", format!("{ml:.0} mL"));
-            line(&mut t, "head_space", format!("{:.0} mL", ml * percent / 100.0));
+            line(
+                &mut t,
+                "head_space",
+                format!("{:.0} mL", ml * percent / 100.0),
+            );
             t
-        })
+        },
+    )
 }

@@ -81,12 +81,12 @@ pub fn plans() -> impl Strategy<Value = Plan> {
         let parts = (
             tap::sources(),
             tap::treatment(litres),
-            tap::additions(&frame),
+            tap::additions(frame),
             brew::kit(litres),
             brew::grist(litres),
             brew::mash(sparge),
-            brew::boil_and_hops(&frame),
-            cellar::yeast_and_course(&frame),
+            brew::boil_and_hops(frame),
+            cellar::yeast_and_course(frame),
             cellar::package(),
             aim(),
         );

@@ -145,7 +145,7 @@ pub fn treatment(litres: f64) -> impl Strategy<Value = String> {
 }
 
 /// Up to three salts and two acids.
-pub fn additions(frame: &Frame) -> impl Strategy<Value = String> {
+pub fn additions(frame: Frame) -> impl Strategy<Value = String> {
     let (litres, sparged) = (frame.litres, frame.sparged);
     let salt = (0..salts::salts().len(), 0.005..0.3f64, any::<bool>());
     let acid = (0..acids::products().len(), 0.002..0.15f64, any::<bool>());

@@ -190,11 +190,7 @@ pub fn of_chlorine(r: &Reckoning) {
             r.packaging.beer.sulfur_dioxide_at_most.mg_per_l() * boiled_l,
         ],
     );
-    for c in [
-        r.water.mash.chlorine,
-        met(r),
-        r.packaging.beer.halogen_met,
-    ] {
+    for c in [r.water.mash.chlorine, met(r), r.packaging.beer.halogen_met] {
         assert!(most(&c) >= total(&c) - 1e-9, "the bound is no bound: {c:?}");
     }
 }
@@ -233,7 +229,7 @@ pub fn of_fermented_extract(r: &Reckoning) {
     let seen = wort::alcohol::alcohol_by_volume(wort.gravity, f.beer.gravity)
         .expect("a beer that was reckoned");
     // The wort crate has its own way from two hydrometer readings to alcohol.
-    near(f.alcohol.percent(), seen.percent(), 2e-2, "alcohol");
+    near(f.alcohol.percent(), seen.percent(), 1e-3, "alcohol");
 }
 
 /// Bottles and what is left over are the beer that was packed.
@@ -318,7 +314,8 @@ pub fn above_nought(r: &Reckoning) {
     .iter()
     .map(|x| x.mg_per_l() / 1000.0)
     .sum();
-    let extract = wort.gravity.plato() / 100.0 * sucrose_density(wort.gravity.plato() / 100.0, 20.0);
+    let extract =
+        wort.gravity.plato() / 100.0 * sucrose_density(wort.gravity.plato() / 100.0, 20.0);
     assert!(
         total <= extract * 1.001,
         "{total} g/L of carbohydrates in {extract} g/L of extract"

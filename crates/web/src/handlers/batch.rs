@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use app::{App, AppError, Edit, Edited};
+use app::{App, AppError, Edit, Edited, OpenBatch};
 use axum::Form;
 use axum::extract::{Path, Query, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
@@ -10,10 +10,11 @@ use axum::http::{HeaderMap, HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use batch::edit::written_values;
 use maud::Markup;
+use quantity::Units;
 use serde::Deserialize;
-use store::RevisionNumber;
+use store::{DocumentId, RevisionNumber};
 
-use super::document_id;
+use super::{document_id, take};
 use crate::error::PageError;
 use crate::settings::Settings;
 use crate::views::batch::{Bench, Work};
@@ -23,7 +24,7 @@ use crate::views::{self, charts};
 #[derive(Debug, Default, Deserialize)]
 pub struct Which {
     #[serde(default)]
-    bench: Bench,
+    pub(super) bench: Bench,
 }
 
 /// The stream with a bench below it.
@@ -34,7 +35,10 @@ pub async fn show(
     Query(which): Query<Which>,
 ) -> Result<Markup, PageError> {
     let open = app.batch(document_id(&id)?).await?;
-    Ok(views::batch::page(&Work::of(&open, which.bench, settings.units)))
+    let kept = take::kept(&app, which.bench).await?;
+    Ok(views::batch::page(
+        &Work::of(&open, which.bench, settings.units).beside(&kept),
+    ))
 }
 
 /// Makes the edits of a form: every field whose value differs from what the
@@ -51,27 +55,59 @@ pub async fn edit(
     let on = revision(&form)?;
     let typed: BTreeMap<String, String> = form.into_iter().collect();
     let base = app.store().revision(id, on).await.map_err(AppError::from)?;
-    let edits = edits(&typed, &written_values(&base.text).map_err(AppError::from)?);
+    let base = written_values(&base.text).map_err(AppError::from)?;
+    let edits = edits(&typed, &base, views::form::first_values);
     let done = app.edit(id, on, &edits).await;
-    let live = headers.contains_key("hx-request");
-    let back = format!("/batch/{id}?bench={}", which.bench.word());
+    let touched = touched(typed, &base);
+    let asked = Asked {
+        id,
+        bench: which.bench,
+        units: settings.units,
+        live: headers.contains_key("hx-request"),
+    };
+    answered(&app, &asked, done, &touched).await
+}
+
+/// Where an edit was asked for, and how it is answered.
+pub(super) struct Asked {
+    pub id: DocumentId,
+    pub bench: Bench,
+    pub units: Units,
+    /// By the page that is open, which swaps what the answer brings.
+    pub live: bool,
+}
+
+/// The answer to an edit of a batch.
+pub(super) async fn answered(
+    app: &App,
+    asked: &Asked,
+    done: Result<Edited, AppError>,
+    touched: &BTreeMap<String, String>,
+) -> Result<Response, PageError> {
+    let kept = take::kept(app, asked.bench).await?;
+    let work = |open| Work::of(open, asked.bench, asked.units).beside(&kept);
     match done {
-        Ok(Edited::Saved { batch, change, moved }) => {
-            if !live {
+        Ok(Edited::Saved {
+            batch,
+            change,
+            moved,
+        }) => {
+            if !asked.live {
+                let back = format!("/batch/{}?bench={}", asked.id, asked.bench.word());
                 return Ok(Redirect::to(&back).into_response());
             }
-            let work = Work::of(&batch, which.bench, settings.units).after(change.as_deref(), &moved);
-            Ok(views::batch::work(&work).into_response())
+            let work = work(&batch).after(change.as_deref(), &moved);
+            Ok(views::batch::swap(&work).into_response())
         }
         Ok(Edited::Refused { batch, faults }) => {
-            let work = Work::of(&batch, which.bench, settings.units).refused(&typed, &faults);
-            Ok(answer(live, StatusCode::UNPROCESSABLE_ENTITY, &work))
+            let work = work(&batch).refused(touched, &faults);
+            Ok(answer(asked.live, StatusCode::UNPROCESSABLE_ENTITY, &work))
         }
         Err(conflict @ AppError::Conflict { .. }) => {
-            let open = app.batch(id).await?;
+            let open = app.batch(asked.id).await?;
             let told = conflict.to_string();
-            let work = Work::of(&open, which.bench, settings.units).conflict(&told);
-            Ok(answer(live, StatusCode::CONFLICT, &work))
+            let work = work(&open).conflict(&told);
+            Ok(answer(asked.live, StatusCode::CONFLICT, &work))
         }
         Err(error) => Err(error.into()),
     }
@@ -81,13 +117,13 @@ pub async fn edit(
 /// fragment answers with success, since it is what the page has to show.
 fn answer(live: bool, status: StatusCode, work: &Work<'_>) -> Response {
     if live {
-        views::batch::work(work).into_response()
+        views::batch::swap(work).into_response()
     } else {
         (status, views::batch::page(work)).into_response()
     }
 }
 
-fn revision(form: &[(String, String)]) -> Result<RevisionNumber, PageError> {
+pub(super) fn revision(form: &[(String, String)]) -> Result<RevisionNumber, PageError> {
     form.iter()
         .find(|(name, _)| name == "on")
         .and_then(|(_, value)| value.parse().ok())
@@ -100,11 +136,33 @@ fn revision(form: &[(String, String)]) -> Result<RevisionNumber, PageError> {
         })
 }
 
-fn edits(typed: &BTreeMap<String, String>, base: &BTreeMap<String, String>) -> Vec<Edit> {
+fn differs(base: &BTreeMap<String, String>, name: &str, value: &str) -> bool {
+    base.get(name).map_or("", String::as_str).trim() != value.trim()
+}
+
+/// What was typed into a form that was made from `base`. A field that nobody
+/// touched is left out: it shows what the document says by now.
+pub(super) fn touched(
+    typed: BTreeMap<String, String>,
+    base: &BTreeMap<String, String>,
+) -> BTreeMap<String, String> {
+    typed
+        .into_iter()
+        .filter(|(name, value)| differs(base, name, value))
+        .collect()
+}
+
+/// The edits that a form asks for; `first_values` says what a new entry of a list
+/// starts with.
+pub(super) fn edits(
+    typed: &BTreeMap<String, String>,
+    base: &BTreeMap<String, String>,
+    first_values: fn(&str) -> Vec<(String, String)>,
+) -> Vec<Edit> {
     let mut edits: Vec<Edit> = typed
         .iter()
         .filter(|(name, _)| !matches!(name.as_str(), "on" | "add" | "remove"))
-        .filter(|(name, value)| base.get(*name).map_or("", |v| v.as_str()).trim() != value.trim())
+        .filter(|(name, value)| differs(base, name, value))
         .map(|(name, value)| Edit::Set {
             path: name.clone(),
             written: value.trim().to_owned(),
@@ -113,7 +171,7 @@ fn edits(typed: &BTreeMap<String, String>, base: &BTreeMap<String, String>) -> V
     if let Some(list) = typed.get("add") {
         edits.push(Edit::Add {
             list: list.clone(),
-            values: views::form::first_values(list),
+            values: first_values(list),
         });
     }
     if let Some(path) = typed.get("remove") {
@@ -137,14 +195,26 @@ pub async fn sheet(
 /// The document as text, to write in.
 pub async fn text(State(app): State<App>, Path(id): Path<String>) -> Result<Markup, PageError> {
     let open = app.batch(document_id(&id)?).await?;
-    Ok(views::text::page(&open))
+    Ok(views::text::page(&as_text(&open)))
+}
+
+fn as_text(open: &OpenBatch) -> views::text::Text<'_> {
+    views::text::Text {
+        name: &open.name,
+        revision: open.revision,
+        text: &open.text,
+        faults: open.outcome.faults(),
+        home: format!("/batch/{}", open.id),
+        back: "back to the batch",
+        label: "The batch document",
+    }
 }
 
 /// A text written in the page.
 #[derive(Debug, Deserialize)]
 pub struct Text {
-    on: String,
-    text: String,
+    pub(super) on: String,
+    pub(super) text: String,
 }
 
 /// Saves a text; faults are kept and shown.
@@ -155,15 +225,24 @@ pub async fn save_text(
 ) -> Result<Response, PageError> {
     let id = document_id(&id)?;
     let on = revision(&[("on".to_owned(), form.on)])?;
-    let saved = app.save_text(id, on, &form.text.replace("\r\n", "\n")).await?;
+    let saved = app
+        .save_text(id, on, &form.text.replace("\r\n", "\n"))
+        .await?;
     if saved.outcome.faults().is_empty() {
         return Ok(Redirect::to(&format!("/batch/{id}")).into_response());
     }
-    Ok((StatusCode::UNPROCESSABLE_ENTITY, views::text::page(&saved)).into_response())
+    Ok((
+        StatusCode::UNPROCESSABLE_ENTITY,
+        views::text::page(&as_text(&saved)),
+    )
+        .into_response())
 }
 
 /// The document as a file.
-pub async fn download(State(app): State<App>, Path(id): Path<String>) -> Result<Response, PageError> {
+pub async fn download(
+    State(app): State<App>,
+    Path(id): Path<String>,
+) -> Result<Response, PageError> {
     let open = app.batch(document_id(&id)?).await?;
     Ok(file("application/toml", "batch.toml", open.text))
 }
@@ -175,7 +254,13 @@ pub async fn chart(
     Path((id, name)): Path<(String, String)>,
 ) -> Result<Response, PageError> {
     let open = app.batch(document_id(&id)?).await?;
-    let missing = || PageError::new(StatusCode::NOT_FOUND, "Not here", "There is no such chart of this batch.");
+    let missing = || {
+        PageError::new(
+            StatusCode::NOT_FOUND,
+            "Not here",
+            "There is no such chart of this batch.",
+        )
+    };
     let reckoning = open.outcome.reckoning().ok_or_else(missing)?;
     let (chart, ending) = name.rsplit_once('.').ok_or_else(missing)?;
     let chart = charts::named(chart, reckoning, settings.units).ok_or_else(missing)?;
@@ -186,7 +271,7 @@ pub async fn chart(
     }
 }
 
-fn file(kind: &'static str, name: &str, body: String) -> Response {
+pub(super) fn file(kind: &'static str, name: &str, body: String) -> Response {
     let mut response = body.into_response();
     let headers = response.headers_mut();
     headers.insert(CONTENT_TYPE, HeaderValue::from_static(kind));

@@ -2,7 +2,7 @@
 
 use std::str::FromStr;
 
-use app::App;
+use app::{App, OpenBatch};
 use axum::Form;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
@@ -15,13 +15,14 @@ use super::document_id;
 use crate::error::PageError;
 use crate::views;
 use crate::views::batch::Bench;
+use crate::views::history::Subject;
 
 /// All revisions, and the versions that were refused and kept.
 pub async fn show(State(app): State<App>, Path(id): Path<String>) -> Result<Markup, PageError> {
     let id = document_id(&id)?;
     let open = app.batch(id).await?;
     let (revisions, sides) = app.history(id).await?;
-    Ok(views::history::page(&open, &revisions, &sides))
+    Ok(views::history::page(&subject(&open), &revisions, &sides))
 }
 
 /// One revision, and what has changed since.
@@ -33,15 +34,19 @@ pub async fn revision(
     let number = number_of(&number)?;
     let open = app.batch(id).await?;
     let difference = app.difference(id, number, open.revision).await?;
-    Ok(views::history::revision(&open, number, &difference))
+    Ok(views::history::revision(
+        &subject(&open),
+        number,
+        &difference,
+    ))
 }
 
 /// What to bring back.
 #[derive(Debug, Deserialize)]
 pub struct BringBack {
-    on: String,
-    revision: Option<String>,
-    side: Option<String>,
+    pub(super) on: String,
+    pub(super) revision: Option<String>,
+    pub(super) side: Option<String>,
 }
 
 /// On which revision the newest change is taken back, and where to go then.
@@ -60,7 +65,10 @@ pub async fn undo(
 ) -> Result<Redirect, PageError> {
     let id = document_id(&id)?;
     app.undo(id, number_of(&form.on)?).await?;
-    Ok(Redirect::to(&format!("/batch/{id}?bench={}", form.bench.word())))
+    Ok(Redirect::to(&format!(
+        "/batch/{id}?bench={}",
+        form.bench.word()
+    )))
 }
 
 /// Saves an old revision, or a version that was refused, as the newest.
@@ -79,14 +87,27 @@ pub async fn bring_back(
     Ok(Redirect::to(&format!("/batch/{id}")))
 }
 
-fn number_of(text: &str) -> Result<RevisionNumber, PageError> {
+fn subject(open: &OpenBatch) -> Subject<'_> {
+    Subject {
+        name: &open.name,
+        revision: open.revision,
+        home: format!("/batch/{}", open.id),
+        back: "back to the batch",
+    }
+}
+
+pub(super) fn number_of(text: &str) -> Result<RevisionNumber, PageError> {
     RevisionNumber::from_str(text).map_err(|e| bad(&e.to_string()))
 }
 
-fn side_of(text: &str) -> Result<SideId, PageError> {
+pub(super) fn side_of(text: &str) -> Result<SideId, PageError> {
     SideId::from_str(text).map_err(|e| bad(&e.to_string()))
 }
 
-fn bad(detail: &str) -> PageError {
-    PageError::new(StatusCode::UNPROCESSABLE_ENTITY, "This cannot be done", detail)
+pub(super) fn bad(detail: &str) -> PageError {
+    PageError::new(
+        StatusCode::UNPROCESSABLE_ENTITY,
+        "This cannot be done",
+        detail,
+    )
 }

@@ -2,7 +2,10 @@
 
 pub mod batch;
 pub mod history;
+pub mod library;
 pub mod settings;
+pub mod take;
+pub mod waters;
 pub mod welcome;
 
 use std::any::Any;
@@ -16,7 +19,11 @@ use crate::error::PageError;
 
 /// No page of that address.
 pub async fn not_found() -> PageError {
-    PageError::new(StatusCode::NOT_FOUND, "Not here", "There is no page of this address.")
+    PageError::new(
+        StatusCode::NOT_FOUND,
+        "Not here",
+        "There is no page of this address.",
+    )
 }
 
 /// A handler that broke: the reader learns no internals.
@@ -32,6 +39,10 @@ pub fn defect(_panic: Box<dyn Any + Send + 'static>) -> Response {
 /// The document of an address.
 fn document_id(text: &str) -> Result<DocumentId, PageError> {
     DocumentId::from_str(text).map_err(|_| {
-        PageError::new(StatusCode::NOT_FOUND, "Not here", "There is no batch of this address.")
+        PageError::new(
+            StatusCode::NOT_FOUND,
+            "Not here",
+            "There is no document of this address.",
+        )
     })
 }

@@ -18,9 +18,13 @@ pub struct Choice {
 /// Remembers the units for a year.
 pub async fn units(headers: HeaderMap, Form(choice): Form<Choice>) -> Response {
     let units = if choice.units == "us" { "us" } else { "metric" };
-    let cookie = format!("{UNITS_COOKIE}={units}; Path=/; Max-Age=31536000; SameSite=Lax; HttpOnly");
+    let cookie =
+        format!("{UNITS_COOKIE}={units}; Path=/; Max-Age=31536000; SameSite=Lax; HttpOnly");
     let _ = headers.get(REFERER);
     // Only a path of this server: an address from outside would lead away.
-    let back = choice.back.filter(|b| b.starts_with('/') && !b.starts_with("//")).unwrap_or_else(|| "/".to_owned());
+    let back = choice
+        .back
+        .filter(|b| b.starts_with('/') && !b.starts_with("//"))
+        .unwrap_or_else(|| "/".to_owned());
     ([(SET_COOKIE, cookie)], Redirect::to(&back)).into_response()
 }

@@ -29,7 +29,13 @@ pub async fn show(
     Query(which): Query<Which>,
 ) -> Result<Markup, PageError> {
     let page = app.batches(&which.find, which.page).await?;
-    Ok(views::welcome::page(&page, &which.find, &views::welcome::Answers::default(), None, settings.units))
+    Ok(views::welcome::page(
+        &page,
+        &which.find,
+        &views::welcome::Answers::default(),
+        None,
+        settings.units,
+    ))
 }
 
 /// The three answers.
@@ -48,11 +54,23 @@ pub async fn begin(
     settings: Settings,
     Form(answers): Form<Answers>,
 ) -> Result<Response, PageError> {
-    let tap = Tap::ALL.iter().find(|(_, key, _)| *key == answers.tap).map(|(t, ..)| *t);
-    let beer = Beer::ALL.iter().find(|(_, key, _)| *key == answers.beer).map(|(b, ..)| *b);
-    let volume = answers.volume.parse::<Volume>().map_err(|e| e.to_string()).and_then(usable);
+    let tap = Tap::ALL
+        .iter()
+        .find(|(_, key, _)| *key == answers.tap)
+        .map(|(t, ..)| *t);
+    let beer = Beer::ALL
+        .iter()
+        .find(|(_, key, _)| *key == answers.beer)
+        .map(|(b, ..)| *b);
+    let volume = answers
+        .volume
+        .parse::<Volume>()
+        .map_err(|e| e.to_string())
+        .and_then(usable);
     let (Some(tap), Some(beer), Ok(volume)) = (tap, beer, &volume) else {
-        let fault = volume.err().unwrap_or_else(|| "choose a water and a beer".to_owned());
+        let fault = volume
+            .err()
+            .unwrap_or_else(|| "choose a water and a beer".to_owned());
         let page = app.batches("", 0).await?;
         let answers = views::welcome::Answers {
             tap: answers.tap,
@@ -64,10 +82,17 @@ pub async fn begin(
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, body).into_response());
     };
     let name = answers.name.trim();
-    let words = Beer::ALL.iter().find(|(b, ..)| *b == beer).map_or("a beer", |(.., words)| *words);
+    let words = Beer::ALL
+        .iter()
+        .find(|(b, ..)| *b == beer)
+        .map_or("a beer", |(.., words)| *words);
     let begun = app
         .begin(&Beginning {
-            name: if name.is_empty() { words.to_owned() } else { name.to_owned() },
+            name: if name.is_empty() {
+                words.to_owned()
+            } else {
+                name.to_owned()
+            },
             tap,
             beer,
             volume: *volume,
@@ -80,14 +105,20 @@ fn usable(volume: Volume) -> Result<Volume, String> {
     if (1.0..=2000.0).contains(&volume.l()) {
         Ok(volume)
     } else {
-        Err(format!("{volume} is no batch; between 1 L and 2000 L can be begun"))
+        Err(format!(
+            "{volume} is no batch; between 1 L and 2000 L can be begun"
+        ))
     }
 }
 
 /// Opens a demo as a batch.
 pub async fn demo(State(app): State<App>, Path(name): Path<String>) -> Result<Redirect, PageError> {
     let demo = Demo::find(&name).ok_or_else(|| {
-        PageError::new(StatusCode::NOT_FOUND, "Not here", "There is no demo of that name.")
+        PageError::new(
+            StatusCode::NOT_FOUND,
+            "Not here",
+            "There is no demo of that name.",
+        )
     })?;
     let begun = app.keep_demo(demo).await?;
     Ok(Redirect::to(&format!("/batch/{}", begun.id)))
@@ -100,7 +131,12 @@ pub struct Import {
 }
 
 /// Keeps a pasted document, faults and all.
-pub async fn import(State(app): State<App>, Form(import): Form<Import>) -> Result<Redirect, PageError> {
-    let kept = app.keep_batch(&import.text.replace("\r\n", "\n"), "pasted").await?;
+pub async fn import(
+    State(app): State<App>,
+    Form(import): Form<Import>,
+) -> Result<Redirect, PageError> {
+    let kept = app
+        .keep_batch(&import.text.replace("\r\n", "\n"), "pasted")
+        .await?;
     Ok(Redirect::to(&format!("/batch/{}", kept.id)))
 }

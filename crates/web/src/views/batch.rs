@@ -10,6 +10,7 @@ use serde::{Deserialize, Deserializer};
 use store::RevisionNumber;
 
 use super::form::Form;
+use super::take::{self, Kept};
 use super::{bench, stream};
 use crate::page::Page;
 
@@ -48,6 +49,7 @@ pub struct Work<'w> {
     typed: Option<&'w BTreeMap<String, String>>,
     faults: &'w [Fault],
     conflict: Option<&'w str>,
+    kept: &'w [Kept],
 }
 
 impl<'w> Work<'w> {
@@ -61,7 +63,14 @@ impl<'w> Work<'w> {
             typed: None,
             faults: open.outcome.faults(),
             conflict: None,
+            kept: &[],
         }
+    }
+
+    /// With what the library keeps for this bench.
+    pub fn beside(mut self, kept: &'w [Kept]) -> Self {
+        self.kept = kept;
+        self
     }
 
     /// After an edit: what it was and what it moved.
@@ -89,15 +98,27 @@ impl<'w> Work<'w> {
 pub fn page(w: &Work<'_>) -> Markup {
     let id = w.open.id;
     Page::new(&w.open.name)
-        .beside(format!("revision {}", w.open.revision))
+        .beside(revision(w))
         .link(format!("/batch/{id}/sheet"), "brew-day sheet")
         .link(format!("/batch/{id}/history"), "history")
         .link(format!("/batch/{id}/text"), "as text")
         .render(&work(w))
 }
 
-/// What an edit swaps: all below the header.
-pub fn work(w: &Work<'_>) -> Markup {
+/// What an edit swaps: all below the header, and in it the name and the revision.
+pub fn swap(w: &Work<'_>) -> Markup {
+    html! {
+        (work(w))
+        h1 #title hx-swap-oob="true" { (w.open.name) }
+        span #beside .quiet.small hx-swap-oob="true" { (revision(w)) }
+    }
+}
+
+fn revision(w: &Work<'_>) -> String {
+    format!("revision {}", w.open.revision)
+}
+
+fn work(w: &Work<'_>) -> Markup {
     html! {
         div #work {
             (stream::strip(w.open, w.bench.0, w.moved, w.units))
@@ -142,7 +163,11 @@ fn faults(w: &Work<'_>) -> Markup {
 fn moved(change: &str, w: &Work<'_>) -> Markup {
     let said = match w.moved {
         [] => "saved; it moved no figure".to_owned(),
-        [one] => format!("saved; {} is now {}", one.after.label, one.after.text.text(w.units)),
+        [one] => format!(
+            "saved; {} is now {}",
+            one.after.label,
+            one.after.text.text(w.units)
+        ),
         many => format!("saved; {} figures moved", many.len()),
     };
     html! {
@@ -193,11 +218,16 @@ fn open_bench(w: &Work<'_>, reckoning: Option<&Reckoning>) -> Markup {
     let stage = w.bench.0;
     html! {
         section.bench aria-label=(format!("{} bench", stage.word())) {
+            div {
+            (take::form(stage, w.open, w.kept))
             form.card data-bench="1" method="post" action=(action)
-                hx-post=(action) hx-trigger="change, submit" hx-target="#work" hx-swap="outerMorph" {
+                hx-post=(action) hx-trigger="change, submit" hx-target="#work" hx-swap="outerMorph" hx-sync="this:queue all" {
+                // Enter in a field presses the first button of a form.
+                button.hidden type="submit" tabindex="-1" aria-hidden="true" { "Reckon" }
                 input type="hidden" name="on" value=(w.open.revision);
                 (bench::inputs(stage, &form))
                 p { button.main type="submit" { "Reckon" } }
+            }
             }
             div {
                 @match (reckoning, &w.open.outcome) {

@@ -78,7 +78,11 @@ fn ions(r: &Reckoning) -> BalanceChart {
         liquid("mash", &mash.ions, mash.alkalinity),
     ];
     if r.volumes.sparge_liquor.l() > 0.0 {
-        waters.push(liquid("sparge", &r.water.sparge.ions, r.water.sparge.alkalinity));
+        waters.push(liquid(
+            "sparge",
+            &r.water.sparge.ions,
+            r.water.sparge.alkalinity,
+        ));
     }
     BalanceChart {
         heading: Heading::new(
@@ -102,7 +106,9 @@ fn ways(r: &Reckoning) -> RangeChart {
             "Total chlorine left, by way, mg/L",
             "What would be left of this water's chlorine: the dot as expected, the bar up to at most.",
         ),
-        axis: Axis::new("total chlorine", "mg/L as Cl2").starting_at(0.0).decimals(2),
+        axis: Axis::new("total chlorine", "mg/L as Cl2")
+            .starting_at(0.0)
+            .decimals(2),
         rows: rows.collect(),
         aim: None,
     }
@@ -114,7 +120,9 @@ fn volumes(r: &Reckoning) -> FlowChart {
     for (name, kg) in losses(r) {
         boil = boil.losing(name, kg);
     }
-    let dissolved = (l(r.volumes.pre_boil.volume) + l(r.volumes.left_in_tun.volume) - l(r.volumes.total_water)).max(0.0);
+    let dissolved = (l(r.volumes.pre_boil.volume) + l(r.volumes.left_in_tun.volume)
+        - l(r.volumes.total_water))
+    .max(0.0);
     let beer = &r.packaging.beer;
     FlowChart {
         heading: Heading::new(
@@ -135,7 +143,8 @@ fn volumes(r: &Reckoning) -> FlowChart {
                 .gaining("extract", dissolved)
                 .losing("stays with the grain", l(r.volumes.left_in_tun.volume)),
             boil,
-            Station::new("fermenter", Tone::Amber).losing("yeast and dregs", l(r.document.package.loss.value)),
+            Station::new("fermenter", Tone::Amber)
+                .losing("yeast and dregs", l(r.document.package.loss.value)),
             Station::new("package", Tone::Copper),
         ],
     }
@@ -147,16 +156,34 @@ fn losses(r: &Reckoning) -> Vec<(&'static str, f64)> {
     let full = r.volumes.pre_boil.volume.l();
     let after = r.boil.report.post_boil.volume.l();
     let fermenter = r.boil.wort.volume.l();
-    vec![("steam", full - after), ("break, hops, hoses", after - fermenter)]
+    vec![
+        ("steam", full - after),
+        ("break, hops, hoses", after - fermenter),
+    ]
 }
 
 fn bitterness(r: &Reckoning) -> ContributionChart {
-    let tones = [Tone::Copper, Tone::Moss, Tone::Amber, Tone::Slate, Tone::Plum, Tone::Sand];
-    let rows = r.boil.report.hops.iter().zip(tones.iter().cycle()).map(|(hop, tone)| {
-        Contribution::simple(hop.name.clone(), hop.bitterness.ibu(), *tone)
-    });
+    let tones = [
+        Tone::Copper,
+        Tone::Moss,
+        Tone::Amber,
+        Tone::Slate,
+        Tone::Plum,
+        Tone::Sand,
+    ];
+    let rows = r
+        .boil
+        .report
+        .hops
+        .iter()
+        .zip(tones.iter().cycle())
+        .map(|(hop, tone)| Contribution::simple(hop.name.clone(), hop.bitterness.ibu(), *tone));
     ContributionChart {
-        heading: Heading::new("bitterness", "Bitterness by hop, IBU", "What each addition gives to the beer."),
+        heading: Heading::new(
+            "bitterness",
+            "Bitterness by hop, IBU",
+            "What each addition gives to the beer.",
+        ),
         axis: Axis::new("bitterness", "IBU").starting_at(0.0).decimals(0),
         rows: rows.collect(),
     }
@@ -165,7 +192,11 @@ fn bitterness(r: &Reckoning) -> ContributionChart {
 fn cells(r: &Reckoning) -> ContributionChart {
     let pitch = &r.fermentation.pitch;
     ContributionChart {
-        heading: Heading::new("cells", "Yeast cells, billions", "Living cells at hand against the cells that this wort needs."),
+        heading: Heading::new(
+            "cells",
+            "Yeast cells, billions",
+            "Living cells at hand against the cells that this wort needs.",
+        ),
         axis: Axis::new("cells", "billion").starting_at(0.0).decimals(0),
         rows: vec![
             Contribution::simple("at hand", pitch.at_hand.value.billions(), Tone::Water)
@@ -183,13 +214,21 @@ fn course(r: &Reckoning, units: Units) -> CourseChart {
         Units::Metric => ("°C", Box::new(|c| c)),
         Units::Us => ("°F", Box::new(|c| c * 1.8 + 32.0)),
     };
-    let mut gravity = Panel::new(Axis::new("gravity", "SG").decimals(3))
-        .line(Line::new("gravity", series(&|m| m.gravity.sg()), Tone::Water, Stroke::Solid));
+    let mut gravity = Panel::new(Axis::new("gravity", "SG").decimals(3)).line(Line::new(
+        "gravity",
+        series(&|m| m.gravity.sg()),
+        Tone::Water,
+        Stroke::Solid,
+    ));
     if let Some(aim) = r.document.aim.as_ref().and_then(|a| a.final_gravity) {
         gravity = gravity.reference(aim.value.sg(), "aim");
     }
     let mut chart = CourseChart::new(
-        Heading::new("course", "The course: gravity and temperature", r.fermentation.validity),
+        Heading::new(
+            "course",
+            "The course: gravity and temperature",
+            r.fermentation.validity,
+        ),
         Axis::new("time", "d").starting_at(0.0),
     )
     .panel(gravity)
@@ -202,7 +241,12 @@ fn course(r: &Reckoning, units: Units) -> CourseChart {
         )),
     )
     .panel(
-        Panel::new(Axis::new("yeast in suspension", "million/mL").starting_at(0.0).decimals(0)).line(Line::new(
+        Panel::new(
+            Axis::new("yeast in suspension", "million/mL")
+                .starting_at(0.0)
+                .decimals(0),
+        )
+        .line(Line::new(
             "active cells",
             series(&|m| m.active_cells.millions_per_ml()),
             Tone::Moss,
@@ -218,26 +262,52 @@ fn course(r: &Reckoning, units: Units) -> CourseChart {
 fn flavour(r: &Reckoning) -> CourseChart {
     let moments = &r.fermentation.course;
     let line = |label: &str, tone, stroke, f: &dyn Fn(&ferment::Flavour) -> f64| {
-        let points = moments.iter().map(|m| (m.at.h() / 24.0, f(&m.flavour))).collect();
+        let points = moments
+            .iter()
+            .map(|m| (m.at.h() / 24.0, f(&m.flavour)))
+            .collect();
         Line::new(label, points, tone, stroke)
     };
     CourseChart::new(
-        Heading::new("flavour", "Flavour compounds over the course, mg/L", "On a logarithmic scale; levels are scores about typical levels of the class of yeast."),
+        Heading::new(
+            "flavour",
+            "Flavour compounds over the course, mg/L",
+            "On a logarithmic scale; levels are scores about typical levels of the class of yeast.",
+        ),
         Axis::new("time", "d").starting_at(0.0),
     )
     .panel(
-        Panel::new(Axis::new("concentration", "mg/L").log().between(0.005, 200.0))
-            .line(line("isoamyl alcohol", Tone::Slate, Stroke::Dashed, &|f| f.isoamyl_alcohol.mg_per_l()))
-            .line(line("ethyl acetate", Tone::Amber, Stroke::Solid, &|f| f.ethyl_acetate.mg_per_l()))
-            .line(line("acetaldehyde", Tone::Moss, Stroke::DashDot, &|f| f.acetaldehyde.mg_per_l()))
-            .line(line("isoamyl acetate", Tone::Copper, Stroke::Solid, &|f| f.isoamyl_acetate.mg_per_l()))
-            .line(line("4-vinylguaiacol", Tone::Plum, Stroke::Dashed, &|f| f.vinylguaiacol.mg_per_l()))
-            .line(line("diacetyl", Tone::Water, Stroke::Dotted, &|f| f.diacetyl.mg_per_l())),
+        Panel::new(
+            Axis::new("concentration", "mg/L")
+                .log()
+                .between(0.005, 200.0),
+        )
+        .line(line("isoamyl alcohol", Tone::Slate, Stroke::Dashed, &|f| {
+            f.isoamyl_alcohol.mg_per_l()
+        }))
+        .line(line("ethyl acetate", Tone::Amber, Stroke::Solid, &|f| {
+            f.ethyl_acetate.mg_per_l()
+        }))
+        .line(line("acetaldehyde", Tone::Moss, Stroke::DashDot, &|f| {
+            f.acetaldehyde.mg_per_l()
+        }))
+        .line(line("isoamyl acetate", Tone::Copper, Stroke::Solid, &|f| {
+            f.isoamyl_acetate.mg_per_l()
+        }))
+        .line(line("4-vinylguaiacol", Tone::Plum, Stroke::Dashed, &|f| {
+            f.vinylguaiacol.mg_per_l()
+        }))
+        .line(line("diacetyl", Tone::Water, Stroke::Dotted, &|f| {
+            f.diacetyl.mg_per_l()
+        })),
     )
 }
 
 fn activities(r: &Reckoning) -> ActivityChart {
-    let medicinal = Compound::graded("chlorophenols", format!("risk {}", r.glass.medicinal.expected.word()));
+    let medicinal = Compound::graded(
+        "chlorophenols",
+        format!("risk {}", r.glass.medicinal.expected.word()),
+    );
     let known = r.glass.activities.iter().map(|a| {
         let label = match a.bound {
             Bound::Expected => a.compound.name.clone(),

@@ -4,18 +4,30 @@
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
+use batch::library::Part;
 use batch::{Document, Fault, FieldDoc, Kind, Need};
 use maud::{Markup, html};
 
-static FIELDS: LazyLock<BTreeMap<String, FieldDoc>> = LazyLock::new(|| {
-    Document::fields().into_iter().map(|f| (f.path.replace("[]", ""), f)).collect()
-});
+/// The keys of a document by path; places in lists do not count.
+type Keys = BTreeMap<String, FieldDoc>;
+
+static FIELDS: LazyLock<Keys> = LazyLock::new(|| by_path(Document::fields()));
+static PARTS: LazyLock<[(Part, Keys); 4]> =
+    LazyLock::new(|| Part::ALL.map(|p| (p, by_path(p.fields()))));
+
+fn by_path(fields: Vec<FieldDoc>) -> Keys {
+    fields
+        .into_iter()
+        .map(|f| (f.path.replace("[]", ""), f))
+        .collect()
+}
 
 /// The part of a document that is being filled in.
 pub struct Form<'f> {
     written: &'f BTreeMap<String, String>,
     typed: Option<&'f BTreeMap<String, String>>,
     faults: &'f [Fault],
+    keys: &'static Keys,
 }
 
 impl<'f> Form<'f> {
@@ -28,7 +40,16 @@ impl<'f> Form<'f> {
             written,
             typed,
             faults,
+            keys: &FIELDS,
         }
+    }
+
+    /// The same over a document of the library.
+    pub fn over(mut self, part: Part) -> Self {
+        if let Some((_, keys)) = PARTS.iter().find(|(p, _)| *p == part) {
+            self.keys = keys;
+        }
+        self
     }
 
     /// What stands in a field: what was typed and could not be saved, else what
@@ -38,6 +59,12 @@ impl<'f> Form<'f> {
             .and_then(|t| t.get(path))
             .or_else(|| self.written.get(path))
             .map_or("", String::as_str)
+    }
+
+    /// What the document says, where something else was typed.
+    fn saved(&self, path: &str) -> Option<&str> {
+        let saved = self.written.get(path).map_or("", String::as_str);
+        (saved != self.value(path)).then_some(saved)
     }
 
     /// How many entries a list has.
@@ -52,7 +79,16 @@ impl<'f> Form<'f> {
 
     /// A field of free text or a quantity.
     pub fn field(&self, path: &str, label: &str) -> Markup {
-        let doc = doc_of(path);
+        self.input(path, label, "field")
+    }
+
+    /// A field with room for words.
+    pub fn words(&self, path: &str, label: &str) -> Markup {
+        self.input(path, label, "field broad")
+    }
+
+    fn input(&self, path: &str, label: &str, class: &str) -> Markup {
+        let doc = self.doc_of(path);
         let placeholder = match doc.map(|d| &d.need) {
             Some(Need::Assumed(value)) => value.as_str(),
             _ => "",
@@ -60,9 +96,10 @@ impl<'f> Form<'f> {
         let faults: Vec<&Fault> = self.faults.iter().filter(|f| f.path == path).collect();
         let hint = format!("{path}-fault");
         html! {
-            div.field {
+            div class=(class) {
                 label for=(path) title=[doc.map(|d| d.doc)] { (label) }
                 input #(path) name=(path) type="text" value=(self.value(path)) placeholder=(placeholder)
+                    data-saved=[self.saved(path)]
                     autocomplete="off" spellcheck="false"
                     aria-invalid=[(!faults.is_empty()).then_some("true")]
                     aria-describedby=[(!faults.is_empty()).then_some(&hint)];
@@ -77,7 +114,7 @@ impl<'f> Form<'f> {
 
     /// A choice among the words that the key accepts.
     pub fn choice(&self, path: &str, label: &str) -> Markup {
-        let doc = doc_of(path);
+        let doc = self.doc_of(path);
         let words: &[String] = match doc.map(|d| &d.kind) {
             Some(Kind::Choice(words)) => words,
             _ => &[],
@@ -92,7 +129,7 @@ impl<'f> Form<'f> {
         html! {
             div.field {
                 label for=(path) title=[doc.map(|d| d.doc)] { (label) }
-                select #(path) name=(path) {
+                select #(path) name=(path) data-saved=[self.saved(path)] {
                     @if let Some(open) = &open { option value="" selected[now.is_empty()] { (open) } }
                     @if !known && !now.is_empty() { option value=(now) selected { (now) } }
                     @for word in words { option value=(word) selected[word == now] { (word) } }
@@ -113,41 +150,63 @@ impl<'f> Form<'f> {
         }
     }
 
+    fn doc_of(&self, path: &str) -> Option<&'static FieldDoc> {
+        let mut key = String::with_capacity(path.len());
+        let mut inside = false;
+        for c in path.chars() {
+            match c {
+                '[' => inside = true,
+                ']' => inside = false,
+                c if !inside => key.push(c),
+                _ => {}
+            }
+        }
+        self.keys.get(&key)
+    }
+
     /// The name of an entry, for its heading.
     pub fn named(&self, path: &str, otherwise: &str) -> String {
         let value = self.value(path).trim();
-        if value.is_empty() { otherwise.to_owned() } else { value.to_owned() }
-    }
-}
-
-fn doc_of(path: &str) -> Option<&'static FieldDoc> {
-    let mut key = String::with_capacity(path.len());
-    let mut inside = false;
-    for c in path.chars() {
-        match c {
-            '[' => inside = true,
-            ']' => inside = false,
-            c if !inside => key.push(c),
-            _ => {}
+        if value.is_empty() {
+            otherwise.to_owned()
+        } else {
+            value.to_owned()
         }
     }
-    FIELDS.get(&key)
 }
 
 /// What a new entry of a list starts with, so that the document stays whole.
 pub fn first_values(list: &str) -> Vec<(String, String)> {
     let values: &[(&str, &str)] = match list {
         "water.source" => &[
-            ("name", "another water"), ("share", "0 %"), ("calcium", "0 mg/L"), ("magnesium", "0 mg/L"),
-            ("alkalinity", "0 mEq/L"), ("chloride", "0 mg/L"), ("sulfate", "0 mg/L"), ("total_chlorine", "0 mg/L"),
+            ("name", "another water"),
+            ("share", "0 %"),
+            ("calcium", "0 mg/L"),
+            ("magnesium", "0 mg/L"),
+            ("alkalinity", "0 mEq/L"),
+            ("chloride", "0 mg/L"),
+            ("sulfate", "0 mg/L"),
+            ("total_chlorine", "0 mg/L"),
         ],
         "water.salt" => &[("salt", "gypsum"), ("amount", "0 g"), ("into", "mash")],
-        "water.acid" => &[("acid", "lactic acid 80 %"), ("volume", "0 mL"), ("into", "mash")],
+        "water.acid" => &[
+            ("acid", "lactic acid 80 %"),
+            ("volume", "0 mL"),
+            ("into", "mash"),
+        ],
         "grist" => &[("class", "pale ale malt"), ("amount", "0.1 kg")],
         "mash.rest" => &[("temperature", "72 °C"), ("time", "15 min")],
-        "hop" => &[("hop", "Saaz"), ("amount", "0 g"), ("used", "boil"), ("time", "10 min")],
+        "hop" => &[
+            ("hop", "Saaz"),
+            ("amount", "0 g"),
+            ("used", "boil"),
+            ("time", "10 min"),
+        ],
         "fermentation.course" => &[("at", "60 d"), ("temperature", "18 °C")],
         _ => &[],
     };
-    values.iter().map(|(k, v)| ((*k).to_owned(), (*v).to_owned())).collect()
+    values
+        .iter()
+        .map(|(k, v)| ((*k).to_owned(), (*v).to_owned()))
+        .collect()
 }

@@ -1,12 +1,23 @@
-//! The revisions of a batch.
+//! The revisions of a document.
 
-use app::OpenBatch;
 use maud::{Markup, html};
 use store::{Change, Difference, RevisionInfo, RevisionNumber, SideInfo};
 
 use crate::page::Page;
 
-pub fn page(open: &OpenBatch, revisions: &[RevisionInfo], sides: &[SideInfo]) -> Markup {
+/// The document whose history is shown.
+pub struct Subject<'s> {
+    /// Its name.
+    pub name: &'s str,
+    /// The newest revision.
+    pub revision: RevisionNumber,
+    /// The address of its page.
+    pub home: String,
+    /// The words of the way back to it.
+    pub back: &'static str,
+}
+
+pub fn page(open: &Subject<'_>, revisions: &[RevisionInfo], sides: &[SideInfo]) -> Markup {
     frame(open).render(&html! {
         section.card {
             h2 { "Revisions" }
@@ -17,7 +28,7 @@ pub fn page(open: &OpenBatch, revisions: &[RevisionInfo], sides: &[SideInfo]) ->
                     tbody {
                         @for revision in revisions {
                             tr {
-                                th scope="row" { a href=(format!("/batch/{}/history/{}", open.id, revision.number)) { (revision.number) } }
+                                th scope="row" { a href=(format!("{}/history/{}", open.home, revision.number)) { (revision.number) } }
                                 td { (time(&revision.saved_at.to_string())) }
                                 td { (revision.note.as_deref().unwrap_or("")) }
                                 td {
@@ -47,7 +58,7 @@ pub fn page(open: &OpenBatch, revisions: &[RevisionInfo], sides: &[SideInfo]) ->
     })
 }
 
-pub fn revision(open: &OpenBatch, number: RevisionNumber, difference: &Difference) -> Markup {
+pub fn revision(open: &Subject<'_>, number: RevisionNumber, difference: &Difference) -> Markup {
     frame(open).render(&html! {
         section.card {
             h2 { "From revision " (number) " to " (open.revision) }
@@ -66,13 +77,15 @@ pub fn revision(open: &OpenBatch, number: RevisionNumber, difference: &Differenc
     })
 }
 
-fn frame(open: &OpenBatch) -> Page<'_> {
-    Page::new(&open.name).beside("history").link(format!("/batch/{}", open.id), "back to the batch")
+fn frame<'s>(open: &'s Subject<'_>) -> Page<'s> {
+    Page::new(open.name)
+        .beside("history")
+        .link(open.home.clone(), open.back)
 }
 
-fn bring_back(open: &OpenBatch, what: &str, value: &str, words: &str) -> Markup {
+fn bring_back(open: &Subject<'_>, what: &str, value: &str, words: &str) -> Markup {
     html! {
-        form method="post" action=(format!("/batch/{}/bring-back", open.id)) {
+        form method="post" action=(format!("{}/bring-back", open.home)) {
             input type="hidden" name="on" value=(open.revision);
             button type="submit" name=(what) value=(value) { (words) }
         }
@@ -80,5 +93,9 @@ fn bring_back(open: &OpenBatch, what: &str, value: &str, words: &str) -> Markup 
 }
 
 fn time(rfc3339: &str) -> String {
-    rfc3339.chars().take(19).collect::<String>().replace('T', " ")
+    rfc3339
+        .chars()
+        .take(19)
+        .collect::<String>()
+        .replace('T', " ")
 }

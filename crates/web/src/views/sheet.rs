@@ -75,31 +75,102 @@ fn readings<'l>(stage: Stage, r: &Reckoning, units: Units) -> Vec<Line<'l>> {
             ("water to draw", show(v.total_water, units), true),
             ("for the mash", show(v.mash_liquor, units), true),
             ("for the sparge", show(v.sparge_liquor, units), true),
-            ("total chlorine, after treatment", show(r.water.mash.chlorine.total(), units), true),
+            (
+                "total chlorine, after treatment",
+                show(r.water.mash.chlorine.total(), units),
+                true,
+            ),
         ],
         Stage::Mash => vec![
-            ("strike water", r.mash.heat.as_ref().map_or(String::new(), |h| format!("{} at {}", show(h.strike_water, units), show(h.strike_temperature, units))), true),
-            ("pH after 10 min, cooled", r.mash_ph.as_ref().map_or(String::new(), |m| show_measured(&m.ph, units)), true),
+            (
+                "strike water",
+                r.mash.heat.as_ref().map_or(String::new(), |h| {
+                    format!(
+                        "{} at {}",
+                        show(h.strike_water, units),
+                        show(h.strike_temperature, units)
+                    )
+                }),
+                true,
+            ),
+            (
+                "pH after 10 min, cooled",
+                r.mash_ph
+                    .as_ref()
+                    .map_or(String::new(), |m| show_measured(&m.ph, units)),
+                true,
+            ),
             ("kettle full, hot", show(v.pre_boil_hot, units), true),
-            ("gravity in the kettle", v.pre_boil.gravity.both(units), true),
+            (
+                "gravity in the kettle",
+                v.pre_boil.gravity.both(units),
+                true,
+            ),
         ],
         Stage::Boil => vec![
-            ("boil", format!("{} at {}", show(r.wort_plan.boil.duration, units), show(r.boil.report.boiling_point, units)), true),
+            (
+                "boil",
+                format!(
+                    "{} at {}",
+                    show(r.wort_plan.boil.duration, units),
+                    show(r.boil.report.boiling_point, units)
+                ),
+                true,
+            ),
             ("after the boil, hot", show(v.post_boil_hot, units), true),
             ("original gravity", r.boil.wort.gravity.both(units), true),
             ("chilled to", show(r.boil.wort.temperature, units), true),
         ],
         Stage::Ferment => vec![
-            ("cells", format!("{} at hand, {} needed", show_measured(&r.fermentation.pitch.at_hand, units), show(r.fermentation.pitch.needed, units)), true),
+            (
+                "cells",
+                format!(
+                    "{} at hand, {} needed",
+                    show_measured(&r.fermentation.pitch.at_hand, units),
+                    show(r.fermentation.pitch.needed, units)
+                ),
+                true,
+            ),
             ("oxygen", show(r.fermentation.oxygen.dissolved, units), true),
-            ("nine tenths fermented", r.fermentation.ninety_percent_at.map_or("not in time".to_owned(), |t| show(t, units)), true),
-            ("final gravity", show_measured(&r.fermentation.final_gravity, units), true),
+            (
+                "nine tenths fermented",
+                r.fermentation
+                    .ninety_percent_at
+                    .map_or("not in time".to_owned(), |t| show(t, units)),
+                true,
+            ),
+            (
+                "final gravity",
+                show_measured(&r.fermentation.final_gravity, units),
+                true,
+            ),
         ],
         Stage::Package | Stage::Glass => vec![
-            ("beer to package", show(r.packaging.beer.volume, units), true),
-            ("priming sugar", r.packaging.priming.as_ref().map_or("none".to_owned(), |p| format!("{} {}", show(p.mass, units), p.sugar.name)), true),
-            ("keg pressure", r.packaging.keg.as_ref().map_or("no keg".to_owned(), |k| show_measured(&k.pressure, units)), true),
-            ("forced-ferment sample ends at", show(r.fermentation.expected_gravity, units), true),
+            (
+                "beer to package",
+                show(r.packaging.beer.volume, units),
+                true,
+            ),
+            (
+                "priming sugar",
+                r.packaging.priming.as_ref().map_or("none".to_owned(), |p| {
+                    format!("{} {}", show(p.mass, units), p.sugar.name)
+                }),
+                true,
+            ),
+            (
+                "keg pressure",
+                r.packaging
+                    .keg
+                    .as_ref()
+                    .map_or("no keg".to_owned(), |k| show_measured(&k.pressure, units)),
+                true,
+            ),
+            (
+                "forced-ferment sample ends at",
+                show(r.fermentation.expected_gravity, units),
+                true,
+            ),
         ],
     }
 }

@@ -73,7 +73,10 @@ pub fn title(stage: Stage) -> &'static str {
 /// The first clause of a reason: the bench says the rest.
 fn shortened(reason: &str) -> String {
     const MOST: usize = 90;
-    let end = reason.find(['.', ';', ':']).filter(|end| *end > 20).unwrap_or(reason.len());
+    let end = reason
+        .find(['.', ';', ':'])
+        .filter(|end| *end > 20)
+        .unwrap_or(reason.len());
     let clause = reason.get(..end).unwrap_or(reason);
     if clause.chars().count() <= MOST {
         return clause.to_owned();
@@ -97,13 +100,22 @@ fn colours(reckoning: Option<&Reckoning>) -> [String; 6] {
         return std::array::from_fn(|_| water.clone());
     };
     let hex = |ebc: quantity::Colour, depth_cm: f64| {
-        wort::colour::glass_colour(ebc, quantity::Length::from_cm(depth_cm))
-            .map_or_else(|_| water.clone(), |[red, green, blue]| format!("#{red:02x}{green:02x}{blue:02x}"))
+        wort::colour::glass_colour(ebc, quantity::Length::from_cm(depth_cm)).map_or_else(
+            |_| water.clone(),
+            |[red, green, blue]| format!("#{red:02x}{green:02x}{blue:02x}"),
+        )
     };
     let kettle = hex(r.mash.wort.colour, 5.0);
     let boiled = hex(r.boil.wort.colour, 5.0);
     let beer = hex(r.glass.colour, 5.0);
-    [water.clone(), kettle.clone(), boiled.clone(), beer.clone(), beer.clone(), beer]
+    [
+        water.clone(),
+        kettle.clone(),
+        boiled.clone(),
+        beer.clone(),
+        beer.clone(),
+        beer,
+    ]
 }
 
 /// The drawing: decoration, the list below it says everything.

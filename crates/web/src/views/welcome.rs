@@ -1,9 +1,10 @@
 //! The first page.
 
-use app::{Beer, Page as Batches, Tap, demos};
+use app::{Beer, LibraryKind, Page as Batches, Tap, demos};
 use maud::{Markup, html};
 use quantity::Units;
 
+use super::library;
 use crate::page::Page;
 
 /// What was answered so far.
@@ -35,6 +36,7 @@ pub fn page(
             (demo())
         }
         (list(batches, find))
+        (keep())
         (import())
     })
 }
@@ -123,6 +125,18 @@ fn list(batches: &Batches, find: &str) -> Markup {
                         @if batches.number + 1 < batches.pages { a href=(format!("/?page={}", batches.number + 1)) { "older" } }
                     }
                 }
+            }
+        }
+    }
+}
+
+fn keep() -> Markup {
+    html! {
+        section.card aria-labelledby="keep" {
+            h2 #keep { "What you keep" }
+            p.small { "Waters with their analyses over the seasons, the constants of your kit, and what is in store; a batch takes its water and its kit from here." }
+            p.row {
+                @for kind in LibraryKind::ALL { a.button href=(library::shelf(kind)) { (library::title(kind)) } }
             }
         }
     }

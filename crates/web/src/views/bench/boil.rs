@@ -81,7 +81,12 @@ pub fn steps(r: &Reckoning, units: Units) -> Markup {
         .wort_plan
         .hops
         .iter()
-        .map(|hop| row(format!("{}, {}", hop.name, when(hop.when, units)), show(hop.mass, units)))
+        .map(|hop| {
+            row(
+                format!("{}, {}", hop.name, when(hop.when, units)),
+                show(hop.mass, units),
+            )
+        })
         .collect();
     table("hops", &hops)
 }
@@ -91,7 +96,10 @@ fn when(when: HopTime, units: Units) -> String {
         HopTime::FirstWort => "as the kettle fills".to_owned(),
         HopTime::Boil(time) => format!("{} before the end", show(time, units)),
         HopTime::Whirlpool(time) => format!("{} before chilling", show(time, units)),
-        HopTime::Stand { duration, temperature } => {
+        HopTime::Stand {
+            duration,
+            temperature,
+        } => {
             format!("{} at {}", show(duration, units), show(temperature, units))
         }
         HopTime::DryHop => "into the fermenter".to_owned(),

@@ -59,8 +59,16 @@ pub fn remarks(stage: Stage, r: &Reckoning) -> Markup {
 
 /// Where each figure of a stage comes from, and what was assumed for it.
 pub fn origins(stage: Stage, r: &Reckoning, units: Units) -> Markup {
-    let figures: Vec<_> = r.figures().into_iter().filter(|f| f.stage == stage).collect();
-    let assumed: Vec<_> = r.assumptions.iter().filter(|a| concerns(stage, &a.path)).collect();
+    let figures: Vec<_> = r
+        .figures()
+        .into_iter()
+        .filter(|f| f.stage == stage)
+        .collect();
+    let assumed: Vec<_> = r
+        .assumptions
+        .iter()
+        .filter(|a| concerns(stage, &a.path))
+        .collect();
     html! {
         section.card {
             h3 { "Where this comes from" }
@@ -95,5 +103,8 @@ fn concerns(stage: Stage, path: &str) -> bool {
         Stage::Package => &["package"],
         Stage::Glass => &["aim"],
     };
-    sections.iter().any(|s| path.strip_prefix(s).is_some_and(|rest| rest.starts_with(['.', '['])))
+    sections.iter().any(|s| {
+        path.strip_prefix(s)
+            .is_some_and(|rest| rest.starts_with(['.', '[']))
+    })
 }

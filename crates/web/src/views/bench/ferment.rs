@@ -49,7 +49,9 @@ pub fn inputs(form: &Form<'_>) -> Markup {
 
 pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
     let f = &r.fermentation;
-    let told = |at: Option<quantity::Duration>| at.map_or("not in the time planned".to_owned(), |t| show(t, units));
+    let told = |at: Option<quantity::Duration>| {
+        at.map_or("not in the time planned".to_owned(), |t| show(t, units))
+    };
     html! {
         section.card {
             h3 { "What to pitch" }
@@ -89,7 +91,12 @@ pub fn steps(r: &Reckoning, units: Units) -> Markup {
         .fermentation
         .course
         .iter()
-        .map(|p| row(format!("after {}", show(p.at.value, units)), show(p.temperature.value, units)))
+        .map(|p| {
+            row(
+                format!("after {}", show(p.at.value, units)),
+                show(p.temperature.value, units),
+            )
+        })
         .collect();
     table("temperature plan", &points)
 }

@@ -57,7 +57,11 @@ fn glass(colour: Colour, units: Units) -> Markup {
     let Ok([red, green, blue]) = wort::colour::glass_colour(colour, DEPTH) else {
         return html! {};
     };
-    let label = format!("a glass of beer of {}, {} deep", show(colour, units), show(DEPTH, units));
+    let label = format!(
+        "a glass of beer of {}, {} deep",
+        show(colour, units),
+        show(DEPTH, units)
+    );
     Glass::new("beer", label, (red, green, blue)).markup()
 }
 
@@ -65,7 +69,7 @@ fn aim(r: &Reckoning, units: Units) -> Markup {
     html! {
         section.card {
             h3 { "Against the aim" }
-            div.wide {
+            div.wide tabindex="0" role="region" aria-label="against the aim" {
                 table {
                     thead { tr { th scope="col" { "" } th scope="col" { "reckoned" } th scope="col" { "aim" } th scope="col" { "" } } }
                     tbody {

@@ -122,7 +122,9 @@ pub fn steps(r: &Reckoning, units: Units) -> Markup {
 
 /// The rests, and how each is reached.
 fn rests(r: &Reckoning, units: Units) -> Markup {
-    let Some(heat) = &r.mash.heat else { return html! {} };
+    let Some(heat) = &r.mash.heat else {
+        return html! {};
+    };
     let reached = std::iter::once(None).chain(heat.steps.iter().map(Some));
     let rows: Vec<_> = r
         .wort_plan
@@ -133,11 +135,18 @@ fn rests(r: &Reckoning, units: Units) -> Markup {
         .map(|(rest, step)| {
             let by = match step.map(|s| s.change) {
                 None => String::new(),
-                Some(wort::Change::BoilingWater(water)) => format!(", with {} of boiling water", show(water, units)),
+                Some(wort::Change::BoilingWater(water)) => {
+                    format!(", with {} of boiling water", show(water, units))
+                }
                 Some(wort::Change::Heat) => ", by heating".to_owned(),
-                Some(wort::Change::Decoction(share)) => format!(", by boiling {} of the mash", show(share, units)),
+                Some(wort::Change::Decoction(share)) => {
+                    format!(", by boiling {} of the mash", show(share, units))
+                }
             };
-            row(format!("rest at {}", show(rest.temperature, units)), format!("{}{by}", show(rest.duration, units)))
+            row(
+                format!("rest at {}", show(rest.temperature, units)),
+                format!("{}{by}", show(rest.duration, units)),
+            )
         })
         .collect();
     table("rests", &rows)

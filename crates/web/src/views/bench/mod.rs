@@ -1,7 +1,7 @@
 //! The benches: inputs of a stage beside its results.
 
 mod boil;
-mod common;
+pub mod common;
 mod ferment;
 mod glass;
 mod mash;

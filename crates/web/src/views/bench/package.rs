@@ -45,7 +45,10 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
         todo.push(row("bottles", bottles.full.to_string()));
     }
     if let Some(keg) = &p.keg {
-        todo.push(row("gauge pressure of the keg", show_measured(&keg.pressure, units)));
+        todo.push(row(
+            "gauge pressure of the keg",
+            show_measured(&keg.pressure, units),
+        ));
     }
     html! {
         section.card {

@@ -1,0 +1,405 @@
+//! The command line from the outside: what is printed, what is refused, and how
+//! the process ends.
+//!
+//! The plans are compared with `snapshots/`. After a change of wording that was
+//! meant, refresh them with `INSTA_UPDATE=always cargo test -p gyle --test cli`
+//! and read the difference before it is kept.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test that cannot go on must stop"
+)]
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+use serde_json::Value;
+
+const PALE: &str = include_str!("../../../examples/lantern-pale.toml");
+const DEMOS: [&str; 3] = ["lantern-pale", "lantern-pale-first", "towpath-amber"];
+
+/// What a command answered.
+struct Answer {
+    code: i32,
+    out: String,
+    err: String,
+}
+
+impl Answer {
+    fn of(output: Output) -> Self {
+        Self {
+            code: output.status.code().expect("the process ended by itself"),
+            out: String::from_utf8(output.stdout).expect("text"),
+            err: String::from_utf8(output.stderr).expect("text"),
+        }
+    }
+
+    /// Standard output of a command that must succeed and complain of nothing.
+    #[track_caller]
+    fn fine(self) -> String {
+        assert_eq!(self.code, 0, "{}", self.err);
+        assert_eq!(self.err, "");
+        self.out
+    }
+
+    #[track_caller]
+    fn json(self) -> Value {
+        serde_json::from_str(&self.fine()).expect("JSON")
+    }
+}
+
+/// The program as a person without settings of their own would run it.
+fn gyle(args: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_gyle"));
+    command
+        .args(args)
+        .current_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("../.."))
+        .env_remove("RUST_BACKTRACE")
+        .env("NO_COLOR", "1")
+        .env("COLUMNS", "80")
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped());
+    command
+}
+
+fn run(args: &[&str]) -> Answer {
+    Answer::of(gyle(args).output().expect("gyle runs"))
+}
+
+fn run_with_input(args: &[&str], input: &str) -> Answer {
+    let mut child = gyle(args)
+        .stdin(Stdio::piped())
+        .spawn()
+        .expect("gyle starts");
+    let mut stdin = child.stdin.take().expect("a pipe");
+    stdin.write_all(input.as_bytes()).expect("gyle reads");
+    drop(stdin);
+    Answer::of(child.wait_with_output().expect("gyle ends"))
+}
+
+fn demo_path(demo: &str) -> String {
+    format!("examples/{demo}.toml")
+}
+
+/// A path in the folder that the build keeps for tests; nothing is there.
+fn fresh(name: &str) -> PathBuf {
+    let path =
+        Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("{}-{name}", std::process::id()));
+    let _ = fs::remove_file(&path);
+    path
+}
+
+fn validator(of: &str) -> jsonschema::Validator {
+    let schema = run(&["schema", of]).json();
+    assert!(schema["$id"].as_str().is_some_and(|id| id.contains(of)));
+    jsonschema::validator_for(&schema).expect("the schema is a schema")
+}
+
+#[track_caller]
+fn assert_valid(validator: &jsonschema::Validator, value: &Value) {
+    if let Err(error) = validator.validate(value) {
+        panic!("{error} at {}", error.instance_path());
+    }
+}
+
+#[test]
+fn the_plans_of_the_demos() {
+    for demo in DEMOS {
+        let plan = run(&["reckon", &demo_path(demo)]).fine();
+        insta::assert_snapshot!(demo, plan);
+    }
+}
+
+#[test]
+fn the_same_plan_in_us_units() {
+    let path = demo_path("lantern-pale");
+    let us = run(&["reckon", &path, "--units", "us"]).fine();
+    insta::assert_snapshot!("lantern-pale-us", us);
+    for unit in [" gal", " lb", "°F", " SRM"] {
+        assert!(us.contains(unit), "no {unit}");
+    }
+    let metric = run(&["reckon", &path]).fine();
+    assert_eq!(metric, run(&["reckon", &path, "--units", "metric"]).fine());
+    for unit in ["°F", " SRM", " psi"] {
+        assert!(!metric.contains(unit), "{unit} in a metric plan");
+    }
+}
+
+#[test]
+fn plans_fit_a_page_of_eighty() {
+    for demo in DEMOS {
+        for units in ["metric", "us"] {
+            let plan = run(&["reckon", &demo_path(demo), "--units", units]).fine();
+            for line in plan.lines() {
+                let wide = line.chars().count() > 80 && line.trim().contains(' ');
+                assert!(!wide, "{line}");
+                assert_eq!(line, line.trim_end());
+            }
+            assert!(plan.contains("1  Water") && plan.ends_with('\n'));
+        }
+    }
+}
+
+#[test]
+fn a_reckoning_as_json_follows_its_schema() {
+    let schema = validator("reckoning");
+    for demo in DEMOS {
+        let value = run(&["reckon", &demo_path(demo), "--json"]).json();
+        assert_valid(&schema, &value);
+        assert_eq!(value["schema"], "gylewright/reckoning/1");
+        assert_eq!(value["stages"].as_array().map(Vec::len), Some(6));
+    }
+    let first = run(&["reckon", &demo_path("lantern-pale-first"), "--json"]).json();
+    assert_eq!(first["sign"], "act");
+    assert_eq!(first["glass"]["risks"][0]["key"], "medicinal");
+    assert_eq!(first["glass"]["risks"][0]["grade"], "high");
+    assert!(!schema.is_valid(&serde_json::json!({"schema": "gylewright/reckoning/1"})));
+}
+
+#[test]
+fn the_schema_of_a_batch_accepts_the_demos() {
+    let schema = validator("batch");
+    for demo in DEMOS {
+        let text = run(&["example", demo]).fine();
+        let table: toml::Table = text.parse().expect("TOML");
+        assert_valid(&schema, &serde_json::to_value(table).unwrap());
+    }
+    assert!(!schema.is_valid(&serde_json::json!({"batch": {"name": "half"}})));
+}
+
+#[test]
+fn a_document_that_is_fine_is_said_to_be() {
+    let path = demo_path("lantern-pale");
+    let told = run(&["check", &path]).fine();
+    assert!(
+        told.contains("Lantern Pale, second brewing is a batch document"),
+        "{told}"
+    );
+    let check = run(&["check", &path, "--json"]).json();
+    assert_valid(&validator("check"), &check);
+    assert_eq!(check["fine"], true);
+    assert_eq!(check["name"], "Lantern Pale, second brewing");
+    assert_eq!(check["faults"], serde_json::json!([]));
+    let assumed = check["assumptions"].as_array().unwrap();
+    assert!(assumed.iter().any(|a| a["path"] == "kit.absorption"));
+}
+
+#[test]
+fn a_fault_is_shown_where_it_stands() {
+    let bad = PALE
+        .replace("\"20 L\"", "\"20 litters\"")
+        .replace("\"19 °C\"", "\"19\"");
+    let told = run_with_input(&["check", "-"], &bad);
+    assert_eq!((told.code, told.out.as_str()), (2, ""));
+    insta::assert_snapshot!("faults", told.err);
+    let path = fresh("bad.toml");
+    fs::write(&path, &bad).unwrap();
+    let answer = run(&["check", path.to_str().unwrap(), "--json"]);
+    assert_eq!(answer.code, 2);
+    let check: Value = serde_json::from_str(&answer.out).expect("JSON on standard output");
+    assert_valid(&validator("check"), &check);
+    assert_eq!(check["fine"], false);
+    let faults = check["faults"].as_array().unwrap();
+    assert!(faults.len() >= 2, "{faults:#?}");
+    let (from, to) = (&faults[0]["from_byte"], &faults[0]["to_byte"]);
+    let span = from.as_u64().unwrap() as usize..to.as_u64().unwrap() as usize;
+    assert_eq!(&bad[span], "litters");
+    let line = faults[0]["line"].as_u64().unwrap() as usize;
+    assert!(bad.lines().nth(line - 1).unwrap().contains("litters"));
+    fs::remove_file(path).unwrap();
+}
+
+/// Reckoning refuses what can be read but not brewed, as text and as JSON, and
+/// keeps standard output for results.
+#[test]
+fn a_plan_that_cannot_be_is_refused() {
+    let thick = PALE.replace("\"3.2 L/kg\"", "\"9 L/kg\"");
+    assert_eq!(run_with_input(&["check", "-"], &thick).code, 0);
+    let told = run_with_input(&["reckon", "-"], &thick);
+    assert_eq!((told.code, told.out.as_str()), (2, ""));
+    assert!(
+        told.err.contains("mash") && told.err.contains("would work"),
+        "{}",
+        told.err
+    );
+    let told = run_with_input(&["reckon", "-", "--json"], &thick);
+    assert_eq!((told.code, told.out.as_str()), (2, ""));
+    let check: Value = serde_json::from_str(&told.err).expect("JSON on standard error");
+    assert_valid(&validator("check"), &check);
+    assert_eq!(check["faults"][0]["path"], "mash");
+}
+
+#[test]
+fn demos_are_listed_written_and_never_overwrite() {
+    let list = run(&["example"]).fine();
+    for demo in DEMOS {
+        assert!(list.contains(demo), "{list}");
+        assert_eq!(
+            run(&["example", demo]).fine(),
+            run(&["example", &format!("{demo}.toml")]).fine()
+        );
+    }
+    let json = run(&["example", "--json"]).json();
+    let names: Vec<&str> = json
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter_map(|d| d["name"].as_str())
+        .collect();
+    assert!(DEMOS.iter().all(|d| names.contains(d)), "{names:?}");
+    let path = fresh("mine.toml");
+    let into = path.to_str().unwrap();
+    assert_eq!(run(&["example", "lantern-pale", "--into", into]).fine(), "");
+    assert_eq!(fs::read_to_string(&path).unwrap(), PALE);
+    fs::write(&path, "mine").unwrap();
+    let again = run(&["example", "lantern-pale", "--into", into]);
+    assert_eq!((again.code, again.out.as_str()), (3, ""));
+    assert!(again.err.contains("cannot write"), "{}", again.err);
+    assert_eq!(fs::read_to_string(&path).unwrap(), "mine");
+    fs::remove_file(path).unwrap();
+}
+
+#[test]
+fn standard_input_is_as_good_as_a_file() {
+    let from_file = run(&["reckon", &demo_path("lantern-pale")]).fine();
+    assert_eq!(run_with_input(&["reckon", "-"], PALE).fine(), from_file);
+    let told = run_with_input(&["check", "-"], PALE).fine();
+    assert!(told.starts_with("standard input: "), "{told}");
+}
+
+/// As in `gyle reckon … | head -1`. The document is handed over after the reader
+/// has gone, so that there is nobody to write to.
+#[test]
+fn a_reader_that_goes_away_is_no_error() {
+    for args in [&["reckon", "-"][..], &["reckon", "-", "--json"]] {
+        let mut child = gyle(args)
+            .stdin(Stdio::piped())
+            .spawn()
+            .expect("gyle starts");
+        drop(child.stdout.take());
+        let mut stdin = child.stdin.take().expect("a pipe");
+        stdin.write_all(PALE.as_bytes()).expect("gyle reads");
+        drop(stdin);
+        let answer = Answer::of(child.wait_with_output().expect("gyle ends"));
+        assert_eq!((answer.code, answer.err.as_str()), (0, ""));
+    }
+}
+
+fn subcommands() -> Vec<String> {
+    listed(&run(&["--help"]).fine())
+}
+
+/// The commands that a help lists, but for help itself.
+fn listed(help: &str) -> Vec<String> {
+    let commands = help.split("Commands:").nth(1).unwrap_or_default();
+    commands
+        .lines()
+        .skip(1)
+        .take_while(|line| line.starts_with("  "))
+        .filter(|line| !line.starts_with("   "))
+        .filter_map(|line| line.split_whitespace().next())
+        .filter(|name| *name != "help")
+        .map(str::to_owned)
+        .collect()
+}
+
+#[test]
+fn help_explains_itself_by_example() {
+    let help = run(&["--help"]).fine();
+    assert!(help.contains("Exit codes:") && help.contains("from the tap to the glass"));
+    let commands = subcommands();
+    for known in ["reckon", "check", "example", "schema", "completions", "man"] {
+        assert!(
+            commands.iter().any(|c| c == known),
+            "{known} is not in {commands:?}"
+        );
+    }
+    for command in commands {
+        assert_has_example(&[&command]);
+    }
+}
+
+/// A command has an example; where it only groups others, each of those has.
+fn assert_has_example(command: &[&str]) {
+    let help = run(&[command, &["--help"]].concat()).fine();
+    let parts = listed(&help);
+    if parts.is_empty() {
+        let examples = help.split("Example").nth(1).unwrap_or_default();
+        assert!(
+            examples.contains(&format!("gyle {}", command.join(" "))),
+            "no example:\n{help}"
+        );
+    }
+    for part in &parts {
+        assert_has_example(&[command, &[part.as_str()]].concat());
+    }
+}
+
+#[test]
+fn the_manual_page_renders() {
+    let page = run(&["man"]).fine();
+    assert!(page.contains(".TH gyle 1"), "{}", &page[..200]);
+    for section in [".SH NAME", ".SH SYNOPSIS", ".SH DESCRIPTION"] {
+        assert!(page.contains(section), "no {section}");
+    }
+    for command in subcommands() {
+        assert!(
+            page.contains(&command),
+            "{command} is not in the manual page"
+        );
+    }
+}
+
+#[test]
+fn completions_name_every_command() {
+    let commands = subcommands();
+    for shell in ["bash", "zsh", "fish"] {
+        let script = run(&["completions", shell]).fine();
+        for command in &commands {
+            assert!(script.contains(command), "{shell} does not know {command}");
+        }
+    }
+    assert_eq!(run(&["completions", "abacus"]).code, 2);
+}
+
+#[test]
+fn exit_codes_are_those_of_the_help() {
+    let pale = demo_path("lantern-pale");
+    for (args, code) in [
+        (&["--version"][..], 0),
+        (&["reckon", &pale], 0),
+        (&["reckon"], 2),
+        (&["reckon", &pale, "--units", "cubits"], 2),
+        (&["reckon", &pale, "--no-such-option"], 2),
+        (&["example", "no-such-beer"], 2),
+        (&["example", "--into", "somewhere.toml"], 2),
+        (&["schema", "sonnet"], 2),
+        (&["reckon", "no-such-file.toml"], 3),
+        (&["check", "examples"], 3),
+        (
+            &[
+                "example",
+                "lantern-pale",
+                "--into",
+                "no-such-folder/mine.toml",
+            ],
+            3,
+        ),
+    ] {
+        let answer = run(args);
+        assert_eq!(answer.code, code, "{args:?}\n{}{}", answer.out, answer.err);
+        if code != 0 {
+            assert_eq!(answer.out, "", "{args:?}");
+            assert!(
+                answer.err.trim().len() > 20,
+                "{args:?} says too little: {}",
+                answer.err
+            );
+        }
+    }
+}

@@ -1,0 +1,23 @@
+//! The HTTP API from outside. Every answer that a test receives is held against
+//! the schema that the OpenAPI document gives for its route and status.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test fails by panicking"
+)]
+
+#[path = "api/batches.rs"]
+mod batches;
+#[path = "api/bench.rs"]
+mod bench;
+#[path = "api/described.rs"]
+mod described;
+#[path = "api/description.rs"]
+mod description;
+#[path = "api/history.rs"]
+mod history;
+#[path = "api/model.rs"]
+mod model;
+#[path = "api/refusals.rs"]
+mod refusals;

@@ -1,0 +1,173 @@
+// What the tests share: a server of their own, a browser, and the steps that many
+// of them begin with.
+import { spawn } from "node:child_process";
+import { existsSync, mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { createInterface } from "node:readline";
+import { after } from "node:test";
+import { chromium } from "playwright-core";
+
+const CHROMIUM = process.env.CHROMIUM || "/usr/bin/chromium";
+const SWITCHES = [
+  "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+  "--disable-background-networking", "--disable-component-update", "--disable-sync",
+];
+
+export const STAGES = ["water", "mash", "boil", "ferment", "package", "glass"];
+export const DESK = { width: 1280, height: 900 };
+export const PHONE = { width: 360, height: 740 };
+
+/** The field of total chlorine of the first water. */
+export const CHLORINE = "water.source[1].total_chlorine";
+
+function binary() {
+  const path = process.env.GYLE;
+  if (!path) throw new Error("set GYLE to the path of the gyle binary that is to be tested");
+  if (!existsSync(path)) throw new Error(`GYLE says ${path}, and there is no such file`);
+  return path;
+}
+
+// A test that breaks off leaves no server behind.
+const running = new Set();
+const folders = new Set();
+process.once("exit", () => {
+  for (const started of running) started.kill("SIGKILL");
+  for (const folder of folders) rmSync(folder, { recursive: true, force: true });
+});
+
+/** A server on a store of its own. `close` ends it and takes the store away. */
+export class Server {
+  #process;
+  #folder = mkdtempSync(join(tmpdir(), "gylewright-browser-"));
+  #port = 0;
+
+  static async start() {
+    const server = new Server();
+    folders.add(server.#folder);
+    await server.begin();
+    return server;
+  }
+
+  get address() { return `http://127.0.0.1:${this.#port}`; }
+
+  /** Starts the program; a second time on the same port and store. */
+  async begin() {
+    const store = join(this.#folder, "batches.db");
+    const options = ["serve", "--port", String(this.#port), "--no-browser", "--store", store];
+    const started = spawn(binary(), options, { stdio: ["ignore", "pipe", "pipe"] });
+    this.#process = started;
+    running.add(started);
+    started.once("exit", () => running.delete(started));
+    let complaints = "";
+    started.stderr.on("data", (text) => { complaints += text; });
+    const address = await new Promise((resolve, reject) => {
+      createInterface({ input: started.stdout }).on("line", (line) => {
+        const found = /http:\/\/127\.0\.0\.1:(\d+)\//.exec(line);
+        if (found) resolve(found);
+      });
+      started.on("error", reject);
+      started.on("exit", (code) => reject(new Error(`gyle serve ended with ${code}: ${complaints}`)));
+    });
+    this.#port = Number(address[1]);
+  }
+
+  /** Ends the program as a power cut would. */
+  async kill() {
+    if (this.#process.exitCode !== null || this.#process.signalCode !== null) return;
+    const gone = new Promise((resolve) => this.#process.once("exit", resolve));
+    this.#process.kill("SIGKILL");
+    await gone;
+  }
+
+  async close() {
+    await this.kill();
+    rmSync(this.#folder, { recursive: true, force: true });
+  }
+}
+
+/** Chromium with a profile of its own. */
+export function browse() {
+  if (!existsSync(CHROMIUM)) throw new Error(`there is no browser at ${CHROMIUM}; install the Debian package chromium, or set CHROMIUM`);
+  return chromium.launch({ executablePath: CHROMIUM, args: SWITCHES });
+}
+
+/** A server and a browser for one file of tests, closed when it is done. */
+export async function bench(contextOptions = {}) {
+  const browser = await browse();
+  const server = await Server.start();
+  after(async () => {
+    await browser.close();
+    await server.close();
+  });
+  const open = (options = {}) => browser.newContext({
+    baseURL: server.address, viewport: DESK, reducedMotion: "reduce", ...contextOptions, ...options,
+  });
+  return { server, open };
+}
+
+/** Opens a demo as a batch, by the button of the first page; gives its address. */
+export async function openDemo(page, name = "lantern-pale-first") {
+  await page.goto("/");
+  await page.locator(`form[action="/demo/${name}"] button`).click();
+  await page.waitForURL("**/batch/*");
+  return new URL(page.url()).pathname;
+}
+
+/** Keeps the examples of the library: a water with analyses, a brewhouse, stores. */
+export async function keepExamples(page) {
+  for (const shelf of ["/waters", "/brewhouses", "/stores"]) {
+    await page.goto(shelf);
+    const kept = page.waitForResponse((r) => r.request().method() === "POST");
+    await page.getByRole("button", { name: "Add the example" }).click();
+    await kept;
+  }
+}
+
+/** The field whose name is a path of the document. */
+export const field = (page, path) => page.locator(`[name="${path}"]`);
+
+/** Types over a field as a person does, and leaves it by Tab when told to. */
+export async function type(page, path, text, leave = true) {
+  const input = field(page, path);
+  await input.click();
+  await input.press("Control+a");
+  await page.keyboard.type(text);
+  if (leave) await page.keyboard.press("Tab");
+}
+
+/** Waits until an edit was answered, and gives the answer. */
+export async function edited(page, act) {
+  const answer = page.waitForResponse((r) => r.request().method() === "POST" && r.url().includes("/edit"));
+  await act();
+  const response = await answer;
+  await response.finished();
+  return response;
+}
+
+/** What a figure of the strip shows. */
+export const figure = (page, stage, label) => page.locator(`.stages a[href$="bench=${stage}"] .figures > div`)
+  .filter({ has: page.locator("dt", { hasText: new RegExp(`^${label}$`) }) }).locator("dd");
+
+/** The revision that the page says is open. */
+export async function revision(page) {
+  const text = await page.locator("header.top .quiet").innerText();
+  return Number(/revision (\d+)/.exec(text)?.[1]);
+}
+
+/**
+ * The address of every page that links lead to from the first page: files are left
+ * out, and so is what an address only filters.
+ */
+export async function pagesOf(page) {
+  const known = new Set(["/"]);
+  for (const address of known) {
+    const body = await (await page.request.get(address)).text();
+    for (const [, href] of body.matchAll(/<a\b[^>]*\bhref="([^"]*)"/g)) {
+      const to = new URL(href.replaceAll("&amp;", "&"), new URL(address, "http://127.0.0.1"));
+      const file = /\.\w+$/.test(to.pathname);
+      if (to.hostname === "127.0.0.1" && !file) known.add(to.pathname + to.search);
+    }
+  }
+  return [...known];
+}
