@@ -105,6 +105,8 @@ struct Recipe {
     aim: &'static str,
     /// Acid against that of an all-pale mash: dark malt brings its own.
     acid_share: f64,
+    /// Lactic acid 80 % that the grist itself asks for [mL for a litre of beer].
+    acid_ml_per_l: f64,
 }
 
 impl Beer {
@@ -132,6 +134,7 @@ impl Beer {
                 volumes_of_co2: 2.3,
                 aim: "bitterness = \"32 ± 5 IBU\"\nflavour = \"clean, hops in front\"\n",
                 acid_share: 1.0,
+                acid_ml_per_l: 0.0,
             },
             Self::CloveAle => Recipe {
                 grist: &[("pilsner malt", 180.0), ("sucrose", 12.0)],
@@ -146,6 +149,7 @@ impl Beer {
                 volumes_of_co2: 2.7,
                 aim: "clove = \"0.8 ± 0.6 mg/L\"\nflavour = \"dry, soft clove, nothing medicinal\"\n",
                 acid_share: 1.0,
+                acid_ml_per_l: 0.0,
             },
             Self::Wheat => Recipe {
                 grist: &[("wheat malt", 105.0), ("pilsner malt", 90.0)],
@@ -156,7 +160,8 @@ impl Beer {
                 course: &[(0.0, 18.0), (2.0, 19.0), (5.0, 21.0), (12.0, 21.0)],
                 volumes_of_co2: 2.7,
                 aim: "clove = \"1.5 ± 0.8 mg/L\"\nbanana = \"3 ± 1.5 mg/L\"\nflavour = \"clove and banana in balance\"\n",
-                acid_share: 1.2,
+                acid_share: 1.0,
+                acid_ml_per_l: 0.12,
             },
             Self::AmberLager => Recipe {
                 grist: &[
@@ -179,6 +184,7 @@ impl Beer {
                 volumes_of_co2: 2.5,
                 aim: "bitterness = \"25 ± 4 IBU\"\nflavour = \"toasted malt, clean, no butter\"\n",
                 acid_share: 0.8,
+                acid_ml_per_l: 0.0,
             },
             Self::DryStout => Recipe {
                 grist: &[
@@ -194,6 +200,7 @@ impl Beer {
                 volumes_of_co2: 2.1,
                 aim: "bitterness = \"38 ± 5 IBU\"\nflavour = \"roast, dry, bitter\"\n",
                 acid_share: 0.6,
+                acid_ml_per_l: 0.0,
             },
         }
     }
@@ -216,7 +223,8 @@ impl Beginning {
                 "[[water.salt]]\nsalt = \"calcium chloride dihydrate\"\namount = \"{salt_g:.1} g\"\ninto = \"mash\"\n\n"
             );
         }
-        let acid_ml = self.tap.acid_ml_per_l() * recipe.acid_share * litres;
+        let acid_ml =
+            (self.tap.acid_ml_per_l() * recipe.acid_share + recipe.acid_ml_per_l) * litres;
         if acid_ml > 0.0 {
             text += &format!(
                 "[[water.acid]]\nacid = \"lactic acid 80 %\"\nvolume = \"{acid_ml:.1} mL\"\ninto = \"mash\"\n\n"
