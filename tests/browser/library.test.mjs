@@ -48,6 +48,7 @@ test("a water is taken into a batch in place, and the stream moves", async () =>
   await openDemo(page, "towpath-amber");
   await page.evaluate(() => { window.stillHere = true; });
   const before = await figure(page, "mash", "pH").innerText();
+  await page.getByText("Take a water you keep").click();
   await page.locator("#place").selectOption("1");
   await page.getByRole("button", { name: "Take it into this batch" }).click();
   await page.locator(".moved").waitFor();

@@ -303,12 +303,17 @@ fn flavour(r: &Reckoning) -> CourseChart {
     )
 }
 
+/// Compounds a hundred times below the keenest threshold say nothing; the table
+/// of risks still has them.
+const LEAST_DRAWN: f64 = 0.01;
+
 fn activities(r: &Reckoning) -> ActivityChart {
     let medicinal = Compound::graded(
         "chlorophenols",
         format!("risk {}", r.glass.medicinal.expected.word()),
     );
-    let known = r.glass.activities.iter().map(|a| {
+    let drawn = r.glass.activities.iter().filter(|a| a.high >= LEAST_DRAWN);
+    let known = drawn.map(|a| {
         let label = match a.bound {
             Bound::Expected => a.compound.name.clone(),
             other => format!("{}, {}", a.compound.name, other.words()),

@@ -75,7 +75,7 @@ fn shortened(reason: &str) -> String {
     const MOST: usize = 90;
     let end = reason
         .find(['.', ';', ':'])
-        .filter(|end| *end > 20)
+        .filter(|end| *end > 12)
         .unwrap_or(reason.len());
     let clause = reason.get(..end).unwrap_or(reason);
     if clause.chars().count() <= MOST {

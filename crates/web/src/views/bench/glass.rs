@@ -35,7 +35,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
     html! {
         section.card {
             h3 { "The beer" }
-            div.row {
+            div.row.pour {
                 (glass(r.glass.colour, units))
                 div { (table("in the glass", &[
                     row("alcohol", show(r.glass.alcohol, units)),
