@@ -309,10 +309,24 @@ impl App {
         side: SideId,
         on: RevisionNumber,
     ) -> Result<OpenBatch, AppError> {
-        self.store
-            .bring_back_side(side, on, None, self.now())
-            .await?;
+        self.take_up_side(id, side, on).await?;
         self.batch(id).await
+    }
+
+    /// A version kept beside another document has no business here.
+    pub(crate) async fn take_up_side(
+        &self,
+        id: DocumentId,
+        side: SideId,
+        on: RevisionNumber,
+    ) -> Result<Saved, AppError> {
+        if self.store.side_version(side).await?.info.document != id {
+            return Err(StoreError::NoSuchSideVersion { id: side }.into());
+        }
+        Ok(self
+            .store
+            .bring_back_side(side, on, None, self.now())
+            .await?)
     }
 }
 

@@ -281,9 +281,7 @@ impl App {
         on: RevisionNumber,
     ) -> Result<OpenEntry, AppError> {
         self.current_of(kind.kind(), id).await?;
-        self.store()
-            .bring_back_side(side, on, None, self.now())
-            .await?;
+        self.take_up_side(id, side, on).await?;
         self.entry(kind, id).await
     }
 

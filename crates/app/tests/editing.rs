@@ -171,6 +171,15 @@ async fn two_who_change_the_same_thing_are_told_and_both_versions_are_kept() {
     assert_eq!(what, CHLORINE);
     let now = house.app.batch(batch.id).await.unwrap();
     assert_eq!(now.written[CHLORINE], "0.5 mg/L");
+    // It belongs to this batch and to no other.
+    let other = pale(&house).await;
+    assert!(
+        house
+            .app
+            .bring_back_side(other.id, kept_as, other.revision)
+            .await
+            .is_err()
+    );
     let brought = house
         .app
         .bring_back_side(batch.id, kept_as, now.revision)
