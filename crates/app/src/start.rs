@@ -105,7 +105,7 @@ struct Recipe {
     aim: &'static str,
     /// Acid against that of an all-pale mash: dark malt brings its own.
     acid_share: f64,
-    /// Lactic acid 80 % that the grist itself asks for [mL for a litre of beer].
+    /// Lactic acid 80 % that the grist itself asks for \[mL for a litre of beer\].
     acid_ml_per_l: f64,
 }
 

@@ -81,6 +81,7 @@ pub(crate) fn compare(r: &Reckoning) -> Vec<AimLine> {
     let boiled = &r.boil.wort;
     let beer = &r.glass;
     let flavour = &r.packaging.beer.flavour;
+    let ions = &r.water.mash.ions;
     let mut lines = vec![
         line(
             "original_gravity",
@@ -118,6 +119,30 @@ pub(crate) fn compare(r: &Reckoning) -> Vec<AimLine> {
             "mash pH",
             aim.mash_ph,
             r.mash_ph.as_ref().map(|m| m.ph),
+        ),
+        line(
+            "calcium",
+            "calcium of the mash liquor",
+            aim.calcium,
+            Some(exact(ions.calcium)),
+        ),
+        line(
+            "sodium",
+            "sodium of the mash liquor",
+            aim.sodium,
+            Some(exact(ions.sodium)),
+        ),
+        line(
+            "chloride",
+            "chloride of the mash liquor",
+            aim.chloride,
+            Some(exact(ions.chloride)),
+        ),
+        line(
+            "sulfate",
+            "sulfate of the mash liquor",
+            aim.sulfate,
+            Some(exact(ions.sulfate)),
         ),
         line(
             "clove",

@@ -491,6 +491,14 @@ pub struct AimSection {
     pub carbon_dioxide: Option<Measured<CarbonDioxide>>,
     /// pH of the mash, cooled sample.
     pub mash_ph: Option<Measured<Ph>>,
+    /// Calcium of the mash liquor.
+    pub calcium: Option<Measured<Calcium>>,
+    /// Sodium of the mash liquor.
+    pub sodium: Option<Measured<Sodium>>,
+    /// Chloride of the mash liquor.
+    pub chloride: Option<Measured<Chloride>>,
+    /// Sulfate of the mash liquor.
+    pub sulfate: Option<Measured<Sulfate>>,
     /// Clove, as 4-vinylguaiacol.
     pub clove: Option<Measured<MassConcentration>>,
     /// Banana, as isoamyl acetate.
@@ -1194,6 +1202,18 @@ fn aim(r: &mut Reader<'_>) -> AimSection {
         carbon_dioxide: r.quantity("carbon_dioxide", "CO2").optional(),
         mash_ph: r
             .quantity("mash_ph", "pH of the mash, cooled sample")
+            .optional(),
+        calcium: r
+            .quantity("calcium", "calcium of the mash liquor, treated")
+            .optional(),
+        sodium: r
+            .quantity("sodium", "sodium of the mash liquor, treated")
+            .optional(),
+        chloride: r
+            .quantity("chloride", "chloride of the mash liquor, treated")
+            .optional(),
+        sulfate: r
+            .quantity("sulfate", "sulfate of the mash liquor, treated")
             .optional(),
         clove: r.quantity("clove", "clove, as 4-vinylguaiacol").optional(),
         banana: r

@@ -82,6 +82,12 @@ impl Sign {
 }
 
 pub(crate) fn signs(r: &Reckoning) -> Vec<Sign> {
+    let water = r
+        .water
+        .notes
+        .clone()
+        .into_iter()
+        .chain(off_aim(r, &["calcium", "sodium", "chloride", "sulfate"]));
     let mash_ph = r.mash_ph.iter().flat_map(|m| m.notes.clone());
     let mash = mash_ph
         .chain(r.mash.notes.clone())
@@ -111,7 +117,7 @@ pub(crate) fn signs(r: &Reckoning) -> Vec<Sign> {
             &["alcohol", "colour", "carbon_dioxide", "clove", "banana"],
         ));
     vec![
-        Sign::of(Stage::Water, r.water.notes.clone()),
+        Sign::of(Stage::Water, water),
         Sign::of(Stage::Mash, mash),
         Sign::of(Stage::Boil, boil),
         Sign::of(Stage::Ferment, ferment),

@@ -312,7 +312,7 @@ async fn analyses_and_readings_are_kept_once_on(ground: &Ground) {
     );
 
     let readings = vec![
-        reading("tilting float", "gravity", 0, 1.048),
+        reading("floating sensor", "gravity", 0, 1.048),
         reading("probe", "temperature", 0, 20.25),
         reading(
             "probe",
@@ -377,7 +377,7 @@ async fn analyses_and_readings_are_kept_once_on(ground: &Ground) {
         told,
         [
             ("probe", "temperature", 4, at(0), at(180_000)),
-            ("tilting float", "gravity", 1, at(0), at(0))
+            ("floating sensor", "gravity", 1, at(0), at(0))
         ]
     );
 

@@ -1,6 +1,6 @@
 //! Charts of a reckoning, by name: pages show them, files are made of them.
 
-use batch::Reckoning;
+use batch::{AimSection, Reckoning};
 use chart::{
     ActivityChart, Axis, BalanceChart, Chart, Compound, Contribution, ContributionChart,
     CourseChart, FlowChart, Heading, Interval, Ion, Line, Panel, RangeChart, Station, Stroke, Tone,
@@ -43,52 +43,82 @@ pub fn shown(name: &'static str, r: &Reckoning, id: DocumentId, units: Units) ->
     }
 }
 
-fn liquid(label: &str, ions: &Ions, alkalinity: Alkalinity) -> Water {
+fn liquid(label: &str, ions: &Ions, alkalinity: Alkalinity, aim: Option<&AimSection>) -> Water {
+    let aimed = |pick: fn(&AimSection) -> Option<f64>| aim.and_then(pick);
     let cations = [
-        ("Ca", ions.calcium.meq_per_l(), Tone::Water),
-        ("Mg", ions.magnesium.meq_per_l(), Tone::Mist),
-        ("Na", ions.sodium.meq_per_l(), Tone::Sand),
-        ("K", ions.potassium.meq_per_l(), Tone::Stone),
-        ("NH4", ions.ammonium.meq_per_l(), Tone::Plum),
+        (
+            "Ca",
+            ions.calcium.meq_per_l(),
+            Tone::Water,
+            aimed(|a| Some(a.calcium?.value.meq_per_l())),
+        ),
+        ("Mg", ions.magnesium.meq_per_l(), Tone::Mist, None),
+        (
+            "Na",
+            ions.sodium.meq_per_l(),
+            Tone::Sand,
+            aimed(|a| Some(a.sodium?.value.meq_per_l())),
+        ),
+        ("K", ions.potassium.meq_per_l(), Tone::Stone, None),
+        ("NH4", ions.ammonium.meq_per_l(), Tone::Plum, None),
     ];
     let anions = [
-        ("HCO3", alkalinity.meq_per_l().max(0.0), Tone::Slate),
-        ("SO4", ions.sulfate.meq_per_l(), Tone::Copper),
-        ("Cl", ions.chloride.meq_per_l(), Tone::Amber),
-        ("NO3", ions.nitrate.meq_per_l(), Tone::Moss),
+        ("HCO3", alkalinity.meq_per_l().max(0.0), Tone::Slate, None),
+        (
+            "SO4",
+            ions.sulfate.meq_per_l(),
+            Tone::Copper,
+            aimed(|a| Some(a.sulfate?.value.meq_per_l())),
+        ),
+        (
+            "Cl",
+            ions.chloride.meq_per_l(),
+            Tone::Amber,
+            aimed(|a| Some(a.chloride?.value.meq_per_l())),
+        ),
+        ("NO3", ions.nitrate.meq_per_l(), Tone::Moss, None),
     ];
-    let bars = |list: &[(&str, f64, Tone)]| {
-        list.iter()
-            .filter(|(_, amount, _)| *amount > 0.0)
-            .map(|(label, amount, tone)| Ion::new(*label, *amount, *tone))
-            .collect()
-    };
     Water {
         label: label.to_owned(),
-        cations: bars(&cations),
-        anions: bars(&anions),
+        cations: segments(&cations),
+        anions: segments(&anions),
     }
+}
+
+/// What there is of each ion, and where it should end.
+fn segments(list: &[(&str, f64, Tone, Option<f64>)]) -> Vec<Ion> {
+    list.iter()
+        .filter(|(_, amount, _, aim)| *amount > 0.0 || aim.is_some())
+        .map(|(label, amount, tone, aim)| {
+            let ion = Ion::new(*label, *amount, *tone);
+            match aim {
+                Some(aim) => ion.aiming(*aim),
+                None => ion,
+            }
+        })
+        .collect()
 }
 
 fn ions(r: &Reckoning) -> BalanceChart {
     let tap = &r.water.tap.water;
     let mash = &r.water.mash;
     let mut waters = vec![
-        liquid("tap", &tap.ions, tap.alkalinity),
-        liquid("mash", &mash.ions, mash.alkalinity),
+        liquid("tap", &tap.ions, tap.alkalinity, None),
+        liquid("mash", &mash.ions, mash.alkalinity, r.document.aim.as_ref()),
     ];
     if r.volumes.sparge_liquor.l() > 0.0 {
         waters.push(liquid(
             "sparge",
             &r.water.sparge.ions,
             r.water.sparge.alkalinity,
+            None,
         ));
     }
     BalanceChart {
         heading: Heading::new(
             "ions",
-            "Charge of the ions, mEq/L: tap and treated",
-            "Cations and anions of the blended tap water and of the liquors after treatment. Anions of weak acids are not drawn.",
+            "Charge of the ions, mEq/L: tap, treated, aim",
+            "Cations and anions of the blended tap water and of the liquors after treatment; marks show where the aim would have an ion of the mash liquor end. Anions of weak acids are not drawn.",
         ),
         waters,
     }

@@ -72,6 +72,7 @@ pub fn origins(stage: Stage, r: &Reckoning, units: Units) -> Markup {
     html! {
         section.card {
             h3 { "Where this comes from" }
+            p.small.quiet { (inputs(stage)) }
             @for figure in &figures {
                 details.why {
                     summary { (figure.label) ": " (figure.text.text(units)) }
@@ -89,6 +90,26 @@ pub fn origins(stage: Stage, r: &Reckoning, units: Units) -> Markup {
                     }
                 }
             }
+        }
+    }
+}
+
+/// What a stage reckons from.
+fn inputs(stage: Stage) -> &'static str {
+    match stage {
+        Stage::Water => {
+            "Inputs: the sources with their shares, the treatment, salts and acids beside, and the volumes that mash and boil ask for."
+        }
+        Stage::Mash => {
+            "Inputs: grist, mash and kit beside, the treated liquors, and the volume wanted in the fermenter."
+        }
+        Stage::Boil => "Inputs: hops, boil and kit beside, and the wort that the mash gives.",
+        Stage::Ferment => {
+            "Inputs: yeast, oxygen and temperature plan beside, and the wort that the boil gives."
+        }
+        Stage::Package => "Inputs: the package beside, and the beer that fermentation gives.",
+        Stage::Glass => {
+            "Inputs: the packed beer, thresholds from the literature, and the aim beside."
         }
     }
 }
