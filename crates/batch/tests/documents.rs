@@ -1,5 +1,12 @@
 //! Documents are read whole, and what is wrong with one is said at the place.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test that cannot go on must stop"
+)]
+
 use batch::{Document, Fault, Need};
 
 const PALE: &str = include_str!("../../../examples/lantern-pale.toml");

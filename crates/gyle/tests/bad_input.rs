@@ -1,6 +1,13 @@
 //! Whatever is handed to `gyle reckon`, it answers with the plan or with a clear
 //! refusal: exit code 2, a message on standard error, nothing on standard output.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test that cannot go on must stop"
+)]
+
 use std::io::Write;
 use std::process::{Command, Output, Stdio};
 
