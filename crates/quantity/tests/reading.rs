@@ -166,7 +166,7 @@ fn errors_point_at_the_character_and_say_what_would_work() {
 #[test]
 fn printing_follows_the_customary_units_and_the_spread() {
     assert_eq!(show(Temperature::from_c(65.0), Units::Us), "149 °F");
-    assert_eq!(show(Mass::from_g(3.14), Units::Metric), "3.14 g");
+    assert_eq!(show(Mass::from_g(3.26), Units::Metric), "3.26 g");
     assert_eq!(show(Mass::from_g(0.106), Units::Metric), "106 mg");
     assert_eq!(show(Colour::from_ebc(14.0), Units::Us), "7.1 SRM");
     assert_eq!(

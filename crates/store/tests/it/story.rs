@@ -312,8 +312,8 @@ async fn analyses_and_readings_are_kept_once_on(ground: &Ground) {
     );
 
     let readings = vec![
-        reading("floating sensor", "gravity", 0, 1.048),
         reading("probe", "temperature", 0, 20.25),
+        reading("floating sensor", "gravity", 0, 1.048),
         reading(
             "probe",
             "temperature",
@@ -376,8 +376,8 @@ async fn analyses_and_readings_are_kept_once_on(ground: &Ground) {
     assert_eq!(
         told,
         [
-            ("probe", "temperature", 4, at(0), at(180_000)),
-            ("floating sensor", "gravity", 1, at(0), at(0))
+            ("floating sensor", "gravity", 1, at(0), at(0)),
+            ("probe", "temperature", 4, at(0), at(180_000))
         ]
     );
 
