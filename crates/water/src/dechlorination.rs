@@ -57,7 +57,8 @@ pub enum Dose {
     Tablets {
         /// How many.
         count: f64,
-        /// The mass of active salt in one, as the label says.
+        /// The mass of active salt in one, as the label says; purity is not taken
+        /// off it.
         tablet_mass: Mass,
     },
 }
@@ -224,7 +225,13 @@ fn weigh(
     };
     let per_litre = MassConcentration::from_mg_per_l(mg_per_l);
     let per_litre = check::within("reagent per litre", per_litre)?;
-    let capacity = Chlorine::from_mg_per_l(mg_per_l * purity / ratio);
+    // The label of a tablet counts the active salt alone: to take purity off it
+    // again would promise less sulfur dioxide than there can be.
+    let active = match dose {
+        Dose::Tablets { .. } => 1.0,
+        Dose::Matched | Dose::Mass(_) => purity,
+    };
+    let capacity = Chlorine::from_mg_per_l(mg_per_l * active / ratio);
     let mass = |volume: Volume| Mass::from_g(mg_per_l * volume.l() / 1000.0);
     Ok(ReagentDose {
         reagent,

@@ -57,6 +57,20 @@ fn one_tablet_in_twenty_gallons() {
     assert!(done.cautions.contains(&Caution::SulfiteLabel));
 }
 
+/// The label of a tablet gives active salt, whatever the purity of loose powder.
+#[test]
+fn purity_is_not_taken_off_a_tablet() {
+    let tablet = Dose::Tablets {
+        count: 1.0,
+        tablet_mass: Mass::from_g(0.44),
+    };
+    let with_purity = |purity| {
+        let how = with(Reagent::PotassiumMetabisulfite, purity, 0.0, tablet);
+        dechlorinate(&water("0-3 mg/L", None), volumes(40.0, 35.7), &how).unwrap()
+    };
+    assert_eq!(with_purity(0.95), with_purity(1.0));
+}
+
 /// By-products of 1 mg/L of chlorine in mg/L, alkalinity in mEq/L: computed with
 /// periodictable 2.1.0.
 #[test]
