@@ -63,6 +63,30 @@ test("what is typed while an answer is on its way is kept and saved", async () =
   }
 });
 
+test("half a value is not sent, and what was typed after a request outlives its answer", async () => {
+  let answers = 0;
+  await page.route("**/edit?*", async (route) => {
+    await new Promise((resolve) => setTimeout(resolve, 1500));
+    await route.continue();
+  });
+  page.on("response", (r) => { if (r.request().method() === "POST") answers += 1; });
+  const moved = (words) => page.waitForFunction((w) => document.querySelector("#beside").textContent.includes(w), words);
+  await type(page, "water.source[1].calcium", "90 mg/L");
+  await type(page, "water.source[1].calcium", "91 mg/L");
+  await type(page, "water.source[1].sodium", "2", false);
+  assert.equal(answers, 0, "all of it was typed before the first answer");
+  await moved("revision 3");
+  const text = await (await page.request.get(`${path}/document.toml`)).text();
+  assert.match(text, /calcium = "91 mg\/L"/);
+  assert.match(text, /sodium = "24 mg\/L"/);
+  assert.equal(await page.locator(".trouble").count(), 0);
+  assert.equal(await field(page, "water.source[1].calcium").inputValue(), "91 mg/L");
+  assert.equal(await field(page, "water.source[1].sodium").inputValue(), "2");
+  await page.keyboard.type("5 mg/L");
+  await page.keyboard.press("Tab");
+  await keeps(/sodium = "25 mg\/L"/);
+});
+
 for (const [typed, near] of [["1.8 mg/Ll", "mg/L"], ["1.8 galz", "mg/L"]]) {
   test(`a unit that is none ("${typed}") is told at the field, and nothing is saved`, async () => {
     const calm = page.locator(".trouble");

@@ -13,9 +13,15 @@ const openBench = () => document.querySelector("form[data-bench]") ?? nowhere;
 // What the document says, where a field may show what is typed and not saved.
 const saved = (field) => field.dataset.saved
   ?? (field instanceof HTMLSelectElement ? ([...field.options].find((o) => o.defaultSelected) ?? field.options[0])?.value : field.defaultValue);
-const typed = (form) => [...form.elements]
-  .filter((f) => f.matches("input[type=text], select") && f.name && f.value.trim() !== saved(f))
+const values = (form) => [...form.elements].filter((f) => f.matches("input[type=text], select") && f.name);
+const typed = (form) => values(form)
+  .filter((f) => f.value.trim() !== saved(f))
   .map((f) => [f.name, f.value]);
+
+// The fields that are being typed in: from the first key until they are left.
+const halfway = new WeakSet();
+document.addEventListener("input", (event) => event.target.matches("input[type=text]") && halfway.add(event.target), true);
+for (const left of ["change", "focusout"]) document.addEventListener(left, (event) => halfway.delete(event.target), true);
 
 // What was typed and not yet acknowledged survives a server that is gone.
 const keptKey = () => "gylewright typed " + location.pathname;
@@ -37,22 +43,29 @@ document.addEventListener("htmx:before:request", (event) => {
   // Enter in a field is a change and then a submit; where one went, the other has
   // nothing to add.
   if (!button && !typed(form).length && !form.querySelector("[data-saved]")) return event.preventDefault();
-  // A request that waited for another is of the form as it is now.
-  request.body = new URLSearchParams(new FormData(form));
+  // A request that waited for another is of the form as it is now, but for the
+  // field that somebody is in the middle of: half a value is not a value.
+  const data = new FormData(form);
+  for (const field of form.elements) if (halfway.has(field)) data.set(field.name, saved(field));
+  event.detail.ctx.sent = new Map(data);
+  request.body = new URLSearchParams(data);
   if (button) request.body.append(button.name, button.value);
   say("reckoning");
 });
 
-// The field that has the focus is left alone by a swap, since somebody types in
-// it; if nobody has, it shows what the document says now.
-let untouched = null;
-document.addEventListener("htmx:before:swap", () => {
-  const field = document.activeElement;
-  untouched = field?.form?.matches("[data-bench]") && field.value === field.defaultValue ? field : null;
+// What was typed after the request went is not in the answer, and outlives it. Any
+// other text field shows what the answer says, also the one that has the focus.
+document.addEventListener("htmx:before:swap", (event) => {
+  const { ctx } = event.detail;
+  if (ctx.sent) ctx.later = new Map(values(openBench()).filter((f) => f.value !== ctx.sent.get(f.name)).map((f) => [f.name, f.value]));
 });
 document.addEventListener("htmx:after:swap", (event) => {
-  if (event.detail.ctx.response.status >= 400) return;
-  if (untouched?.isConnected) untouched.value = untouched.defaultValue;
+  const { response, later } = event.detail.ctx;
+  if (response.status >= 400) return;
+  for (const field of later ? values(openBench()) : []) {
+    const value = later.get(field.name) ?? field.defaultValue;
+    if (value !== undefined && value !== field.value) field.value = value;
+  }
   keep(openBench());
   const moved = document.querySelector("[data-said]");
   say(moved ? moved.dataset.said : "reckoned");
