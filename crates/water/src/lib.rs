@@ -53,13 +53,20 @@
 pub mod acids;
 pub mod analysis;
 mod check;
+pub mod chloramine;
+pub mod choice;
 pub mod dechlorination;
+pub mod design;
+pub mod disinfectant;
 mod error;
 mod formula;
 mod ions;
 mod lookup;
 pub mod mash_ph;
+pub mod mash_reading;
+pub mod report;
 pub mod salts;
+pub mod speciation;
 mod state;
 mod treatment;
 

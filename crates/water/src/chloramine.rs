@@ -1,0 +1,1 @@
+//! How chlorine, ammonia and chloramines turn into each other over time.

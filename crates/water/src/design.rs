@@ -1,0 +1,1 @@
+//! Salts, acids and blends that bring a water nearest to an aim.

@@ -1,0 +1,1 @@
+//! Reading what a utility or a laboratory wrote about a water.

@@ -1,0 +1,1 @@
+//! What is dissolved as what: pH, ion pairs, saturation, what falls out.
