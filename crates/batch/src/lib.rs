@@ -16,6 +16,7 @@ mod document;
 pub mod edit;
 mod figures;
 pub mod library;
+pub mod liquor;
 mod plan;
 pub mod reader;
 mod sign;

@@ -3,6 +3,7 @@
 mod cli;
 mod input;
 mod kept;
+mod liquor;
 mod problem;
 mod serve;
 mod sheet;

@@ -12,6 +12,7 @@ mod extract;
 mod failure;
 mod forms;
 mod history;
+mod liquor;
 mod model;
 
 use app::App;
@@ -58,4 +59,5 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::revision))
         .routes(routes!(history::kept))
         .routes(routes!(history::bring_back))
+        .merge(liquor::routes())
 }

@@ -51,6 +51,7 @@ pub fn router(app: App, hosts: Hosts) -> Router {
             post(handlers::take::brewhouse),
         )
         .merge(library())
+        .merge(handlers::liquor::routes())
         .route("/assets/{name}", get(assets::serve))
         .merge(api::routes())
         .fallback(handlers::not_found)

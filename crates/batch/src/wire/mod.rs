@@ -2,6 +2,7 @@
 //! the name of the field.
 
 mod check;
+pub mod liquor;
 mod reckoning;
 
 use serde_json::Value;

@@ -3,6 +3,7 @@
 pub mod batch;
 pub mod history;
 pub mod library;
+pub mod liquor;
 pub mod settings;
 pub mod take;
 pub mod waters;

@@ -6,6 +6,7 @@ pub mod charts;
 pub mod form;
 pub mod history;
 pub mod library;
+pub mod liquor;
 pub mod sheet;
 pub mod stream;
 pub mod take;

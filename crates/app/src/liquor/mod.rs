@@ -1,0 +1,8 @@
+//! Use cases about water.
+
+mod chlorine;
+mod choice;
+mod dissolved;
+mod minerals;
+mod reading;
+mod report;

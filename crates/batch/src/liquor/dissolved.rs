@@ -1,0 +1,1 @@
+//! What is dissolved as what.

@@ -1,0 +1,1 @@
+//! Salts and acids by search.

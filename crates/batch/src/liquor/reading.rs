@@ -1,0 +1,1 @@
+//! A pH read in the mash.

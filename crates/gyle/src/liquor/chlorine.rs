@@ -1,0 +1,1 @@
+//! `gyle water …`: the ways to take chlorine out, side by side.

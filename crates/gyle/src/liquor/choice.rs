@@ -1,0 +1,1 @@
+//! `gyle water …`: which water for this beer.

@@ -1,0 +1,8 @@
+//! `gyle water …`: everything about water.
+
+mod chlorine;
+mod choice;
+mod dissolved;
+mod minerals;
+mod reading;
+mod report;

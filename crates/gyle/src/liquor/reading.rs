@@ -1,0 +1,1 @@
+//! `gyle water …`: what to do with a pH read in the mash.

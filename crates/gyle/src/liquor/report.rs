@@ -1,0 +1,1 @@
+//! `gyle water …`: read a report of a utility or laboratory.

@@ -1,0 +1,9 @@
+//! Salts and acids by search.
+
+use app::App;
+use utoipa_axum::router::OpenApiRouter;
+
+/// The routes.
+pub fn routes() -> OpenApiRouter<App> {
+    OpenApiRouter::new()
+}

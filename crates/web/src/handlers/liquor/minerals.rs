@@ -1,0 +1,9 @@
+//! Salts and acids by search.
+
+use app::App;
+use axum::Router;
+
+/// The pages.
+pub fn routes() -> Router<App> {
+    Router::new()
+}

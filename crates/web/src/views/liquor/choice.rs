@@ -1,0 +1,1 @@
+//! Which water for which beer.
