@@ -5,12 +5,13 @@
 //! `data/defaults.toml`.
 
 use quantity::{
-    AlcoholByVolume, Alkalinity, Altitude, Bitterness, Buffering, Calcium, CarbonDioxide, Cells,
-    CellsPerMass, Chloride, Chlorine, Colour, Duration, EvaporationRate, Fraction, GaugePressure,
-    Gravity, Iron, Magnesium, Manganese, Mass, MassConcentration, MassFraction, Measured, Nitrate,
-    Nitrite, Ph, PitchRate, Potassium, Quantity, Sodium, Sulfate, Temperature, Volume,
-    VolumePerMass,
+    AlcoholByVolume, Alkalinity, Altitude, Arsenic, Bitterness, Buffering, Calcium, CarbonDioxide,
+    Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Duration, EvaporationRate, Fluoride,
+    Fraction, GaugePressure, Gravity, Iron, Lead, Magnesium, Manganese, Mass, MassConcentration,
+    MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Quantity, Sodium, Sulfate,
+    Temperature, Volume, VolumePerMass, Zinc,
 };
+use water::{Germs, Notice, Origin, Smell};
 
 use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_document, read_document};
 use crate::words;
@@ -140,6 +141,28 @@ pub struct SourceEntry {
     pub iron: Option<Measured<Iron>>,
     /// Manganese.
     pub manganese: Option<Measured<Manganese>>,
+    /// Copper.
+    pub copper: Option<Measured<Copper>>,
+    /// Lead.
+    pub lead: Option<Measured<Lead>>,
+    /// Arsenic.
+    pub arsenic: Option<Measured<Arsenic>>,
+    /// Fluoride.
+    pub fluoride: Option<Measured<Fluoride>>,
+    /// Zinc.
+    pub zinc: Option<Measured<Zinc>>,
+    /// All that is dissolved together.
+    pub dissolved_solids: Option<Measured<MassConcentration>>,
+    /// Whether E. coli was found.
+    pub e_coli: Option<Germs>,
+    /// Where it is drawn.
+    pub kind: Option<Origin>,
+    /// A notice in force.
+    pub notice: Option<Notice>,
+    /// What it smells of that it should not.
+    pub smell: Option<Smell>,
+    /// How long ago it was last tested.
+    pub test_age: Option<Measured<Duration>>,
     /// pH.
     pub ph: Option<Measured<Ph>>,
     /// Free and combined chlorine together.
@@ -624,6 +647,20 @@ fn source(r: &mut Reader<'_>) -> SourceEntry {
     analysis(r, name, share)
 }
 
+/// The words for where a water is drawn.
+const ORIGINS: [(&str, Origin); 10] = [
+    ("mains", Origin::Mains),
+    ("private well", Origin::PrivateWell),
+    ("spring", Origin::Spring),
+    ("bottled", Origin::Bottled),
+    ("distilled", Origin::Purified),
+    ("reverse osmosis", Origin::Purified),
+    ("softened", Origin::Softened),
+    ("hot tank", Origin::HotTank),
+    ("garden hose", Origin::GardenHose),
+    ("unknown", Origin::Unknown),
+];
+
 /// The figures of an analysis, for a water of this name and share.
 pub(crate) fn analysis(
     r: &mut Reader<'_>,
@@ -646,6 +683,53 @@ pub(crate) fn analysis(
         nitrite: r.quantity("nitrite", "nitrite in it").optional(),
         iron: r.quantity("iron", "iron in it").optional(),
         manganese: r.quantity("manganese", "manganese in it").optional(),
+        copper: r.quantity("copper", "copper in it").optional(),
+        lead: r.quantity("lead", "lead in it").optional(),
+        arsenic: r.quantity("arsenic", "arsenic in it").optional(),
+        fluoride: r.quantity("fluoride", "fluoride in it").optional(),
+        zinc: r.quantity("zinc", "zinc in it").optional(),
+        dissolved_solids: r
+            .quantity("dissolved_solids", "all that is dissolved in it together")
+            .optional(),
+        e_coli: r
+            .choice(
+                "e_coli",
+                "whether E. coli was found in 100 mL",
+                &[("absent", Germs::Absent), ("found", Germs::Found)],
+            )
+            .optional(),
+        kind: r
+            .choice(
+                "kind",
+                "where it is drawn; a private well or spring needs e_coli and test_age",
+                &ORIGINS,
+            )
+            .optional(),
+        notice: r
+            .choice(
+                "notice",
+                "a notice in force: with one the water must not be used",
+                &[
+                    ("boil", Notice::Boil),
+                    ("do not drink", Notice::DoNotDrink),
+                    ("chemical incident", Notice::ChemicalIncident),
+                ],
+            )
+            .optional(),
+        smell: r
+            .choice(
+                "smell",
+                "what it smells of that no drinking water should",
+                &[
+                    ("sewage", Smell::Sewage),
+                    ("fuel", Smell::Fuel),
+                    ("solvent", Smell::Solvent),
+                ],
+            )
+            .optional(),
+        test_age: r
+            .quantity("test_age", "how long ago it was last tested")
+            .optional(),
         ph: r.quantity("ph", "its pH").optional(),
         total_chlorine: r
             .quantity(

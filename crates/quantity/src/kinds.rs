@@ -162,7 +162,7 @@ quantities! {
     us { 0.0 => "°F", 1; }
 
     /// Length of time \[h\].
-    Duration, "time", 0.0 => 1.0e5, true;
+    Duration, "time", 0.0 => 1.0e6, true;
     new from_h, get h;
     units {
         "h" ["hr", "hrs", "hour", "hours"] = 1.0;
@@ -171,6 +171,7 @@ quantities! {
         "d" ["day", "days"] = 24.0;
         "week" ["weeks", "wk"] = 168.0;
         "month" ["months"] = 730.5;
+        "year" ["years", "yr"] = 8766.0;
     }
     ambiguous { ["m"] => "m could be minutes or months: write min or month"; }
     metric { 48.0 => "d", 1; 3.0 => "h", 1; 0.0 => "min", 0; }
@@ -439,6 +440,37 @@ quantities! {
     units { "kW" ["kw"] = 1.0; "W" ["w", "watt"] = 1e-3; "BTU/h" ["Btu/h"] = 0.000_293_071_07; }
     metric { 1.0 => "kW", 1; 0.0 => "W", 0; }
     us { 1.0 => "kW", 1; 0.0 => "W", 0; }
+}
+
+/// Declares the concentration of what water holds in traces \[mg/L of the element\];
+/// its charge is not known, or too small to count.
+macro_rules! traces {
+    ($( $(#[$doc:meta])* $name:ident, $label:literal; )+) => {
+        quantities! {$(
+            $(#[$doc])*
+            $name, $label, 0.0 => 1.0e5, false;
+            new from_mg_per_l, get mg_per_l;
+            units {
+                "mg/L" ["mg/l", "ppm"] = 1.0;
+                "ug/L" ["µg/L", "ug/l", "µg/l", "ppb"] = 1e-3;
+            }
+            metric { 10.0 => "mg/L", 0; 1.0 => "mg/L", 1; 0.1 => "mg/L", 2; 0.0 => "ug/L", 1; }
+            us { 10.0 => "mg/L", 0; 1.0 => "mg/L", 1; 0.1 => "mg/L", 2; 0.0 => "ug/L", 1; }
+        )+}
+    };
+}
+
+traces! {
+    /// Copper \[mg/L of Cu\].
+    Copper, "copper";
+    /// Lead \[mg/L of Pb\].
+    Lead, "lead";
+    /// Arsenic \[mg/L of As\].
+    Arsenic, "arsenic";
+    /// Fluoride \[mg/L of F⁻\].
+    Fluoride, "fluoride";
+    /// Zinc \[mg/L of Zn\].
+    Zinc, "zinc";
 }
 
 /// Declares the concentration of one ion \[mg/L of the ion\].

@@ -13,9 +13,11 @@ use crate::error::WaterError;
 use crate::state::{SourceShare, SourceWater};
 
 pub use balance::{IonBalance, ion_balance};
-pub use fitness::{brewing_notes, fitness, unfit};
+pub use fitness::{Verdict, brewing_notes, fitness, unfit, verdict};
 pub use hardness::{residual_alkalinity, temporary_hardness, total_hardness};
-pub use limits::{Item, Kind, Limit, limits};
+pub use limits::{
+    Cause, Item, Kind, Limit, PhLimit, Refusal, TestedFor, limits, ph_limits, refusals, tested_for,
+};
 
 /// A water and what follows from its figures.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,6 +36,8 @@ pub struct Analysis {
     pub free_chlorine: Chlorine,
     /// Combined chlorine.
     pub combined_chlorine: Chlorine,
+    /// Whether it may be brewed with.
+    pub verdict: Verdict,
     /// Remarks.
     pub notes: Vec<Note>,
     /// What can hurt someone.
@@ -49,7 +53,9 @@ pub fn analyse(water: SourceWater) -> Result<Analysis, WaterError> {
     let balance = ion_balance(&water);
     let (free_chlorine, combined_chlorine) = free_and_combined(&water)?;
     let mut notes = balance.notes();
-    notes.extend(fitness(&water));
+    let fitness = fitness(&water);
+    let verdict = Verdict::of(&fitness);
+    notes.extend(fitness);
     notes.extend(softener_note(&water));
     Ok(Analysis {
         balance,
@@ -58,6 +64,7 @@ pub fn analyse(water: SourceWater) -> Result<Analysis, WaterError> {
         residual_alkalinity: residual_alkalinity(&water.ions, water.alkalinity),
         free_chlorine,
         combined_chlorine,
+        verdict,
         notes,
         cautions: fitness::unfit(&water)
             .then_some(Caution::UnfitWater)
@@ -73,7 +80,8 @@ pub fn analyse(water: SourceWater) -> Result<Analysis, WaterError> {
 /// per cent, and are scaled to it. Standard deviations of chlorine add in
 /// quadrature, weighted by share. What is not measured in every source is not
 /// known of the blend; each source is held to the limits on its own too, so that
-/// dilution hides nothing. A source without a free chlorine reading counts all
+/// dilution hides nothing. Germs, notices, smells, the kind of source and the age of
+/// the test are those of the worst source, which no dilution mends. A source without a free chlorine reading counts all
 /// its chlorine as combined, unless none of them has one.
 ///
 /// # Errors
@@ -84,6 +92,14 @@ pub fn analyse_blend(sources: &[SourceShare]) -> Result<Analysis, WaterError> {
         let hidden = blend::hidden_by_dilution(sources, &analysis.water);
         if analysis.cautions.is_empty() && hidden.iter().any(|n| n.weight == Weight::Act) {
             analysis.cautions.push(Caution::UnfitWater);
+        }
+        if let Verdict::DoNotUse { reasons } = Verdict::of(&hidden) {
+            let mut all = match analysis.verdict {
+                Verdict::DoNotUse { reasons } => reasons,
+                Verdict::Fit | Verdict::Look { .. } => vec![],
+            };
+            all.extend(reasons);
+            analysis.verdict = Verdict::DoNotUse { reasons: all };
         }
         analysis.notes.extend(hidden);
     }
@@ -131,15 +147,8 @@ mod tests {
 
     fn water(name: &str) -> SourceWater {
         SourceWater {
-            name: name.to_owned(),
-            ions: crate::Ions::default(),
-            alkalinity: Alkalinity::default(),
-            ph: None,
             total_chlorine: Measured::exactly(Chlorine::from_mg_per_l(1.0)),
-            free_chlorine: None,
-            nitrite: None,
-            iron: None,
-            manganese: None,
+            ..SourceWater::named(name)
         }
     }
 
@@ -181,6 +190,35 @@ mod tests {
         let blend = analyse_blend(&[half(well), half(water("tap"))]).unwrap();
         assert_eq!(blend.water.nitrite, None);
         assert_eq!(blend.cautions, [Caution::UnfitWater]);
+    }
+
+    #[test]
+    fn no_dilution_mends_germs_notices_or_an_untested_well() {
+        let mut well = water("well");
+        well.origin = crate::Origin::PrivateWell;
+        let mut tap = water("tap");
+        tap.e_coli = Some(crate::Germs::Absent);
+        tap.notice = Some(crate::Notice::Boil);
+        let mut burst = tap.clone();
+        burst.e_coli = Some(crate::Germs::Found);
+        burst.notice = None;
+        let reasons = |a: &SourceWater, b: &SourceWater| {
+            let blend = analyse_blend(&[half(a.clone()), half(b.clone())]).unwrap();
+            assert!(!blend.verdict.usable());
+            assert_eq!(blend.cautions, [Caution::UnfitWater]);
+            blend.verdict.reasons().len()
+        };
+        assert_eq!(reasons(&well, &tap), 2, "untested and under notice");
+        assert_eq!(reasons(&tap, &burst), 2, "germs and notice");
+        let unused = SourceShare {
+            share: quantity::Fraction::default(),
+            ..half(burst)
+        };
+        let whole = SourceShare {
+            share: quantity::Fraction::from_ratio(1.0),
+            ..half(water("tap"))
+        };
+        assert!(analyse_blend(&[unused, whole]).unwrap().verdict.usable());
     }
 
     #[test]

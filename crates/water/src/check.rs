@@ -13,6 +13,11 @@ pub(crate) fn within<Q: Quantity>(what: &str, value: Q) -> Result<Q, WaterError>
     Err(out_of_bounds(what, value, Q::MIN, Q::MAX))
 }
 
+/// As [`within`], where there is one.
+fn optional<Q: Quantity>(what: &str, value: Option<Q>) -> Result<(), WaterError> {
+    value.map_or(Ok(()), |x| within(what, x).map(drop))
+}
+
 /// As [`within`], and not zero either.
 pub(crate) fn above_zero<Q: Quantity>(what: &str, value: Q) -> Result<Q, WaterError> {
     within(what, value)?;
@@ -45,18 +50,17 @@ pub(crate) fn source(water: &SourceWater) -> Result<(), WaterError> {
     let of = |item: &str| format!("{}: {item}", water.name);
     ions(&water.name, &water.ions)?;
     within(&of("alkalinity"), water.alkalinity)?;
-    water
-        .ph
-        .map_or(Ok(()), |x| within(&of("pH"), x).map(drop))?;
-    water
-        .nitrite
-        .map_or(Ok(()), |x| within(&of("nitrite"), x).map(drop))?;
-    water
-        .iron
-        .map_or(Ok(()), |x| within(&of("iron"), x).map(drop))?;
-    water
-        .manganese
-        .map_or(Ok(()), |x| within(&of("manganese"), x).map(drop))?;
+    optional(&of("pH"), water.ph)?;
+    optional(&of("nitrite"), water.nitrite)?;
+    optional(&of("iron"), water.iron)?;
+    optional(&of("manganese"), water.manganese)?;
+    optional(&of("copper"), water.copper)?;
+    optional(&of("lead"), water.lead)?;
+    optional(&of("arsenic"), water.arsenic)?;
+    optional(&of("fluoride"), water.fluoride)?;
+    optional(&of("zinc"), water.zinc)?;
+    optional(&of("dissolved solids"), water.dissolved_solids)?;
+    optional(&of("age of the test"), water.test_age)?;
     measured(&of("total chlorine"), &water.total_chlorine)?;
     let Some(free) = water.free_chlorine else {
         return Ok(());

@@ -46,6 +46,17 @@ pub enum WaterError {
         /// The total chlorine given \[mg/L as Cl₂\].
         total: f64,
     },
+    /// A water that must not be brewed with.
+    #[error(
+        "{water} must not be used: {} no treatment is advised for it; take another water",
+        reasons.join(" ")
+    )]
+    DoNotUse {
+        /// The water.
+        water: String,
+        /// Each reason, a sentence.
+        reasons: Vec<String>,
+    },
     /// A word that names no row of a table.
     #[error("{}", unknown_sentence(.kind, .written, .nearest, .known))]
     Unknown {

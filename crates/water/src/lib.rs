@@ -12,7 +12,6 @@
 //! use water::{Ions, Liquor, SourceShare, SourceWater, WaterPlan, treat};
 //!
 //! let tap = SourceWater {
-//!     name: "tap".to_owned(),
 //!     ions: Ions {
 //!         calcium: "44 mg/L".parse()?,
 //!         sodium: "12 mg/L".parse()?,
@@ -21,12 +20,8 @@
 //!         ..Ions::default()
 //!     },
 //!     alkalinity: "60 mg/L as CaCO3".parse()?,
-//!     ph: None,
 //!     total_chlorine: "1.8 ± 0.15 mg/L".parse()?,
-//!     free_chlorine: None,
-//!     nitrite: None,
-//!     iron: None,
-//!     manganese: None,
+//!     ..SourceWater::named("tap")
 //! };
 //! let treated = treat(&WaterPlan {
 //!     sources: vec![SourceShare { water: tap, share: Fraction::from_ratio(1.0) }],

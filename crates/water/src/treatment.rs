@@ -77,6 +77,7 @@ pub struct TreatedWater {
     /// What became of the chlorine.
     pub dechlorination: Dechlorinated,
     /// What to weigh and measure, in the order of use: reagent, salts, acids.
+    /// Nothing for a water that must not be used.
     pub weigh: Vec<ToWeigh>,
     /// The liquor for the mash.
     pub mash: BrewingWater,
@@ -90,6 +91,10 @@ pub struct TreatedWater {
     /// All that can hurt someone.
     pub cautions: Vec<Caution>,
 }
+
+/// What is said in place of doses for a water that must not be used.
+const NO_ADVICE: &str = "No doses are given for this water, as it must not be used: what is \
+     reckoned from it shows only what the plan would come to. Take another water.";
 
 /// Treats a water: blend, dechlorinate, add salts, add acids.
 ///
@@ -117,6 +122,12 @@ pub fn treat(plan: &WaterPlan) -> Result<TreatedWater, WaterError> {
         .with_salts(plan, Liquor::Sparge, &mut notes)?
         .with_acids(plan, Liquor::Sparge)?;
     notes.extend(remarks(plan, &tap, &dechlorination, mash, sparge)?);
+    let weigh = if tap.verdict.usable() {
+        to_weigh(plan, &dechlorination)
+    } else {
+        notes.push(Note::act(NO_ADVICE));
+        vec![]
+    };
     let ready = |liquid: Liquid, volume| BrewingWater {
         volume,
         ions: liquid.ions,
@@ -125,7 +136,7 @@ pub fn treat(plan: &WaterPlan) -> Result<TreatedWater, WaterError> {
         sulfur_dioxide_at_most: dechlorination.sulfur_dioxide_at_most,
     };
     Ok(TreatedWater {
-        weigh: to_weigh(plan, &dechlorination),
+        weigh,
         mash: ready(mash, plan.mash_volume),
         sparge: ready(sparge, plan.sparge_volume),
         mash_liquor: salted.as_mash_liquor(plan),

@@ -40,15 +40,11 @@ fn any_water() -> impl Strategy<Value = SourceWater> {
     let free = prop::option::of(0.0..1.0f64);
     (any_ions(), 0.0..8.0, 0.0..5.0f64, 0.0..0.5f64, free).prop_map(
         |(ions, alkalinity, total, sd, free)| SourceWater {
-            name: "any".to_owned(),
             ions,
             alkalinity: Alkalinity::from_meq_per_l(alkalinity),
-            ph: None,
             total_chlorine: Measured::with_sd(Chlorine::from_mg_per_l(total), sd * total),
             free_chlorine: free.map(|f| Measured::exactly(Chlorine::from_mg_per_l(f * total))),
-            nitrite: None,
-            iron: None,
-            manganese: None,
+            ..SourceWater::named("any")
         },
     )
 }
@@ -303,15 +299,11 @@ proptest! {
         calcium in any_number(), litres in any_number(), grams in any_number(),
     ) {
         let water = SourceWater {
-            name: "any".to_owned(),
             ions: Ions { calcium: Calcium::from_mg_per_l(calcium), ..Ions::default() },
             alkalinity: Alkalinity::from_meq_per_l(1.0),
-            ph: None,
             total_chlorine: Measured::with_sd(Chlorine::from_mg_per_l(total), 0.1),
             free_chlorine: Some(Measured::exactly(Chlorine::from_mg_per_l(free))),
-            nitrite: None,
-            iron: None,
-            manganese: None,
+            ..SourceWater::named("any")
         };
         let mut plan = plan(water, vec![], vec![]);
         plan.sources[0].share = Fraction::from_ratio(ratio);

@@ -4,7 +4,7 @@
 //! (read): ground-water samples 1 and 2, "normal environmental sample". The table
 //! prints magnesium under "g/L" where its own hardness shows that mg/L is meant.
 
-use quantity::{Alkalinity, Chlorine, Measured};
+use quantity::Alkalinity;
 use water::analysis::analyse;
 use water::{Ions, SourceWater};
 
@@ -49,7 +49,6 @@ const SAMPLES: [Published; 2] = [
 
 fn source(sample: &Published) -> SourceWater {
     SourceWater {
-        name: "published".to_owned(),
         ions: Ions {
             calcium: sample.calcium.parse().unwrap(),
             magnesium: sample.magnesium.parse().unwrap(),
@@ -60,12 +59,7 @@ fn source(sample: &Published) -> SourceWater {
             ..Ions::default()
         },
         alkalinity: sample.as_caco3.parse().unwrap(),
-        ph: None,
-        total_chlorine: Measured::exactly(Chlorine::default()),
-        free_chlorine: None,
-        nitrite: None,
-        iron: None,
-        manganese: None,
+        ..SourceWater::named("published")
     }
 }
 

@@ -74,6 +74,17 @@ pub(crate) fn source_water(entry: &SourceEntry) -> SourceWater {
         nitrite: value(entry.nitrite),
         iron: value(entry.iron),
         manganese: value(entry.manganese),
+        copper: value(entry.copper),
+        lead: value(entry.lead),
+        arsenic: value(entry.arsenic),
+        fluoride: value(entry.fluoride),
+        zinc: value(entry.zinc),
+        dissolved_solids: value(entry.dissolved_solids),
+        e_coli: entry.e_coli,
+        origin: entry.kind.unwrap_or_default(),
+        notice: entry.notice,
+        smell: entry.smell,
+        test_age: value(entry.test_age),
     }
 }
 

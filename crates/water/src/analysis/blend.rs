@@ -1,11 +1,11 @@
 //! Several waters in one.
 
-use quantity::{Alkalinity, Chlorine, Measured, Note, Quantity, Spread};
+use quantity::{Alkalinity, Chlorine, Duration, Measured, Note, Quantity, Spread};
 
 use super::fitness;
 use crate::check;
 use crate::error::WaterError;
-use crate::state::{Ions, SourceShare, SourceWater};
+use crate::state::{Germs, Ions, SourceShare, SourceWater};
 
 /// How far the shares may miss a whole.
 const SHARES_MAY_MISS: f64 = 0.005;
@@ -17,14 +17,13 @@ pub(super) fn blend(sources: &[SourceShare]) -> Result<SourceWater, WaterError> 
         return Ok(only.water.clone());
     }
     let names: Vec<&str> = sources.iter().map(|s| s.water.name.as_str()).collect();
+    let drawn = || sources.iter().filter(|s| s.share.ratio() > 0.0);
     Ok(SourceWater {
-        name: names.join(" + "),
         ions: parts.iter().fold(Ions::default(), |sum, (part, water)| {
             sum.plus(water.ions.times(*part))
         }),
         alkalinity: mix(&parts, |w| Some(w.alkalinity)).unwrap_or(Alkalinity::default()),
         // pH does not mix linearly.
-        ph: None,
         total_chlorine: mix_measured(&parts, |w| Some(w.total_chlorine)),
         free_chlorine: sources
             .iter()
@@ -33,6 +32,19 @@ pub(super) fn blend(sources: &[SourceShare]) -> Result<SourceWater, WaterError> 
         nitrite: mix(&parts, |w| w.nitrite),
         iron: mix(&parts, |w| w.iron),
         manganese: mix(&parts, |w| w.manganese),
+        copper: mix(&parts, |w| w.copper),
+        lead: mix(&parts, |w| w.lead),
+        arsenic: mix(&parts, |w| w.arsenic),
+        fluoride: mix(&parts, |w| w.fluoride),
+        zinc: mix(&parts, |w| w.zinc),
+        dissolved_solids: mix(&parts, |w| w.dissolved_solids),
+        // What dilution does not mend is that of the worst source.
+        e_coli: germs(drawn().map(|s| s.water.e_coli)),
+        origin: drawn().map(|s| s.water.origin).max().unwrap_or_default(),
+        notice: drawn().filter_map(|s| s.water.notice).max(),
+        smell: drawn().filter_map(|s| s.water.smell).max(),
+        test_age: oldest(drawn().map(|s| s.water.test_age)),
+        ..SourceWater::named(names.join(" + "))
     })
 }
 
@@ -78,6 +90,22 @@ fn mix<Q: Quantity>(
     terms.map(|terms| Q::from_canonical(terms.iter().sum()))
 }
 
+/// Found in one is found in all; absent only where looked for in each.
+fn germs(each: impl Iterator<Item = Option<Germs>> + Clone) -> Option<Germs> {
+    if each.clone().any(|g| g == Some(Germs::Found)) {
+        return Some(Germs::Found);
+    }
+    each.min().flatten()
+}
+
+/// The oldest test; none where one source was never tested.
+fn oldest(mut each: impl Iterator<Item = Option<Duration>>) -> Option<Duration> {
+    let first = each.next()??;
+    each.try_fold(first, |oldest, age| {
+        age.map(|age| if age > oldest { age } else { oldest })
+    })
+}
+
 /// The mean by parts, what is not known counting as none; spreads in quadrature.
 fn mix_measured(
     parts: &[(f64, &SourceWater)],
@@ -107,15 +135,11 @@ mod tests {
 
     fn water(total: &str, free: Option<&str>) -> SourceWater {
         SourceWater {
-            name: "w".to_owned(),
-            ions: Ions::default(),
             alkalinity: Alkalinity::from_meq_per_l(2.0),
-            ph: None,
             total_chlorine: total.parse().unwrap(),
             free_chlorine: free.map(|f| f.parse().unwrap()),
-            nitrite: None,
             iron: Some(Iron::from_mg_per_l(0.2)),
-            manganese: None,
+            ..SourceWater::named("w")
         }
     }
 

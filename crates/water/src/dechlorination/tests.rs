@@ -3,15 +3,10 @@ use quantity::Weight;
 
 fn water(total: &str, free: Option<&str>) -> SourceWater {
     SourceWater {
-        name: "tap".to_owned(),
-        ions: Ions::default(),
         alkalinity: Alkalinity::from_meq_per_l(1.0),
-        ph: None,
         total_chlorine: total.parse().unwrap(),
         free_chlorine: free.map(|f| f.parse().unwrap()),
-        nitrite: None,
-        iron: None,
-        manganese: None,
+        ..SourceWater::named("tap")
     }
 }
 

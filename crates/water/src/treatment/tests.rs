@@ -12,7 +12,6 @@ use quantity::{
 /// SO₄ 0.55 mmol/L, alkalinity 5.5 mEq/L.
 fn hard() -> SourceWater {
     SourceWater {
-        name: "tap".to_owned(),
         ions: Ions {
             calcium: Calcium::from_mg_per_l(2.75 * Calcium::MOLAR_MASS),
             magnesium: Magnesium::from_mg_per_l(0.75 * Magnesium::MOLAR_MASS),
@@ -24,10 +23,7 @@ fn hard() -> SourceWater {
         alkalinity: Alkalinity::from_meq_per_l(5.5),
         ph: Some(Ph::from_ph(7.3)),
         total_chlorine: "1.8 ± 0.15 mg/L".parse().unwrap(),
-        free_chlorine: None,
-        nitrite: None,
-        iron: None,
-        manganese: None,
+        ..SourceWater::named("tap")
     }
 }
 
@@ -244,4 +240,19 @@ fn absurd_doses_are_errors() {
         treat(&with).unwrap_err(),
         WaterError::OutOfBounds { .. }
     ));
+}
+
+#[test]
+fn no_dose_is_given_for_water_that_must_not_be_used() {
+    let mut plan = plan();
+    plan.sources[0].water.notice = Some(crate::Notice::DoNotDrink);
+    let treated = treat(&plan).unwrap();
+    assert!(treated.weigh.is_empty());
+    assert!(
+        treated
+            .notes
+            .iter()
+            .any(|n| n.text.starts_with("No doses are given"))
+    );
+    assert!(treated.cautions.contains(&Caution::UnfitWater));
 }
