@@ -33,6 +33,7 @@
 mod activity;
 mod balance;
 mod bars;
+mod calendar;
 mod chart;
 mod clip;
 mod contribution;
@@ -57,6 +58,7 @@ mod tone;
 
 pub use activity::{Activity, ActivityChart, Compound, Zone};
 pub use balance::{BalanceChart, Ion, Water};
+pub use calendar::Names;
 pub use chart::{Chart, Drawing, Size};
 pub use contribution::{Contribution, ContributionChart, Segment};
 pub use course::{

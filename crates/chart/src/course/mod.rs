@@ -11,7 +11,6 @@ pub use data::{Band, BandPoint, Level, Line, Marker, Panel, Reading, Readings, R
 use crate::chart::{Chart, Drawing, Size};
 use crate::grid::Grid;
 use crate::heading::Heading;
-use crate::number::show;
 use crate::scale::Axis;
 use crate::tip::Tip;
 
@@ -97,14 +96,11 @@ impl Chart for CourseChart {
                 .filter(|r| r.y.is_finite())
                 .map(said)
         });
-        let markers = self.markers.iter().filter(|m| m.x.is_finite()).map(|m| {
-            format!(
-                "{}: {} {}",
-                m.label,
-                show(m.x, self.x.decimals),
-                self.x.unit
-            )
-        });
+        let markers = self
+            .markers
+            .iter()
+            .filter(|m| m.x.is_finite())
+            .map(|m| format!("{}: {}", m.label, self.x.say(m.x)));
         references.chain(markers).collect()
     }
 }

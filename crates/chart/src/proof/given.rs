@@ -34,8 +34,14 @@ fn axis() -> impl Strategy<Value = Axis> {
         end(),
         end(),
         prop::option::of(0usize..6),
+        prop::sample::select(vec![
+            Names::Numbers,
+            Names::Numbers,
+            Names::Durations,
+            Names::Year,
+        ]),
     )
-        .prop_map(|(label, unit, log, from, to, decimals)| {
+        .prop_map(|(label, unit, log, from, to, decimals, names)| {
             let scale = if log { Scale::Log } else { Scale::Linear };
             Axis {
                 label,
@@ -44,6 +50,7 @@ fn axis() -> impl Strategy<Value = Axis> {
                 from,
                 to,
                 decimals,
+                names,
             }
         })
 }
