@@ -33,11 +33,13 @@
 mod activity;
 mod balance;
 mod bars;
+mod breakpoint;
 mod calendar;
 mod chart;
 mod clip;
 mod contribution;
 mod course;
+mod decay;
 mod flow;
 mod glass;
 mod grid;
@@ -51,26 +53,33 @@ mod range;
 mod rows;
 mod saved;
 mod scale;
+mod season;
 mod text;
 mod tick;
 mod tip;
+mod titration;
 mod tone;
 
 pub use activity::{Activity, ActivityChart, Compound, Zone};
 pub use balance::{BalanceChart, Ion, Water};
+pub use breakpoint::{Breakpoint, BreakpointPlace};
 pub use calendar::Names;
 pub use chart::{Chart, Drawing, Size};
 pub use contribution::{Contribution, ContributionChart, Segment};
 pub use course::{
-    Band, BandPoint, CourseChart, Level, Line, Marker, Panel, Reading, Readings, Reference,
+    Band, BandPoint, CourseChart, Level, Line, Marker, Panel, Reading, Readings, Reference, Spot,
+    Stretch,
 };
+pub use decay::{Decay, DecayWay, Left};
 pub use flow::{Branch, FlowChart, Station};
 pub use glass::Glass;
 pub use grid::{Cell, Grid};
 pub use heading::Heading;
 pub use range::{Aim, Interval, RangeChart};
 pub use scale::{Axis, Scale};
+pub use season::{SeasonPanel, Seasons};
 pub use tip::Tip;
+pub use titration::{Titration, TitrationCurve};
 pub use tone::{Shape, Stroke, Tone};
 
 /// The style sheet of the charts: colours for light, dark and print, and the classes.

@@ -96,13 +96,7 @@ fn readings() -> impl Strategy<Value = Readings> {
         low,
         high,
     });
-    let shape = prop::sample::select(vec![
-        Shape::Circle,
-        Shape::Square,
-        Shape::Diamond,
-        Shape::Triangle,
-    ]);
-    (words(), prop::collection::vec(point, 0..6), tone(), shape).prop_map(
+    (words(), prop::collection::vec(point, 0..6), tone(), shape()).prop_map(
         |(label, points, tone, shape)| Readings {
             label,
             points,
@@ -112,7 +106,30 @@ fn readings() -> impl Strategy<Value = Readings> {
     )
 }
 
+fn shape() -> impl Strategy<Value = Shape> {
+    prop::sample::select(vec![
+        Shape::Circle,
+        Shape::Square,
+        Shape::Diamond,
+        Shape::Triangle,
+    ])
+}
+
 fn panel() -> impl Strategy<Value = Panel> {
+    let stretch =
+        (value(), value(), words()).prop_map(|(low, high, label)| Stretch { low, high, label });
+    let spot = (value(), value(), words(), shape()).prop_map(|(x, y, label, shape)| Spot {
+        x,
+        y,
+        label,
+        shape,
+    });
+    let more = (
+        prop::collection::vec(stretch, 0..2),
+        prop::collection::vec(spot, 0..3),
+        any::<bool>(),
+        prop::option::weighted(0.2, words()),
+    );
     let reference = (value(), words()).prop_map(|(y, label)| Reference { y, label });
     (
         axis(),
@@ -120,14 +137,28 @@ fn panel() -> impl Strategy<Value = Panel> {
         prop::collection::vec(band(), 0..3),
         prop::collection::vec(readings(), 0..3),
         prop::collection::vec(reference, 0..3),
+        more,
     )
-        .prop_map(|(axis, lines, bands, readings, references)| Panel {
-            axis,
-            lines,
-            bands,
-            readings,
-            references,
-        })
+        .prop_map(
+            |(
+                axis,
+                lines,
+                bands,
+                readings,
+                references,
+                (stretches, spots, labels_inside, bands_mean),
+            )| Panel {
+                axis,
+                lines,
+                bands,
+                readings,
+                references,
+                stretches,
+                spots,
+                labels_inside,
+                bands_mean,
+            },
+        )
 }
 
 fn course() -> impl Strategy<Value = Box<dyn Chart>> {
