@@ -302,6 +302,26 @@ fn contribution() -> impl Strategy<Value = Box<dyn Chart>> {
     })
 }
 
+fn shift() -> impl Strategy<Value = Box<dyn Chart>> {
+    let aim = (value(), value(), words()).prop_map(|(low, high, label)| Aim { low, high, label });
+    let row = (
+        axis(),
+        value(),
+        value(),
+        prop::option::of(aim),
+        prop::collection::vec((value(), words()), 0..3),
+    )
+        .prop_map(|(axis, before, after, aim, limits)| Shift {
+            axis,
+            before,
+            after,
+            aim,
+            limits,
+        });
+    (heading(), prop::collection::vec(row, 0..7))
+        .prop_map(|(heading, rows)| Box::new(ShiftChart { heading, rows }) as Box<dyn Chart>)
+}
+
 /// A chart of any kind with any data.
 pub(super) fn any_chart() -> impl Strategy<Value = Box<dyn Chart>> {
     prop_oneof![
@@ -310,6 +330,7 @@ pub(super) fn any_chart() -> impl Strategy<Value = Box<dyn Chart>> {
         activity(),
         flow(),
         range(),
+        shift(),
         contribution()
     ]
 }
