@@ -1,6 +1,8 @@
 //! The figures of a chart as rows and columns: the table beside it and the file.
 
+use crate::calendar::said;
 use crate::number::show;
+use crate::scale::Axis;
 use maud::{Markup, html};
 
 /// The most rows that a page shows; a file holds all.
@@ -13,6 +15,8 @@ pub enum Cell {
     Text(String),
     /// A number, with the decimals to show; a file keeps every digit.
     Number(f64, Option<usize>),
+    /// A number that is shown in words, such as a time; a file keeps the number.
+    Named(f64, String),
     /// Nothing known here.
     Blank,
 }
@@ -31,10 +35,19 @@ impl Cell {
         }
     }
 
+    /// A value of an axis: in words if the axis has words for it.
+    pub(crate) fn on(axis: &Axis, value: f64) -> Self {
+        match said(axis.names, value) {
+            Some(words) => Self::Named(value, words),
+            None => Self::number(value, axis.decimals),
+        }
+    }
+
     fn shown(&self) -> String {
         match self {
             Self::Text(text) => text.clone(),
             Self::Number(value, decimals) => show(*value, *decimals),
+            Self::Named(_, words) => words.clone(),
             Self::Blank => String::new(),
         }
     }
@@ -42,7 +55,7 @@ impl Cell {
     fn filed(&self) -> String {
         match self {
             Self::Text(text) => field(text),
-            Self::Number(value, _) => format!("{value}"),
+            Self::Number(value, _) | Self::Named(value, _) => format!("{value}"),
             Self::Blank => String::new(),
         }
     }

@@ -33,10 +33,14 @@
 mod activity;
 mod balance;
 mod bars;
+mod breakpoint;
+mod calendar;
+mod cell_bar;
 mod chart;
 mod clip;
 mod contribution;
 mod course;
+mod decay;
 mod flow;
 mod glass;
 mod grid;
@@ -50,25 +54,36 @@ mod range;
 mod rows;
 mod saved;
 mod scale;
+mod season;
+mod shift;
 mod text;
 mod tick;
 mod tip;
+mod titration;
 mod tone;
 
 pub use activity::{Activity, ActivityChart, Compound, Zone};
 pub use balance::{BalanceChart, Ion, Water};
+pub use breakpoint::{Breakpoint, BreakpointPlace};
+pub use calendar::Names;
+pub use cell_bar::CellBar;
 pub use chart::{Chart, Drawing, Size};
 pub use contribution::{Contribution, ContributionChart, Segment};
 pub use course::{
-    Band, BandPoint, CourseChart, Level, Line, Marker, Panel, Reading, Readings, Reference,
+    Band, BandPoint, CourseChart, Level, Line, Marker, Panel, Reading, Readings, Reference, Spot,
+    Stretch,
 };
+pub use decay::{Decay, DecayWay, Left};
 pub use flow::{Branch, FlowChart, Station};
 pub use glass::Glass;
 pub use grid::{Cell, Grid};
 pub use heading::Heading;
 pub use range::{Aim, Interval, RangeChart};
 pub use scale::{Axis, Scale};
+pub use season::{SeasonPanel, Seasons};
+pub use shift::{Shift, ShiftChart};
 pub use tip::Tip;
+pub use titration::{Titration, TitrationCurve};
 pub use tone::{Shape, Stroke, Tone};
 
 /// The style sheet of the charts: colours for light, dark and print, and the classes.

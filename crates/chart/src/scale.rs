@@ -1,5 +1,6 @@
 //! Axes, and how values become places on them.
 
+use crate::calendar::{Names, said, ticks_in_words};
 use crate::number::{LARGEST, drawable, show, with_unit};
 use crate::tick::{Tick, linear_ticks, log_ticks};
 
@@ -28,6 +29,8 @@ pub struct Axis {
     pub to: Option<f64>,
     /// Decimals of values in tips and tables; three significant digits if none.
     pub decimals: Option<usize>,
+    /// Whether values are numbers, or times that have names.
+    pub names: Names,
 }
 
 impl Axis {
@@ -41,6 +44,27 @@ impl Axis {
             from: None,
             to: None,
             decimals: None,
+            names: Names::Numbers,
+        }
+    }
+
+    /// A logarithmic axis of times \[min\] that are written as "5 min", "1 h", "1 d", "1 week".
+    #[must_use]
+    pub fn durations(label: impl Into<String>) -> Self {
+        Self {
+            names: Names::Durations,
+            ..Self::new(label, "min").log()
+        }
+    }
+
+    /// An axis over one year: values are days of the year, the first of January being 1.
+    #[must_use]
+    pub fn year(label: impl Into<String>) -> Self {
+        Self {
+            names: Names::Year,
+            ..Self::new(label, "day of the year")
+                .between(1.0, 366.0)
+                .decimals(0)
         }
     }
 
@@ -83,6 +107,9 @@ impl Axis {
 
     /// "gravity, SG", above a panel or below an axis.
     pub(crate) fn title(&self) -> String {
+        if self.names != Names::Numbers {
+            return self.label.clone();
+        }
         match (self.label.is_empty(), self.unit.is_empty()) {
             (false, false) => format!("{}, {}", self.label, self.unit),
             (false, true) => self.label.clone(),
@@ -101,6 +128,9 @@ impl Axis {
 
     /// A value with its unit.
     pub(crate) fn say(&self, value: f64) -> String {
+        if let Some(words) = said(self.names, value) {
+            return words;
+        }
         with_unit(&show(value, self.decimals), &self.unit)
     }
 
@@ -126,7 +156,7 @@ impl Domain {
         about: usize,
     ) -> Self {
         let (low, high) = span(axis, values);
-        let ticks = ticks_for(axis.scale, low, high, about);
+        let ticks = ticks_for(axis, low, high, about);
         let first = ticks.first().map_or(low, |t| t.value.min(low));
         let last = ticks.last().map_or(high, |t| t.value.max(high));
         let low = fixed(axis, axis.from).map_or(first, |from| from.min(low));
@@ -137,12 +167,7 @@ impl Domain {
     /// A domain that ends where the values end.
     pub(crate) fn within(axis: &Axis, values: impl IntoIterator<Item = f64>, about: usize) -> Self {
         let (low, high) = span(axis, values);
-        Self::with_ticks(
-            axis.scale,
-            low,
-            high,
-            ticks_for(axis.scale, low, high, about),
-        )
+        Self::with_ticks(axis.scale, low, high, ticks_for(axis, low, high, about))
     }
 
     fn with_ticks(scale: Scale, low: f64, high: f64, ticks: Vec<Tick>) -> Self {
@@ -194,8 +219,11 @@ impl Domain {
     }
 }
 
-fn ticks_for(scale: Scale, low: f64, high: f64, about: usize) -> Vec<Tick> {
-    match scale {
+fn ticks_for(axis: &Axis, low: f64, high: f64, about: usize) -> Vec<Tick> {
+    if let Some(ticks) = ticks_in_words(axis, low, high, about) {
+        return ticks;
+    }
+    match axis.scale {
         Scale::Linear => linear_ticks(low, high, about),
         Scale::Log => log_ticks(low, high, about),
     }

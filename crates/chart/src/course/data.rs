@@ -16,6 +16,14 @@ pub struct Panel {
     pub readings: Vec<Readings>,
     /// Level lines: an aim, a threshold.
     pub references: Vec<Reference>,
+    /// Level stretches to land in.
+    pub stretches: Vec<Stretch>,
+    /// Single places with a label beside them.
+    pub spots: Vec<Spot>,
+    /// Whether labels stand beside their lines inside the panel, where there is room.
+    pub labels_inside: bool,
+    /// One entry of the key that stands for all bands, if they go with the lines.
+    pub bands_mean: Option<String>,
 }
 
 impl Panel {
@@ -28,7 +36,43 @@ impl Panel {
             bands: Vec::new(),
             readings: Vec::new(),
             references: Vec::new(),
+            stretches: Vec::new(),
+            spots: Vec::new(),
+            labels_inside: false,
+            bands_mean: None,
         }
+    }
+
+    /// The same with labels beside the lines, inside the panel.
+    #[must_use]
+    pub fn labelled_inside(self) -> Self {
+        Self {
+            labels_inside: true,
+            ..self
+        }
+    }
+
+    /// The same with one more level stretch to land in.
+    #[must_use]
+    pub fn stretch(mut self, low: f64, high: f64, label: impl Into<String>) -> Self {
+        self.stretches.push(Stretch {
+            low,
+            high,
+            label: label.into(),
+        });
+        self
+    }
+
+    /// The same with one more labelled place.
+    #[must_use]
+    pub fn spot(mut self, x: f64, y: f64, label: impl Into<String>, shape: Shape) -> Self {
+        self.spots.push(Spot {
+            x,
+            y,
+            label: label.into(),
+            shape,
+        });
+        self
     }
 
     /// The same with one more line.
@@ -185,6 +229,30 @@ pub struct Reference {
     pub y: f64,
     /// "aim", "threshold".
     pub label: String,
+}
+
+/// A stretch of the upright axis to land in: an aim with its tolerance.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stretch {
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+    /// "aim, pH 5.3 to 5.5".
+    pub label: String,
+}
+
+/// A single place with a label: where one is, where one would meet an aim.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spot {
+    /// Where across.
+    pub x: f64,
+    /// How high.
+    pub y: f64,
+    /// "now".
+    pub label: String,
+    /// Its shape; differs between spots, so that colour is not needed.
+    pub shape: Shape,
 }
 
 /// A moment that crosses all panels.

@@ -1,6 +1,7 @@
 //! The frame of a course: time axis, moments, and the panels below one another.
 
 use super::CourseChart;
+use super::beside::{self, Beside};
 use super::data::Panel;
 use super::legend::{self, Key};
 use super::panel::{self, Frame};
@@ -32,10 +33,11 @@ pub(super) fn time_domain(chart: &CourseChart, about: usize) -> Domain {
             .flat_map(|r| r.points.iter().map(|q| q.x))
             .collect::<Vec<_>>()
     };
+    let spots = |p: &Panel| p.spots.iter().map(|s| s.x).collect::<Vec<_>>();
     let data = chart
         .panels
         .iter()
-        .flat_map(|p| [lines(p), bands(p), read(p)].concat());
+        .flat_map(|p| [lines(p), bands(p), read(p), spots(p)].concat());
     Domain::within(
         &chart.x,
         data.chain(chart.markers.iter().map(|m| m.x)),
@@ -48,6 +50,7 @@ struct Placed<'a> {
     panel: &'a Panel,
     y: Domain,
     key: Key<'a>,
+    beside: Vec<Beside>,
     frame: Frame,
 }
 
@@ -74,7 +77,10 @@ pub(super) fn draw(chart: &CourseChart, size: Size) -> Drawing {
     let body = html! {
         (moments.draw(bottom))
         @for p in &placed { (panel::ground(p.panel, &p.y, &x, &p.frame)) (p.key.draw(2.0, p.frame.title_y + 4.0)) }
-        @for p in &placed { (panel::figures(p.panel, &p.y, &x, &p.frame)) }
+        @for p in &placed {
+            (panel::figures(p.panel, &p.y, &x, &p.frame))
+            (beside::draw(&p.beside, p.frame.plot.top - first.top))
+        }
         (time_axis(chart, &x, plot, size))
     };
     let at = super::reading::places(chart)
@@ -103,7 +109,8 @@ fn place_panels<'a>(
     let mut placed = Vec::new();
     for (panel, y) in chart.panels.iter().zip(domains) {
         let ends = legend::takes_ends(panel, x, &y, size, first.height());
-        let key = Key::new(panel, ends, size.width() - 4.0);
+        let beside = beside::place(panel, x, &y, first);
+        let key = Key::new(panel, ends, &beside, size.width() - 4.0);
         // Without a key the highest tick label would touch the title.
         let plot_top = top + LINE + 2.0 + key.height.max(6.0);
         let plot = Area {
@@ -121,6 +128,7 @@ fn place_panels<'a>(
             panel,
             y,
             key,
+            beside,
             frame,
         });
         top = plot.bottom + GAP;

@@ -1,11 +1,13 @@
 //! Which label belongs to what: at the ends of lines where there is room, else in a key.
 
-use super::data::{Band, Line, Panel, Readings};
+use super::beside::Beside;
+use super::data::{Band, Line, Panel, Readings, Spot};
 use super::panel::{Frame, band_sample, line_parts};
 use crate::chart::Size;
-use crate::mark::{Area, Hold, label, point, rule};
+use crate::mark::{Area, Hold, label, point, rule, slab};
 use crate::scale::Domain;
 use crate::text::{LINE, fit, spread, width};
+use crate::tone::Shape;
 use maud::{Markup, html};
 
 /// Length of a sample in the key.
@@ -25,7 +27,7 @@ pub(super) fn takes_ends(panel: &Panel, x: &Domain, y: &Domain, size: Size, heig
             .and_then(|part| part.last().copied())
     };
     let near = panel.lines.iter().filter_map(reach).all(|(u, _)| u > 0.9);
-    size == Size::Wide && near && STEP * wanted as f64 <= height
+    !panel.labels_inside && size == Size::Wide && near && STEP * wanted as f64 <= height
 }
 
 /// The labels that line ends would carry.
@@ -51,7 +53,9 @@ pub(super) fn is_empty(panel: &Panel, x: &Domain, y: &Domain) -> bool {
             .iter()
             .any(|p| x.inside(p.x).is_some() && y.inside(p.y).is_some())
     };
-    !(panel.lines.iter().any(line)
+    let spot = |s: &Spot| x.inside(s.x).is_some() && y.inside(s.y).is_some();
+    !(panel.spots.iter().any(spot)
+        || panel.lines.iter().any(line)
         || panel.bands.iter().any(band)
         || panel.readings.iter().any(read))
 }
@@ -111,6 +115,8 @@ enum Sample<'a> {
     Line(String),
     Band(&'a Band),
     Reading(&'a Readings),
+    Stretch,
+    Spot(Shape),
 }
 
 /// The key of a panel: samples and labels in rows.
@@ -121,13 +127,13 @@ pub(super) struct Key<'a> {
 
 impl<'a> Key<'a> {
     /// Lays the entries out; what stands at line ends is left out.
-    pub(super) fn new(panel: &'a Panel, ends: bool, room: f64) -> Self {
+    pub(super) fn new(panel: &'a Panel, ends: bool, beside: &[Beside], room: f64) -> Self {
         let mut key = Self {
             entries: Vec::new(),
             height: 0.0,
         };
         let mut at = (0.0, 0.0);
-        for (sample, text) in samples(panel, ends) {
+        for (sample, text) in samples(panel, ends, beside) {
             let text = fit(&text, room - SAMPLE - 6.0);
             let long = SAMPLE + 6.0 + width(&text) + 14.0;
             if at.0 > 0.0 && at.0 + long - 14.0 > room {
@@ -151,7 +157,7 @@ impl<'a> Key<'a> {
     }
 }
 
-fn samples(panel: &Panel, ends: bool) -> Vec<(Sample<'_>, String)> {
+fn samples<'a>(panel: &'a Panel, ends: bool, beside: &[Beside]) -> Vec<(Sample<'a>, String)> {
     let readings = panel
         .readings
         .iter()
@@ -162,14 +168,30 @@ fn samples(panel: &Panel, ends: bool) -> Vec<(Sample<'_>, String)> {
             l.label.clone(),
         )
     });
+    let together = panel.bands_mean.as_ref();
     let bands = panel
         .bands
         .iter()
-        .map(|b| (Sample::Band(b), b.label.clone()));
+        .take(if together.is_some() { 1 } else { usize::MAX })
+        .map(|b| (Sample::Band(b), together.unwrap_or(&b.label).clone()));
+    let stretches = panel
+        .stretches
+        .iter()
+        .map(|s| (Sample::Stretch, s.label.clone()));
     let levels = panel.references.iter().filter(|_| !ends);
     let levels = levels.map(|r| (Sample::Line("chart-reference".to_owned()), r.label.clone()));
-    let all = readings.chain(lines).chain(bands).chain(levels);
-    all.filter(|(_, text)| !text.is_empty()).collect()
+    let spots = panel
+        .spots
+        .iter()
+        .map(|s| (Sample::Spot(s.shape), s.label.clone()));
+    // Bands and readings are never labelled in the panel, whatever else has their name.
+    let marked = lines.chain(levels).chain(stretches).chain(spots);
+    let marked = marked.filter(|(_, text)| !beside.iter().any(|b| b.whole == *text));
+    readings
+        .chain(bands)
+        .chain(marked)
+        .filter(|(_, text)| !text.is_empty())
+        .collect()
 }
 
 impl Sample<'_> {
@@ -185,6 +207,19 @@ impl Sample<'_> {
                     bottom: y + 5.0,
                 },
             ),
+            Self::Stretch => {
+                let area = Area {
+                    left: x,
+                    top: y - 5.0,
+                    right: x + SAMPLE,
+                    bottom: y + 5.0,
+                };
+                html! {
+                    (slab("chart-aim", area))
+                    @for at in [area.top, area.bottom] { (rule("chart-aim-edge", (x, at), (area.right, at))) }
+                }
+            }
+            Self::Spot(shape) => point("chart-spot", *shape, (x + SAMPLE / 2.0, y)),
             Self::Reading(readings) => {
                 let middle = x + SAMPLE / 2.0;
                 html! {

@@ -1,17 +1,20 @@
 //! A course over time: stacked panels on one time axis.
 
+mod beside;
 mod data;
 mod draw;
 mod legend;
 mod panel;
 mod reading;
 
-pub use data::{Band, BandPoint, Level, Line, Marker, Panel, Reading, Readings, Reference};
+pub use data::{
+    Band, BandPoint, Level, Line, Marker, Panel, Reading, Readings, Reference, Spot, Stretch,
+};
 
 use crate::chart::{Chart, Drawing, Size};
 use crate::grid::Grid;
 use crate::heading::Heading;
-use crate::number::show;
+use crate::number::{with_reach, with_unit};
 use crate::scale::Axis;
 use crate::tip::Tip;
 
@@ -91,20 +94,35 @@ impl Chart for CourseChart {
             let said = |r: &Reference| {
                 format!("{}, {}: {}", panel.axis.label, r.label, panel.axis.say(r.y))
             };
-            panel
-                .references
+            let stretch = |s: &Stretch| {
+                let reach = with_reach(s.low, f64::NAN, s.high, panel.axis.decimals);
+                let reach = with_unit(&reach, &panel.axis.unit);
+                format!("{}, {}: {reach}", panel.axis.label, s.label)
+            };
+            let spot = |s: &Spot| {
+                let [x, y] = [self.x.say(s.x), panel.axis.say(s.y)];
+                format!("{}: {} {y} at {x}", s.label, panel.axis.label)
+            };
+            let levels = panel.references.iter().filter(|r| r.y.is_finite());
+            let stretches = panel
+                .stretches
                 .iter()
-                .filter(|r| r.y.is_finite())
+                .filter(|s| s.low.is_finite() && s.high.is_finite());
+            let spots = panel
+                .spots
+                .iter()
+                .filter(|s| s.x.is_finite() && s.y.is_finite());
+            levels
                 .map(said)
+                .chain(stretches.map(stretch))
+                .chain(spots.map(spot))
+                .collect::<Vec<_>>()
         });
-        let markers = self.markers.iter().filter(|m| m.x.is_finite()).map(|m| {
-            format!(
-                "{}: {} {}",
-                m.label,
-                show(m.x, self.x.decimals),
-                self.x.unit
-            )
-        });
+        let markers = self
+            .markers
+            .iter()
+            .filter(|m| m.x.is_finite())
+            .map(|m| format!("{}: {}", m.label, self.x.say(m.x)));
         references.chain(markers).collect()
     }
 }

@@ -1,6 +1,6 @@
 //! One panel of a course.
 
-use super::data::{Band, Level, Line, Panel, Reading, Readings};
+use super::data::{Band, Level, Line, Panel, Reading, Readings, Stretch};
 use super::legend;
 use crate::chart::Size;
 use crate::clip::{area_inside, line_inside};
@@ -33,10 +33,17 @@ pub(super) fn domain(panel: &Panel, height: f64) -> Domain {
         .iter()
         .flat_map(|r| r.points.iter().flat_map(|p| [p.y, p.low, p.high]));
     let level = panel.references.iter().map(|r| r.y);
+    let spots = panel.spots.iter().map(|s| s.y);
+    let stretches = panel.stretches.iter().flat_map(|s| [s.low, s.high]);
     let about = (height / 34.0) as usize;
     Domain::covering(
         &panel.axis,
-        lines.chain(bands).chain(read).chain(level),
+        lines
+            .chain(bands)
+            .chain(read)
+            .chain(level)
+            .chain(spots)
+            .chain(stretches),
         about,
     )
 }
@@ -48,6 +55,7 @@ pub(super) fn ground(panel: &Panel, y: &Domain, x: &Domain, frame: &Frame) -> Ma
     let nothing = legend::is_empty(panel, x, y);
     html! {
         (label("chart-strong chart-halo", 2.0, frame.title_y, Hold::Start, &title))
+        @for stretch in &panel.stretches { (level_stretch(stretch, y, plot)) }
         (grid(y, plot))
         @for band in &panel.bands { (band_area(band, x, y, plot)) }
         (rule("chart-axis", (plot.left, plot.bottom), (plot.right, plot.bottom)))
@@ -69,7 +77,18 @@ fn grid(y: &Domain, plot: Area) -> Markup {
     }
 }
 
-/// Level lines, lines, readings, and the labels at line ends.
+fn level_stretch(stretch: &Stretch, y: &Domain, plot: Area) -> Markup {
+    let Some((a, b)) = y.held(stretch.low).zip(y.held(stretch.high)) else {
+        return html! {};
+    };
+    let (top, bottom) = (plot.place((0.0, a.max(b))).1, plot.place((0.0, a.min(b))).1);
+    html! {
+        (slab("chart-aim", Area { top, bottom, ..plot }))
+        @for at in [top, bottom] { (rule("chart-aim-edge", (plot.left, at), (plot.right, at))) }
+    }
+}
+
+/// Level lines, lines, readings, spots, and the labels at line ends.
 pub(super) fn figures(panel: &Panel, y: &Domain, x: &Domain, frame: &Frame) -> Markup {
     let plot = frame.plot;
     html! {
@@ -81,6 +100,11 @@ pub(super) fn figures(panel: &Panel, y: &Domain, x: &Domain, frame: &Frame) -> M
         }
         @for line in &panel.lines { (line_path(line, x, y, plot)) }
         @for readings in &panel.readings { (reading_marks(readings, x, y, plot)) }
+        @for spot in &panel.spots {
+            @if let Some((u, v)) = x.inside(spot.x).zip(y.inside(spot.y)) {
+                (point("chart-spot", spot.shape, plot.place((u, v))))
+            }
+        }
         (legend::end_labels(panel, x, y, frame))
     }
 }

@@ -154,10 +154,7 @@ pub(super) fn grid(chart: &CourseChart) -> Grid {
     let xs = sorted(chart.panels.iter().flat_map(times).collect());
     let many = chart.panels.len() > 1;
     let mut columns = vec![chart.x.column(&chart.x.label)];
-    let mut rows: Vec<Vec<Cell>> = xs
-        .iter()
-        .map(|&x| vec![Cell::number(x, chart.x.decimals)])
-        .collect();
+    let mut rows: Vec<Vec<Cell>> = xs.iter().map(|&x| vec![Cell::on(&chart.x, x)]).collect();
     for panel in &chart.panels {
         for column in columns_of(panel) {
             let name = if many {

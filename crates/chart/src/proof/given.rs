@@ -34,8 +34,14 @@ fn axis() -> impl Strategy<Value = Axis> {
         end(),
         end(),
         prop::option::of(0usize..6),
+        prop::sample::select(vec![
+            Names::Numbers,
+            Names::Numbers,
+            Names::Durations,
+            Names::Year,
+        ]),
     )
-        .prop_map(|(label, unit, log, from, to, decimals)| {
+        .prop_map(|(label, unit, log, from, to, decimals, names)| {
             let scale = if log { Scale::Log } else { Scale::Linear };
             Axis {
                 label,
@@ -44,6 +50,7 @@ fn axis() -> impl Strategy<Value = Axis> {
                 from,
                 to,
                 decimals,
+                names,
             }
         })
 }
@@ -89,13 +96,7 @@ fn readings() -> impl Strategy<Value = Readings> {
         low,
         high,
     });
-    let shape = prop::sample::select(vec![
-        Shape::Circle,
-        Shape::Square,
-        Shape::Diamond,
-        Shape::Triangle,
-    ]);
-    (words(), prop::collection::vec(point, 0..6), tone(), shape).prop_map(
+    (words(), prop::collection::vec(point, 0..6), tone(), shape()).prop_map(
         |(label, points, tone, shape)| Readings {
             label,
             points,
@@ -105,7 +106,30 @@ fn readings() -> impl Strategy<Value = Readings> {
     )
 }
 
+fn shape() -> impl Strategy<Value = Shape> {
+    prop::sample::select(vec![
+        Shape::Circle,
+        Shape::Square,
+        Shape::Diamond,
+        Shape::Triangle,
+    ])
+}
+
 fn panel() -> impl Strategy<Value = Panel> {
+    let stretch =
+        (value(), value(), words()).prop_map(|(low, high, label)| Stretch { low, high, label });
+    let spot = (value(), value(), words(), shape()).prop_map(|(x, y, label, shape)| Spot {
+        x,
+        y,
+        label,
+        shape,
+    });
+    let more = (
+        prop::collection::vec(stretch, 0..2),
+        prop::collection::vec(spot, 0..3),
+        any::<bool>(),
+        prop::option::weighted(0.2, words()),
+    );
     let reference = (value(), words()).prop_map(|(y, label)| Reference { y, label });
     (
         axis(),
@@ -113,14 +137,28 @@ fn panel() -> impl Strategy<Value = Panel> {
         prop::collection::vec(band(), 0..3),
         prop::collection::vec(readings(), 0..3),
         prop::collection::vec(reference, 0..3),
+        more,
     )
-        .prop_map(|(axis, lines, bands, readings, references)| Panel {
-            axis,
-            lines,
-            bands,
-            readings,
-            references,
-        })
+        .prop_map(
+            |(
+                axis,
+                lines,
+                bands,
+                readings,
+                references,
+                (stretches, spots, labels_inside, bands_mean),
+            )| Panel {
+                axis,
+                lines,
+                bands,
+                readings,
+                references,
+                stretches,
+                spots,
+                labels_inside,
+                bands_mean,
+            },
+        )
 }
 
 fn course() -> impl Strategy<Value = Box<dyn Chart>> {
@@ -264,6 +302,26 @@ fn contribution() -> impl Strategy<Value = Box<dyn Chart>> {
     })
 }
 
+fn shift() -> impl Strategy<Value = Box<dyn Chart>> {
+    let aim = (value(), value(), words()).prop_map(|(low, high, label)| Aim { low, high, label });
+    let row = (
+        axis(),
+        value(),
+        value(),
+        prop::option::of(aim),
+        prop::collection::vec((value(), words()), 0..3),
+    )
+        .prop_map(|(axis, before, after, aim, limits)| Shift {
+            axis,
+            before,
+            after,
+            aim,
+            limits,
+        });
+    (heading(), prop::collection::vec(row, 0..7))
+        .prop_map(|(heading, rows)| Box::new(ShiftChart { heading, rows }) as Box<dyn Chart>)
+}
+
 /// A chart of any kind with any data.
 pub(super) fn any_chart() -> impl Strategy<Value = Box<dyn Chart>> {
     prop_oneof![
@@ -272,6 +330,7 @@ pub(super) fn any_chart() -> impl Strategy<Value = Box<dyn Chart>> {
         activity(),
         flow(),
         range(),
+        shift(),
         contribution()
     ]
 }
