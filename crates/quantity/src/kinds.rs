@@ -427,6 +427,25 @@ quantities! {
     metric { 0.0 => "/min", 2; }
     us { 0.0 => "/min", 2; }
 
+    /// Flow of a liquid \[L/min\].
+    FlowRate, "flow", 0.0 => 1.0e4, false;
+    new from_l_per_min, get l_per_min;
+    units {
+        "L/min" ["l/min", "litres/min", "lpm"] = 1.0;
+        "mL/min" ["ml/min"] = 1e-3;
+        "L/h" ["l/h", "litres/h"] = 1.0 / 60.0;
+        "gal/min" ["gpm", "US gal/min"] = US_GALLON_L;
+    }
+    metric { 1.0 => "L/min", 1; 0.0 => "mL/min", 0; }
+    us { 1.0 => "gal/min", 2; 0.0 => "mL/min", 0; }
+
+    /// Units of money \[–\], of whatever currency the brewer pays in.
+    Money, "cost", 0.0 => 1.0e9, false;
+    new from_units, get units;
+    units { "" [] = 1.0; }
+    metric { 0.0 => "", 2; }
+    us { 0.0 => "", 2; }
+
     /// Length \[cm\].
     Length, "length", 0.0 => 1.0e5, false;
     new from_cm, get cm;

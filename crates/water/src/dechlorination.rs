@@ -1,12 +1,13 @@
 //! Taking chlorine and chloramine out of water, and a bound for what stays.
 
+mod carbon;
 mod losses;
 mod reagent;
-mod remarks;
+pub(crate) mod remarks;
 
 use quantity::{
-    Alkalinity, Ammonium, Caution, ChargeConcentration, Chloride, Chlorine, Duration, Fraction,
-    Mass, MassConcentration, Note, Potassium, Sodium, Sulfate, SulfurDioxide, Volume,
+    Alkalinity, Ammonium, Caution, ChargeConcentration, Chloride, Chlorine, Duration, FlowRate,
+    Fraction, Mass, MassConcentration, Note, Potassium, Sodium, Sulfate, SulfurDioxide, Volume,
     molar_mass as m,
 };
 
@@ -15,7 +16,10 @@ use crate::check;
 use crate::error::WaterError;
 use crate::state::{Ions, ResidualChlorine, SourceWater};
 
-pub use losses::{HalfLife, Losses, boiling, standing};
+pub use carbon::{
+    CarbonBed, CarbonClaim, CarbonRating, CarbonTable, Contact, carbon_table, household_block,
+};
+pub use losses::{HalfLife, Losses, aerating, boiling, standing};
 pub use reagent::{Reagent, ReagentData};
 
 /// How chlorine is taken out.
@@ -43,6 +47,18 @@ pub enum Dechlorination {
     BoilLiquor {
         /// How long.
         time: Duration,
+    },
+    /// By blowing air through it.
+    Aerate {
+        /// How long.
+        time: Duration,
+    },
+    /// Through activated carbon.
+    Carbon {
+        /// The carbon.
+        bed: CarbonBed,
+        /// How fast the water runs through it.
+        flow: FlowRate,
     },
 }
 
@@ -169,6 +185,18 @@ pub fn dechlorinate(
             done.cautions.push(Caution::HotLiquor);
             Ok(done)
         }
+        Dechlorination::Aerate { time } => {
+            let time = check::within("aerating time", time)?;
+            let mut done = lost(losses::residual(water, aerating(), time));
+            done.notes = remarks::of_aerating(&done.residual);
+            Ok(done)
+        }
+        Dechlorination::Carbon { bed, flow } => {
+            let passed = carbon::pass(water, volumes.total(), &bed, flow)?;
+            let mut done = adsorbed(water, passed.residual)?;
+            done.notes = remarks::of_carbon(&passed, &done.residual);
+            Ok(done)
+        }
     }
 }
 
@@ -200,6 +228,23 @@ fn lost(residual: ResidualChlorine) -> Dechlorinated {
         notes: vec![],
         cautions: vec![Caution::TreatedWater],
     }
+}
+
+/// A water that carbon took chlorine out of: C* + HOCl → CO* + H⁺ + Cl⁻ and
+/// C* + NH₂Cl + H₂O → CO* + NH₄⁺ + Cl⁻ (Bauer & Snoeyink 1973, from memory).
+/// Later a part of the nitrogen leaves as N₂, so ammonium is counted high.
+fn adsorbed(water: &SourceWater, residual: ResidualChlorine) -> Result<Dechlorinated, WaterError> {
+    let (free, combined) = free_and_combined(water)?;
+    let gone =
+        |there: Chlorine, left: Chlorine| (there.mg_per_l() - left.mg_per_l()).max(0.0) / m::CL2;
+    let free_gone = gone(free, residual.free);
+    let combined_gone = gone(combined, residual.combined);
+    let mut done = lost(residual);
+    done.added.chloride =
+        Chloride::from_mg_per_l((free_gone + combined_gone) * Chloride::MOLAR_MASS);
+    done.added.ammonium = Ammonium::from_mg_per_l(combined_gone * Ammonium::MOLAR_MASS);
+    done.alkalinity_change = Alkalinity::from_meq_per_l(-free_gone);
+    Ok(done)
 }
 
 fn weigh(

@@ -1,18 +1,19 @@
 //! What to say about a treatment.
 
-use quantity::{Caution, Note, SulfurDioxide};
+use quantity::{Caution, Duration, Note, SulfurDioxide};
 
+use super::carbon::Passed;
 use super::{Dechlorinated, Dechlorination, Dose, ReagentDose};
 use crate::state::{ResidualChlorine, SourceWater};
 
 /// What a test for total chlorine should read after treatment \[mg/L as Cl₂\]
 /// (common practice).
-const NOT_DETECTED_MG_PER_L: f64 = 0.1;
+pub(crate) const NOT_DETECTED_MG_PER_L: f64 = 0.1;
 /// What strips resolve \[mg/L as Cl₂\] (common practice).
 const STRIP_STEP_MG_PER_L: f64 = 0.5;
 /// From this on beer is labelled \[mg/L as SO₂\]: EU Regulation 1169/2011,
 /// Annex II; 21 CFR 101.100(a)(4).
-const LABEL_MG_PER_L: f64 = 10.0;
+pub(crate) const LABEL_MG_PER_L: f64 = 10.0;
 /// How much more than theory sulfites took in the field: AWWA guide,
 /// Disinfection of Pipelines and Storage Facilities, Table 7-2.
 const FIELD_EXCESS: f64 = 0.10;
@@ -20,7 +21,8 @@ const FIELD_EXCESS: f64 = 0.10;
 const NOTHING_MG_PER_L: f64 = 1e-9;
 
 const HALOPHENOLS: &str = "With the phenols of malt and yeast it makes chlorophenols, which smell \
-    of plaster and disinfectant; a yield of 0.01 % of 1 mg/L already reaches the threshold";
+    of plaster and disinfectant; a yield of 0.01 % of 1 mg/L already reaches the taste threshold in \
+    water";
 
 pub(super) fn of_reagent(
     water: &SourceWater,
@@ -102,6 +104,47 @@ pub(super) fn of_boiling(water: &SourceWater, residual: &ResidualChlorine) -> Ve
     }
     notes.extend(still_there(residual));
     notes
+}
+
+pub(super) fn of_aerating(residual: &ResidualChlorine) -> Vec<Note> {
+    let mut notes = vec![Note::look(
+        "Air takes chloramine out slowly: a third in a day was measured with 10 mL of air per \
+         second. Free chlorine is no gas at the pH of tap water and hardly leaves at all.",
+    )];
+    notes.extend(still_there(residual));
+    notes
+}
+
+pub(super) fn of_carbon(passed: &Passed, residual: &ResidualChlorine) -> Vec<Note> {
+    let mut notes = vec![Note::fine(format!(
+        "The water stays {} in the carbon (volume of the bed over flow). Use it at once, and keep \
+         the housing clean: behind carbon nothing keeps germs down.",
+        seconds_or_minutes(passed.contact)
+    ))];
+    if passed.claim_is_silent {
+        notes.push(Note::look(
+            "A claim against free chlorine says nothing about chloramine: slow the flow, and let \
+             a test for total chlorine decide.",
+        ));
+    }
+    if let Some(left) = passed.capacity_left.filter(|left| *left < passed.needed) {
+        notes.push(Note::act(format!(
+            "By its rating the carbon is good for {left} more of this water, and {} are wanted: \
+             put in a new one.",
+            passed.needed
+        )));
+    }
+    notes.extend(still_there(residual));
+    notes
+}
+
+fn seconds_or_minutes(time: Duration) -> String {
+    let seconds = time.h() * 3600.0;
+    if seconds < 90.0 {
+        format!("{seconds:.0} s")
+    } else {
+        format!("{:.1} min", time.min())
+    }
 }
 
 /// A remark where the treatment may leave chlorine.
