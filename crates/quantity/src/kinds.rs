@@ -161,6 +161,20 @@ quantities! {
     metric { 0.0 => "K", 1; }
     us { 0.0 => "°F", 1; }
 
+    /// Amount of a dissolved substance per mass of water \[mmol/kg\].
+    Molality, "molality", 0.0 => 1.0e5, false;
+    new from_mmol_per_kg, get mmol_per_kg;
+    units { "mmol/kg" [] = 1.0; "mol/kg" [] = 1e3; "umol/kg" ["µmol/kg"] = 1e-3; }
+    metric { 0.1 => "mmol/kg", 3; 0.0 => "umol/kg", 3; }
+    us { 0.1 => "mmol/kg", 3; 0.0 => "umol/kg", 3; }
+
+    /// Pressure of one gas in a mixture \[atm\].
+    PartialPressure, "partial pressure", 0.0 => 10.0, false;
+    new from_atm, get atm;
+    units { "atm" [] = 1.0; "bar" [] = 1.0 / 1.013_25; "uatm" ["µatm", "ppm"] = 1e-6; }
+    metric { 0.01 => "atm", 3; 0.0 => "uatm", 0; }
+    us { 0.01 => "atm", 3; 0.0 => "uatm", 0; }
+
     /// Length of time \[h\].
     Duration, "time", 0.0 => 1.0e6, true;
     new from_h, get h;
