@@ -375,15 +375,10 @@ mod tests {
 
     fn tap(total: &str, free: Option<&str>) -> SourceWater {
         SourceWater {
-            name: "tap".to_owned(),
-            ions: crate::Ions::default(),
             alkalinity: quantity::Alkalinity::from_meq_per_l(1.0),
-            ph: None,
             total_chlorine: total.parse().unwrap(),
             free_chlorine: free.map(|f| f.parse().unwrap()),
-            nitrite: None,
-            iron: None,
-            manganese: None,
+            ..SourceWater::named("tap")
         }
     }
 

@@ -19,19 +19,14 @@ pub fn mg<Q: Quantity>(mg_per_l: f64) -> Q {
 
 pub fn water(name: &str, calcium: f64, chloride: f64, meq_per_l: f64) -> SourceWater {
     SourceWater {
-        name: name.to_owned(),
         ions: Ions {
             calcium: mg(calcium),
             chloride: mg(chloride),
             ..Ions::default()
         },
         alkalinity: Alkalinity::from_meq_per_l(meq_per_l),
-        ph: None,
         total_chlorine: Measured::exactly(Chlorine::default()),
-        free_chlorine: None,
-        nitrite: None,
-        iron: None,
-        manganese: None,
+        ..SourceWater::named(name)
     }
 }
 
