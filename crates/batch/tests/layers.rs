@@ -19,7 +19,14 @@ const STAGES: [&str; 5] = ["water", "wort", "ferment", "package", "glass"];
 const ALL_MAY: [&str; 4] = ["quantity", "serde", "thiserror", "toml"];
 
 /// What one stage may use besides: (stage, crate).
-const ONE_MAY: [(&str, &str); 2] = [("ferment", "diffsol"), ("ferment", "num-dual")];
+const ONE_MAY: [(&str, &str); 6] = [
+    ("water", "clarabel"),
+    ("water", "csv"),
+    ("water", "diffsol"),
+    ("water", "num-dual"),
+    ("ferment", "diffsol"),
+    ("ferment", "num-dual"),
+];
 
 /// Crates that reach the world outside.
 const OUTSIDE: [&str; 10] = [
