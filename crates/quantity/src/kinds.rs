@@ -318,6 +318,13 @@ quantities! {
     metric { 0.0 => "", 2; }
     us { 0.0 => "", 2; }
 
+    /// Difference of two pH \[pH\].
+    PhShift, "pH difference", -14.0 => 14.0, false;
+    new from_ph, get ph;
+    units { "" ["pH"] = 1.0; }
+    metric { 0.0 => "", 2; }
+    us { 0.0 => "", 2; }
+
     /// Base that a kilogram of malt takes to rise by one pH \[mEq/(kg·pH)\].
     Buffering, "buffering", 0.0 => 1.0e3, false;
     new from_meq_per_kg_ph, get meq_per_kg_ph;

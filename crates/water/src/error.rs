@@ -89,6 +89,12 @@ pub enum WaterError {
     /// A mash without malt.
     #[error("no malt that buffers is in the mash; give at least one malt a mass and a buffering")]
     NoMalt,
+    /// A titration that says nothing.
+    #[error("the titration cannot be used: {why}; give two or more points, acid lowering the pH")]
+    Titration {
+        /// What is wrong with it.
+        why: &'static str,
+    },
     /// Water that swamps the malt.
     #[error(
         "the mash would come out beyond pH 0 to 14: water and acid outweigh the malt's \

@@ -1,18 +1,22 @@
 //! The pH of the mash: a balance of protons between malt, water and acid.
 
+mod balance;
 mod constants;
+mod titration;
 
 use quantity::{
-    Alkalinity, Buffering, Calcium, Magnesium, Mass, Measured, Note, Ph, Quantity,
-    TitratableAcidity, Volume,
+    Alkalinity, Buffering, Calcium, Magnesium, Mass, Measured, Note, Ph, TitratableAcidity, Volume,
 };
 
-use crate::acids::{Acid, AcidAmount, AcidProduct, protons_per_mole};
+use crate::acids::{AcidAmount, AcidProduct};
 use crate::check;
 use crate::error::WaterError;
 use crate::state::BrewingWater;
 
+pub(crate) use balance::Balance;
+use balance::{meq_per_ph, residual};
 pub use constants::{Constant, Constants, constants};
+pub use titration::{Added, MaltTitration, TitrationPoint, titrated};
 
 /// A malt, or several alike, in the mash.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -89,6 +93,17 @@ impl From<&BrewingWater> for MashLiquor {
     }
 }
 
+/// What becomes of the carbon dioxide that the mash drives out of bicarbonate.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum Tun {
+    /// It leaves, all of it: a mash that is stirred or stands open.
+    #[default]
+    Open,
+    /// It stays, all of it: a closed tun. At pH 5.4 about a tenth of the carbonate
+    /// is still bicarbonate, so that about 0.1 of the alkalinity acts less.
+    Closed,
+}
+
 /// A mash pH with what it rests on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MashPh {
@@ -96,6 +111,8 @@ pub struct MashPh {
     pub ph: Measured<Ph>,
     /// Where the standard deviation comes from.
     pub spread: MashPhSpread,
+    /// What of it each malt answers for, in the order given.
+    pub by_malt: Vec<MaltSpread>,
     /// The residual alkalinity of the liquor, its acids not counted.
     pub residual_alkalinity: Alkalinity,
     /// Base that the mash takes to rise by one pH \[mEq/pH\].
@@ -117,6 +134,46 @@ pub struct MashPhSpread {
     pub model: f64,
 }
 
+/// What of the spread a malt answers for \[pH\].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MaltSpread {
+    /// By how much the mash pH moves for one of the malt's distilled-water pH.
+    pub weight: f64,
+    /// Standard deviation from its distilled-water pH.
+    pub malt_ph: f64,
+    /// Standard deviation from its own buffering.
+    pub buffering: f64,
+}
+
+impl MashPh {
+    /// Which malt to measure next, and what that buys: a remark where measuring the
+    /// distilled-water pH of the malt that counts most would make the band narrower
+    /// by a tenth or more. `names` are those of the malts, in the order given.
+    #[must_use]
+    pub fn measure_next(&self, names: &[&str]) -> Option<Note> {
+        let most = self
+            .by_malt
+            .iter()
+            .zip(names)
+            .max_by(|(a, _), (b, _)| a.malt_ph.total_cmp(&b.malt_ph));
+        let (malt, name) = most?;
+        let sd = self.spread.sd();
+        let measured = (malt.weight * constants().own_ph_sd.value).min(malt.malt_ph);
+        let left = (sd * sd - malt.malt_ph * malt.malt_ph + measured * measured)
+            .max(0.0)
+            .sqrt();
+        (left < 0.9 * sd).then(|| {
+            Note::fine(format!(
+                "Most of what is not known of the mash pH is the {name}: measure its pH in \
+                 distilled water (a cooled sample of a small mash), and the band goes from ± {:.2} \
+                 to ± {:.2}.",
+                2.0 * sd,
+                2.0 * left
+            ))
+        })
+    }
+}
+
 impl MashPhSpread {
     fn sd(&self) -> f64 {
         [self.malt_ph, self.buffering, self.acid_malt, self.model]
@@ -134,8 +191,7 @@ impl MashPhSpread {
 /// protons an acid gives ([`protons_per_mole`]). The form follows A. J. deLange,
 /// *Estimating Mash pH* (opening text read), with the linear term alone.
 ///
-/// All carbonate is taken to leave as CO₂. In a closed mash about a tenth of it
-/// stays as bicarbonate at pH 5.4, so that about 0.1 of the alkalinity acts less.
+/// All carbonate is taken to leave as CO₂; [`mash_ph_in`] reckons a closed tun.
 ///
 /// The spread is of first order: pH_DI of each malt, its buffering, a doubt in
 /// all buffering of a factor 1.5 (two standard deviations), and 0.05 to 0.1 for
@@ -150,125 +206,59 @@ pub fn mash_ph(
     acid_malts: &[AcidMalt],
     liquor: &MashLiquor,
 ) -> Result<MashPh, WaterError> {
-    let balance = Balance::of(malts, acid_malts, liquor)?;
+    mash_ph_in(Tun::Open, malts, acid_malts, liquor)
+}
+
+/// As [`mash_ph`], for an open or a closed tun.
+///
+/// In a closed one the alkalinity that acts is Alk − C_T·α(pH), with α =
+/// 1/(1 + 10^(pK₁ − pH)) the share of carbonate that stays bicarbonate, pK₁ 6.38 at
+/// 20 °C (Plummer & Busenberg 1982). C_T is taken as the alkalinity of the liquor
+/// before acid: the carbon dioxide that the water itself brought is left out.
+///
+/// # Errors
+/// As [`mash_ph`].
+pub fn mash_ph_in(
+    tun: Tun,
+    malts: &[MaltAcidity],
+    acid_malts: &[AcidMalt],
+    liquor: &MashLiquor,
+) -> Result<MashPh, WaterError> {
+    let balance = Balance::of(tun, malts, acid_malts, liquor)?;
     let ph = balance.solve()?;
     let slope = balance.slope(ph);
+    let by_malt: Vec<MaltSpread> = malts.iter().map(|m| spread_of(m, ph, slope)).collect();
     let spread = MashPhSpread {
-        malt_ph: root_sum(malts.iter().map(|m| meq_per_ph(m) * m.ph_di.sd())) / slope,
+        malt_ph: root_sum(by_malt.iter().map(|m| m.malt_ph)),
         buffering: buffering_spread(malts, ph, slope),
         acid_malt: root_sum(acid_malts.iter().map(|a| a.mass.kg() * a.acidity.sd())) / slope,
         model: model_sd(malts, acid_malts),
     };
+    let other = match tun {
+        Tun::Open => Tun::Closed,
+        Tun::Closed => Tun::Open,
+    };
+    let otherwise = Balance::of(other, malts, acid_malts, liquor)?.solve()?;
+    let mut notes = notes(ph, spread.sd());
+    notes.extend(tun_note(tun, (otherwise - ph).abs()));
     Ok(MashPh {
         ph: Measured::with_sd(Ph::from_ph(ph), spread.sd()),
         spread,
+        by_malt,
         residual_alkalinity: residual(liquor),
         buffering_meq_per_ph: slope,
-        notes: notes(ph, spread.sd(), liquor, slope),
+        notes,
     })
 }
 
-/// The balance of protons.
-struct Balance {
-    /// Σ m B \[mEq/pH\].
-    malt_meq_per_ph: f64,
-    /// Σ m B pH_DI \[mEq\].
-    malt_meq: f64,
-    /// V·RA less the acid of acidulated malt \[mEq\].
-    base_meq: f64,
-    /// Each acid \[mmol\].
-    acids: Vec<(&'static Acid, f64)>,
-}
-
-impl Balance {
-    fn of(
-        malts: &[MaltAcidity],
-        acid_malts: &[AcidMalt],
-        liquor: &MashLiquor,
-    ) -> Result<Self, WaterError> {
-        check_malts(malts, acid_malts)?;
-        check_liquor(liquor)?;
-        let malt_meq_per_ph: f64 = malts.iter().map(meq_per_ph).sum();
-        if malt_meq_per_ph <= 0.0 {
-            return Err(WaterError::NoMalt);
-        }
-        let acid_malt_meq: f64 = acid_malts
-            .iter()
-            .map(|a| a.mass.kg() * a.acidity.value.meq_per_kg())
-            .sum();
-        let acids = liquor.acids.iter().map(|acid| {
-            let mmol = 1000.0 * acid.product.mol(acid.amount)?;
-            Ok((acid.product.acid, mmol))
-        });
-        Ok(Self {
-            malt_meq_per_ph,
-            malt_meq: malts
-                .iter()
-                .map(|m| meq_per_ph(m) * m.ph_di.value.ph())
-                .sum(),
-            base_meq: liquor.volume.l() * residual(liquor).meq_per_l() - acid_malt_meq,
-            acids: acids.collect::<Result<_, WaterError>>()?,
-        })
+fn spread_of(malt: &MaltAcidity, ph: f64, slope: f64) -> MaltSpread {
+    let weight = meq_per_ph(malt) / slope;
+    let off = ph - malt.ph_di.value.ph();
+    MaltSpread {
+        weight,
+        malt_ph: weight * malt.ph_di.sd(),
+        buffering: malt.mass.kg() * off.abs() * malt.buffer.sd() / slope,
     }
-
-    /// Base still wanted at a pH \[mEq\]; rises with the pH throughout.
-    fn deficit(&self, ph: f64) -> f64 {
-        let acid: f64 = self
-            .acids
-            .iter()
-            .map(|(acid, mmol)| mmol * protons_per_mole(acid, Ph::from_ph(ph)))
-            .sum();
-        self.malt_meq_per_ph * ph - self.malt_meq - self.base_meq + acid
-    }
-
-    /// d deficit/d pH \[mEq/pH\].
-    fn slope(&self, ph: f64) -> f64 {
-        const STEP: f64 = 1e-4;
-        let acid: f64 = self
-            .acids
-            .iter()
-            .map(|(acid, mmol)| {
-                let z = |at| protons_per_mole(acid, Ph::from_ph(at));
-                mmol * (z(ph + STEP) - z(ph - STEP)) / (2.0 * STEP)
-            })
-            .sum();
-        self.malt_meq_per_ph + acid
-    }
-
-    /// The pH at which nothing is wanting. Bisection: the deficit is monotone,
-    /// and the answer is the same on every machine.
-    fn solve(&self) -> Result<f64, WaterError> {
-        let (mut low, mut high) = (Ph::MIN, Ph::MAX);
-        let reachable = self.deficit(low) <= 0.0 && self.deficit(high) >= 0.0;
-        if !reachable {
-            let buffering_meq_per_ph = self.malt_meq_per_ph;
-            return Err(WaterError::MashOutOfReach {
-                buffering_meq_per_ph,
-            });
-        }
-        for _ in 0..52 {
-            let middle = f64::midpoint(low, high);
-            if self.deficit(middle) < 0.0 {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        Ok(f64::midpoint(low, high))
-    }
-}
-
-fn meq_per_ph(malt: &MaltAcidity) -> f64 {
-    malt.mass.kg() * malt.buffer.value.meq_per_kg_ph()
-}
-
-fn residual(liquor: &MashLiquor) -> Alkalinity {
-    let c = constants();
-    Alkalinity::from_meq_per_l(
-        liquor.alkalinity.meq_per_l()
-            - liquor.calcium.meq_per_l() / c.calcium_divisor.value
-            - liquor.magnesium.meq_per_l() / c.magnesium_divisor.value,
-    )
 }
 
 /// What malts state one by one, and the doubt that they share.
@@ -279,7 +269,7 @@ fn buffering_spread(malts: &[MaltAcidity], ph: f64, slope: f64) -> f64 {
     own.hypot(shared * constants().ln_buffering_sd.value) / slope
 }
 
-fn model_sd(malts: &[MaltAcidity], acid_malts: &[AcidMalt]) -> f64 {
+pub(crate) fn model_sd(malts: &[MaltAcidity], acid_malts: &[AcidMalt]) -> f64 {
     let c = constants();
     let kg = |pick: &dyn Fn(&MaltAcidity) -> bool| -> f64 {
         malts.iter().filter(|m| pick(m)).map(|m| m.mass.kg()).sum()
@@ -294,7 +284,7 @@ fn root_sum(terms: impl Iterator<Item = f64>) -> f64 {
     terms.map(|x| x * x).sum::<f64>().sqrt()
 }
 
-fn notes(ph: f64, sd: f64, liquor: &MashLiquor, slope: f64) -> Vec<Note> {
+fn notes(ph: f64, sd: f64) -> Vec<Note> {
     let c = constants();
     let mut notes = vec![Note::fine(format!(
         "Within {:.2} pH at two standard deviations: read a meter on a cooled sample after 10 to \
@@ -318,18 +308,29 @@ fn notes(ph: f64, sd: f64, liquor: &MashLiquor, slope: f64) -> Vec<Note> {
             "A mash pH of {ph:.2} works; {low}-{high} is preferred."
         )));
     }
-    // About a tenth of the bicarbonate stays in a closed mash at pH 5.4.
-    let closed = 0.1 * liquor.alkalinity.meq_per_l().max(0.0) * liquor.volume.l() / slope;
-    if closed > 0.02 {
-        notes.push(Note::fine(format!(
-            "All carbon dioxide is taken to leave the mash; in a closed one the pH would be lower \
-             by about {closed:.2}."
-        )));
-    }
     notes
 }
 
-fn check_malts(malts: &[MaltAcidity], acid_malts: &[AcidMalt]) -> Result<(), WaterError> {
+/// What the other kind of tun would make of it, where that is worth a word.
+fn tun_note(tun: Tun, lower_when_closed: f64) -> Option<Note> {
+    (lower_when_closed > 0.02).then(|| {
+        Note::fine(match tun {
+            Tun::Open => format!(
+                "All carbon dioxide is taken to leave the mash; in a closed one the pH would be \
+                 lower by about {lower_when_closed:.2}."
+            ),
+            Tun::Closed => format!(
+                "All carbon dioxide is taken to stay in the mash; stirred open, the pH would be \
+                 higher by about {lower_when_closed:.2}."
+            ),
+        })
+    })
+}
+
+pub(crate) fn check_malts(
+    malts: &[MaltAcidity],
+    acid_malts: &[AcidMalt],
+) -> Result<(), WaterError> {
     for malt in malts {
         check::within("mass of malt", malt.mass)?;
         check::measured("distilled-water pH of malt", &malt.ph_di)?;
@@ -342,7 +343,7 @@ fn check_malts(malts: &[MaltAcidity], acid_malts: &[AcidMalt]) -> Result<(), Wat
     Ok(())
 }
 
-fn check_liquor(liquor: &MashLiquor) -> Result<(), WaterError> {
+pub(crate) fn check_liquor(liquor: &MashLiquor) -> Result<(), WaterError> {
     check::within("mash volume", liquor.volume)?;
     check::within("alkalinity of the mash liquor", liquor.alkalinity)?;
     check::within("calcium of the mash liquor", liquor.calcium)?;

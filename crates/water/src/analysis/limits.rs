@@ -245,7 +245,7 @@ impl Item {
     }
 
     /// As `of`, of treated liquor.
-    pub(super) fn of_ions(self, ions: &Ions) -> Option<f64> {
+    pub(crate) fn of_ions(self, ions: &Ions) -> Option<f64> {
         match self {
             Self::Nitrate => Some(ions.nitrate.mg_per_l()),
             Self::Ammonium => Some(ions.ammonium.mg_per_l()),

@@ -64,6 +64,32 @@ constants! {
     preferred_low;
     /// Greatest preferred mash pH.
     preferred_high;
+    /// First pK of carbonic acid at 20 °C.
+    carbonic_pk1;
+    /// Fall of the pH of mash with temperature \[1/K\].
+    ph_per_k;
+    /// Its standard deviation \[1/K\].
+    ph_per_k_sd;
+    /// Temperature of a cooled sample \[°C\].
+    cooled_c;
+    /// Standard deviation of a meter that states none \[pH\].
+    meter_sd;
+    /// Standard deviation that a meter without temperature compensation adds \[1/K\].
+    uncompensated_sd_per_k;
+    /// Standard deviation between samples of one mash \[pH\].
+    sample_sd;
+    /// How long a mash takes to settle \[min\].
+    settled_min;
+    /// How long an addition takes to act \[min\].
+    stirred_min;
+    /// The share of a dose that is given first.
+    first_share;
+    /// Relative standard deviation below which a dose is given at once.
+    sure_dose;
+    /// Temperature from which a sample is hot for an electrode \[°C\].
+    hot_sample_c;
+    /// Standard deviation of a brewer's own reading of a cooled sample \[pH\].
+    own_ph_sd;
 }
 
 /// The constants of the mash.

@@ -1,4 +1,5 @@
 use super::*;
+use crate::acids::protons_per_mole;
 use quantity::Weight;
 
 fn malt(kg: f64, ph: f64, buffer: f64) -> MaltAcidity {
@@ -136,20 +137,57 @@ fn the_remark_follows_the_ph() {
     assert_eq!(weight(5.05), Some(Weight::Act));
 }
 
+/// By hand from pK₁ 6.3819 at 20 °C (Plummer & Busenberg 1982, phreeqc.dat): at
+/// pH 5.4 9.4 % of the carbonate stays bicarbonate, and the closed balance closes.
 #[test]
-fn a_closed_mash_is_told_of() {
-    let hard = mash_ph(&pale(), &[], &liquor(16.0, 5.7, 5.5, 1.5)).unwrap();
-    assert!(
-        hard.notes
-            .iter()
-            .any(|n| n.text.contains("carbon dioxide") && n.text.contains("0.05"))
-    );
+fn a_closed_mash_keeps_a_part_of_its_bicarbonate() {
+    assert!((balance::bicarbonate_share(5.4) - 0.0944).abs() < 5e-5);
+    let water = liquor(16.0, 5.7, 5.5, 1.5);
+    let open = mash_ph(&pale(), &[], &water).unwrap();
+    let closed = mash_ph_in(Tun::Closed, &pale(), &[], &water).unwrap();
+    let ph = closed.ph.value.ph();
+    let kept = 5.7 / (1.0 + 10f64.powf(6.3819 - ph));
+    let malts = 180.0 * (5.75 - ph) + 15.0 * (4.90 - ph);
+    assert!((malts + 16.0 * (5.7 - kept - 5.5 / 3.5 - 1.5 / 7.0)).abs() < 1e-9);
+    assert!(ph < open.ph.value.ph());
+    let apart = format!("{:.2}", open.ph.value.ph() - ph);
+    for (made, words) in [(&open, "lower by about"), (&closed, "higher by about")] {
+        let told = |n: &Note| n.text.contains(words) && n.text.contains(&apart);
+        assert!(made.notes.iter().any(told), "{:?}", made.notes);
+    }
     let soft = mash_ph(&pale(), &[], &liquor(16.0, 0.4, 0.4, 0.2)).unwrap();
     assert!(
         soft.notes
             .iter()
             .all(|n| !n.text.contains("carbon dioxide"))
     );
+}
+
+/// The share of each malt adds up, and the malt named is the one whose measurement
+/// narrows the band as said.
+#[test]
+fn the_malt_to_measure_next_is_named() {
+    let water = liquor(16.0, 2.0, 3.0, 0.7);
+    let mut malts = pale();
+    malts[0].ph_di = Measured::with_sd(Ph::from_ph(5.75), 0.10);
+    malts[1].ph_di = Measured::with_sd(Ph::from_ph(4.90), 0.20);
+    let made = mash_ph(&malts, &[], &water).unwrap();
+    let sum = root_sum(made.by_malt.iter().map(|m| m.malt_ph));
+    assert!((sum - made.spread.malt_ph).abs() < 1e-12);
+    let note = made.measure_next(&["pale malt", "crystal malt"]).unwrap();
+    malts[0].ph_di = Measured::with_sd(Ph::from_ph(5.75), 0.03);
+    let after = mash_ph(&malts, &[], &water).unwrap();
+    let ends = format!(
+        "from ± {:.2} to ± {:.2}",
+        2.0 * made.ph.sd(),
+        2.0 * after.ph.sd()
+    );
+    assert!(
+        note.text.contains("the pale malt") && note.text.contains(&ends),
+        "{}",
+        note.text
+    );
+    assert_eq!(after.measure_next(&["pale malt", "crystal malt"]), None);
 }
 
 #[test]
