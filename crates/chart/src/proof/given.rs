@@ -181,21 +181,35 @@ fn course() -> impl Strategy<Value = Box<dyn Chart>> {
 
 fn balance() -> impl Strategy<Value = Box<dyn Chart>> {
     let ion = || {
-        (words(), value(), prop::option::of(value()), tone()).prop_map(
-            |(label, amount_meq_per_l, aim_meq_per_l, tone)| Ion {
-                label,
-                amount_meq_per_l,
-                aim_meq_per_l,
-                tone,
-            },
+        (
+            words(),
+            value(),
+            prop::option::of(value()),
+            tone(),
+            any::<bool>(),
         )
+            .prop_map(
+                |(label, amount_meq_per_l, aim_meq_per_l, tone, missing)| Ion {
+                    label,
+                    amount_meq_per_l,
+                    aim_meq_per_l,
+                    tone,
+                    missing,
+                },
+            )
     };
     let ions = || prop::collection::vec(ion(), 0..6);
-    let water = (words(), ions(), ions()).prop_map(|(label, cations, anions)| Water {
-        label,
-        cations,
-        anions,
-    });
+    let half = || prop::option::of(value());
+    let water = (words(), ions(), ions(), half(), half(), words()).prop_map(
+        |(label, cations, anions, cations_half, anions_half, gap)| Water {
+            label,
+            cations,
+            anions,
+            cations_half,
+            anions_half,
+            gap,
+        },
+    );
     (heading(), prop::collection::vec(water, 0..4))
         .prop_map(|(heading, waters)| Box::new(BalanceChart { heading, waters }) as Box<dyn Chart>)
 }
