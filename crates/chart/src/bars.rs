@@ -61,7 +61,7 @@ fn stacked(bar: &Bar) -> impl Iterator<Item = (f64, &Part)> {
 pub(crate) fn draw(bars: &[Bar], axis: &Axis, aim_label: &str, size: Size) -> Drawing {
     let texts: Vec<RowText> = bars.iter().map(|b| b.text.clone()).collect();
     let across = Across::new(&texts, size);
-    let about = ((across.right - across.left) / 50.0) as usize;
+    let about = ((across.right - across.left) / 42.0) as usize;
     let domain = Domain::covering(&axis.clone().starting_at(0.0), ends(bars), about.max(2));
     let x = |v: f64| across.left + domain.held(v).unwrap_or(0.0) * (across.right - across.left);
     let outside: Vec<Outside<'_>> = bars

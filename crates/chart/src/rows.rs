@@ -164,9 +164,9 @@ fn group_head(row: &RowText, y: f64, size: Size) -> Markup {
     html! {
         (label("chart-group", 2.0, y, Hold::Start, &fit_strong(&row.group, whole - 4.0)))
         @if remark_fits(row, size) {
-            (label("", whole - 2.0, y, Hold::End, &row.remark))
+            (label("chart-halo", whole - 2.0, y, Hold::End, &row.remark))
         } @else {
-            (labels("", 2.0, y + LINE, Hold::Start, &remark_lines(row, size)))
+            (labels("chart-halo", 2.0, y + LINE, Hold::Start, &remark_lines(row, size)))
         }
     }
 }

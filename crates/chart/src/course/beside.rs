@@ -6,13 +6,15 @@ use crate::mark::{Area, Hold, label};
 use crate::scale::Domain;
 use crate::text::{fit, width};
 use maud::{Markup, html};
+use std::collections::HashSet;
 
 /// Height of a label's letters above and below its baseline.
 const ASCENT: f64 = 9.0;
 const DESCENT: f64 = 3.0;
-/// Distance between the samples of a line, and between the places that are tried.
+/// Distance between the samples of a line.
 const SAMPLE: f64 = 2.5;
-const TRIES: usize = 4;
+/// The most places that are tried for one label.
+const TRIES: usize = 80;
 /// The distance from which something is clear of a label, and more adds nothing.
 const CLEAR: f64 = 30.0;
 
@@ -173,8 +175,9 @@ fn sampled(line: &Line, x: &Domain, y: &Domain, plot: Area) -> Vec<(f64, f64)> {
             }
         }
     }
-    // Points that lie closer than an eye can see would only cost time.
-    all.dedup_by(|a, b| (a.0 - b.0).abs() < 1.0 && (a.1 - b.1).abs() < 1.0);
+    // Samples that lie closer than an eye can see would only cost time.
+    let mut cells = HashSet::new();
+    all.retain(|p| cells.insert(((p.0 / 1.5) as i32, (p.1 / 1.5) as i32)));
     all
 }
 
@@ -208,11 +211,14 @@ fn settle(
     let others = || obstacles.iter().filter(|o| o.owner != wish.owner);
     let nearest = |to: &dyn Fn((f64, f64)) -> f64| others().map(|o| to(o.at)).fold(CLEAR, f64::min);
     let best_at = |room: f64| {
-        let step = if wish.places.len() > 8 { TRIES } else { 1 };
+        let step = wish.places.len().div_ceil(TRIES).max(1);
         let tries = wish.places.iter().step_by(step);
         tries
             .flat_map(|&from| boxes(from, wide, room).map(|area| (from, area)))
             .filter(|(_, area)| free(area))
+            .filter(|(from, area)| {
+                wish.places.len() > 1 || sees(*from, *area, obstacles, wish.owner)
+            })
             .map(|(from, area)| {
                 let anchor = nearest(&|at| (at.0 - from.0).hypot(at.1 - from.1));
                 (anchor, anchor + nearest(&|at| distance(area, at)), area)
@@ -229,6 +235,29 @@ fn settle(
         at: (area.left, area.bottom - DESCENT),
     };
     Some((area, beside))
+}
+
+/// Whether no line lies between a spot and its label.
+fn sees(from: (f64, f64), area: Area, obstacles: &[Obstacle], owner: usize) -> bool {
+    let near = (
+        from.0.clamp(area.left, area.right),
+        from.1.clamp(area.top, area.bottom),
+    );
+    let from_spot = |at: (f64, f64)| (at.0 - from.0).hypot(at.1 - from.1);
+    // What lies on the spot itself crosses its mark, not the way to the label.
+    let lines = obstacles
+        .iter()
+        .filter(|o| o.owner != owner && from_spot(o.at) > 5.0);
+    let way = |t: f64| {
+        (
+            from.0 + t * (near.0 - from.0),
+            from.1 + t * (near.1 - from.1),
+        )
+    };
+    let ways: Vec<_> = (1..=8).map(|i| way(f64::from(i) / 8.0)).collect();
+    lines
+        .flat_map(|o| ways.iter().map(|w| (o.at.0 - w.0).hypot(o.at.1 - w.1)))
+        .all(|d| d > 2.0)
 }
 
 /// The boxes of a label around a place.
@@ -325,6 +354,46 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn no_line_parts_a_spot_from_its_label() {
+        let fan = |top: f64| {
+            Line::new(
+                "",
+                vec![(0.0, top), (10.0, top - 3.0)],
+                Tone::Ink,
+                Stroke::Solid,
+            )
+        };
+        let panel = Panel::new(Axis::new("y", ""))
+            .line(fan(7.0))
+            .line(fan(8.0))
+            .spot(0.0, 7.0, "now", Shape::Circle);
+        let labels = placed(&panel);
+        assert_eq!(labels.len(), 1);
+        let upper = PLOT.place((0.0, 0.8)).1;
+        assert!(
+            area(&labels[0]).top > upper,
+            "the label is above the other line"
+        );
+    }
+
+    #[test]
+    fn lines_on_one_another_are_told_apart_by_the_key() {
+        let line = |name| {
+            Line::new(
+                name,
+                vec![(0.0, 5.0), (10.0, 5.0)],
+                Tone::Ink,
+                Stroke::Solid,
+            )
+        };
+        let panel = Panel::new(Axis::new("y", ""))
+            .labelled_inside()
+            .line(line("one"))
+            .line(line("other"));
+        assert!(placed(&panel).is_empty());
     }
 
     #[test]
