@@ -5,12 +5,13 @@
 //! With a name (`… --example gallery -- course`) it writes that chart as an SVG file.
 
 use chart::{
-    Activity, ActivityChart, Aim, Axis, BalanceChart, Band, BandPoint, Chart, Compound,
-    Contribution, ContributionChart, CourseChart, FlowChart, Glass, Heading, Interval, Ion, Level,
-    Line, Panel, RangeChart, Reading, Readings, SCRIPT, STYLE, Segment, Shape, Station, Stroke,
-    Tone, Water,
+    Activity, ActivityChart, Aim, Axis, BalanceChart, Band, BandPoint, Breakpoint, BreakpointPlace,
+    CellBar, Chart, Compound, Contribution, ContributionChart, CourseChart, Decay, DecayWay,
+    FlowChart, Glass, Heading, Interval, Ion, Left, Level, Line, Panel, RangeChart, Reading,
+    Readings, SCRIPT, STYLE, SeasonPanel, Seasons, Segment, Shape, Shift, ShiftChart, Station,
+    Stroke, Titration, TitrationCurve, Tone, Water,
 };
-use maud::{DOCTYPE, PreEscaped, html};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
 use std::io::Write;
 
 fn main() -> std::io::Result<()> {
@@ -37,6 +38,7 @@ fn page(charts: &[Box<dyn Chart>]) -> String {
             }
             body {
                 section { @for glass in glasses() { (glass.markup()) " " } }
+                section { (cells_of_a_table()) }
                 @for chart in charts { section { (chart.markup()) (chart.table()) } }
                 script type="module" { (PreEscaped(SCRIPT)) }
             }
@@ -49,6 +51,13 @@ fn charts() -> Vec<Box<dyn Chart>> {
     vec![
         Box::new(course()),
         Box::new(balance()),
+        Box::new(gap()),
+        Box::new(moved()),
+        Box::new(breakpoint().chart()),
+        Box::new(left(true).chart()),
+        Box::new(left(false).chart()),
+        Box::new(titration().chart()),
+        Box::new(seasons().chart()),
         Box::new(activity()),
         Box::new(flow()),
         Box::new(ranges()),
@@ -167,21 +176,21 @@ fn course() -> CourseChart {
 }
 
 fn water(label: &str, ca: f64, mg: f64, na: f64, hco3: f64, so4: f64, cl: f64) -> Water {
-    Water {
-        label: label.to_owned(),
-        cations: vec![
+    Water::new(
+        label,
+        vec![
             Ion::new("Ca", ca, Tone::Water),
             Ion::new("Mg", mg, Tone::Mist),
             Ion::new("Na", na, Tone::Sand),
             Ion::new("K", 0.09, Tone::Plum),
         ],
-        anions: vec![
+        vec![
             Ion::new("HCO₃", hco3, Tone::Slate),
             Ion::new("SO₄", so4, Tone::Copper),
             Ion::new("Cl", cl, Tone::Amber),
             Ion::new("NO₃", 0.12, Tone::Moss),
         ],
-    }
+    )
 }
 
 fn balance() -> BalanceChart {
@@ -204,6 +213,235 @@ fn balance() -> BalanceChart {
             treated,
             water("aim", 3.6, 0.6, 0.5, 1.0, 1.5, 2.2),
         ],
+    }
+}
+
+fn gap() -> BalanceChart {
+    let tap = Water::new(
+        "tap",
+        vec![
+            Ion::new("Ca", 4.8, Tone::Water),
+            Ion::new("Mg", 0.9, Tone::Mist),
+            Ion::new("Na", 1.05, Tone::Sand),
+            Ion::new("K", 0.09, Tone::Stone),
+            Ion::new("NH₄", 0.03, Tone::Plum),
+        ],
+        vec![
+            Ion::new("HCO₃", 4.15, Tone::Slate),
+            Ion::new("SO₄", 1.27, Tone::Copper),
+            Ion::new("Cl", 0.57, Tone::Amber),
+            Ion::new("NO₃", 0.12, Tone::Moss),
+            Ion::new("F", 0.01, Tone::Mist),
+            Ion::missing("missing: 0.75", 0.75),
+        ],
+    );
+    let even = Water::new(
+        "second report",
+        vec![
+            Ion::new("Ca", 2.2, Tone::Water),
+            Ion::new("Na", 0.4, Tone::Sand),
+        ],
+        vec![
+            Ion::new("HCO₃", 2.0, Tone::Slate),
+            Ion::new("Cl", 0.5, Tone::Amber),
+        ],
+    );
+    BalanceChart {
+        heading: Heading::new(
+            "gap",
+            "Does the analysis add up? Charge, mEq/L",
+            "The first report lacks 0.75 mEq/L of anions; the second closes.",
+        ),
+        waters: vec![
+            tap.give_or_take(0.22, 0.3)
+                .with_gap("0.75 mEq/L of anions missing, more than errors explain"),
+            even.give_or_take(0.15, 0.2)
+                .with_gap("closes within its errors"),
+        ],
+    }
+}
+
+fn moved() -> ShiftChart {
+    let mg = |name: &str| Axis::new(name, "mg/L").starting_at(0.0).decimals(0);
+    ShiftChart {
+        heading: Heading::new(
+            "moved",
+            "What the treatment moves",
+            "Calcium and alkalinity land in their aims; sulfate stays short of its.",
+        ),
+        rows: vec![
+            Shift::new(mg("calcium"), 96.0, 54.0).aiming(50.0, 60.0, "aim"),
+            Shift::new(mg("magnesium"), 11.0, 6.6),
+            Shift::new(mg("sodium"), 24.0, 26.0)
+                .aiming(0.0, 30.0, "aim")
+                .limited(200.0, "guide value 200"),
+            Shift::new(mg("alkalinity as CaCO3"), 238.0, 61.0).aiming(40.0, 70.0, "aim"),
+            Shift::new(mg("sulfate"), 61.0, 68.0)
+                .aiming(90.0, 110.0, "aim")
+                .limited(250.0, "guide value 250"),
+            Shift::new(mg("chloride"), 38.0, 88.0).aiming(80.0, 80.0, "aim"),
+            Shift::new(mg("nitrate"), 31.0, 19.0)
+                .aiming(0.0, 25.0, "aim")
+                .limited(50.0, "health limit 50"),
+            Shift::new(Axis::new("pH", "").decimals(2), 7.62, 5.41).aiming(5.3, 5.5, "aim"),
+        ],
+    }
+}
+
+fn breakpoint() -> Breakpoint {
+    let place = |i: i32| {
+        let dose = f64::from(i) / 10.0;
+        let mono = if dose < 2.5 {
+            dose * 0.97
+        } else {
+            (2.42 - (dose - 2.5) * 1.62).max(0.0)
+        };
+        let di = 0.35 * (-((dose - 3.3) / 0.7).powi(2)).exp();
+        let free = (dose - 4.0).max(0.0) * 0.97;
+        BreakpointPlace {
+            dose,
+            free,
+            mono,
+            di,
+            total: free + mono + di,
+        }
+    };
+    Breakpoint {
+        heading: Heading::new(
+            "breakpoint",
+            "Breakpoint: what added chlorine becomes",
+            "Chloramine rises to 2.4 mg/L, falls, and from 4.0 mg/L on chlorine stays free.",
+        ),
+        places: (0..=70).map(place).collect(),
+        breakpoint: Some(4.0),
+        yours: Some(1.8),
+    }
+}
+
+fn left(log: bool) -> Decay {
+    let times = || (0..=60).map(|i| 5.0 * 2016f64.powf(f64::from(i) / 60.0));
+    let way = |label: &str, half: f64, slow: f64, floor: f64| DecayWay {
+        label: label.to_owned(),
+        places: times()
+            .map(|min| Left {
+                min,
+                expected: floor + 1.8 * 0.5f64.powf(min / half),
+                at_most: floor * 2.0 + 1.9 * 0.5f64.powf(min / half / slow),
+            })
+            .collect(),
+    };
+    let axis = Axis::new("total chlorine", "mg/L").decimals(2);
+    Decay {
+        heading: Heading::new(
+            if log { "left" } else { "left-linear" },
+            "Chlorine left over time, by way",
+            "Ascorbic acid works at once, boiling within hours; standing takes days.",
+        ),
+        axis: if log {
+            axis.log().between(0.01, 3.0)
+        } else {
+            axis.starting_at(0.0)
+        },
+        ways: vec![
+            way("boil", 45.0, 1.8, 0.0),
+            way("stand open", 2600.0, 2.4, 0.0),
+            way("stand open, stirred", 700.0, 1.6, 0.0),
+            way("sulfite", 1.5, 1.2, 0.012),
+        ],
+        threshold: Some((0.1, "not detectable, 0.1 mg/L".to_owned())),
+    }
+}
+
+fn titration() -> Titration {
+    let ph = |ml: f64, sharp: f64| 6.35 - ((ml + 0.3) / (6.4 - ml).max(0.02)).log10() * sharp;
+    let curve = |label: &str, sharp: f64, shift: f64| TitrationCurve {
+        label: label.to_owned(),
+        points: (0..=60)
+            .map(|i| f64::from(i) / 10.0)
+            .map(|ml| (ml, ph(ml, sharp) + shift))
+            .collect(),
+    };
+    Titration {
+        heading: Heading::new(
+            "titration",
+            "pH of the mash water by acid",
+            "5.6 mL of lactic acid bring it into the aim.",
+        ),
+        dose: Axis::new("lactic acid 80 %", "mL")
+            .starting_at(0.0)
+            .decimals(1),
+        curves: vec![curve("closed", 1.0, 0.0), curve("open to air", 1.1, 0.55)],
+        aim: Some(Aim {
+            low: 5.3,
+            high: 5.5,
+            label: "aim 5.3 to 5.5".to_owned(),
+        }),
+        now: Some((0.0, ph(0.0, 1.0))),
+        meets: Some((5.6, ph(5.6, 1.0))),
+    }
+}
+
+fn seasons() -> Seasons {
+    let usual = |day: f64, mid: f64, swing: f64| {
+        mid + swing * ((day - 30.0) / 365.0 * std::f64::consts::TAU).cos()
+    };
+    let panel = |name: &str, unit: &str, mid: f64, swing: f64, level: (f64, &str)| SeasonPanel {
+        axis: Axis::new(name, unit).decimals(0),
+        readings: [14.0, 52.0, 101.0, 160.0, 205.0, 262.0, 318.0]
+            .map(|day| {
+                let off = swing * 0.25 * f64::sin(day * 1.7);
+                Reading::new(day, usual(day, mid, swing) + off, swing * 0.15)
+            })
+            .to_vec(),
+        spread: (0..=73)
+            .map(|i| 1.0 + f64::from(i) * 5.0)
+            .map(|x| BandPoint {
+                x,
+                low: usual(x, mid, swing) - swing * 0.4,
+                high: usual(x, mid, swing) + swing * 0.4,
+            })
+            .collect(),
+        levels: vec![(level.0, level.1.to_owned())],
+    };
+    Seasons {
+        heading: Heading::new(
+            "seasons",
+            "The water through the year",
+            "Hard and alkaline in winter, soft from May to October.",
+        ),
+        panels: vec![
+            panel(
+                "alkalinity",
+                "mg/L as CaCO3",
+                210.0,
+                40.0,
+                (200.0, "acid needed above"),
+            ),
+            panel("nitrate", "mg/L", 24.0, 9.0, (50.0, "health limit 50")),
+        ],
+        changes: vec![
+            (115.0, "no acid from 25 Apr".to_owned()),
+            (305.0, "acid again from 1 Nov".to_owned()),
+        ],
+    }
+}
+
+fn cells_of_a_table() -> Markup {
+    let ways = [
+        ("stand overnight", 1.5, 1.7, 1.8, "12 h", "nothing"),
+        ("boil 30 min", 0.5, 0.9, 1.4, "1 h", "nothing"),
+        ("slow carbon", 0.03, 0.09, 0.25, "3 h", "fines"),
+        ("sulfite", 0.005, 0.01, 0.03, "5 min", "2.6 mg/L sulfate"),
+        ("none", 2.2, 2.4, 2.6, "0", "chloramine"),
+    ];
+    html! {
+        table {
+            tr { th { "way" } th { "left, mg/L" } th { "" } th { "time" } th { "leaves" } }
+            @for (way, low, value, high, time, leaves) in ways {
+                @let bar = CellBar { low, value, high, most: 2.0, threshold: Some(0.1) };
+                tr { td { (way) } td { (value) } td { (bar.markup()) } td { (time) } td { (leaves) } }
+            }
+        }
     }
 }
 

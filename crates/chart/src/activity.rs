@@ -145,9 +145,9 @@ fn item(row: &Compound) -> Item {
     };
     Item {
         text: RowText {
-            group: String::new(),
             label: row.label.clone(),
             value: shown,
+            ..RowText::default()
         },
         low,
         value,

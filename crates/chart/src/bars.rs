@@ -1,7 +1,7 @@
 //! Rows of stacked bars, with marks to measure them against.
 
 use crate::chart::{Drawing, Size};
-use crate::mark::{Area, Hold, label, rule, slab};
+use crate::mark::{Area, Hold, hatch, label, rule, slab};
 use crate::number::drawable;
 use crate::rows::{self, Across, RowText};
 use crate::scale::{Axis, Domain};
@@ -21,6 +21,8 @@ pub(crate) struct Part {
     pub(crate) tone: Tone,
     /// Where the part would end if it were as aimed, measured from its own start.
     pub(crate) aim: Option<f64>,
+    /// Not known, but must be there: hatched, and not part of the sum.
+    pub(crate) missing: bool,
 }
 
 /// One row.
@@ -29,6 +31,16 @@ pub(crate) struct Bar {
     pub(crate) parts: Vec<Part>,
     /// Where the whole bar should end.
     pub(crate) need: Option<(f64, String)>,
+    /// How far the sum of the known parts is known, to either side.
+    pub(crate) half: Option<f64>,
+}
+
+/// Labels that have no room inside their part.
+struct Outside<'a> {
+    /// Place, middle of the label, text.
+    above: Vec<(f64, f64, String)>,
+    /// Those that have none above either.
+    dropped: Vec<&'a Part>,
 }
 
 /// An amount that a bar can show: more than nothing.
@@ -49,17 +61,18 @@ fn stacked(bar: &Bar) -> impl Iterator<Item = (f64, &Part)> {
 pub(crate) fn draw(bars: &[Bar], axis: &Axis, aim_label: &str, size: Size) -> Drawing {
     let texts: Vec<RowText> = bars.iter().map(|b| b.text.clone()).collect();
     let across = Across::new(&texts, size);
-    let about = ((across.right - across.left) / 50.0) as usize;
+    let about = ((across.right - across.left) / 42.0) as usize;
     let domain = Domain::covering(&axis.clone().starting_at(0.0), ends(bars), about.max(2));
     let x = |v: f64| across.left + domain.held(v).unwrap_or(0.0) * (across.right - across.left);
-    let outside: Vec<Vec<(f64, f64, String)>> = bars
+    let outside: Vec<Outside<'_>> = bars
         .iter()
-        .map(|bar| labels_above(bar, &x, size.width()))
+        .map(|bar| labels_outside(bar, &x, size.width()))
         .collect();
     let above: Vec<f64> = outside
         .iter()
-        .map(|l| if l.is_empty() { 0.0 } else { ABOVE })
+        .map(|l| if l.above.is_empty() { 0.0 } else { ABOVE })
         .collect();
+    let key = Key::new(outside.iter().flat_map(|o| &o.dropped), size.width() - 4.0);
     let aims = bars
         .iter()
         .any(|b| b.parts.iter().any(|p| p.aim.is_some_and(drawable)));
@@ -75,16 +88,24 @@ pub(crate) fn draw(bars: &[Bar], axis: &Axis, aim_label: &str, size: Size) -> Dr
         (rows::grid(&domain, plot))
         @for ((bar, place), labels) in bars.iter().zip(&placed.places).zip(&outside) {
             (parts(bar, &x, place.middle))
-            (above_bar(labels, place.middle - BAR / 2.0))
+            (above_bar(&labels.above, place.middle - BAR / 2.0))
             (marks(bar, &x, place.middle))
+            (reach_of_sum(bar, &x, place.middle))
         }
         (rows::texts(&texts, &across, &placed))
         (rows::axis_below(axis, &domain, plot, size.width()))
         @if aims { (aim_key(aim_label, plot.bottom + rows::AXIS + 10.0)) }
+        (key.draw(plot.bottom + rows::AXIS + if aims { LINE + 8.0 } else { 2.0 }))
         @if bars.is_empty() { (rows::nothing_yet(plot)) }
     };
-    let height = placed.bottom + rows::AXIS + if aims { LINE + 6.0 } else { 0.0 };
+    let height = placed.bottom + rows::AXIS + if aims { LINE + 6.0 } else { 0.0 } + key.height;
     rows::drawing(size, plot, &placed, height, body)
+}
+
+/// The sum of what is known.
+fn sum(bar: &Bar) -> f64 {
+    let known = bar.parts.iter().filter(|p| !p.missing && shown(p.amount));
+    known.map(|p| p.amount).sum()
 }
 
 fn ends(bars: &[Bar]) -> Vec<f64> {
@@ -95,6 +116,7 @@ fn ends(bars: &[Bar]) -> Vec<f64> {
             ends.extend(part.aim.map(|aim| start + aim));
         }
         ends.extend(bar.need.as_ref().map(|need| need.0));
+        ends.extend(bar.half.map(|half| sum(bar) + half));
     }
     ends
 }
@@ -124,54 +146,63 @@ fn label_place(part: &Part, left: f64, right: f64, mark: Option<f64>) -> Option<
     }
 }
 
+fn segment(part: &Part, area: Area) -> Markup {
+    let line = part.tone.line();
+    if part.missing {
+        return html! {
+            (slab(&format!("chart-hollow {line}"), area))
+            (hatch(&format!("chart-hatch {line}"), area))
+        };
+    }
+    slab(&format!("chart-segment {} {line}", part.tone.fill()), area)
+}
+
 fn parts(bar: &Bar, x: &impl Fn(f64) -> f64, y: f64) -> Markup {
     html! {
         @for (start, part) in stacked(bar) {
             @let (left, right) = (x(start), x(start + part.amount));
-            @let class = format!("chart-segment {} {}", part.tone.fill(), part.tone.line());
-            (slab(&class, Area { left, top: y - BAR / 2.0, right, bottom: y + BAR / 2.0 }))
+            @let area = Area { left, top: y - BAR / 2.0, right, bottom: y + BAR / 2.0 };
+            (segment(part, area))
             @if let Some(at) = label_place(part, left, right, part.aim.map(|aim| x(start + aim))) {
-                (label(&part.tone.on(), at, y + 4.0, Hold::Middle, &part.label))
+                @let class = if part.missing { "chart-plain chart-halo".to_owned() } else { part.tone.on() };
+                (label(&class, at, y + 4.0, Hold::Middle, &part.label))
             }
         }
     }
 }
 
-/// Labels that do not fit inside their part, as (its middle, place, text); touching ones are dropped.
-fn labels_above(bar: &Bar, x: &impl Fn(f64) -> f64, whole: f64) -> Vec<(f64, f64, String)> {
+fn labels_outside<'a>(bar: &'a Bar, x: &impl Fn(f64) -> f64, whole: f64) -> Outside<'a> {
     let inside = |start: f64, p: &Part| {
         let mark = p.aim.map(|aim| x(start + aim));
         p.label.is_empty() || label_place(p, x(start), x(start + p.amount), mark).is_some()
     };
-    let mut wanted: Vec<(f64, &str)> = stacked(bar)
+    let middle = |start: f64, p: &Part| f64::midpoint(x(start), x(start + p.amount));
+    let parts = stacked(bar)
         .filter(|(start, part)| !inside(*start, part))
-        .map(|(start, part)| {
-            (
-                f64::midpoint(x(start), x(start + part.amount)),
-                part.label.as_str(),
-            )
-        })
-        .collect();
-    wanted.extend(
-        bar.need
-            .iter()
-            .filter(|n| drawable(n.0))
-            .map(|(at, text)| (x(*at), text.as_str())),
-    );
+        .map(|(start, part)| (middle(start, part), part.label.as_str(), Some(part)));
+    let need = bar.need.iter().filter(|n| drawable(n.0));
+    let mut wanted: Vec<(f64, &str, Option<&Part>)> = parts.collect();
+    wanted.extend(need.map(|(at, text)| (x(*at), text.as_str(), None)));
+    let mut outside = Outside {
+        above: Vec::new(),
+        dropped: Vec::new(),
+    };
     // Whoever asks last is what the bar is measured against: it is placed first.
-    let mut placed: Vec<(f64, f64, String)> = Vec::new();
-    for (at, text) in wanted.into_iter().rev().filter(|w| !w.1.is_empty()) {
+    for (at, text, part) in wanted.into_iter().rev().filter(|w| !w.1.is_empty()) {
         let text = fit(text, whole * 0.5);
         let middle = centre_within(at, &text, 1.0, whole - 1.0);
         let half = width(&text) / 2.0;
-        let free = placed
+        let free = outside
+            .above
             .iter()
             .all(|(_, m, t)| (m - middle).abs() >= half + width(t) / 2.0 + 6.0);
         if free {
-            placed.push((at, middle, text));
+            outside.above.push((at, middle, text));
+        } else {
+            outside.dropped.extend(part);
         }
     }
-    placed
+    outside
 }
 
 fn above_bar(labels: &[(f64, f64, String)], top: f64) -> Markup {
@@ -204,6 +235,73 @@ fn marks(bar: &Bar, x: &impl Fn(f64) -> f64, y: f64) -> Markup {
 /// An upright mark with a rim of paper, to be seen on dark parts too.
 fn mark(from: (f64, f64), to: (f64, f64)) -> Markup {
     html! { (rule("chart-mark-rim", from, to)) (rule("chart-mark", from, to)) }
+}
+
+/// How far the sum is known, across the end of the bar.
+fn reach_of_sum(bar: &Bar, x: &impl Fn(f64) -> f64, y: f64) -> Markup {
+    let Some(half) = bar.half.filter(|&h| shown(h)) else {
+        return html! {};
+    };
+    let sum = sum(bar);
+    // On the lower edge it is clear of the labels inside.
+    let y = y + BAR / 2.0;
+    let (from, to) = (x((sum - half).max(0.0)), x(sum + half));
+    let strokes = [
+        ((from, y), (to, y)),
+        ((from, y - 4.0), (from, y + 4.0)),
+        ((to, y - 4.0), (to, y + 4.0)),
+    ];
+    html! {
+        @for (a, b) in strokes { (rule("chart-reach-rim", a, b)) }
+        @for (a, b) in strokes { (rule("chart-reach-line", a, b)) }
+    }
+}
+
+/// Samples of the parts whose labels have no room at their bars.
+struct Key<'a> {
+    entries: Vec<(f64, f64, &'a Part, String)>,
+    height: f64,
+}
+
+impl<'a> Key<'a> {
+    fn new(parts: impl Iterator<Item = &'a &'a Part>, room: f64) -> Self {
+        let mut distinct: Vec<&Part> = Vec::new();
+        for &part in parts {
+            let known = distinct
+                .iter()
+                .any(|d| d.label == part.label && d.tone == part.tone);
+            if !known {
+                distinct.push(part);
+            }
+        }
+        let mut at = (0.0, 0.0);
+        let mut entries = Vec::new();
+        for part in distinct {
+            let text = fit(&part.label, room - 20.0);
+            let long = 20.0 + width(&text);
+            if at.0 > 0.0 && at.0 + long > room {
+                at = (0.0, at.1 + LINE + 3.0);
+            }
+            entries.push((at.0, at.1, part, text));
+            at.0 += long + 14.0;
+        }
+        let height = if entries.is_empty() {
+            0.0
+        } else {
+            at.1 + LINE + 8.0
+        };
+        Self { entries, height }
+    }
+
+    fn draw(&self, top: f64) -> Markup {
+        html! {
+            @for (x, y, part, text) in &self.entries {
+                @let (left, top) = (x + 2.0, top + y + 2.0);
+                (segment(part, Area { left, top, right: left + 12.0, bottom: top + 12.0 }))
+                (label("", left + 18.0, top + 10.0, Hold::Start, text))
+            }
+        }
+    }
 }
 
 /// What the marks mean, below the axis.

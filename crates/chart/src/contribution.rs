@@ -99,15 +99,17 @@ impl ContributionChart {
             amount: s.amount,
             tone: s.tone,
             aim: None,
+            missing: false,
         };
         Bar {
             text: RowText {
-                group: String::new(),
                 label: row.label.clone(),
                 value: show(row.sum(), self.axis.decimals),
+                ..RowText::default()
             },
             parts: row.segments.iter().map(part).collect(),
             need: row.need.clone(),
+            half: None,
         }
     }
 }

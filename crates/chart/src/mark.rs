@@ -67,6 +67,27 @@ pub(crate) fn slab(class: &str, area: Area) -> Markup {
     }
 }
 
+/// Slanted lines across a box; drawn one by one, as a saved file knows no shared patterns.
+pub(crate) fn hatch(class: &str, area: Area) -> Markup {
+    const STEP: f64 = 5.0;
+    let (wide, high) = (area.width(), area.height());
+    if !(wide > 0.5 && high > 0.0) {
+        return html! {};
+    }
+    let count = ((wide + high) / STEP).floor().clamp(0.0, 400.0) as usize;
+    let mut d = String::new();
+    for i in 1..=count {
+        let t = i as f64 * STEP;
+        let (start, end) = (
+            (t.min(wide), (t - wide).max(0.0)),
+            ((t - high).max(0.0), t.min(high)),
+        );
+        let on = |(x, y): (f64, f64)| (area.left + x, area.top + y);
+        d.push_str(&path_through(&[on(start), on(end)], false));
+    }
+    html! { @if !d.is_empty() { path class=(class) d=(d) {} } }
+}
+
 /// Where a label is held.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Hold {

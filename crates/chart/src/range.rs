@@ -64,9 +64,9 @@ impl RangeChart {
         let value = with_reach(row.low, row.value, row.high, self.axis.decimals);
         Item {
             text: RowText {
-                group: String::new(),
                 label: row.label.clone(),
                 value,
+                ..RowText::default()
             },
             low: row.low,
             value: row.value,

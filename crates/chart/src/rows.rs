@@ -17,6 +17,8 @@ const GROUP: f64 = 19.0;
 pub(crate) struct RowText {
     /// Written above the first of the rows that share it; may be empty.
     pub(crate) group: String,
+    /// Said beside the group's name, or below it if there is no room.
+    pub(crate) remark: String,
     pub(crate) label: String,
     pub(crate) value: String,
 }
@@ -119,6 +121,9 @@ pub(crate) fn place(
             };
         }
         let heading = begins.then_some(at - 5.0);
+        if begins && !remark_fits(row, across.size) {
+            at += LINE * remark_lines(row, across.size).len() as f64;
+        }
         let start = at;
         at += if across.beside {
             above
@@ -144,11 +149,33 @@ pub(crate) fn place(
     }
 }
 
+/// Whether a group's remark has room beside its name.
+fn remark_fits(row: &RowText, size: Size) -> bool {
+    width_strong(&row.group) + 16.0 + width(&row.remark) <= size.width() - 4.0
+}
+
+fn remark_lines(row: &RowText, size: Size) -> Vec<String> {
+    wrap(&row.remark, size.width() - 4.0, 3)
+}
+
+/// A group's name and its remark.
+fn group_head(row: &RowText, y: f64, size: Size) -> Markup {
+    let whole = size.width();
+    html! {
+        (label("chart-group", 2.0, y, Hold::Start, &fit_strong(&row.group, whole - 4.0)))
+        @if remark_fits(row, size) {
+            (label("chart-halo", whole - 2.0, y, Hold::End, &row.remark))
+        } @else {
+            (labels("chart-halo", 2.0, y + LINE, Hold::Start, &remark_lines(row, size)))
+        }
+    }
+}
+
 /// Labels, values, headings.
 pub(crate) fn texts(rows: &[RowText], across: &Across, placed: &Placed) -> Markup {
     html! {
         @for (row, place) in rows.iter().zip(&placed.places) {
-            @if let Some(y) = place.group { (label("chart-group", 2.0, y, Hold::Start, &fit_strong(&row.group, across.size.width() - 4.0))) }
+            @if let Some(y) = place.group { (group_head(row, y, across.size)) }
             @if across.beside { (beside(row, across, place)) } @else { (above(row, across, place)) }
         }
     }

@@ -261,11 +261,7 @@ fn widths_of_segments_are_in_proportion() {
         Ion::new("Ca", 3.0, Tone::Water).aiming(2.0),
         Ion::new("Na", 1.0, Tone::Sand),
     ];
-    let water = Water {
-        label: "tap".to_owned(),
-        cations: ions,
-        anions: Vec::new(),
-    };
+    let water = Water::new("tap", ions, Vec::new());
     let chart = BalanceChart {
         heading: Heading::new("b", "Charge", ""),
         waters: vec![water],

@@ -6,13 +6,17 @@ use crate::mark::{Area, Hold, label};
 use crate::scale::Domain;
 use crate::text::{fit, width};
 use maud::{Markup, html};
+use std::collections::HashSet;
 
 /// Height of a label's letters above and below its baseline.
 const ASCENT: f64 = 9.0;
 const DESCENT: f64 = 3.0;
-/// Distance between the samples of a line, and between the places that are tried.
+/// Distance between the samples of a line.
 const SAMPLE: f64 = 2.5;
-const TRIES: usize = 4;
+/// The most places that are tried for one label.
+const TRIES: usize = 80;
+/// The distance from which something is clear of a label, and more adds nothing.
+const CLEAR: f64 = 30.0;
 
 /// A label that found its place.
 pub(super) struct Beside {
@@ -28,41 +32,51 @@ pub(super) struct Beside {
 struct Wish<'a> {
     text: &'a str,
     class: String,
+    wide: f64,
     /// Where it may stand beside.
     places: Vec<(f64, f64)>,
-    /// Room kept between its places and the label.
-    apart: f64,
+    /// Room kept between its places and the label; more is tried where the first is too little.
+    apart: &'static [f64],
+    /// Its number among the owners of obstacles.
+    owner: usize,
+}
+
+/// A place that a label must not cover, and whose it is.
+struct Obstacle {
+    at: (f64, f64),
+    owner: usize,
 }
 
 /// Finds places for the labels of a panel; a label without room is left to the key.
 pub(super) fn place(panel: &Panel, x: &Domain, y: &Domain, plot: Area) -> Vec<Beside> {
-    let lines: Vec<Vec<(f64, f64)>> = panel
-        .lines
-        .iter()
-        .map(|line| sampled(line, x, y, plot))
-        .collect();
-    let levels: Vec<Vec<(f64, f64)>> = panel
+    let lines = panel.lines.iter().map(|line| sampled(line, x, y, plot));
+    let levels = panel
         .references
         .iter()
-        .map(|r| y.inside(r.y).map_or_else(Vec::new, |v| level(plot, v)))
-        .collect();
-    let spots: Vec<(f64, f64)> = panel
-        .spots
-        .iter()
-        .filter_map(|s| Some(plot.place((x.inside(s.x)?, y.inside(s.y)?))))
-        .collect();
+        .map(|r| y.inside(r.y).map_or_else(Vec::new, |v| level(plot, v)));
+    let owners: Vec<Vec<(f64, f64)>> = lines.chain(levels).collect();
     let read = panel.readings.iter().flat_map(|r| &r.points);
-    let read = read.filter_map(|p| Some(plot.place((x.inside(p.x)?, y.inside(p.y)?))));
-    let obstacles: Vec<(f64, f64)> = lines
+    let read = read.map(|p| (p.x, p.y));
+    let spots = panel.spots.iter().map(|s| (s.x, s.y));
+    let marks = read
+        .chain(spots)
+        .filter_map(|(px, py)| Some(plot.place((x.inside(px)?, y.inside(py)?))));
+    let own = |(owner, places): (usize, &Vec<(f64, f64)>)| {
+        let all = places.iter().map(|&at| Obstacle { at, owner });
+        all.collect::<Vec<_>>()
+    };
+    let nobody = owners.len();
+    let marks = marks
+        .flat_map(around)
+        .map(|at| Obstacle { at, owner: nobody });
+    let obstacles: Vec<Obstacle> = owners
         .iter()
-        .chain(&levels)
-        .flatten()
-        .copied()
-        .chain(read)
-        .chain(spots.iter().flat_map(|&s| around(s)))
+        .enumerate()
+        .flat_map(own)
+        .chain(marks)
         .collect();
     let mut placed: Vec<(Area, Beside)> = Vec::new();
-    for wish in wishes(panel, x, y, plot, lines.clone(), levels.clone()) {
+    for wish in wishes(panel, x, y, plot, &owners) {
         placed.extend(settle(&wish, &obstacles, &placed, plot));
     }
     placed.into_iter().map(|p| p.1).collect()
@@ -83,48 +97,53 @@ fn wishes<'a>(
     x: &Domain,
     y: &Domain,
     plot: Area,
-    lines: Vec<Vec<(f64, f64)>>,
-    levels: Vec<Vec<(f64, f64)>>,
+    owners: &[Vec<(f64, f64)>],
 ) -> Vec<Wish<'a>> {
-    let mut all = Vec::new();
-    for spot in &panel.spots {
+    let nobody = owners.len();
+    let spots = panel.spots.iter().map(|spot| {
         let at = x.inside(spot.x).zip(y.inside(spot.y));
-        all.push(Wish {
+        Wish {
             text: &spot.label,
             class: "chart-strong".to_owned(),
+            wide: 1.1,
             places: at.map(|at| plot.place(at)).into_iter().collect(),
-            apart: 8.0,
-        });
-    }
-    if panel.labels_inside {
-        for (line, places) in panel.lines.iter().zip(lines) {
-            all.push(Wish {
-                text: &line.label,
-                class: line.tone.text(),
-                places,
-                apart: 4.0,
-            });
+            apart: &[6.0, 9.0, 13.0, 18.0, 24.0],
+            owner: nobody,
         }
-        for (reference, places) in panel.references.iter().zip(levels) {
-            all.push(Wish {
-                text: &reference.label,
-                class: "chart-plain".to_owned(),
-                places,
-                apart: 4.0,
-            });
-        }
-        for stretch in &panel.stretches {
-            let top = y.inside(stretch.low.max(stretch.high));
-            all.push(Wish {
-                text: &stretch.label,
-                class: "chart-text-copper".to_owned(),
-                places: top.map_or_else(Vec::new, |v| level(plot, v)),
-                apart: 3.0,
-            });
-        }
-    }
-    all.retain(|wish| !wish.text.is_empty() && !wish.places.is_empty());
-    all
+    });
+    let beside = |text: &'a str, class: String, places: Vec<(f64, f64)>, owner: usize| Wish {
+        text,
+        class,
+        wide: 1.0,
+        places,
+        apart: &[4.0],
+        owner,
+    };
+    let named = panel
+        .lines
+        .iter()
+        .map(|l| (l.label.as_str(), l.tone.text()));
+    let levels = panel.references.iter();
+    let named = named.chain(levels.map(|r| (r.label.as_str(), "chart-plain".to_owned())));
+    let lines = named
+        .zip(owners)
+        .enumerate()
+        .map(|(owner, ((text, class), places))| beside(text, class, places.clone(), owner));
+    let stretches = panel.stretches.iter().map(|stretch| {
+        let top = y.inside(stretch.low.max(stretch.high));
+        let places = top.map_or_else(Vec::new, |v| level(plot, v));
+        beside(
+            &stretch.label,
+            "chart-text-copper".to_owned(),
+            places,
+            nobody,
+        )
+    });
+    let others = lines.chain(stretches).filter(|_| panel.labels_inside);
+    spots
+        .chain(others)
+        .filter(|wish| !wish.text.is_empty() && !wish.places.is_empty())
+        .collect()
 }
 
 /// A ring of obstacles, as wide as a mark.
@@ -156,8 +175,9 @@ fn sampled(line: &Line, x: &Domain, y: &Domain, plot: Area) -> Vec<(f64, f64)> {
             }
         }
     }
-    // Points that lie closer than an eye can see would only cost time.
-    all.dedup_by(|a, b| (a.0 - b.0).abs() < 1.0 && (a.1 - b.1).abs() < 1.0);
+    // Samples that lie closer than an eye can see would only cost time.
+    let mut cells = HashSet::new();
+    all.retain(|p| cells.insert(((p.0 / 1.5) as i32, (p.1 / 1.5) as i32)));
     all
 }
 
@@ -170,50 +190,74 @@ fn between(a: (f64, f64), b: (f64, f64)) -> Vec<(f64, f64)> {
         .collect()
 }
 
-/// The freest of the places beside a wish; none if all touch something.
+/// The clearest of the places beside a wish; none if all touch something.
 fn settle(
     wish: &Wish,
-    obstacles: &[(f64, f64)],
+    obstacles: &[Obstacle],
     placed: &[(Area, Beside)],
     plot: Area,
 ) -> Option<(Area, Beside)> {
     let text = fit(wish.text, plot.width() * 0.7);
-    let wide = width(&text) * 1.02;
-    let boxes = wish
-        .places
-        .iter()
-        .step_by(if wish.places.len() > 8 { TRIES } else { 1 })
-        .flat_map(|&at| boxes(at, wide, wish.apart));
+    let wide = width(&text) * wish.wide;
     let free = |area: &Area| {
         let within = area.left >= plot.left + 2.0
             && area.right <= plot.right
             && area.top >= plot.top
             && area.bottom <= plot.bottom - 1.0;
         within
-            && obstacles.iter().all(|&p| distance(*area, p) > 1.5)
+            && obstacles.iter().all(|o| distance(*area, o.at) > 1.5)
             && placed.iter().all(|(other, _)| apart(*area, *other) > 4.0)
     };
-    let freedom = |area: &Area| {
-        let near = obstacles
-            .iter()
-            .map(|&p| distance(*area, p))
-            .filter(|&d| d > wish.apart + 1.5);
-        near.fold(24.0, f64::min)
+    let others = || obstacles.iter().filter(|o| o.owner != wish.owner);
+    let nearest = |to: &dyn Fn((f64, f64)) -> f64| others().map(|o| to(o.at)).fold(CLEAR, f64::min);
+    let best_at = |room: f64| {
+        let step = wish.places.len().div_ceil(TRIES).max(1);
+        let tries = wish.places.iter().step_by(step);
+        tries
+            .flat_map(|&from| boxes(from, wide, room).map(|area| (from, area)))
+            .filter(|(_, area)| free(area))
+            .filter(|(from, area)| {
+                wish.places.len() > 1 || sees(*from, *area, obstacles, wish.owner)
+            })
+            .map(|(from, area)| {
+                let anchor = nearest(&|at| (at.0 - from.0).hypot(at.1 - from.1));
+                (anchor, anchor + nearest(&|at| distance(area, at)), area)
+            })
+            // Where two lines lie on one another, no label can say which is meant.
+            .filter(|(anchor, _, _)| wish.places.len() == 1 || *anchor > 3.0)
+            .reduce(|best, next| if next.1 > best.1 + 0.5 { next } else { best })
     };
-    let best = boxes
-        .filter(free)
-        .map(|area| (freedom(&area), area))
-        .reduce(|best, next| if next.0 > best.0 + 0.5 { next } else { best })?;
-    let area = best.1;
-    Some((
-        area,
-        Beside {
-            whole: wish.text.to_owned(),
-            text,
-            class: wish.class.clone(),
-            at: (area.left, area.bottom - DESCENT),
-        },
-    ))
+    let (_, _, area) = wish.apart.iter().find_map(|&room| best_at(room))?;
+    let beside = Beside {
+        whole: wish.text.to_owned(),
+        text,
+        class: wish.class.clone(),
+        at: (area.left, area.bottom - DESCENT),
+    };
+    Some((area, beside))
+}
+
+/// Whether no line lies between a spot and its label.
+fn sees(from: (f64, f64), area: Area, obstacles: &[Obstacle], owner: usize) -> bool {
+    let near = (
+        from.0.clamp(area.left, area.right),
+        from.1.clamp(area.top, area.bottom),
+    );
+    let from_spot = |at: (f64, f64)| (at.0 - from.0).hypot(at.1 - from.1);
+    // What lies on the spot itself crosses its mark, not the way to the label.
+    let lines = obstacles
+        .iter()
+        .filter(|o| o.owner != owner && from_spot(o.at) > 5.0);
+    let way = |t: f64| {
+        (
+            from.0 + t * (near.0 - from.0),
+            from.1 + t * (near.1 - from.1),
+        )
+    };
+    let ways: Vec<_> = (1..=8).map(|i| way(f64::from(i) / 8.0)).collect();
+    lines
+        .flat_map(|o| ways.iter().map(|w| (o.at.0 - w.0).hypot(o.at.1 - w.1)))
+        .all(|d| d > 2.0)
 }
 
 /// The boxes of a label around a place.
@@ -310,6 +354,46 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn no_line_parts_a_spot_from_its_label() {
+        let fan = |top: f64| {
+            Line::new(
+                "",
+                vec![(0.0, top), (10.0, top - 3.0)],
+                Tone::Ink,
+                Stroke::Solid,
+            )
+        };
+        let panel = Panel::new(Axis::new("y", ""))
+            .line(fan(7.0))
+            .line(fan(8.0))
+            .spot(0.0, 7.0, "now", Shape::Circle);
+        let labels = placed(&panel);
+        assert_eq!(labels.len(), 1);
+        let upper = PLOT.place((0.0, 0.8)).1;
+        assert!(
+            area(&labels[0]).top > upper,
+            "the label is above the other line"
+        );
+    }
+
+    #[test]
+    fn lines_on_one_another_are_told_apart_by_the_key() {
+        let line = |name| {
+            Line::new(
+                name,
+                vec![(0.0, 5.0), (10.0, 5.0)],
+                Tone::Ink,
+                Stroke::Solid,
+            )
+        };
+        let panel = Panel::new(Axis::new("y", ""))
+            .labelled_inside()
+            .line(line("one"))
+            .line(line("other"));
+        assert!(placed(&panel).is_empty());
     }
 
     #[test]

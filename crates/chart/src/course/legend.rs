@@ -5,6 +5,7 @@ use super::data::{Band, Line, Panel, Readings, Spot};
 use super::panel::{Frame, band_sample, line_parts};
 use crate::chart::Size;
 use crate::mark::{Area, Hold, label, point, rule, slab};
+use crate::number::drawable;
 use crate::scale::Domain;
 use crate::text::{LINE, fit, spread, width};
 use crate::tone::Shape;
@@ -183,6 +184,7 @@ fn samples<'a>(panel: &'a Panel, ends: bool, beside: &[Beside]) -> Vec<(Sample<'
     let spots = panel
         .spots
         .iter()
+        .filter(|s| drawable(s.x) && drawable(s.y))
         .map(|s| (Sample::Spot(s.shape), s.label.clone()));
     // Bands and readings are never labelled in the panel, whatever else has their name.
     let marked = lines.chain(levels).chain(stretches).chain(spots);

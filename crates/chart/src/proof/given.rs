@@ -181,21 +181,35 @@ fn course() -> impl Strategy<Value = Box<dyn Chart>> {
 
 fn balance() -> impl Strategy<Value = Box<dyn Chart>> {
     let ion = || {
-        (words(), value(), prop::option::of(value()), tone()).prop_map(
-            |(label, amount_meq_per_l, aim_meq_per_l, tone)| Ion {
-                label,
-                amount_meq_per_l,
-                aim_meq_per_l,
-                tone,
-            },
+        (
+            words(),
+            value(),
+            prop::option::of(value()),
+            tone(),
+            any::<bool>(),
         )
+            .prop_map(
+                |(label, amount_meq_per_l, aim_meq_per_l, tone, missing)| Ion {
+                    label,
+                    amount_meq_per_l,
+                    aim_meq_per_l,
+                    tone,
+                    missing,
+                },
+            )
     };
     let ions = || prop::collection::vec(ion(), 0..6);
-    let water = (words(), ions(), ions()).prop_map(|(label, cations, anions)| Water {
-        label,
-        cations,
-        anions,
-    });
+    let half = || prop::option::of(value());
+    let water = (words(), ions(), ions(), half(), half(), words()).prop_map(
+        |(label, cations, anions, cations_half, anions_half, gap)| Water {
+            label,
+            cations,
+            anions,
+            cations_half,
+            anions_half,
+            gap,
+        },
+    );
     (heading(), prop::collection::vec(water, 0..4))
         .prop_map(|(heading, waters)| Box::new(BalanceChart { heading, waters }) as Box<dyn Chart>)
 }
@@ -322,6 +336,109 @@ fn shift() -> impl Strategy<Value = Box<dyn Chart>> {
         .prop_map(|(heading, rows)| Box::new(ShiftChart { heading, rows }) as Box<dyn Chart>)
 }
 
+fn breakpoint() -> impl Strategy<Value = Box<dyn Chart>> {
+    let place =
+        (value(), value(), value(), value(), value()).prop_map(|(dose, free, mono, di, total)| {
+            BreakpointPlace {
+                dose,
+                free,
+                mono,
+                di,
+                total,
+            }
+        });
+    let mark = || prop::option::of(value());
+    (
+        heading(),
+        prop::collection::vec(place, 0..9),
+        mark(),
+        mark(),
+    )
+        .prop_map(|(heading, places, breakpoint, yours)| {
+            let of = Breakpoint {
+                heading,
+                places,
+                breakpoint,
+                yours,
+            };
+            Box::new(of.chart()) as Box<dyn Chart>
+        })
+}
+
+fn decay() -> impl Strategy<Value = Box<dyn Chart>> {
+    let left = (0.0..2e4_f64, value(), value()).prop_map(|(min, expected, at_most)| Left {
+        min,
+        expected,
+        at_most,
+    });
+    let way = (words(), prop::collection::vec(left, 0..9))
+        .prop_map(|(label, places)| DecayWay { label, places });
+    let threshold = prop::option::of((value(), words()));
+    (
+        heading(),
+        axis(),
+        prop::collection::vec(way, 0..8),
+        threshold,
+    )
+        .prop_map(|(heading, axis, ways, threshold)| {
+            let of = Decay {
+                heading,
+                axis,
+                ways,
+                threshold,
+            };
+            Box::new(of.chart()) as Box<dyn Chart>
+        })
+}
+
+fn titration() -> impl Strategy<Value = Box<dyn Chart>> {
+    let curve = (words(), prop::collection::vec((value(), value()), 0..9))
+        .prop_map(|(label, points)| TitrationCurve { label, points });
+    let spot = || prop::option::of((value(), value()));
+    let aim = (value(), value(), words()).prop_map(|(low, high, label)| Aim { low, high, label });
+    (
+        heading(),
+        axis(),
+        prop::collection::vec(curve, 0..4),
+        prop::option::of(aim),
+        spot(),
+        spot(),
+    )
+        .prop_map(|(heading, dose, curves, aim, now, meets)| {
+            let of = Titration {
+                heading,
+                dose,
+                curves,
+                aim,
+                now,
+                meets,
+            };
+            Box::new(of.chart()) as Box<dyn Chart>
+        })
+}
+
+fn seasons() -> impl Strategy<Value = Box<dyn Chart>> {
+    let level = || prop::collection::vec((value(), words()), 0..3);
+    let panel = (axis(), readings(), band(), level()).prop_map(|(axis, readings, band, levels)| {
+        SeasonPanel {
+            axis,
+            readings: readings.points,
+            spread: band.points,
+            levels,
+        }
+    });
+    (heading(), prop::collection::vec(panel, 0..3), level()).prop_map(
+        |(heading, panels, changes)| {
+            let of = Seasons {
+                heading,
+                panels,
+                changes,
+            };
+            Box::new(of.chart()) as Box<dyn Chart>
+        },
+    )
+}
+
 /// A chart of any kind with any data.
 pub(super) fn any_chart() -> impl Strategy<Value = Box<dyn Chart>> {
     prop_oneof![
@@ -331,6 +448,10 @@ pub(super) fn any_chart() -> impl Strategy<Value = Box<dyn Chart>> {
         flow(),
         range(),
         shift(),
+        breakpoint(),
+        decay(),
+        titration(),
+        seasons(),
         contribution()
     ]
 }

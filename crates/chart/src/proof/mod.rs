@@ -107,7 +107,7 @@ static RULES: LazyLock<HashSet<&str>> = LazyLock::new(|| {
 });
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(200))]
+    #![proptest_config(ProptestConfig::with_cases(300))]
 
     #[test]
     fn drawings_are_well_formed_and_inside_their_frames(chart in any_chart()) {

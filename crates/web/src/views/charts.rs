@@ -78,11 +78,7 @@ fn liquid(label: &str, ions: &Ions, alkalinity: Alkalinity, aim: Option<&AimSect
         ),
         ("NO3", ions.nitrate.meq_per_l(), Tone::Moss, None),
     ];
-    Water {
-        label: label.to_owned(),
-        cations: segments(&cations),
-        anions: segments(&anions),
-    }
+    Water::new(label, segments(&cations), segments(&anions))
 }
 
 /// What there is of each ion, and where it should end.
