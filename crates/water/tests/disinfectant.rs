@@ -5,8 +5,8 @@ use quantity::{Alkalinity, Chlorine, Duration, FlowRate, Fraction, Mass, Measure
 use water::dechlorination::{CarbonClaim, CarbonRating, Reagent, Volumes, household_block};
 use water::disinfectant::{
     AtHand, CleanWater, Comparison, Effect, Form, ReagentAtHand, Task, TestKind, Way, WayOut,
-    compare, courses, reads_none, refused, share_of_clean_water, stock, suggest_stock, tablets,
-    ways_out, ways_sources,
+    compare, courses, refused, share_of_clean_water, stock, suggest_stock, tablets, ways_out,
+    ways_sources,
 };
 use water::{Ions, SourceWater};
 
@@ -317,11 +317,7 @@ fn what_a_strip_leaves_open_goes_with_the_way() {
     );
     let dosed = out(&task, Way::Reagent(Reagent::SodiumMetabisulfite));
     let stood = out(&task, Way::Stand);
-    let after = |way: &WayOut| {
-        reads_none(TestKind::Strip, &way.residual)
-            .at_most
-            .mg_per_l()
-    };
+    let after = |way: &WayOut| way.reads_none(TestKind::Strip).at_most.mg_per_l();
     assert!(after(&dosed) < 0.01);
     assert!(after(&stood) > 0.3);
 }

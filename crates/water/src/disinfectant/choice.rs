@@ -159,6 +159,9 @@ fn recommendation(first: &Compared, second: Option<&Compared>) -> Recommendation
             "The water holds at most {:.2} mg/L of chlorine: there is nothing to take out.",
             out.residual.at_most.mg_per_l()
         ),
+        (_, Effect::Clears) if out.residual.at_most.mg_per_l() < 0.005 => {
+            "Even if the water holds the most that is plausible, no chlorine is left.".to_owned()
+        }
         (_, Effect::Clears) => format!(
             "Even if the water holds the most that is plausible, no more than {:.2} mg/L of chlorine \
              is left.",
@@ -223,10 +226,15 @@ fn why_not(task: &Task, way: &Compared, taken: Option<&(Money, WayOut)>) -> Stri
     if way.out.reliability < taken.reliability {
         return format!("It is less sure ({}).", way.out.reliability.word());
     }
+    let (ours, theirs) = (way.burden.units(), burden.units());
+    if ours - theirs < 0.01 * theirs {
+        return format!(
+            "It works as well and costs hardly more: take it if you like it better than {}.",
+            taken.way
+        );
+    }
     format!(
-        "It works as well, and costs {:.2} units of money with the work, against {:.2}.",
-        way.burden.units(),
-        burden.units()
+        "It works as well, and costs {ours:.2} units of money with the work, against {theirs:.2}."
     )
 }
 

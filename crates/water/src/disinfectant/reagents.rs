@@ -36,7 +36,7 @@ impl TabletStep {
     pub const ALL: [Self; 3] = [Self::Whole, Self::Half, Self::Quarter];
 
     /// Pieces of a tablet.
-    fn pieces(self) -> f64 {
+    pub(super) fn pieces(self) -> f64 {
         match self {
             Self::Whole => 1.0,
             Self::Half => 2.0,

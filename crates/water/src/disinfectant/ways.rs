@@ -12,6 +12,7 @@ use quantity::{
 };
 
 use super::DisinfectantError;
+use super::checking::{AfterTest, TestKind, reads_none};
 use super::prices::Prices;
 use super::reagents::DosePlan;
 use super::table::table;
@@ -278,6 +279,14 @@ pub struct WayOut {
     pub notes: Vec<Note>,
     /// What can hurt someone.
     pub cautions: Vec<Caution>,
+}
+
+impl WayOut {
+    /// What remains open if a test after it shows nothing.
+    #[must_use]
+    pub fn reads_none(&self, test: TestKind) -> AfterTest {
+        reads_none(test, &self.residual)
+    }
 }
 
 /// Every way out of chlorine for a water, in the order of [`Way::all`].

@@ -23,8 +23,8 @@ pub(super) fn of_reagent(plan: &DosePlan, form: Form) -> Vec<String> {
     };
     if matches!(form, Form::Tablets { .. }) {
         steps.push(format!(
-            "Crush the quarters and give {:.0} % of the powder to the mash liquor, the rest to the \
-             sparge liquor.",
+            "Take the quarters, as the least that is enough; crush them and give {:.0} % of the powder \
+             to the mash liquor, the rest to the sparge liquor.",
             100.0 * plan.dose.mash.g() / plan.dose.total.g()
         ));
     }
@@ -37,15 +37,15 @@ pub(super) fn of_reagent(plan: &DosePlan, form: Form) -> Vec<String> {
 }
 
 fn of_tablets(plan: &TabletPlan) -> String {
-    let pieces = match plan.step {
-        TabletStep::Whole => "whole tablets",
-        TabletStep::Half => "halves",
-        TabletStep::Quarter => "quarters",
+    let (one, several) = match plan.step {
+        TabletStep::Whole => ("whole tablet", "whole tablets"),
+        TabletStep::Half => ("half", "halves"),
+        TabletStep::Quarter => ("quarter", "quarters"),
     };
+    let pieces = plan.count.number() * plan.step.pieces();
+    let named = if pieces > 1.5 { several } else { one };
     format!(
-        "In {pieces}: {} tablets are enough; they cover {:.2} mg/L of chlorine, {:.2} mg/L more than \
-         wanted.",
-        plan.count.number(),
+        "{pieces:.0} {named} would be enough for {:.2} mg/L of chlorine, {:.2} mg/L more than wanted.",
         plan.covers.mg_per_l(),
         plan.beyond.mg_per_l()
     )

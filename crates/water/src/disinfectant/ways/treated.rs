@@ -29,7 +29,7 @@ pub(super) fn reagent(task: &Task, reagent: Reagent) -> Result<WayOut, Disinfect
     );
     let cover = to_cover(&task.water.total_chlorine, task.excess);
     let (plan, tablets) = planned(task, reagent, form, cover)?;
-    let done = dechlorinate(&task.water, task.volumes, &plan)?;
+    let mut done = dechlorinate(&task.water, task.volumes, &plan)?;
     let (work, reliability) = of_table(Way::Reagent(reagent));
     let dose = match (done.dose, task.at_hand.scale_step) {
         (None, _) => None,
@@ -45,6 +45,12 @@ pub(super) fn reagent(task: &Task, reagent: Reagent) -> Result<WayOut, Disinfect
     let grams = dose.as_ref().map_or(0.0, |plan| plan.dose.total.g());
     let cost = grams / 1000.0 * task.prices.per_kg(reagent).units();
     let steps = dose.as_ref().map(|plan| steps::of_reagent(plan, form));
+    if reagent.is_sulfite() && grams > 0.0 {
+        done.notes.push(Note::look(
+            "Sulfite loses strength in store: a salt that is old, damp or lumpy may do half of what \
+             is reckoned with its purity. A test after the dose tells.",
+        ));
+    }
     Ok(WayOut {
         at_hand: here.is_some(),
         plan: Some(plan),
