@@ -19,7 +19,8 @@ pub struct LimeDose {
     pub recommended_low: MassConcentration,
     /// The most of the range that practice doses.
     pub recommended_high: MassConcentration,
-    /// The dose that leaves the least alkalinity at equilibrium.
+    /// The dose that leaves the least alkalinity at equilibrium, as long as chalk
+    /// alone forms: magnesium hydroxide follows only well beyond it.
     pub least: LimePoint,
     /// Remarks.
     pub notes: Vec<Note>,
@@ -42,13 +43,15 @@ pub struct LimePoint {
     pub chalk_mmol_per_kg: f64,
 }
 
+const FORMING: [Mineral; 2] = [Mineral::Calcite, Mineral::Brucite];
+
 /// Stirs lime into a water and lets chalk, and where the pH is high enough
 /// magnesium hydroxide, form and settle.
 ///
 /// # Errors
 /// [`SpeciationError`]: a dose out of bounds or too concentrated.
 pub fn lime(water: &Solution, dose: MassConcentration) -> Result<Solution, SpeciationError> {
-    lime_with(water, dose, &[Mineral::Calcite, Mineral::Brucite])
+    lime_with(water, dose, &FORMING)
 }
 
 /// As [`lime`], with the solids named that can form.
@@ -75,7 +78,10 @@ pub fn lime_curve(
     water: &Solution,
     doses: &[MassConcentration],
 ) -> Result<Vec<LimePoint>, SpeciationError> {
-    doses.iter().map(|dose| point(water, *dose)).collect()
+    doses
+        .iter()
+        .map(|dose| point(water, *dose, &FORMING))
+        .collect()
 }
 
 /// How much lime takes out the alkalinity of a water.
@@ -116,7 +122,8 @@ fn stoichiometric_mg_per_l(water: &Solution) -> f64 {
 fn least_alkalinity(water: &Solution, most_mg_per_l: f64) -> Result<LimePoint, SpeciationError> {
     const GOLDEN: f64 = 0.618_033_988_749_895;
     const SECTIONS: usize = 24;
-    let at = |mg_per_l: f64| point(water, MassConcentration::from_mg_per_l(mg_per_l));
+    let dose = MassConcentration::from_mg_per_l;
+    let at = |mg_per_l: f64| point(water, dose(mg_per_l), &[Mineral::Calcite]);
     let (mut low, mut high) = (0.0, most_mg_per_l);
     let inner = |low: f64, high: f64| (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
     let (one, two) = inner(low, high);
@@ -139,8 +146,12 @@ fn least_alkalinity(water: &Solution, most_mg_per_l: f64) -> Result<LimePoint, S
     })
 }
 
-fn point(water: &Solution, dose: MassConcentration) -> Result<LimePoint, SpeciationError> {
-    let settled = lime(water, dose)?;
+fn point(
+    water: &Solution,
+    dose: MassConcentration,
+    forming: &[Mineral],
+) -> Result<LimePoint, SpeciationError> {
+    let settled = lime_with(water, dose, forming)?;
     let formed = |water: &Solution| water.formed_mmol_per_kg(Mineral::Calcite);
     Ok(LimePoint {
         dose,

@@ -49,7 +49,8 @@ END
 """
 
 IONS = ["Ca", "Mg", "Na", "K", "Amm", "Cl", "S(6)", "Nit"]
-INPUTS = ["ca", "mg", "na", "k", "nh4", "cl", "so4", "no3", "alkalinity", "ph", "t0", "t1", "log_p", "acid", "acid_mmol", "lime_mmol"]
+INPUTS = ["ca", "mg", "na", "k", "nh4", "cl", "so4", "no3", "alkalinity", "ph", "t0", "t1", "log_p"]
+INPUTS += ["acid", "acid_mmol", "lime_mmol", "chalk_mmol"]
 ACIDS = ["HCl", "H2SO4", "H3PO4", "HLac"]
 
 TASKS = {
@@ -58,8 +59,10 @@ TASKS = {
     "open": ["ph", "dic", "alkalinity", "si_calcite"],
     "forming": ["ph", "alkalinity", "calcite"],
     "settled": ["ph", "alkalinity", "calcite", "gypsum", "brucite"],
-    "acid": ["ph", "alkalinity", "dic", "si_calcite"],
+    "acid": ["ph", "alkalinity", "dic", "si_calcite", "si_apatite"],
     "lime": ["ph", "alkalinity", "calcite", "brucite"],
+    "chalk": ["ph", "alkalinity", "calcite"],
+    "phosphate": ["ph", "alkalinity", "calcite", "apatite"],
 }
 
 COMMON = [
@@ -73,10 +76,12 @@ COMMON = [
     ("alkalinity", "ALK*1000"),
     ("si_calcite", 'SI("Calcite")'),
     ("si_gypsum", 'SI("Gypsum")'),
+    ("si_apatite", 'SI("Hydroxyapatite")'),
     ("log_p", 'SI("CO2(g)")'),
     ("calcite", 'EQUI("Calcite")*1000'),
     ("gypsum", 'EQUI("Gypsum")*1000'),
     ("brucite", 'EQUI("Brucite")*1000'),
+    ("apatite", 'EQUI("Hydroxyapatite")*1000'),
 ]
 
 
@@ -85,12 +90,13 @@ def log_uniform(rng, low, high):
 
 
 def draw(rng):
-    """A water of one of four kinds, its charges within 3 % of balance."""
-    kind = rng.choice(["soft", "hard", "sulfate", "sodic"])
+    """A water of one of five kinds, its charges within 3 % of balance."""
+    kind = rng.choice(["soft", "hard", "sulfate", "saturated", "sodic"])
     ca, mg, na = {
         "soft": ((0.02, 0.6), (0.01, 0.3), (0.05, 0.8)),
         "hard": ((1.0, 5.0), (0.1, 2.0), (0.1, 3.0)),
         "sulfate": ((2.0, 14.0), (0.5, 6.0), (0.3, 8.0)),
+        "saturated": ((12.0, 22.0), (0.5, 6.0), (0.3, 8.0)),
         "sodic": ((0.05, 1.0), (0.03, 0.5), (3.0, 30.0)),
     }[kind]
     water = {
@@ -104,7 +110,7 @@ def draw(rng):
     alkalinity = min(cations * rng.uniform(0.1, 0.98), 9.0)
     rest = (cations - alkalinity) * rng.uniform(0.97, 1.03)
     nitrate = min(rng.uniform(0.0, 0.2) * rest, 0.8)
-    sulfate_share = rng.uniform(0.6, 0.95) if kind == "sulfate" else rng.uniform(0.05, 0.6)
+    sulfate_share = rng.uniform(0.6, 0.95) if kind in ("sulfate", "saturated") else rng.uniform(0.05, 0.6)
     sulfate = sulfate_share * (rest - nitrate)
     water |= {
         "cl": rest - nitrate - sulfate,
@@ -122,6 +128,7 @@ def draw(rng):
     water["ph"] = rng.uniform(6.0, max(6.2, highest))
     protons = 2 if water["acid"] == "H2SO4" else 1
     water["acid_mmol"] = alkalinity * rng.uniform(0.0, 1.25) / protons
+    water["chalk_mmol"] = rng.uniform(0.05, 3.0)
     water["lime_mmol"] = alkalinity * rng.uniform(0.0, 0.8)
     return water
 
@@ -153,6 +160,12 @@ def blocks(water):
         + at(water["t0"])
         + reaction("Ca(OH)2", water["lime_mmol"])
         + phases("Calcite 0 0", "Brucite 0 0")
+        + "END\n",
+        use + at(water["t1"]) + phases(gas, f"Calcite 0 {water['chalk_mmol'] * 1e-3!r}") + "END\n",
+        use
+        + at(water["t1"])
+        + reaction("H3PO4", water["acid_mmol"])
+        + phases("Calcite 0 0", "Hydroxyapatite 0 0")
         + "END\n",
     ]
 
@@ -209,7 +222,7 @@ def main():
             skipped += 1
             print(f"PHREEQC gave no answer: {error}", file=sys.stderr)
             continue
-        out.writerow({k: v if isinstance(v, str) else f"{v:.9g}" for k, v in row.items()})
+        out.writerow({k: v if isinstance(v, str) else f"{v:.8g}" for k, v in row.items()})
     if skipped:
         print(f"{skipped} of {options.count} waters left out", file=sys.stderr)
 
