@@ -137,6 +137,10 @@ pub(super) fn solve(problem: &Problem<'_>, like: Option<&Answer>) -> Result<Answ
     long.or_else(|_| Newton::new(problem, &sketch).run(SHORT_STEP))
 }
 
+/// Ionic strength is kept within these on the way \[mol/kg\]; no answer is near
+/// them.
+const LEAST_STRENGTH: f64 = 1e-12;
+const MOST_STRENGTH: f64 = 10.0;
 /// The farthest a ln activity may go in one step.
 const LONG_STEP: f64 = 3.0;
 const SHORT_STEP: f64 = 0.3;
@@ -268,7 +272,7 @@ impl<'a> Newton<'a> {
             return Err(Stalled::Singular);
         }
         let strength_place = self.columns;
-        let far = b[..self.columns]
+        let far = b[..=strength_place]
             .iter()
             .fold(0.0_f64, |most, x| most.max(x.abs()));
         let share = if far > longest { longest / far } else { 1.0 };
@@ -277,9 +281,8 @@ impl<'a> Newton<'a> {
                 self.at.ln_activity[j] += share * b[self.column[j]];
             }
         }
-        let before = self.at.ionic_strength;
-        let wanted = before + share * b[strength_place];
-        self.at.ionic_strength = wanted.clamp(before / 4.0, before * 4.0).clamp(1e-12, 6.0);
+        let strength = self.at.ionic_strength * (share * b[strength_place]).exp();
+        self.at.ionic_strength = strength.clamp(LEAST_STRENGTH, MOST_STRENGTH);
         for (k, amount) in self.at.amounts[..self.problem.buffers.len()]
             .iter_mut()
             .enumerate()
@@ -287,38 +290,43 @@ impl<'a> Newton<'a> {
             *amount += b[strength_place + 1 + k];
         }
         self.follow_water();
-        Ok(far.max((self.at.ionic_strength / before - 1.0).abs()))
+        Ok(far)
     }
 
     /// The linear equations of the next step: one row a component, scaled by what
-    /// there is of it, the ionic strength, and the conditions.
+    /// there is of it, one for ln ionic strength, and the conditions.
     fn equations(&self) -> ([[f64; UNKNOWNS]; UNKNOWNS], [f64; UNKNOWNS], usize) {
         let strength_place = self.columns;
         let size = self.columns + 1 + self.problem.buffers.len();
         let mut a = [[0.0; UNKNOWNS]; UNKNOWNS];
         let mut b = [0.0; UNKNOWNS];
         let mut scale = [0.0; COMPONENTS];
+        let mut found_strength = f64::MIN_POSITIVE;
         for &place in &self.there[..self.count] {
             let i = usize::from(place);
             let species = &self.species[i];
             let moles = self.at.moles[i];
-            let weight = -0.5 * species.charge * species.charge * moles / self.at.water_kg;
-            b[strength_place] -= weight;
-            a[strength_place][strength_place] -= weight * self.slope[i];
+            let slope = self.slope[i] * self.at.ionic_strength;
+            let weight = 0.5 * species.charge * species.charge * moles / self.at.water_kg;
+            found_strength += weight;
+            a[strength_place][strength_place] += weight * slope;
             for &(j, n) in &species.parts {
                 let row = self.column[j];
                 let held = n * moles;
                 b[row] -= held;
                 scale[row] += held.abs();
-                a[row][strength_place] -= held * self.slope[i];
-                a[strength_place][row] += weight * n;
+                a[row][strength_place] -= held * slope;
+                a[strength_place][row] -= weight * n;
                 for &(k, m) in &species.parts {
                     a[row][self.column[k]] += held * m;
                 }
             }
         }
+        a[strength_place]
+            .iter_mut()
+            .for_each(|x| *x /= found_strength);
         a[strength_place][strength_place] += 1.0;
-        b[strength_place] -= self.at.ionic_strength;
+        b[strength_place] = (found_strength / self.at.ionic_strength).ln();
         self.add_totals(&mut a, &mut b, &scale);
         self.add_conditions(&mut a, &mut b);
         (a, b, size)

@@ -153,6 +153,9 @@ struct File {
     component: Vec<ComponentRow>,
     species: Vec<Row>,
     phase: Vec<Row>,
+    /// Read elsewhere.
+    #[serde(rename = "practice")]
+    _practice: toml::Table,
 }
 
 #[derive(serde::Deserialize)]
