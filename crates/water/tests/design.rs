@@ -435,7 +435,7 @@ fn impossible_tasks_are_refused_with_what_would_work() {
         ),
         (
             &|t| t.salts[0].resolution = quantity::Mass::from_g(0.0),
-            "scale for gypsum: mass is 0",
+            "scale for gypsum is 0 kg; above 0",
         ),
         (
             &|t| t.acids[0].at_hand = Some(AcidAmount::Mass(quantity::Mass::from_g(5.0))),

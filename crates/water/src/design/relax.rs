@@ -128,8 +128,8 @@ fn unit(limit: &ModelLimit) -> Option<f64> {
 }
 
 fn relaxation((limit, by): (&ModelLimit, f64)) -> Relaxation {
-    // A hair more, so that the new limit can be kept with all digits.
-    let by = by + 1e-6 * limit.relax.unwrap_or(1.0);
+    // A hair more, so that there is room for amounts that can be weighed.
+    let by = by + 1e-4 * limit.relax.unwrap_or(1.0);
     let to = match limit.holds {
         Holds::AtMost => limit.bound + by,
         _ => limit.bound - by,
