@@ -138,10 +138,7 @@ impl Beer {
             },
             Self::CloveAle => Recipe {
                 grist: &[("pilsner malt", 180.0), ("sucrose", 12.0)],
-                hops: &[
-                    ("Northern Brewer", "8 %", 1.2, 60),
-                    ("Saaz", "3.5 %", 1.2, 10),
-                ],
+                hops: &[("Perle", "8 %", 1.2, 60), ("Saaz", "3.5 %", 1.2, 10)],
                 mash_c: 64.0,
                 yeast: "phenolic ale",
                 yeast_g_per_l: 0.9,

@@ -73,10 +73,38 @@ impl StreamError {
     pub fn section(&self) -> &'static str {
         match self {
             Self::Water(_) => "water",
-            Self::Wort(_) => "mash",
-            Self::Ferment(_) | Self::Package(PackageError::Unfermented { .. }) => "fermentation",
+            Self::Wort(error) => wort_section(error),
+            Self::Ferment(error) => ferment_section(error),
+            Self::Package(PackageError::Unfermented { .. }) => "fermentation",
             Self::Package(_) | Self::Glass(_) => "package",
         }
+    }
+}
+
+fn wort_section(error: &WortError) -> &'static str {
+    match error {
+        WortError::UnknownHop { .. } => "hop",
+        WortError::Impossible { what, .. } if what.contains("hop") => "hop",
+        WortError::UnknownFermentable { .. } | WortError::EmptyGrist => "grist",
+        WortError::Impossible { what, .. } if what.contains("boil") => "boil",
+        WortError::ImpossibleChill { .. } | WortError::BoilsDry { .. } => "boil",
+        _ => "mash",
+    }
+}
+
+fn ferment_section(error: &FermentError) -> &'static str {
+    match error {
+        FermentError::UnknownStrain { .. }
+        | FermentError::NoYeast
+        | FermentError::HardlyAlive { .. } => "yeast",
+        FermentError::Impossible { what, .. }
+            if ["cells", "packet", "slurry", "yeast", "starter"]
+                .iter()
+                .any(|word| what.contains(word)) =>
+        {
+            "yeast"
+        }
+        _ => "fermentation",
     }
 }
 
@@ -179,5 +207,45 @@ fn split(message: &str) -> (String, String) {
     match message.split_once("; ") {
         Some((wrong, works)) => (wrong.to_owned(), works.to_owned()),
         None => (message.to_owned(), String::new()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn wort(what: &'static str) -> StreamError {
+        let (given, unit, least, most) = (-1.0, "kg", 0.0, 1.0);
+        StreamError::Wort(WortError::Impossible {
+            what,
+            given,
+            unit,
+            least,
+            most,
+        })
+    }
+
+    fn ferment(what: &'static str) -> StreamError {
+        let (given, accepted) = ("-1".to_owned(), "0 to 1".to_owned());
+        StreamError::Ferment(FermentError::Impossible {
+            what,
+            given,
+            accepted,
+        })
+    }
+
+    #[test]
+    fn a_refusal_names_the_section_that_it_is_about() {
+        assert_eq!(wort("mass of a hop").section(), "hop");
+        assert_eq!(wort("boil").section(), "boil");
+        assert_eq!(wort("grain temperature").section(), "mash");
+        assert_eq!(StreamError::Wort(WortError::EmptyGrist).section(), "grist");
+        assert_eq!(ferment("cells in slurry").section(), "yeast");
+        assert_eq!(ferment("age of the yeast").section(), "yeast");
+        assert_eq!(ferment("lag").section(), "fermentation");
+        assert_eq!(
+            StreamError::Ferment(FermentError::NoYeast).section(),
+            "yeast"
+        );
     }
 }

@@ -64,7 +64,9 @@ pub enum FermentError {
         high_c: f64,
     },
     /// The solver of the differential equations gave up.
-    #[error("the course could not be solved beyond {after}: {reason}")]
+    #[error(
+        "the course could not be solved beyond {after} ({reason}); a gentler temperature course or a usual pitching rate would work"
+    )]
     Solver {
         /// The start of the stretch that failed.
         after: Duration,

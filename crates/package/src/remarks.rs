@@ -81,7 +81,7 @@ fn still_fermenting(left: Gravity) -> Option<Note> {
     }
     (points > 1.0).then(|| {
         Note::look(format!(
-            "up to {points:.1} points of gravity can still ferment; bottle within one point of a forced fermentation"
+            "up to {points:.1} points of gravity can still ferment; package only within one point of where a forced fermentation of a sample ends"
         ))
     })
 }

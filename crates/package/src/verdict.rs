@@ -190,7 +190,7 @@ fn remedy(safety: Safety, kind: ContainerKind, case: &Case) -> &'static str {
             "bottle once the gravity has stood still for three days; keep the bottles boxed and cool"
         }
         (Safety::Look, _, true) => {
-            "run a forced fermentation of a sample and bottle only within one point of where it ends"
+            "run a forced fermentation of a sample and package only within one point of where it ends"
         }
         (Safety::Look, _, false) => {
             "aim lower, take a stronger container, or keep it where it surely stays cooler; leave a head space of 3 to 5 %"

@@ -248,11 +248,11 @@ quantities! {
     units {
         "mg/L" ["mg/l", "ppm", "mg L-1"] = 1.0;
         "g/L" ["g/l"] = 1e3;
-        "ug/L" ["µg/L", "µg/l", "ug/l", "ppb"] = 1e-3;
+        "µg/L" ["ug/L", "μg/L", "µg/l", "ug/l", "ppb"] = 1e-3;
         "ng/L" ["ng/l", "ppt"] = 1e-6;
     }
-    metric { 1000.0 => "g/L", 1; 10.0 => "mg/L", 0; 1.0 => "mg/L", 1; 0.1 => "mg/L", 2; 1e-4 => "ug/L", 1; 0.0 => "ug/L", 2; }
-    us { 1000.0 => "g/L", 1; 10.0 => "mg/L", 0; 1.0 => "mg/L", 1; 0.1 => "mg/L", 2; 1e-4 => "ug/L", 1; 0.0 => "ug/L", 2; }
+    metric { 1000.0 => "g/L", 1; 10.0 => "mg/L", 0; 1.0 => "mg/L", 1; 0.1 => "mg/L", 2; 1e-4 => "µg/L", 1; 0.0 => "µg/L", 2; }
+    us { 1000.0 => "g/L", 1; 10.0 => "mg/L", 0; 1.0 => "mg/L", 1; 0.1 => "mg/L", 2; 1e-4 => "µg/L", 1; 0.0 => "µg/L", 2; }
 
     /// Oxidising chlorine, free or combined, expressed as chlorine
     /// \[mg/L as Cl₂\]. This is how DPD tests, strips and utilities report it.
@@ -383,8 +383,8 @@ quantities! {
         "billion/mL" ["billion cells/mL", "1e9/mL", "bn/mL"] = 1e3;
         "cells/mL" ["/mL"] = 1e-6;
     }
-    metric { 0.0 => "million/mL", 1; }
-    us { 0.0 => "million/mL", 1; }
+    metric { 0.1 => "million/mL", 1; 1e-6 => "cells/mL", 0; 0.0 => "million/mL", 1; }
+    us { 0.1 => "million/mL", 1; 1e-6 => "cells/mL", 0; 0.0 => "million/mL", 1; }
 
     /// Viable yeast cells in a gram of dry yeast \[10⁹/g\].
     CellsPerMass, "cells per gram", 0.0 => 100.0, false;
@@ -526,7 +526,7 @@ macro_rules! ions {
             new from_mg_per_l, get mg_per_l;
             units {
                 "mg/L" ["mg/l", "ppm"] = 1.0;
-                "ug/L" ["µg/L", "ug/l", "µg/l", "ppb"] = 1e-3;
+                "µg/L" ["ug/L", "μg/L", "ug/l", "µg/l", "ppb"] = 1e-3;
                 "mmol/L" ["mmol/l", "mM"] = $mass;
                 "mEq/L" ["meq/L", "meq/l", "mval/L"] = $mass / $charge;
                 $( $symbol $([$($alias),*])? = $factor; )*

@@ -28,6 +28,15 @@ pub struct Line {
     pub new_number: Option<usize>,
 }
 
+/// Lines in a row: those worth reading, or alike and far from any change.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stretch<'d> {
+    /// Changes and the lines around them.
+    Shown(&'d [Line]),
+    /// Lines that stand in both texts, far from a change.
+    Folded(&'d [Line]),
+}
+
 /// The lines of two texts side by side.
 ///
 /// The lines that are not `Added` are the old text, those that are not
@@ -65,6 +74,27 @@ impl Difference {
         self.lines.iter().all(|line| line.change == Change::Same)
     }
 
+    /// All lines in order, with those folded that are alike and more than `around`
+    /// lines from a change.
+    #[must_use]
+    pub fn folded(&self, around: usize) -> Vec<Stretch<'_>> {
+        let near: Vec<bool> = (0..self.lines.len())
+            .map(|i| self.is_near_a_change(i, around))
+            .collect();
+        let mut rest = self.lines.as_slice();
+        near.chunk_by(|a, b| a == b)
+            .map(|run| {
+                let (lines, after) = rest.split_at(run.len());
+                rest = after;
+                if run.first() == Some(&true) {
+                    Stretch::Shown(lines)
+                } else {
+                    Stretch::Folded(lines)
+                }
+            })
+            .collect()
+    }
+
     /// Whether line `i` is a change or within `around` lines of one.
     fn is_near_a_change(&self, i: usize, around: usize) -> bool {
         self.lines
@@ -78,20 +108,23 @@ impl Difference {
 impl fmt::Display for Difference {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let mut skipped = false;
-        for (i, line) in self.lines.iter().enumerate() {
-            if !self.is_near_a_change(i, 3) {
-                skipped = true;
-                continue;
+        for stretch in self.folded(3) {
+            match stretch {
+                Stretch::Folded(_) => skipped = true,
+                Stretch::Shown(lines) => {
+                    if std::mem::take(&mut skipped) {
+                        writeln!(f, "@@")?;
+                    }
+                    for line in lines {
+                        let mark = match line.change {
+                            Change::Same => ' ',
+                            Change::Removed => '-',
+                            Change::Added => '+',
+                        };
+                        writeln!(f, "{mark}{}", line.text.trim_end_matches(['\n', '\r']))?;
+                    }
+                }
             }
-            if std::mem::take(&mut skipped) {
-                writeln!(f, "@@")?;
-            }
-            let mark = match line.change {
-                Change::Same => ' ',
-                Change::Removed => '-',
-                Change::Added => '+',
-            };
-            writeln!(f, "{mark}{}", line.text.trim_end_matches(['\n', '\r']))?;
         }
         Ok(())
     }
@@ -126,6 +159,22 @@ mod tests {
             prop_assert_eq!(without(Change::Added), old.clone());
             prop_assert_eq!(without(Change::Removed), new.clone());
             prop_assert_eq!(difference.is_empty(), old == new);
+        }
+
+        #[test]
+        fn folding_loses_no_line_and_hides_no_change(old in "([ab]\n){0,30}", new in "([ab]\n){0,30}", around in 0_usize..4) {
+            let difference = Difference::between(&old, &new);
+            let mut all = Vec::new();
+            for stretch in difference.folded(around) {
+                match stretch {
+                    Stretch::Shown(lines) => all.extend_from_slice(lines),
+                    Stretch::Folded(lines) => {
+                        prop_assert!(lines.iter().all(|line| line.change == Change::Same));
+                        all.extend_from_slice(lines);
+                    }
+                }
+            }
+            prop_assert_eq!(all, difference.lines);
         }
     }
 }

@@ -74,7 +74,7 @@ mod table;
 pub use analysis::Analysis;
 pub use backup::Restored;
 pub use check::{CheckProblem, Report};
-pub use difference::{Change, Difference, Line};
+pub use difference::{Change, Difference, Line, Stretch};
 pub use document::{
     Document, Draft, ListRequest, Listing, Revision, RevisionInfo, Saved, Shelf, SideInfo,
     SideVersion,

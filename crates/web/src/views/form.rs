@@ -121,7 +121,7 @@ impl<'f> Form<'f> {
         };
         let now = self.value(path);
         let open = match doc.map(|d| &d.need) {
-            Some(Need::Assumed(value)) => Some(format!("{value} (assumed)")),
+            Some(Need::Assumed(value)) => Some(format!("{} (assumed)", read_out(value))),
             Some(Need::Optional) => Some("not said".to_owned()),
             _ => None,
         };
@@ -132,7 +132,7 @@ impl<'f> Form<'f> {
                 select #(path) name=(path) data-saved=[self.saved(path)] {
                     @if let Some(open) = &open { option value="" selected[now.is_empty()] { (open) } }
                     @if !known && !now.is_empty() { option value=(now) selected { (now) } }
-                    @for word in words { option value=(word) selected[word == now] { (word) } }
+                    @for word in words { option value=(word) selected[word == now] { (read_out(word)) } }
                 }
             }
         }
@@ -173,6 +173,11 @@ impl<'f> Form<'f> {
             value.to_owned()
         }
     }
+}
+
+/// A word of the document as people read it: "heavy-returnable" is two words.
+fn read_out(word: &str) -> String {
+    word.replace('-', " ")
 }
 
 /// What a new entry of a list starts with, so that the document stays whole.

@@ -1,9 +1,12 @@
 //! The revisions of a document.
 
 use maud::{Markup, html};
-use store::{Change, Difference, RevisionInfo, RevisionNumber, SideInfo};
+use store::{Change, Difference, Line, RevisionInfo, RevisionNumber, SideInfo, Stretch};
 
 use crate::page::Page;
+
+/// Lines shown before and after a change.
+const CONTEXT: usize = 3;
 
 /// The document whose history is shown.
 pub struct Subject<'s> {
@@ -23,14 +26,14 @@ pub fn page(open: &Subject<'_>, revisions: &[RevisionInfo], sides: &[SideInfo]) 
             h2 { "Revisions" }
             p.small { "Every save is a revision; nothing is overwritten. Bringing one back makes a new revision of it." }
             div.wide {
-                table {
+                table.revisions {
                     thead { tr { th scope="col" { "revision" } th scope="col" { "saved (UTC)" } th scope="col" { "what" } th scope="col" { "" } } }
                     tbody {
                         @for revision in revisions {
                             tr {
                                 th scope="row" { a href=(format!("{}/history/{}", open.home, revision.number)) { (revision.number) } }
                                 td { (time(&revision.saved_at.to_string())) }
-                                td { (revision.note.as_deref().unwrap_or("")) }
+                                td.what { (revision.note.as_deref().unwrap_or("")) }
                                 td {
                                     @if revision.number != open.revision {
                                         (bring_back(open, "revision", &revision.number.to_string(), "bring back"))
@@ -64,17 +67,35 @@ pub fn revision(open: &Subject<'_>, number: RevisionNumber, difference: &Differe
             h2 { "From revision " (number) " to " (open.revision) }
             @if difference.is_empty() { p { "Nothing differs." } }
             div.diff tabindex="0" role="region" aria-label="the lines that differ" {
-                @for line in &difference.lines {
-                    @match line.change {
-                        Change::Removed => { span.out { "− " (line.text) "\n" } },
-                        Change::Added => { span.in { "+ " (line.text) "\n" } },
-                        Change::Same => { "  " (line.text) "\n" },
+                @for stretch in difference.folded(CONTEXT) {
+                    @match stretch {
+                        Stretch::Shown(lines) => { @for line in lines { (shown(line)) } },
+                        Stretch::Folded(lines) => { span.fold { (alike(lines.len())) "\n" } },
                     }
                 }
             }
             @if number != open.revision { (bring_back(open, "revision", &number.to_string(), "bring it back")) }
         }
     })
+}
+
+fn shown(line: &Line) -> Markup {
+    // The end of the line is that of the page, whatever the document had.
+    let text = line.text.trim_end_matches(['\n', '\r']);
+    html! {
+        @match line.change {
+            Change::Removed => { span.out { "− " (text) "\n" } },
+            Change::Added => { span.in { "+ " (text) "\n" } },
+            Change::Same => { "  " (text) "\n" },
+        }
+    }
+}
+
+fn alike(lines: usize) -> String {
+    match lines {
+        1 => "… 1 line alike".to_owned(),
+        n => format!("… {n} lines alike"),
+    }
 }
 
 fn frame<'s>(open: &'s Subject<'_>) -> Page<'s> {

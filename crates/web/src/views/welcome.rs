@@ -27,8 +27,8 @@ pub fn page(
         div.hello {
             p {
                 "gylewright follows a beer from the tap to the glass in one model: what to weigh and do, "
-                "what the beer will be, and what is at risk. When a beer comes out wrong, it works back from "
-                "the glass to the cause."
+                "what the beer will be, and what is at risk. Change one thing, and it shows what that moves "
+                "downstream."
             }
         }
         div.choices {
@@ -106,7 +106,7 @@ fn list(batches: &Batches, find: &str) -> Markup {
                 }
                 div.wide {
                     table {
-                        thead { tr { th scope="col" { "batch" } th scope="col" { "revision" } th scope="col" { "saved (UTC)" } } }
+                        thead { tr { th scope="col" { "batch" } th.number scope="col" { "revision" } th scope="col" { "saved (UTC)" } } }
                         tbody {
                             @for row in &batches.rows {
                                 tr {

@@ -74,8 +74,8 @@ fn aim(r: &Reckoning, units: Units) -> Markup {
         section.card {
             h3 { "Against the aim" }
             div.wide tabindex="0" role="region" aria-label="against the aim" {
-                table {
-                    thead { tr { th scope="col" { "" } th scope="col" { "reckoned" } th scope="col" { "aim" } th scope="col" { "" } } }
+                table.aim {
+                    thead { tr { th scope="col" { "" } th.number scope="col" { "reckoned" } th.number scope="col" { "aim" } th scope="col" { "" } } }
                     tbody {
                         @for line in &r.aim {
                             tr {

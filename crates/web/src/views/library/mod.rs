@@ -118,7 +118,7 @@ fn kept(l: &List<'_>) -> Markup {
                 }
                 div.wide {
                     table {
-                        thead { tr { th scope="col" { (one(l.kind)) } th scope="col" { "revision" } th scope="col" { "saved (UTC)" } } }
+                        thead { tr { th scope="col" { (one(l.kind)) } th.number scope="col" { "revision" } th scope="col" { "saved (UTC)" } } }
                         tbody {
                             @for row in &l.rows.rows {
                                 tr {
