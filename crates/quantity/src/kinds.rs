@@ -311,6 +311,20 @@ quantities! {
     metric { 0.0 => "mEq/L", 2; }
     us { 0.0 => "mEq/L", 2; }
 
+    /// How well water conducts, at 25 °C unless said otherwise \[µS/cm\].
+    Conductivity, "conductivity", 0.0 => 1.0e6, false;
+    new from_us_per_cm, get us_per_cm;
+    units { "uS/cm" ["µS/cm", "umho/cm", "µmho/cm"] = 1.0; "mS/m" [] = 10.0; "mS/cm" [] = 1e3; }
+    metric { 0.0 => "uS/cm", 0; }
+    us { 0.0 => "uS/cm", 0; }
+
+    /// Cloudiness by scattered light \[NTU\]; formazin units count the same.
+    Turbidity, "turbidity", 0.0 => 1.0e4, false;
+    new from_ntu, get ntu;
+    units { "NTU" ["FNU", "FTU", "TE/F"] = 1.0; }
+    metric { 0.0 => "NTU", 2; }
+    us { 0.0 => "NTU", 2; }
+
     /// Acidity or basicity \[pH\]; a wort's is the reading of a cooled sample.
     Ph, "pH", 0.0 => 14.0, false;
     new from_ph, get ph;
