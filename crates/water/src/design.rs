@@ -12,7 +12,6 @@
 //! in.
 //!
 //! ```
-//! use quantity::{Chlorine, Measured};
 //! use water::dechlorination::Dechlorination;
 //! use water::design::{
 //!     Aim, Aims, Limits, LiquorTask, SaltAtHand, ShareLimits, SourceAtHand, Task, Together,
@@ -22,15 +21,9 @@
 //! use water::{Ions, SourceWater};
 //!
 //! let soft = SourceWater {
-//!     name: "soft".to_owned(),
 //!     ions: Ions { calcium: "10 mg/L".parse()?, ..Ions::default() },
 //!     alkalinity: "0.5 mEq/L".parse()?,
-//!     ph: None,
-//!     total_chlorine: Measured::exactly(Chlorine::default()),
-//!     free_chlorine: None,
-//!     nitrite: None,
-//!     iron: None,
-//!     manganese: None,
+//!     ..SourceWater::named("soft")
 //! };
 //! let task = Task {
 //!     sources: vec![SourceAtHand::plain(soft)],

@@ -12,15 +12,11 @@ use water::{Ions, SourceWater};
 
 fn water(total: &str, free: Option<&str>) -> SourceWater {
     SourceWater {
-        name: "tap".to_owned(),
-        ions: Ions::default(),
         alkalinity: Alkalinity::from_meq_per_l(2.0),
         ph: Some(Ph::from_ph(7.5)),
         total_chlorine: total.parse().unwrap(),
         free_chlorine: free.map(|f| f.parse().unwrap()),
-        nitrite: None,
-        iron: None,
-        manganese: None,
+        ..SourceWater::named("tap")
     }
 }
 

@@ -12,7 +12,7 @@ use quantity::{Alkalinity, Ammonium, Chlorine, Fraction, Mark, Measured, Note, S
 
 use super::DisinfectantError;
 use crate::check;
-use crate::state::{Ions, SourceWater};
+use crate::state::SourceWater;
 use rows::{Sign, table};
 
 /// Where the water comes from.
@@ -135,18 +135,10 @@ impl Judgement {
     /// A water that holds what was judged, and no ions yet.
     #[must_use]
     pub fn water(&self, name: &str, alkalinity: Alkalinity) -> SourceWater {
-        let bare = SourceWater {
-            name: name.to_owned(),
-            ions: Ions::default(),
+        self.put_into(SourceWater {
             alkalinity,
-            ph: None,
-            total_chlorine: self.total,
-            free_chlorine: None,
-            nitrite: None,
-            iron: None,
-            manganese: None,
-        };
-        self.put_into(bare)
+            ..SourceWater::named(name)
+        })
     }
 
     /// The same water with the chlorine that was judged.
