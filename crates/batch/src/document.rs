@@ -9,8 +9,9 @@ use quantity::{
     Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Duration, EvaporationRate, Fluoride,
     Fraction, GaugePressure, Gravity, Iron, Lead, Magnesium, Manganese, Mass, MassConcentration,
     MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Quantity, Sodium, Sulfate,
-    Temperature, Volume, VolumePerMass, Zinc,
+    Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
 };
+use water::mash_ph::Tun;
 use water::{Germs, Notice, Origin, Smell};
 
 use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_document, read_document};
@@ -259,6 +260,8 @@ pub struct GristEntry {
     pub distilled_ph: Option<Measured<Ph>>,
     /// Buffering of that mash.
     pub buffering: Option<Measured<Buffering>>,
+    /// Acid of acidulated malt.
+    pub acidity: Option<Measured<TitratableAcidity>>,
     /// Precursor of dimethyl sulfide, as it.
     pub smm: Option<Measured<MassFraction>>,
 }
@@ -278,6 +281,8 @@ pub struct MaltSheet {
     pub distilled_ph: Option<Measured<Ph>>,
     /// Buffering of that mash.
     pub buffering: Option<Measured<Buffering>>,
+    /// Acid of acidulated malt.
+    pub acidity: Option<Measured<TitratableAcidity>>,
     /// Precursor of dimethyl sulfide, as it.
     pub smm: Option<Measured<MassFraction>>,
 }
@@ -313,6 +318,8 @@ pub struct MashSection {
     pub grain_temperature: Measured<Temperature>,
     /// How it gets from one rest to the next.
     pub stepping: Stepping,
+    /// What becomes of its carbon dioxide.
+    pub carbon_dioxide: Tun,
     /// Temperature of the sparge liquor.
     pub sparge_temperature: Measured<Temperature>,
     /// The rests.
@@ -895,6 +902,7 @@ fn grist(r: &mut Reader<'_>) -> GristEntry {
         colour: sheet.colour,
         distilled_ph: sheet.distilled_ph,
         buffering: sheet.buffering,
+        acidity: sheet.acidity,
         smm: sheet.smm,
     }
 }
@@ -928,11 +936,15 @@ pub(crate) fn malt_sheet(r: &mut Reader<'_>) -> MaltSheet {
         distilled_ph: r
             .quantity(
                 "distilled_ph",
-                "pH of a mash with distilled water, cooled sample",
+                "pH of a mash with distilled water, cooled sample; without its spread, that of a \
+                 hand meter is taken",
             )
             .optional(),
         buffering: r
             .quantity("buffering", "base that a kilogram takes to rise by one pH")
+            .optional(),
+        acidity: r
+            .quantity("acidity", "acid in acidulated malt, titrated to mash pH")
             .optional(),
         smm: r
             .quantity("smm", "precursor of dimethyl sulfide, counted as that")
@@ -959,6 +971,13 @@ fn mash(r: &mut Reader<'_>) -> MashSection {
                 ],
             )
             .assumed(Stepping::Infusion),
+        carbon_dioxide: r
+            .choice(
+                "carbon_dioxide",
+                "whether the carbon dioxide of the liquor's bicarbonate leaves the mash",
+                &[("leaves", Tun::Open), ("stays", Tun::Closed)],
+            )
+            .assumed(Tun::Open),
         sparge_temperature: r
             .quantity("sparge_temperature", "temperature of the sparge liquor")
             .assumed(),

@@ -30,7 +30,7 @@ pub use document::*;
 pub use figures::{KeyFigure, Moved};
 pub use reader::{Assumption, Fault, FieldDoc, Kind, Need};
 pub use sign::{Sign, Stage};
-pub use stream::{Reckoning, StreamError};
+pub use stream::{MashToRead, Reckoning, StreamError};
 pub use ways::WayOut;
 
 /// The JSON Schema (2020-12) of the batch document.

@@ -6,7 +6,8 @@ use ferment::{FermentError, Fermentation};
 use glass::{Glass, GlassError};
 use package::{PackageError, Packaging};
 use quantity::{Caution, Weight};
-use water::mash_ph::MashPh;
+use water::mash_ph::{MashPh, mash_ph_in};
+use water::mash_reading::Mash;
 use water::{TreatedWater, WaterError};
 use wort::{Boiled, Mashed, Volumes, WortError, WortPlan};
 
@@ -45,6 +46,15 @@ pub struct Reckoning {
     pub signs: Vec<Sign>,
     /// The gaps that were filled.
     pub assumptions: Vec<Assumption>,
+}
+
+/// A mash as [`water::mash_reading::advise`] takes it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MashToRead {
+    /// The mash.
+    pub mash: Mash,
+    /// Which entry of the grist each of its malts is, counted from nought.
+    pub grist: Vec<usize>,
 }
 
 /// Why a document that can be read cannot be reckoned.
@@ -132,6 +142,25 @@ impl Reckoning {
         self.signs.iter().find(|s| s.stage == stage)
     }
 
+    /// The mash for a meter to be read in.
+    ///
+    /// # Errors
+    /// [`WaterError::DoNotUse`] for water that must not be brewed with.
+    pub fn mash_to_read(&self) -> Result<MashToRead, WaterError> {
+        let malts = mash_malts(&self.document, &self.wort_plan);
+        let mash = Mash::of(
+            &self.water,
+            malts.buffering,
+            malts.acid,
+            self.document.batch.volume.value,
+            self.document.mash.carbon_dioxide,
+        )?;
+        Ok(MashToRead {
+            mash,
+            grist: malts.entries,
+        })
+    }
+
     /// All that can hurt someone, each once.
     #[must_use]
     pub fn cautions(&self) -> BTreeSet<Caution> {
@@ -164,7 +193,7 @@ fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning
     let wort_plan = wort_plan(&document, &mut assumptions)?;
     let volumes = wort::volumes(&wort_plan)?;
     let water = water::treat(&water_plan(&document, &volumes)?)?;
-    let mash_ph = mash_ph(&wort_plan, &water)?;
+    let mash_ph = mash_ph(&document, &wort_plan, &water)?;
     let ph = mash_ph.as_ref().map_or(UNMASHED_PH, |m| m.ph.value);
     let mash = wort::mash(&wort_plan, &volumes, &water.mash, &water.sparge, ph)?;
     let boil = wort::boil(&wort_plan, &mash.wort)?;
@@ -194,12 +223,20 @@ fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning
 /// Wort of malt extract, dissolved in water (from memory: 5.2 to 5.6).
 const UNMASHED_PH: quantity::Ph = quantity::Ph::from_ph(5.4);
 
-fn mash_ph(plan: &WortPlan, water: &TreatedWater) -> Result<Option<MashPh>, WaterError> {
-    let (malts, acid_malts) = mash_malts(plan);
-    if malts.is_empty() && acid_malts.is_empty() {
+fn mash_ph(
+    document: &Document,
+    plan: &WortPlan,
+    water: &TreatedWater,
+) -> Result<Option<MashPh>, WaterError> {
+    let malts = mash_malts(document, plan);
+    if malts.buffering.is_empty() && malts.acid.is_empty() {
         return Ok(None);
     }
-    water::mash_ph::mash_ph(&malts, &acid_malts, &water.mash_liquor).map(Some)
+    let tun = document.mash.carbon_dioxide;
+    let mut made = mash_ph_in(tun, &malts.buffering, &malts.acid, &water.mash_liquor)?;
+    let names: Vec<&str> = malts.names.iter().map(String::as_str).collect();
+    made.notes.extend(made.measure_next(&names));
+    Ok(Some(made))
 }
 
 /// Messages of the stages read "what is wrong; what would work".

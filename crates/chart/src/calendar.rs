@@ -77,7 +77,7 @@ pub(crate) fn said(names: Names, value: f64) -> Option<String> {
 }
 
 fn duration(min: f64) -> String {
-    if min >= 1.0 && min < 10.0 {
+    if (1.0..10.0).contains(&min) {
         return format!("{} min", show(min, None));
     }
     if min < 1.0 {

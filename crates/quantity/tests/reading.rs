@@ -47,6 +47,25 @@ fn the_forms_that_brewers_write() {
 }
 
 #[test]
+fn micrograms_are_read_in_every_spelling_and_printed_in_one() {
+    // With the micro sign, the Greek letter, and a plain u.
+    for text in ["50 µg/L", "50 μg/L", "50 ug/L", "50 ug/l"] {
+        near(value::<MassConcentration>(text), 0.05);
+    }
+    let little = MassConcentration::from_mg_per_l(0.05);
+    assert_eq!(show(little, Units::Metric), "50.0 µg/L");
+    assert_eq!(show(little, Units::Us), "50.0 µg/L");
+}
+
+#[test]
+fn few_cells_are_not_printed_as_none() {
+    let few = CellDensity::from_millions_per_ml(1e-3);
+    assert_eq!(show(few, Units::Metric), "1000 cells/mL");
+    let usual = CellDensity::from_millions_per_ml(9.5);
+    assert_eq!(show(usual, Units::Metric), "9.5 million/mL");
+}
+
+#[test]
 fn the_basis_is_part_of_the_quantity() {
     // One milliequivalent is 50.04 mg of CaCO3 and 61.02 mg of bicarbonate.
     near(

@@ -56,7 +56,7 @@ pub use reagents::{DosePlan, Stock, TabletPlan, TabletStep, stock, suggest_stock
 pub use table::{Refused, refused, ways_sources};
 pub use ways::{
     AtHand, CleanWater, Effect, Form, Leaves, ReagentAtHand, Reliability, Task, Way, WayOut,
-    share_of_clean_water, ways_out,
+    as_planned, share_of_clean_water, ways_out,
 };
 
 /// Why a disinfectant could not be judged or a way not be reckoned.

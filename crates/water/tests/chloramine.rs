@@ -275,7 +275,8 @@ proptest! {
         }
     }
 
-    /// Whatever is given, an answer or an error comes, and soon.
+    /// Whatever the limits let through is answered, within the steps that the solver
+    /// is given.
     #[test]
     fn absurd_waters_come_to_an_end(
         free in prop::sample::select(vec![0.0, 1e-9, 1.0, 1000.0]),
@@ -292,8 +293,7 @@ proptest! {
             ..Start::default()
         };
         let long = [Duration::from_h(1.0), Duration::from_h(1e5)];
-        if let Ok(course) = course(&start, &around(ph, temp_c, alk), &long) {
-            prop_assert!(course.moments.iter().all(|x| x.total().mg_per_l().is_finite()));
-        }
+        let course = course(&start, &around(ph, temp_c, alk), &long).unwrap();
+        prop_assert!(course.moments.iter().all(|x| x.total().mg_per_l().is_finite()));
     }
 }

@@ -2,11 +2,13 @@
 
 use proptest::prelude::*;
 use quantity::{Alkalinity, Chlorine, Duration, FlowRate, Fraction, Mass, Measured, Ph, Volume};
-use water::dechlorination::{CarbonClaim, CarbonRating, Reagent, Volumes, household_block};
+use water::dechlorination::{
+    CarbonClaim, CarbonRating, Dechlorination, Dose, Reagent, Volumes, household_block,
+};
 use water::disinfectant::{
     AtHand, CleanWater, Comparison, Effect, Form, ReagentAtHand, Task, TestKind, Way, WayOut,
-    compare, courses, refused, share_of_clean_water, stock, suggest_stock, tablets, ways_out,
-    ways_sources,
+    as_planned, compare, courses, refused, share_of_clean_water, stock, suggest_stock, tablets,
+    ways_out, ways_sources,
 };
 use water::{Ions, SourceWater};
 
@@ -327,6 +329,40 @@ fn what_is_not_offered_is_said_and_sourced() {
             .iter()
             .all(|(_, source)| !source.text.is_empty())
     );
+}
+
+/// A plan of the brewer's own is reckoned like the ways, and agrees with them where
+/// it does the same.
+#[test]
+fn a_plan_is_reckoned_like_the_ways() {
+    let task = with(
+        task("1.8 ± 0.15 mg/L", None, 6.0),
+        &[Reagent::SodiumMetabisulfite],
+    );
+    for out in ways_out(&task).unwrap() {
+        let Some(plan) = out.plan else { continue };
+        let planned = as_planned(&task, &plan).unwrap();
+        assert_eq!((planned.way, planned.residual), (out.way, out.residual));
+        assert_eq!((planned.cost, planned.time), (out.cost, out.time));
+        assert_eq!(planned.leaves, out.leaves);
+    }
+    // Half a gram by hand, of pure salt in 27 L: 13.8 mg/L of chlorine, less 1.5 at
+    // the least, as SO2 (stoichiometry).
+    let by_hand = Dechlorination::Reagent {
+        reagent: Reagent::SodiumMetabisulfite,
+        purity: Fraction::from_ratio(1.0),
+        excess: Fraction::default(),
+        dose: Dose::Mass(Mass::from_g(0.5)),
+    };
+    let planned = as_planned(&task, &by_hand).unwrap();
+    let capacity = 500.0 / 27.0 / 1.3406;
+    let sulfur_dioxide = (capacity - 1.5) * 0.9035;
+    near(
+        planned.leaves.sulfur_dioxide_at_most.mg_per_l(),
+        sulfur_dioxide,
+        2e-3,
+    );
+    assert!(planned.steps[0].starts_with("Weigh 0.500 g"));
 }
 
 #[test]

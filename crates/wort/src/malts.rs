@@ -119,10 +119,10 @@ pub struct Datasheet {
     pub colour: Option<Colour>,
     /// Diastatic power.
     pub diastatic_power: Option<DiastaticPower>,
-    /// Mash pH in distilled water.
-    pub mash_ph: Option<Ph>,
-    /// Buffering.
-    pub buffering: Option<Buffering>,
+    /// Mash pH in distilled water, with how well it was read.
+    pub mash_ph: Option<Measured<Ph>>,
+    /// Buffering, with how well it is known.
+    pub buffering: Option<Measured<Buffering>>,
     /// S-methylmethionine as dimethyl sulfide.
     pub smm: Option<MassFraction>,
     /// Share of the extract that yeast takes, for what is not mashed.
@@ -169,8 +169,8 @@ impl Fermentable {
         set(&mut self.colour, sheet.colour);
         set(&mut self.diastatic_power, sheet.diastatic_power);
         set(&mut self.smm, sheet.smm);
-        self.mash_ph = sheet.mash_ph.map(Measured::exactly).or(self.mash_ph);
-        self.buffering = sheet.buffering.map(Measured::exactly).or(self.buffering);
+        self.mash_ph = sheet.mash_ph.or(self.mash_ph);
+        self.buffering = sheet.buffering.or(self.buffering);
         self.fermentable = sheet
             .fermentable
             .map(Measured::exactly)

@@ -1,9 +1,9 @@
 //! The plan of the water stage.
 
-use quantity::{Fraction, Measured};
+use quantity::{Fraction, Measured, Ph, Spread};
 use water::acids::{AcidAmount, AcidDose, AcidProduct};
 use water::dechlorination::{Dechlorination, Dose, Reagent};
-use water::mash_ph::{AcidMalt, MaltAcidity};
+use water::mash_ph::{AcidMalt, MaltAcidity, constants};
 use water::salts::{Salt, SaltDose};
 use water::{Ions, Liquor, SourceShare, SourceWater, WaterError, WaterPlan};
 use wort::{Volumes, WortPlan};
@@ -26,24 +26,55 @@ pub(crate) fn water_plan(document: &Document, volumes: &Volumes) -> Result<Water
     })
 }
 
+/// The malts as the mash's pH sees them.
+pub(crate) struct MashMalts {
+    /// Those that buffer.
+    pub(crate) buffering: Vec<MaltAcidity>,
+    /// What each of them is called.
+    pub(crate) names: Vec<String>,
+    /// Which entry of the grist each is, counted from nought.
+    pub(crate) entries: Vec<usize>,
+    /// Acidulated malt.
+    pub(crate) acid: Vec<AcidMalt>,
+}
+
 /// The malts as the mash's pH sees them: those that buffer, and acidulated malt.
-pub(crate) fn mash_malts(plan: &WortPlan) -> (Vec<MaltAcidity>, Vec<AcidMalt>) {
-    let mut buffering = Vec::new();
-    let mut acid = Vec::new();
-    for item in &plan.grist {
+pub(crate) fn mash_malts(document: &Document, plan: &WortPlan) -> MashMalts {
+    let mut malts = MashMalts {
+        buffering: Vec::new(),
+        names: Vec::new(),
+        entries: Vec::new(),
+        acid: Vec::new(),
+    };
+    for (n, (entry, item)) in document.grist.iter().zip(&plan.grist).enumerate() {
         if item.fermentable.name == ACID_MALT {
-            acid.push(AcidMalt::unmeasured(item.mass));
+            let unmeasured = AcidMalt::unmeasured(item.mass);
+            malts.acid.push(AcidMalt {
+                acidity: entry.acidity.unwrap_or(unmeasured.acidity),
+                ..unmeasured
+            });
         } else if let (Some(ph_di), Some(buffer)) =
             (item.fermentable.mash_ph, item.fermentable.buffering)
         {
-            buffering.push(MaltAcidity {
+            malts.buffering.push(MaltAcidity {
                 mass: item.mass,
-                ph_di,
+                ph_di: read_by_hand(ph_di),
                 buffer,
             });
+            let name = entry.name.as_ref().unwrap_or(&item.fermentable.name);
+            malts.names.push(name.clone());
+            malts.entries.push(n);
         }
     }
-    (buffering, acid)
+    malts
+}
+
+/// A pH whose spread is not said was read with a hand meter.
+fn read_by_hand(ph: Measured<Ph>) -> Measured<Ph> {
+    match ph.spread {
+        Spread::Unstated => Measured::with_sd(ph.value, constants().own_ph_sd.value),
+        _ => ph,
+    }
 }
 
 fn source(entry: &SourceEntry) -> SourceShare {

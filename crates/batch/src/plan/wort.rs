@@ -121,8 +121,8 @@ fn fermentable(entry: &GristEntry) -> Result<Fermentable, WortError> {
         fine_coarse_difference: entry.coarse_fine.map(|x| x.value),
         moisture: entry.moisture.map(|x| x.value),
         colour: entry.colour.map(|x| x.value),
-        mash_ph: entry.distilled_ph.map(|x| x.value),
-        buffering: entry.buffering.map(|x| x.value),
+        mash_ph: entry.distilled_ph,
+        buffering: entry.buffering,
         smm: entry.smm.map(|x| x.value),
         ..Datasheet::default()
     })

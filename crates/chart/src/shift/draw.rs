@@ -97,12 +97,11 @@ fn words(shift: &Shift, domain: &Domain, across: &Across, size: Size) -> Words {
         Some((at, shift.aim_words()?))
     });
     let limits = shift.limits.iter().filter_map(|(at, text)| {
-        let x = if is_near(shift, *at) {
-            on(*at)?
-        } else {
-            across.right
-        };
-        at.is_finite().then(|| (x, text.clone()))
+        if is_near(shift, *at) {
+            return Some((on(*at)?, text.clone()));
+        }
+        // An arrow in the words tells it from the head of the way.
+        (at.is_finite() && !text.is_empty()).then(|| (across.right, format!("{text} →")))
     });
     let mut placed: Vec<(f64, usize, String)> = Vec::new();
     for (at, text) in aim.into_iter().chain(limits).filter(|w| !w.1.is_empty()) {

@@ -5,17 +5,16 @@
 //! of small beds is at hand, so the decline is first order in the time of contact
 //! and its speed is taken from what makers and dialysis rules promise.
 
-use std::sync::LazyLock;
+mod table;
 
-use quantity::data::{builtin, mark, quantity};
-use quantity::{Chlorine, Duration, FlowRate, Fraction, Measured, Source, Volume};
+use quantity::{Chlorine, Duration, FlowRate, Measured, Volume};
 
 use super::remarks::NOT_DETECTED_MG_PER_L;
 use crate::check;
 use crate::error::WaterError;
 use crate::state::{ResidualChlorine, SourceWater};
 
-const FILE: &str = "carbon.toml";
+pub use table::{CarbonTable, Contact, carbon_table};
 
 /// A filter or bed of activated carbon.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -48,49 +47,11 @@ pub enum CarbonClaim {
     Chloramine,
 }
 
-/// What is known of carbon.
-#[derive(Debug, Clone, PartialEq)]
-pub struct CarbonTable {
-    /// Contact that granular carbon needs for free chlorine.
-    pub free: Contact,
-    /// Contact that granular carbon needs for chloramine.
-    pub combined: Contact,
-    /// Chlorine before and after such a contact.
-    pub reduction: (Chlorine, Chlorine, Source),
-    /// The share of the decline that is relied on.
-    pub relied_on: (Fraction, Source),
-    /// Chlorine before and after a filter with a claim against free chlorine.
-    pub free_claim: (Chlorine, Chlorine, Source),
-    /// Chlorine before and after a filter with a claim against chloramine.
-    pub combined_claim: (Chlorine, Chlorine, Source),
-    /// How many times the decline of the claim is expected.
-    pub expected_times: (f64, Source),
-    /// The share of the litres that counts where chloramine is not claimed.
-    pub unclaimed: (Fraction, Source),
-    /// Volume of a common household block, and the flow it is often run at.
-    pub example: (Volume, FlowRate, Source),
-}
-
-/// A time of contact.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Contact {
-    /// The time: volume of the bed over flow.
-    pub time: Duration,
-    /// Where it comes from.
-    pub source: Source,
-}
-
-/// What is known of carbon.
-#[must_use]
-pub fn carbon_table() -> &'static CarbonTable {
-    &TABLE
-}
-
 /// A common household block, new and without a claim.
 #[must_use]
 pub fn household_block() -> CarbonBed {
     CarbonBed {
-        volume: TABLE.example.0,
+        volume: carbon_table().example.0,
         rated: None,
         used: Volume::default(),
     }
@@ -118,9 +79,9 @@ impl CarbonBed {
             Some(rated) if !chloramine || rated.claim == CarbonClaim::Chloramine => rated.flow,
             _ => {
                 let contact = if chloramine {
-                    &TABLE.combined
+                    &carbon_table().combined
                 } else {
-                    &TABLE.free
+                    &carbon_table().free
                 };
                 FlowRate::from_l_per_min(self.volume.l() / contact.time.min())
             }
@@ -141,12 +102,12 @@ impl CarbonBed {
     ) -> Option<Volume> {
         let rated = self.rated?;
         let test = match rated.claim {
-            CarbonClaim::FreeChlorine => TABLE.free_claim.0,
-            CarbonClaim::Chloramine => TABLE.combined_claim.0,
+            CarbonClaim::FreeChlorine => carbon_table().free_claim.0,
+            CarbonClaim::Chloramine => carbon_table().combined_claim.0,
         };
         let slower = (rated.flow.l_per_min() / flow.l_per_min()).min(1.0);
         let claimed = if chloramine && rated.claim == CarbonClaim::FreeChlorine {
-            TABLE.unclaimed.0.ratio()
+            carbon_table().unclaimed.0.ratio()
         } else {
             1.0
         };
@@ -162,27 +123,27 @@ impl CarbonBed {
         match self.rated {
             Some(rated) if covered(rated.claim) => {
                 let (before, after, _) = match (chloramine, rated.claim) {
-                    (false, CarbonClaim::FreeChlorine) => &TABLE.free_claim,
-                    _ => &TABLE.combined_claim,
+                    (false, CarbonClaim::FreeChlorine) => &carbon_table().free_claim,
+                    _ => &carbon_table().combined_claim,
                 };
                 let claim = (before.mg_per_l() / after.mg_per_l()).ln();
                 let relied = claim * rated.flow.l_per_min() / flow.l_per_min();
-                (relied * TABLE.expected_times.0, relied)
+                (relied * carbon_table().expected_times.0, relied)
             }
             rated => {
                 let contact = if chloramine {
-                    &TABLE.combined
+                    &carbon_table().combined
                 } else {
-                    &TABLE.free
+                    &carbon_table().free
                 };
-                let (before, after, _) = &TABLE.reduction;
+                let (before, after, _) = &carbon_table().reduction;
                 let rule = (before.mg_per_l() / after.mg_per_l()).ln();
                 let expected = rule * self.contact(flow).h() / contact.time.h();
                 // A claim that is silent about chloramine assures nothing.
                 let relied = if rated.is_some() {
                     0.0
                 } else {
-                    expected * TABLE.relied_on.0.ratio()
+                    expected * carbon_table().relied_on.0.ratio()
                 };
                 (expected, relied)
             }
@@ -253,120 +214,6 @@ fn check_bed(bed: &CarbonBed, flow: FlowRate) -> Result<(), WaterError> {
         check::above_zero("rated flow of the carbon", rated.flow)?;
     }
     Ok(())
-}
-
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct File {
-    granular: Granular,
-    claim: Claim,
-    example: Example,
-}
-
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Granular {
-    free: ContactRow,
-    combined: ContactRow,
-    reduction: Reduction,
-    relied_on: Share,
-}
-
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Claim {
-    free: Reduction,
-    combined: Reduction,
-    expected: Times,
-    unclaimed: Share,
-}
-
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct ContactRow {
-    contact: String,
-    source: String,
-    mark: String,
-}
-
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Reduction {
-    challenge: String,
-    leaves: String,
-    source: String,
-    mark: String,
-}
-
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Share {
-    share: String,
-    source: String,
-    mark: String,
-}
-
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Times {
-    times: f64,
-    source: String,
-    mark: String,
-}
-
-#[derive(serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Example {
-    bed: String,
-    flow: String,
-    source: String,
-    mark: String,
-}
-
-static TABLE: LazyLock<CarbonTable> = LazyLock::new(|| {
-    let file: File = builtin(FILE, include_str!("../../data/carbon.toml"));
-    let contact = |row: ContactRow| Contact {
-        time: quantity(FILE, "contact", &row.contact),
-        source: source(row.source, &row.mark),
-    };
-    let reduction = |row: Reduction| {
-        (
-            quantity(FILE, "challenge", &row.challenge),
-            quantity(FILE, "leaves", &row.leaves),
-            source(row.source, &row.mark),
-        )
-    };
-    let share = |row: Share| {
-        (
-            quantity(FILE, "share", &row.share),
-            source(row.source, &row.mark),
-        )
-    };
-    CarbonTable {
-        free: contact(file.granular.free),
-        combined: contact(file.granular.combined),
-        reduction: reduction(file.granular.reduction),
-        relied_on: share(file.granular.relied_on),
-        free_claim: reduction(file.claim.free),
-        combined_claim: reduction(file.claim.combined),
-        expected_times: (
-            file.claim.expected.times,
-            source(file.claim.expected.source, &file.claim.expected.mark),
-        ),
-        unclaimed: share(file.claim.unclaimed),
-        example: (
-            quantity(FILE, "example", &file.example.bed),
-            quantity(FILE, "example", &file.example.flow),
-            source(file.example.source, &file.example.mark),
-        ),
-    }
-});
-
-fn source(text: String, words: &str) -> Source {
-    Source {
-        mark: mark(FILE, &text, words),
-        text,
-    }
 }
 
 #[cfg(test)]

@@ -198,6 +198,29 @@ fn standing_and_boiling_bound_what_stays() {
 }
 
 #[test]
+fn air_and_carbon_are_treatments_too() {
+    let tap = water("1.0 ± 0.1 mg/L", None);
+    let aerate = Dechlorination::Aerate {
+        time: Duration::from_h(24.0),
+    };
+    let blown = dechlorinate(&tap, volumes(10.0, 0.0), &aerate).unwrap();
+    // exp(−0.35) of 1 mg/L expected, exp(−0.08) of 1.2 mg/L at most (Garcia &
+    // Anderson 2017, abstract).
+    near(blown.residual.combined.mg_per_l(), 0.705, 5e-3);
+    near(blown.residual.at_most.mg_per_l(), 1.108, 5e-3);
+
+    let carbon = Dechlorination::Carbon {
+        bed: household_block(),
+        flow: FlowRate::from_l_per_min(3.8),
+    };
+    let run = dechlorinate(&tap, volumes(10.0, 0.0), &carbon).unwrap();
+    assert!(run.residual.total().mg_per_l() > 0.9);
+    assert!(run.notes[0].text.contains("stays 10 s in the carbon"));
+    assert_eq!(run.cautions, [Caution::TreatedWater]);
+    assert!(run.notes.iter().any(|n| n.weight == Weight::Act));
+}
+
+#[test]
 fn water_without_chlorine_gets_no_reagent_and_no_caution() {
     let how = with(Reagent::PotassiumMetabisulfite, 1.0, 0.2, Dose::Matched);
     let done = dechlorinate(&water("0 mg/L", None), volumes(10.0, 0.0), &how).unwrap();

@@ -302,15 +302,34 @@ pub fn ways_out(task: &Task) -> Result<Vec<WayOut>, DisinfectantError> {
         .collect()
 }
 
+/// What a plan does, reckoned as the ways are: a dose by hand, tablets as the
+/// brewer counts them, another time or another flow.
+///
+/// # Errors
+/// As [`ways_out`].
+pub fn as_planned(task: &Task, plan: &Dechlorination) -> Result<WayOut, DisinfectantError> {
+    checked(task)?;
+    match *plan {
+        Dechlorination::None => passive::nothing(task),
+        Dechlorination::Reagent { reagent, .. } => {
+            treated::reagent_as_planned(task, reagent, *plan)
+        }
+        Dechlorination::Stand { time } => passive::stand(task, time),
+        Dechlorination::BoilLiquor { time } => passive::boil(task, time),
+        Dechlorination::Aerate { time } => passive::aerate(task, time),
+        Dechlorination::Carbon { bed, flow } => treated::carbon_as_planned(task, bed, flow),
+    }
+}
+
 /// One way out of chlorine.
 pub(super) fn way_out(task: &Task, way: Way) -> Result<WayOut, DisinfectantError> {
     match way {
         Way::Reagent(reagent) => treated::reagent(task, reagent),
         Way::Peroxide => treated::peroxide(task),
         Way::Carbon => treated::carbon(task),
-        Way::Boil => passive::boil(task),
-        Way::Aerate => passive::aerate(task),
-        Way::Stand => passive::stand(task),
+        Way::Boil => passive::boil(task, table().boil_time),
+        Way::Aerate => passive::aerate(task, task.time),
+        Way::Stand => passive::stand(task, task.time),
         Way::Dilute => passive::dilute(task),
         Way::Nothing => passive::nothing(task),
     }

@@ -1,6 +1,8 @@
 //! Tasks for the tests. The waters, malts and beers are invented.
 #![allow(dead_code, reason = "each test file uses some of it")]
 
+pub mod cases;
+
 use quantity::{
     Alkalinity, Buffering, Chlorine, Fraction, Mass, Measured, Ph, Quantity, TitratableAcidity,
     Volume,

@@ -9,10 +9,15 @@ crate does: with more digits of sodium the optima would differ in the sixth. Wri
 one CSV line a case on standard output.
 
     python design_scipy.py > design_scipy.csv
+
+With --time it reads such lines from standard input and solves each once with each
+method, from one start; it writes for each method its name, the seconds for all of
+them, and the misfits reached.
 """
 
 import re
 import sys
+import time
 
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, brentq, minimize
@@ -130,46 +135,55 @@ def objective(c):
     return value, slope
 
 
+class Problem:
+    """What scipy is given of a case."""
+
+    def __init__(self, c):
+        self.value, self.slope = objective(c)
+        ions = np.vstack([c["waters"][:, :5], SALT_ROWS[:, :5], np.zeros((3, 5))])
+        self.upper = np.full(11, np.inf)
+        self.upper[2] = GYPSUM_G_PER_L / 0.1
+        self.upper[10] = c["malt_most"] / 0.01
+        self.bounds = Bounds(np.zeros(11), self.upper)
+        self.rows = np.vstack([np.r_[1, 1, np.zeros(9)], ions[:, 2], ions[:, 3]])
+        self.high = np.array([1, c["na_most"], c["cl_most"]])
+        self.linear = LinearConstraint(self.rows, [1, -np.inf, -np.inf], self.high)
+        self.slsqp_rows = [
+            {"type": "eq", "fun": lambda x: self.rows[0] @ x - 1, "jac": lambda x: self.rows[0]},
+            {"type": "ineq", "fun": lambda x: self.high[1:] - self.rows[1:] @ x,
+             "jac": lambda x: -self.rows[1:]},
+        ]
+
+    def start(self, share, dose):
+        return np.clip(np.r_[share, 1 - share, np.full(9, dose)], 0, self.upper)
+
+    def by_slsqp(self, start, ftol):
+        return minimize(self.value, start, jac=self.slope, method="SLSQP", bounds=self.bounds,
+                        constraints=self.slsqp_rows, options={"ftol": ftol, "maxiter": 2000}).x
+
+    def by_trust_constr(self, start):
+        return minimize(self.value, start, jac=self.slope, method="trust-constr",
+                        bounds=self.bounds, constraints=self.linear,
+                        options={"gtol": 1e-10, "xtol": 1e-12, "barrier_tol": 1e-10,
+                                 "maxiter": 3000}).x
+
+
 def solve(c):
-    value, slope = objective(c)
-    ions = np.vstack([c["waters"][:, :5], SALT_ROWS[:, :5], np.zeros((3, 5))])
-    upper = np.full(11, np.inf)
-    upper[2] = GYPSUM_G_PER_L / 0.1
-    upper[10] = c["malt_most"] / 0.01
-    ones = np.zeros(11)
-    ones[:2] = 1
-    rows = np.vstack([ones, ions[:, 2], ions[:, 3]])
-    low = [1, -np.inf, -np.inf]
-    high = [1, c["na_most"], c["cl_most"]]
-    linear = LinearConstraint(rows, low, high)
-    slsqp = [
-        {"type": "eq", "fun": lambda x: rows[0] @ x - 1, "jac": lambda x: rows[0]},
-        {"type": "ineq", "fun": lambda x: np.array(high[1:]) - rows[1:] @ x, "jac": lambda x: -rows[1:]},
-    ]
-    bounds = Bounds(np.zeros(11), upper)
+    p = Problem(c)
     best = None
 
     def offer(x):
         nonlocal best
-        x = np.clip(x, 0, upper)
-        miss = max(abs(rows[0] @ x - 1), (rows[1:] @ x - high[1:]).max(), 0)
-        if miss < 1e-7 and (best is None or value(x) < best[0]):
-            best = (value(x), x)
+        x = np.clip(x, 0, p.upper)
+        miss = max(abs(p.rows[0] @ x - 1), (p.rows[1:] @ x - p.high[1:]).max(), 0)
+        if miss < 1e-7 and (best is None or p.value(x) < best[0]):
+            best = (p.value(x), x)
 
-    starts = [np.r_[0.5, 0.5, np.full(9, 0.1)], np.r_[1.0, 0, np.full(9, 1.0)], np.r_[0, 1.0, np.zeros(9)]]
-    starts = [np.clip(s, 0, upper) for s in starts]
-    for s in starts:
-        r = minimize(value, s, jac=slope, method="SLSQP", bounds=bounds, constraints=slsqp,
-                     options={"ftol": 1e-15, "maxiter": 2000})
-        offer(r.x)
-    r = minimize(value, best[1] if best else starts[0], jac=slope, method="trust-constr", bounds=bounds,
-                 constraints=linear,
-                 options={"gtol": 1e-10, "xtol": 1e-12, "barrier_tol": 1e-10, "maxiter": 3000})
-    offer(r.x)
+    for start in [p.start(0.5, 0.1), p.start(1.0, 1.0), p.start(0.0, 0.0)]:
+        offer(p.by_slsqp(start, 1e-15))
+    offer(p.by_trust_constr(best[1] if best else p.start(0.5, 0.1)))
     for _ in range(3):
-        r = minimize(value, best[1], jac=slope, method="SLSQP", bounds=bounds, constraints=slsqp,
-                     options={"ftol": 1e-16, "maxiter": 2000})
-        offer(r.x)
+        offer(p.by_slsqp(best[1], 1e-16))
     return best[0], best[1]
 
 
@@ -179,10 +193,29 @@ def numbers(c):
     return np.concatenate([np.asarray(p, float) for p in parts])
 
 
+def of_numbers(n):
+    return {"waters": n[:12].reshape(2, 6), "volume": n[12], "malts": n[13:19].reshape(2, 3),
+            "targets": n[19:24], "tolerances": n[24:29], "weights": n[29:34], "ph": n[34],
+            "ph_tolerance": n[35], "na_most": n[36], "cl_most": n[37], "malt_most": n[38]}
+
+
+def timed():
+    lines = [line for line in sys.stdin if line.strip()]
+    problems = [Problem(of_numbers(np.array(line.split(","), float))) for line in lines]
+    for name, run in [("SLSQP", lambda p: p.by_slsqp(p.start(0.5, 0.1), 1e-12)),
+                      ("trust-constr", lambda p: p.by_trust_constr(p.start(0.5, 0.1)))]:
+        begin = time.perf_counter()
+        found = [run(p) for p in problems]
+        seconds = time.perf_counter() - begin
+        print(name, f"{seconds:.6f}", *(f"{p.value(x):.12g}" for p, x in zip(problems, found)))
+
+
 def main():
+    if "--time" in sys.argv:
+        timed()
+        return
     rng = np.random.default_rng(20240611)
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 200
-    for _ in range(count):
+    for _ in range(200):
         c = case(rng)
         least, _ = solve(c)
         print(",".join(f"{x:.6g}" for x in numbers(c)) + f",{least:.12g}", flush=True)

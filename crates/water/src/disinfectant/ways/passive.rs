@@ -19,16 +19,16 @@ pub(super) fn nothing(task: &Task) -> Result<WayOut, DisinfectantError> {
     Ok(out)
 }
 
-pub(super) fn stand(task: &Task) -> Result<WayOut, DisinfectantError> {
-    let plan = Dechlorination::Stand { time: task.time };
+pub(super) fn stand(task: &Task, time: Duration) -> Result<WayOut, DisinfectantError> {
+    let plan = Dechlorination::Stand { time };
     let done = dechlorinate(&task.water, task.volumes, &plan)?;
     let mut out = of_dechlorinated(Way::Stand, done);
-    let left = Standing::of(task, &[task.time])?;
+    let left = Standing::of(task, &[time])?;
     out.residual = left.residuals.first().copied().unwrap_or(out.residual);
     out.effect = Effect::of(&out.residual);
     out.plan = Some(plan);
-    out.time = longer(task.time, out.work);
-    out.steps = steps::of_standing(task.time);
+    out.time = longer(time, out.work);
+    out.steps = steps::of_standing(time);
     out.notes = vec![Note::look(
         "Standing is unreliable. At the pH of tap water there is no chlorine gas that could leave: \
          free chlorine goes by light, walls and what is in the water, in hours or hardly at all. \
@@ -103,22 +103,21 @@ fn decaying(
     Ok(course(&start, &around, times)?)
 }
 
-pub(super) fn aerate(task: &Task) -> Result<WayOut, DisinfectantError> {
-    let plan = Dechlorination::Aerate { time: task.time };
+pub(super) fn aerate(task: &Task, time: Duration) -> Result<WayOut, DisinfectantError> {
+    let plan = Dechlorination::Aerate { time };
     let done = dechlorinate(&task.water, task.volumes, &plan)?;
     let mut out = of_dechlorinated(Way::Aerate, done);
     out.at_hand = task.at_hand.air_pump;
     out.plan = Some(plan);
-    out.time = longer(task.time, out.work);
-    out.steps = steps::of_aerating(task.time);
+    out.time = longer(time, out.work);
+    out.steps = steps::of_aerating(time);
     Ok(out)
 }
 
 /// Heat to bring a litre of water up by a kelvin \[kWh\]: 4.18 kJ/(kg K).
 const KWH_PER_L_K: f64 = 4.18 / 3600.0;
 
-pub(super) fn boil(task: &Task) -> Result<WayOut, DisinfectantError> {
-    let time = table().boil_time;
+pub(super) fn boil(task: &Task, time: Duration) -> Result<WayOut, DisinfectantError> {
     let plan = Dechlorination::BoilLiquor { time };
     let done = dechlorinate(&task.water, task.volumes, &plan)?;
     let power = task.at_hand.heater.unwrap_or(table().boil_power);

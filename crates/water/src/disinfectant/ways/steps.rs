@@ -6,14 +6,29 @@ use super::super::reagents::{DosePlan, Stock, TabletPlan, TabletStep};
 use super::super::table::table;
 use super::Form;
 
+/// A reagent in its form at hand.
 pub(super) fn of_reagent(plan: &DosePlan, form: Form) -> Vec<String> {
+    if matches!(form, Form::Powder { .. }) || plan.dose.total.g() <= 0.0 {
+        return of_powder(plan);
+    }
+    let mut steps: Vec<String> = plan.tablets.iter().map(of_tablets).collect();
+    steps.push(format!(
+        "Take the quarters, as the least that is enough; crush them and give {:.0} % of the powder \
+         to the mash liquor, the rest to the sparge liquor.",
+        100.0 * plan.dose.mash.g() / plan.dose.total.g()
+    ));
+    steps.push(stir_in());
+    steps
+}
+
+/// A reagent by weight, or from a stock solution.
+pub(super) fn of_powder(plan: &DosePlan) -> Vec<String> {
     if plan.dose.total.g() <= 0.0 {
         return vec!["By the figures there is nothing to take out.".to_owned()];
     }
-    let mut steps = match (form, plan.stock) {
-        (Form::Tablets { .. }, _) => plan.tablets.iter().map(of_tablets).collect(),
-        (Form::Powder { .. }, Some(stock)) => of_stock(plan, &stock),
-        (Form::Powder { .. }, None) => vec![format!(
+    let mut steps = match plan.stock {
+        Some(stock) => of_stock(plan, &stock),
+        None => vec![format!(
             "Weigh {} of {}: {} for the mash liquor and {} for the sparge liquor.",
             fine(plan.dose.total),
             plan.dose.reagent,
@@ -21,19 +36,16 @@ pub(super) fn of_reagent(plan: &DosePlan, form: Form) -> Vec<String> {
             fine(plan.dose.sparge)
         )],
     };
-    if matches!(form, Form::Tablets { .. }) {
-        steps.push(format!(
-            "Take the quarters, as the least that is enough; crush them and give {:.0} % of the powder \
-             to the mash liquor, the rest to the sparge liquor.",
-            100.0 * plan.dose.mash.g() / plan.dose.total.g()
-        ));
-    }
-    steps.push(format!(
+    steps.push(stir_in());
+    steps
+}
+
+fn stir_in() -> String {
+    format!(
         "Dissolve it in a cup of the water, stir it in for a minute, wait {:.0} min, then test for \
          total chlorine.",
         table().settled.min()
-    ));
-    steps
+    )
 }
 
 fn of_tablets(plan: &TabletPlan) -> String {

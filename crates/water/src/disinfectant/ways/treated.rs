@@ -5,20 +5,23 @@ use quantity::{
     molar_mass as m,
 };
 
-use super::super::reagents::{DosePlan, TabletStep, mass_for, suggest_stock, tablets, to_cover};
+use super::super::reagents::{
+    DosePlan, TabletPlan, TabletStep, mass_for, suggest_stock, tablets, to_cover,
+};
 use super::super::table::table;
 use super::{DisinfectantError, Effect, Form, Leaves, Task, Way, WayOut, of_table, steps};
 use crate::analysis::free_and_combined;
 use crate::check;
 use crate::dechlorination::remarks::NOT_DETECTED_MG_PER_L;
 use crate::dechlorination::{
-    Dechlorinated, Dechlorination, Dose, Reagent, dechlorinate, household_block,
+    CarbonBed, Dechlorinated, Dechlorination, Dose, Reagent, dechlorinate, household_block,
 };
 use crate::state::ResidualChlorine;
 
 /// Powder of common strength, where none is at hand (common practice).
 const POWDER_PURITY: f64 = 0.95;
 
+/// A reagent in the form at hand, matched to the water.
 pub(super) fn reagent(task: &Task, reagent: Reagent) -> Result<WayOut, DisinfectantError> {
     let here = task.at_hand.reagents.iter().find(|r| r.reagent == reagent);
     let form = here.map_or(
@@ -28,14 +31,43 @@ pub(super) fn reagent(task: &Task, reagent: Reagent) -> Result<WayOut, Disinfect
         |here| here.form,
     );
     let cover = to_cover(&task.water.total_chlorine, task.excess);
-    let (plan, tablets) = planned(task, reagent, form, cover)?;
-    let mut done = dechlorinate(&task.water, task.volumes, &plan)?;
-    let (work, reliability) = of_table(Way::Reagent(reagent));
+    let (plan, tablets) = matched(task, reagent, form, cover)?;
+    let mut out = dosed(task, reagent, plan, tablets)?;
+    let steps = out.dose.as_ref().map(|plan| steps::of_reagent(plan, form));
+    out.steps = steps.unwrap_or_default();
+    Ok(out)
+}
+
+/// A reagent as a plan doses it.
+pub(super) fn reagent_as_planned(
+    task: &Task,
+    reagent: Reagent,
+    plan: Dechlorination,
+) -> Result<WayOut, DisinfectantError> {
+    let mut out = dosed(task, reagent, plan, vec![])?;
+    out.steps = out.dose.as_ref().map(steps::of_powder).unwrap_or_default();
+    Ok(out)
+}
+
+fn dosed(
+    task: &Task,
+    reagent: Reagent,
+    plan: Dechlorination,
+    tablets: Vec<TabletPlan>,
+) -> Result<WayOut, DisinfectantError> {
+    let done = dechlorinate(&task.water, task.volumes, &plan)?;
+    let loose = !matches!(
+        plan,
+        Dechlorination::Reagent {
+            dose: Dose::Tablets { .. },
+            ..
+        }
+    );
     let dose = match (done.dose, task.at_hand.scale_step) {
         (None, _) => None,
         (Some(dose), step) => Some(DosePlan {
             stock: match step {
-                Some(step) if tablets.is_empty() => suggest_stock(&dose, step)?,
+                Some(step) if loose => suggest_stock(&dose, step)?,
                 _ => None,
             },
             tablets,
@@ -43,35 +75,29 @@ pub(super) fn reagent(task: &Task, reagent: Reagent) -> Result<WayOut, Disinfect
         }),
     };
     let grams = dose.as_ref().map_or(0.0, |plan| plan.dose.total.g());
-    let cost = grams / 1000.0 * task.prices.per_kg(reagent).units();
-    let steps = dose.as_ref().map(|plan| steps::of_reagent(plan, form));
+    let mut out = of_dechlorinated(Way::Reagent(reagent), done);
+    out.at_hand = task.at_hand.reagents.iter().any(|r| r.reagent == reagent);
+    out.plan = Some(plan);
+    out.time = Duration::from_h(out.work.h() + table().settled.h());
+    out.cost = Money::from_units(grams / 1000.0 * task.prices.per_kg(reagent).units());
+    out.dose = dose;
     if reagent.is_sulfite() && grams > 0.0 {
-        done.notes.push(Note::look(
+        out.notes.push(Note::look(
             "Sulfite loses strength in store: a salt that is old, damp or lumpy may do half of what \
              is reckoned with its purity. A test after the dose tells.",
         ));
     }
-    Ok(WayOut {
-        at_hand: here.is_some(),
-        plan: Some(plan),
-        time: Duration::from_h(work.h() + table().settled.h()),
-        work,
-        cost: Money::from_units(cost),
-        reliability,
-        steps: steps.unwrap_or_default(),
-        dose,
-        ..of_dechlorinated(Way::Reagent(reagent), done)
-    })
+    Ok(out)
 }
 
 /// The plan that covers so much chlorine, and the tablets where it is tablets: the
 /// quarters, being the least of those that are enough.
-fn planned(
+fn matched(
     task: &Task,
     reagent: Reagent,
     form: Form,
     cover: Chlorine,
-) -> Result<(Dechlorination, Vec<super::super::TabletPlan>), DisinfectantError> {
+) -> Result<(Dechlorination, Vec<TabletPlan>), DisinfectantError> {
     let (purity, dose, plans) = match form {
         Form::Powder { purity } => {
             let mass = mass_for(reagent, cover, task.volumes, purity)?;
@@ -171,19 +197,32 @@ pub(super) fn peroxide(task: &Task) -> Result<WayOut, DisinfectantError> {
 /// Tap and hose rarely give more than this \[L/min\] (judgement).
 const TAP_L_PER_MIN: f64 = 8.0;
 
+/// The carbon at hand, or a common block, at the flow that suits it.
 pub(super) fn carbon(task: &Task) -> Result<WayOut, DisinfectantError> {
     let (_, combined) = free_and_combined(&task.water)?;
     let chloramine = combined.mg_per_l() > NOT_DETECTED_MG_PER_L;
     let bed = task.at_hand.carbon.unwrap_or_else(household_block);
-    let suits = bed.suitable_flow(chloramine).l_per_min().min(TAP_L_PER_MIN);
-    let flow = FlowRate::from_l_per_min(suits);
+    let suits = bed.suitable_flow(chloramine).l_per_min();
+    let mut out = carbon_as_planned(
+        task,
+        bed,
+        FlowRate::from_l_per_min(suits.min(TAP_L_PER_MIN)),
+    )?;
+    out.at_hand = task.at_hand.carbon.is_some();
+    Ok(out)
+}
+
+pub(super) fn carbon_as_planned(
+    task: &Task,
+    bed: CarbonBed,
+    flow: FlowRate,
+) -> Result<WayOut, DisinfectantError> {
     let plan = Dechlorination::Carbon { bed, flow };
     let done = dechlorinate(&task.water, task.volumes, &plan)?;
     let litres = task.volumes.total().l();
     let mut out = of_dechlorinated(Way::Carbon, done);
-    out.at_hand = task.at_hand.carbon.is_some();
     out.plan = Some(plan);
-    out.time = Duration::from_min(out.work.min() + litres / suits);
+    out.time = Duration::from_min(out.work.min() + litres / flow.l_per_min());
     out.cost = Money::from_units(litres / 1000.0 * task.prices.carbon_per_1000_l.units());
     out.steps = steps::of_carbon(flow);
     Ok(out)

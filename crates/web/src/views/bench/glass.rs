@@ -30,7 +30,7 @@ pub fn inputs(form: &Form<'_>) -> Markup {
             (form.field("aim.sulfate", "Sulfate of the mash liquor"))
             (form.field("aim.clove", "Clove"))
             (form.field("aim.banana", "Banana"))
-            (form.field("aim.flavour", "In words"))
+            (form.words("aim.flavour", "In words"))
         }
     }
 }
