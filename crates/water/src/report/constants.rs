@@ -82,7 +82,7 @@ pub(super) fn constants() -> &'static Constants {
             ("solids", &c.solids.source, &c.solids.mark),
             ("carbonate", &c.carbonate.source, &c.carbonate.mark),
         ] {
-            mark(FILE, &format!("{row} ({source})"), words);
+            let _ = mark(FILE, &format!("{row} ({source})"), words);
         }
         c
     });

@@ -102,7 +102,8 @@ fn next(text: &str, at: usize, tokens: &[Token], scan: Scan) -> Option<(What, us
     let start = tokens.iter().position(|t| t.start == at);
     let word = start.and_then(|i| word(text, tokens, i, scan));
     match (unit, word) {
-        (Some((u, n)), Some((_, m))) if n >= m => Some((What::Unit(u), n)),
+        // "pH" is a name before it is a unit.
+        (Some((u, n)), Some((_, m))) if n > m => Some((What::Unit(u), n)),
         (_, Some(word)) => Some(word),
         (Some((u, n)), None) => Some((What::Unit(u), n)),
         (None, None) => None,

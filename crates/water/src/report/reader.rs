@@ -414,6 +414,16 @@ impl<'a> Reader<'a> {
                         bracketed: false,
                     });
                 }
+                // "ND - 2": from nought.
+                What::Figure(Written {
+                    figure: Figure::Exactly(high),
+                    ..
+                }) if slot.as_ref().is_some_and(|s| s.written.figure == Figure::NotDetected) => {
+                    if let Some(slot) = &mut slot {
+                        slot.written.figure = Figure::Between(0.0, high.abs());
+                        slot.written.at.end = item.at.end;
+                    }
+                }
                 What::Unit(unit) if slot.as_ref().is_some_and(|s| s.unit.is_none()) => {
                     if let Some(slot) = &mut slot {
                         slot.unit = Some(unit.clone());

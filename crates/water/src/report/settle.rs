@@ -284,6 +284,7 @@ impl Taken {
                 value: scale.of(x),
                 spread: Spread::Sd(scale.step(half)),
             },
+            (Figure::NotDetected, Some((low, high))) => range(low, high),
             (Figure::NotDetected, _) if detection.is_some() => range(0.0, detection.unwrap_or(0.0)),
             (Figure::NotDetected | Figure::Traces | Figure::Absent, _) => Figures {
                 value: 0.0,

@@ -77,7 +77,9 @@ const SPECIES: &[Species] = &[
 pub(super) fn species(text: &str) -> Option<Species> {
     let text: String = text.chars().map(plain).collect();
     let text = text.trim().trim_matches(['(', ')', '[', ']', ' ']);
-    let exact = |t: &str| SPECIES.iter().copied().find(|s| s.formula.eq_ignore_ascii_case(t));
+    // Short formulae are known by their case: "as" is no arsenic.
+    let same = |a: &str, b: &str| a == b || a.len() > 2 && a.eq_ignore_ascii_case(b);
+    let exact = |t: &str| SPECIES.iter().copied().find(|s| same(t, s.formula));
     let word = match text.to_lowercase().as_str() {
         "calcium carbonate" | "kalziumcarbonat" | "calciumcarbonat" | "carbonate de calcium" | "carbonato de calcio" | "carbonato cálcico" | "calciumcarbonaat" => "CaCO3",
         "nitrogen" | "stickstoff" | "azote" | "nitrógeno" | "stikstof" => "N",
@@ -89,10 +91,6 @@ pub(super) fn species(text: &str) -> Option<Species> {
         _ => text,
     };
     let bare = word.trim_end_matches(['+', '-', ' ']);
-    // Formulae of one letter are written in capitals: "k" is no potassium.
-    if bare.len() == 1 && !bare.starts_with(char::is_uppercase) {
-        return None;
-    }
     exact(bare).or_else(|| exact(bare.strip_suffix(['2', '3'])?.trim_end()))
 }
 
@@ -148,6 +146,7 @@ fn split(text: &str) -> Option<(Amount, Option<Species>)> {
     }
     // "mg CaCO3/L"
     if let Some((front, volume)) = text.split_once('/')
+        && !front.contains('(')
         && let Some((size, of)) = front.split_once(' ')
         && let (Some(amount), Some(basis)) = (amount(&format!("{size}/{volume}")), species(of))
     {
