@@ -45,13 +45,25 @@ fn read_file(name: &str) -> Report {
 /// Every line is understood, but the prose and what is left out on purpose.
 fn holds_whole(expected: &Expected, report: &Report) {
     let name = &expected.file;
-    assert!(report.questions.is_empty(), "{name}: {:?}", report.questions);
+    assert!(
+        report.questions.is_empty(),
+        "{name}: {:?}",
+        report.questions
+    );
     for line in &report.lines {
         for take in &line.takes {
             match take {
                 Take::Reading(_) | Take::Heading(_) | Take::Blank => {}
-                Take::Prose => assert!(expected.prose.contains(&line.number), "{name}:{} is prose", line.number),
-                Take::LeftOut(why) => assert!(expected.left_out.contains(&line.number), "{name}:{}: {why}", line.number),
+                Take::Prose => assert!(
+                    expected.prose.contains(&line.number),
+                    "{name}:{} is prose",
+                    line.number
+                ),
+                Take::LeftOut(why) => assert!(
+                    expected.left_out.contains(&line.number),
+                    "{name}:{}: {why}",
+                    line.number
+                ),
                 other => panic!("{name}:{} {:?}: {other:?}", line.number, line.text),
             }
         }
@@ -72,9 +84,14 @@ fn holds_values(expected: &Expected, report: &Report, tolerance: f64) {
         let parameter = Parameter::ALL.iter().find(|p| p.key() == key).unwrap();
         let analysis: usize = analysis.parse().unwrap();
         let value: f64 = value.parse().unwrap();
-        let reading = report.analyses[analysis].reading(*parameter).unwrap_or_else(|| panic!("{name}: no {key}"));
+        let reading = report.analyses[analysis]
+            .reading(*parameter)
+            .unwrap_or_else(|| panic!("{name}: no {key}"));
         let ours = reading.value.canonical().unwrap();
-        assert!((ours - value).abs() <= tolerance * value.abs().max(1e-9), "{name}: {key} is {ours}, not {value}");
+        assert!(
+            (ours - value).abs() <= tolerance * value.abs().max(1e-9),
+            "{name}: {key} is {ours}, not {value}"
+        );
     }
 }
 
@@ -103,9 +120,16 @@ fn reports_written_by_hand_are_read_whole() {
 
 #[test]
 fn every_report_has_its_expectation() {
-    let known: Vec<String> = ["made.toml", "hand.toml"].iter().flat_map(|t| expected(t)).map(|e| e.file).collect();
+    let known: Vec<String> = ["made.toml", "hand.toml"]
+        .iter()
+        .flat_map(|t| expected(t))
+        .map(|e| e.file)
+        .collect();
     for entry in std::fs::read_dir(folder()).unwrap() {
         let name = entry.unwrap().file_name().into_string().unwrap();
-        assert!(name.ends_with(".toml") || known.contains(&name), "{name} has no expectation");
+        assert!(
+            name.ends_with(".toml") || known.contains(&name),
+            "{name} has no expectation"
+        );
     }
 }

@@ -2,17 +2,25 @@
 
 use quantity::{Alkalinity, Calcium, Caution, Chlorine, Measured, Ph, Weight};
 use water::report::{
-    Answers, ReportedWater, Take, closure, computed_conductivity, computed_solids, read, read_with, seasons, Parameter,
+    Answers, Parameter, ReportedWater, Take, closure, computed_conductivity, computed_solids, read,
+    read_with, seasons,
 };
 
 fn water(text: &str) -> ReportedWater {
     let report = read(text);
-    assert!(report.lines.iter().all(water::report::Line::understood), "{:?}", report.lines);
+    assert!(
+        report.lines.iter().all(water::report::Line::understood),
+        "{:?}",
+        report.lines
+    );
     report.analyses[0].to_source_water(None)
 }
 
 fn near(ours: f64, printed: f64, tolerance: f64) {
-    assert!((ours - printed).abs() <= tolerance, "{ours} against {printed}");
+    assert!(
+        (ours - printed).abs() <= tolerance,
+        "{ours} against {printed}"
+    );
 }
 
 fn told(water: &ReportedWater, words: &str) -> bool {
@@ -35,7 +43,10 @@ fn degrees_of_hardness_are_the_published_ones() {
         ("Hardness 1 mEq/L", 50.04, 0.005),
     ] {
         let report = read(text);
-        let value = report.analyses[0].reading(Parameter::TotalHardness).unwrap().value;
+        let value = report.analyses[0]
+            .reading(Parameter::TotalHardness)
+            .unwrap()
+            .value;
         near(value.canonical().unwrap() * 50.0435, caco3, tolerance);
     }
 }
@@ -62,8 +73,12 @@ fn bases_are_converted_by_molar_mass() {
 
 #[test]
 fn a_spread_goes_through_to_the_document() {
-    let report = read("Calcium 96 ± 4 mg/L\nAlkalinity 218 ± 6 mg/L as CaCO3\nSodium 12-18 mg/L\nIron <0.05 mg/L\npH 7.5\nTotal chlorine 1.8 ± 0.3 mg/L");
-    let rows = report.analyses[0].to_source_water(Some("tap")).to_document_source();
+    let report = read(
+        "Calcium 96 ± 4 mg/L\nAlkalinity 218 ± 6 mg/L as CaCO3\nSodium 12-18 mg/L\nIron <0.05 mg/L\npH 7.5\nTotal chlorine 1.8 ± 0.3 mg/L",
+    );
+    let rows = report.analyses[0]
+        .to_source_water(Some("tap"))
+        .to_document_source();
     let text = |key: &str| rows.iter().find(|(k, _)| *k == key).unwrap().1.clone();
     assert_eq!(text("name"), "tap");
     assert_eq!(text("calcium"), "96 ± 4.0 mg/L");
@@ -78,7 +93,10 @@ fn a_spread_goes_through_to_the_document() {
     near(ph.value.ph(), 7.5, 1e-9);
     let chlorine: Measured<Chlorine> = text("total_chlorine").parse().unwrap();
     near(chlorine.sd(), 0.3, 1e-9);
-    assert!(!rows.iter().any(|(k, _)| *k == "magnesium"), "what is missing is left out");
+    assert!(
+        !rows.iter().any(|(k, _)| *k == "magnesium"),
+        "what is missing is left out"
+    );
 }
 
 #[test]
@@ -105,19 +123,45 @@ fn alkalinity_follows_from_bicarbonate() {
 
 #[test]
 fn contradictions_are_told() {
-    assert!(told(&water("Alkalinity 200 mg/L as CaCO3\nHCO3 150 mg/L"), "another basis"));
-    assert!(told(&water("Calcium 50 mg/L\nMagnesium 10 mg/L\nTotal hardness 20 °dH"), "total hardness"));
-    assert!(!told(&water("Calcium 82.4 mg/L\nMagnesium 12.9 mg/L\nGesamthärte 14,5 °dH"), "one of the three"));
-    assert!(told(&water("Calcium 50 mg/L\nCalcium 80 mg/L"), "given twice"));
-    assert!(told(&water("Free chlorine 2 mg/L\nTotal chlorine 1 mg/L"), "cannot be"));
+    assert!(told(
+        &water("Alkalinity 200 mg/L as CaCO3\nHCO3 150 mg/L"),
+        "another basis"
+    ));
+    assert!(told(
+        &water("Calcium 50 mg/L\nMagnesium 10 mg/L\nTotal hardness 20 °dH"),
+        "total hardness"
+    ));
+    assert!(!told(
+        &water("Calcium 82.4 mg/L\nMagnesium 12.9 mg/L\nGesamthärte 14,5 °dH"),
+        "one of the three"
+    ));
+    assert!(told(
+        &water("Calcium 50 mg/L\nCalcium 80 mg/L"),
+        "given twice"
+    ));
+    assert!(told(
+        &water("Free chlorine 2 mg/L\nTotal chlorine 1 mg/L"),
+        "cannot be"
+    ));
 }
 
 #[test]
 fn harm_carries_its_caution() {
-    for text in ["E. coli positive", "E. coli 3 /100 mL", "Lead 30 µg/L", "Nitrate 80 mg/L as NO3", "Arsenic 0.05 mg/L"] {
+    for text in [
+        "E. coli positive",
+        "E. coli 3 /100 mL",
+        "Lead 30 µg/L",
+        "Nitrate 80 mg/L as NO3",
+        "Arsenic 0.05 mg/L",
+    ] {
         assert_eq!(water(text).cautions, [Caution::UnfitWater], "{text}");
     }
-    for text in ["E. coli absent", "E. coli < 1 CFU/100 mL", "Lead 2 µg/L", WHOLE] {
+    for text in [
+        "E. coli absent",
+        "E. coli < 1 CFU/100 mL",
+        "Lead 2 µg/L",
+        WHOLE,
+    ] {
         assert!(water(text).cautions.is_empty(), "{text}");
     }
 }
@@ -126,41 +170,81 @@ fn harm_carries_its_caution() {
 fn a_whole_analysis_closes() {
     let closed = closure(&water(WHOLE));
     assert!(closed.closes && closed.suspects.is_empty(), "{closed:?}");
-    near(closed.cations.meq_per_l(), 96.0 / 20.039 + 11.5 / 12.1525 + 24.0 / 22.99 + 2.4 / 39.098, 1e-3);
+    near(
+        closed.cations.meq_per_l(),
+        96.0 / 20.039 + 11.5 / 12.1525 + 24.0 / 22.99 + 2.4 / 39.098,
+        1e-3,
+    );
 }
 
 #[test]
 fn sodium_that_is_not_given_is_found() {
-    let without: String = WHOLE.lines().filter(|l| !l.starts_with("Sodium")).map(|l| format!("{l}\n")).collect();
+    let without: String = WHOLE
+        .lines()
+        .filter(|l| !l.starts_with("Sodium"))
+        .map(|l| format!("{l}\n"))
+        .collect();
     let open = closure(&water(&without));
-    let sodium = open.suspects.iter().find(|s| s.parameter == Parameter::Sodium).unwrap();
+    let sodium = open
+        .suspects
+        .iter()
+        .find(|s| s.parameter == Parameter::Sodium)
+        .unwrap();
     let quantity::Spread::Range { low, high } = sodium.instead.spread() else {
         panic!("{sodium:?}");
     };
-    assert!(sodium.missing && low < 24.0 && 24.0 < high, "{low} to {high}");
+    assert!(
+        sodium.missing && low < 24.0 && 24.0 < high,
+        "{low} to {high}"
+    );
 }
 
 /// The figure is put on another basis than the line says, and the balance names it.
 #[test]
 fn a_figure_on_another_basis_is_found() {
-    let big = WHOLE.replace("Nitrate 14 mg/L as NO3", "Nitrate 62 mg/L as NO3").replace("218", "180");
+    let big = WHOLE
+        .replace("Nitrate 14 mg/L as NO3", "Nitrate 62 mg/L as NO3")
+        .replace("218", "180");
     for (right, wrong, parameter, basis) in [
-        ("Nitrate 62 mg/L as NO3", "Nitrate 14 mg/L", Parameter::Nitrate, "N"),
-        ("Sulfate 68 mg/L", "Sulfate 22.7 mg/L", Parameter::Sulfate, "S"),
-        ("Alkalinity 180 mg/L as CaCO3", "Alkalinity 219.5 mg/L as CaCO3", Parameter::Alkalinity, "HCO3"),
-        ("Calcium 96 mg/L", "Calcium 239.7 mg/L", Parameter::Calcium, "CaCO3"),
+        (
+            "Nitrate 62 mg/L as NO3",
+            "Nitrate 14 mg/L",
+            Parameter::Nitrate,
+            "N",
+        ),
+        (
+            "Sulfate 68 mg/L",
+            "Sulfate 22.7 mg/L",
+            Parameter::Sulfate,
+            "S",
+        ),
+        (
+            "Alkalinity 180 mg/L as CaCO3",
+            "Alkalinity 219.5 mg/L as CaCO3",
+            Parameter::Alkalinity,
+            "HCO3",
+        ),
+        (
+            "Calcium 96 mg/L",
+            "Calcium 239.7 mg/L",
+            Parameter::Calcium,
+            "CaCO3",
+        ),
     ] {
         assert!(closure(&water(&big)).closes);
         let open = closure(&water(&big.replace(right, wrong)));
         assert!(!open.closes, "{wrong}");
-        let found = open.suspects.iter().any(|s| s.parameter == parameter && s.basis == Some(basis));
+        let found = open
+            .suspects
+            .iter()
+            .any(|s| s.parameter == parameter && s.basis == Some(basis));
         assert!(found, "{wrong}: {:?}", open.suspects);
     }
 }
 
 /// PHREEQC 3.7.3 (phreeqpython 1.6.2, phreeqc.dat, 25 °C), specific conductance of
 /// four charge-balanced waters; script tests/reference/phreeqc_conductance.py. The
-/// estimate knows no ion pairs, so it runs high in sulfate water.
+/// estimate knows no ion pairs, so it runs up to 11 % high in water full of gypsum.
 #[test]
 fn conductivity_agrees_with_phreeqc() {
     let rows = include_str!("reference/phreeqc_conductance.csv");
@@ -170,9 +254,16 @@ fn conductivity_agrees_with_phreeqc() {
         let [ca, mg, na, k, cl, so4, alkalinity, phreeqc] = cells[..] else {
             panic!("{row}");
         };
-        let text = format!("Ca {ca} mmol/L\nMg {mg} mmol/L\nNa {na} mmol/L\nK {k} mmol/L\nCl {cl} mmol/L\nSO4 {so4} mmol/L\nAlkalinity {alkalinity} mEq/L");
+        let text = format!(
+            "Ca {ca} mmol/L\nMg {mg} mmol/L\nNa {na} mmol/L\nK {k} mmol/L\nCl {cl} mmol/L\nSO4 {so4} mmol/L\nAlkalinity {alkalinity} mEq/L"
+        );
         let ours = computed_conductivity(&water(&text).water).us_per_cm();
-        assert!((ours / phreeqc - 1.0).abs() < 0.10, "{row}: {ours}");
+        let allowed = if row.starts_with("gypsum") {
+            0.11
+        } else {
+            0.03
+        };
+        assert!((ours / phreeqc - 1.0).abs() < allowed, "{row}: {ours}");
         count += 1;
     }
     assert_eq!(count, 4);
@@ -181,19 +272,33 @@ fn conductivity_agrees_with_phreeqc() {
 #[test]
 fn a_conductivity_that_does_not_fit_is_told() {
     let fits = computed_conductivity(&water(WHOLE).water).us_per_cm();
-    assert!(!told(&water(&format!("{WHOLE}Conductivity {fits:.0} µS/cm")), "conductivity is given"));
-    assert!(told(&water(&format!("{WHOLE}Conductivity {:.0} µS/cm", 1.4 * fits)), "missing or too low"));
+    assert!(!told(
+        &water(&format!("{WHOLE}Conductivity {fits:.0} µS/cm")),
+        "conductivity is given"
+    ));
+    assert!(told(
+        &water(&format!("{WHOLE}Conductivity {:.0} µS/cm", 1.4 * fits)),
+        "missing or too low"
+    ));
     // At 20 °C the same water reads 1.116 times less.
     let cold = format!("{WHOLE}Conductivity at 20 °C {:.0} µS/cm", fits / 1.116);
     assert!(!told(&water(&cold), "conductivity is given"));
     let solids = computed_solids(&water(WHOLE).water).mg_per_l();
-    assert!(!told(&water(&format!("{WHOLE}TDS {solids:.0} mg/L")), "dissolved solids"));
-    assert!(told(&water(&format!("{WHOLE}TDS {:.0} mg/L", 0.6 * solids)), "too high"));
+    assert!(!told(
+        &water(&format!("{WHOLE}TDS {solids:.0} mg/L")),
+        "dissolved solids"
+    ));
+    assert!(told(
+        &water(&format!("{WHOLE}TDS {:.0} mg/L", 0.6 * solids)),
+        "too high"
+    ));
 }
 
 #[test]
 fn seasons_show_what_moves_and_when() {
-    let report = read(include_str!("../../../examples/water-reports/cold-fell-spring-dates.csv"));
+    let report = read(include_str!(
+        "../../../examples/water-reports/cold-fell-spring-dates.csv"
+    ));
     assert_eq!(report.analyses.len(), 4);
     let seasons = seasons(&report.analyses);
     let of = |p: Parameter| seasons.figures.iter().find(|f| f.parameter == p).unwrap();
@@ -211,29 +316,68 @@ fn seasons_show_what_moves_and_when() {
 fn what_is_open_is_asked_and_answered() {
     for (text, choice, parameter, printed) in [
         ("Alkalinity 122 mg/L", "HCO3", Parameter::Alkalinity, 2.0),
-        ("Alkalinity 100 mg/L", "CaCO3", Parameter::Alkalinity, 1.9983),
-        ("Hardness 100 mg/L", "CaCO3", Parameter::TotalHardness, 1.9983),
+        (
+            "Alkalinity 100 mg/L",
+            "CaCO3",
+            Parameter::Alkalinity,
+            1.9983,
+        ),
+        (
+            "Hardness 100 mg/L",
+            "CaCO3",
+            Parameter::TotalHardness,
+            1.9983,
+        ),
         ("Hardness 40.08 mg/L", "Ca", Parameter::TotalHardness, 2.0),
-        ("Hardness 10 degrees", "fH", Parameter::TotalHardness, 1.9983),
+        (
+            "Hardness 10 degrees",
+            "fH",
+            Parameter::TotalHardness,
+            1.9983,
+        ),
         ("Hardness 10 °", "dH", Parameter::TotalHardness, 3.5666),
         ("Ammonia 1 mg/L", "N", Parameter::Ammonium, 1.2878),
         ("Chlorine 0.5 mg/L", "total", Parameter::TotalChlorine, 0.5),
-        ("Carbonate hardness 2 mmol/L", "acid", Parameter::TemporaryHardness, 2.0),
-        ("Nitrate 5 mg/L, limit 10 mg/L", "N", Parameter::Nitrate, 22.13),
-        ("Conductivity 1.200 µS/cm", "thousands", Parameter::Conductivity, 1200.0),
+        (
+            "Carbonate hardness 2 mmol/L",
+            "acid",
+            Parameter::TemporaryHardness,
+            2.0,
+        ),
+        (
+            "Nitrate 5 mg/L, limit 10 mg/L",
+            "N",
+            Parameter::Nitrate,
+            22.13,
+        ),
+        (
+            "Conductivity 1.200 µS/cm",
+            "thousands",
+            Parameter::Conductivity,
+            1200.0,
+        ),
     ] {
         let report = read(text);
         assert!(report.analyses.is_empty(), "{text}: nothing is guessed");
         let [question] = &report.questions[..] else {
             panic!("{text}: {:?}", report.lines);
         };
-        assert!(question.choices.iter().any(|c| c.key == choice), "{text}: {question:?}");
+        assert!(
+            question.choices.iter().any(|c| c.key == choice),
+            "{text}: {question:?}"
+        );
         let report = read_with(text, &Answers::default().with(&question.id, choice));
-        assert!(report.questions.is_empty() && report.unused_answers.is_empty(), "{text}");
+        assert!(
+            report.questions.is_empty() && report.unused_answers.is_empty(),
+            "{text}"
+        );
         let value = report.analyses[0].reading(parameter).unwrap().value;
         near(value.canonical().unwrap(), printed, 2e-3 * printed);
     }
-    let report = read_with("Calcium 1 mg/L", &Answers::default().with("9:ph:basis", "N"));
+    let report = read_with(
+        "Calcium 1 mg/L",
+        &Answers::default().with("9:ph:basis", "N"),
+    );
     assert_eq!(report.unused_answers, ["9:ph:basis"]);
 }
 
@@ -241,13 +385,19 @@ fn what_is_open_is_asked_and_answered() {
 fn plain_nitrate_is_the_ion_and_flagged() {
     let flagged = |text: &str| {
         let report = read(text);
-        let reading = report.analyses[0].reading(Parameter::Nitrate).unwrap().clone();
+        let reading = report.analyses[0]
+            .reading(Parameter::Nitrate)
+            .unwrap()
+            .clone();
         near(reading.value.canonical().unwrap(), 5.0, 1e-9);
         reading.notes.iter().any(|n| n.weight == Weight::Look)
     };
     assert!(flagged("Nitrate 5 mg/L"));
     assert!(!flagged("Nitrate 5 mg/L as NO3"));
-    assert!(!flagged("Nitrate 5 mg/L, limit 50 mg/L"), "the limit says which");
+    assert!(
+        !flagged("Nitrate 5 mg/L, limit 50 mg/L"),
+        "the limit says which"
+    );
 }
 
 #[test]
@@ -261,14 +411,27 @@ fn the_demo_reports_are_read_whole_and_close() {
         assert!(text.contains("invented") || text.contains("erfunden"));
         for line in &report.lines {
             assert!(line.understood(), "{line:?}");
-            assert!(!line.takes.iter().any(|t| matches!(t, Take::Asked(_) | Take::LeftOut(_))), "{line:?}");
+            assert!(
+                !line
+                    .takes
+                    .iter()
+                    .any(|t| matches!(t, Take::Asked(_) | Take::LeftOut(_))),
+                "{line:?}"
+            );
         }
         for analysis in &report.analyses {
             let water = analysis.to_source_water(None);
             assert!(water.missing.is_empty(), "{:?}", water.missing);
             let closed = closure(&water);
             assert!(closed.closes, "{}", closed.sentence());
-            assert!(!water.notes.iter().any(|n| n.text.contains("conductivity is given")), "{:?}", water.notes);
+            assert!(
+                !water
+                    .notes
+                    .iter()
+                    .any(|n| n.text.contains("conductivity is given")),
+                "{:?}",
+                water.notes
+            );
         }
     }
 }

@@ -64,14 +64,27 @@ struct Part {
 #[must_use]
 pub fn closure(water: &ReportedWater) -> Closure {
     let parts = parts(water);
-    let side = |sign: f64| -> f64 { parts.iter().filter(|p| p.sign * sign > 0.0).map(|p| p.meq).sum() };
+    let side = |sign: f64| -> f64 {
+        parts
+            .iter()
+            .filter(|p| p.sign * sign > 0.0)
+            .map(|p| p.meq)
+            .sum()
+    };
     let (cations, anions) = (side(1.0), side(-1.0));
     let difference = cations - anions;
     let sd = parts.iter().map(|p| p.sd * p.sd).sum::<f64>().sqrt();
     let closes = within(difference, sd, anions);
-    let mut suspects: Vec<Suspect> = parts.iter().filter_map(|p| missing(p, difference, sd)).collect();
+    let mut suspects: Vec<Suspect> = parts
+        .iter()
+        .filter_map(|p| missing(p, difference, sd))
+        .collect();
     if !closes {
-        suspects.extend(parts.iter().flat_map(|p| other_bases(p, water, difference, sd, anions)));
+        suspects.extend(
+            parts
+                .iter()
+                .flat_map(|p| other_bases(p, water, difference, sd, anions)),
+        );
         if suspects.is_empty() {
             suspects.extend(parts.iter().filter_map(|p| wrong(p, difference, sd)));
         }
@@ -103,10 +116,22 @@ impl Closure {
         let ratio = if sum > 0.0 { d.abs() / sum } else { 0.0 };
         let side = if d > 0.0 { "anions" } else { "cations" };
         if self.closes {
-            format!("The ions add up: {} ± {} mEq/L apart.", rounded(d.abs()), rounded(2.0 * sd))
+            format!(
+                "The ions add up: {} ± {} mEq/L apart.",
+                rounded(d.abs()),
+                rounded(2.0 * sd)
+            )
         } else {
-            let far = if ratio > 2.0 * constants().balance.ratio { "far from adding up" } else { "not adding up" };
-            format!("The ions are {far}: {side} are {} ± {} mEq/L short.", rounded(d.abs()), rounded(2.0 * sd))
+            let far = if ratio > 2.0 * constants().balance.ratio {
+                "far from adding up"
+            } else {
+                "not adding up"
+            };
+            format!(
+                "The ions are {far}: {side} are {} ± {} mEq/L short.",
+                rounded(d.abs()),
+                rounded(2.0 * sd)
+            )
         }
     }
 }
@@ -168,7 +193,10 @@ impl Part {
 /// An ion that brewers' waters always hold, that is not given, and whose side is
 /// short.
 fn missing(part: &Part, difference: f64, sd: f64) -> Option<Suspect> {
-    let usual = !matches!(part.parameter, Parameter::Ammonium | Parameter::Nitrite | Parameter::Potassium);
+    let usual = !matches!(
+        part.parameter,
+        Parameter::Ammonium | Parameter::Nitrite | Parameter::Potassium
+    );
     let short = -difference * part.sign;
     if part.given || !usual || short + 2.0 * sd <= 0.0 || short <= 0.0 {
         return None;
@@ -180,12 +208,22 @@ fn missing(part: &Part, difference: f64, sd: f64) -> Option<Suspect> {
         basis: None,
         missing: true,
         leaves: ChargeConcentration::from_meq_per_l(0.0),
-        text: format!("{} is not given; {} would close the balance.", part.parameter.name(), instead.text()),
+        text: format!(
+            "{} is not given; {} would close the balance.",
+            part.parameter.name(),
+            instead.text()
+        ),
     })
 }
 
 /// The same figure, counted on another basis that reports use.
-fn other_bases(part: &Part, water: &ReportedWater, difference: f64, sd: f64, anions: f64) -> Vec<Suspect> {
+fn other_bases(
+    part: &Part,
+    water: &ReportedWater,
+    difference: f64,
+    sd: f64,
+    anions: f64,
+) -> Vec<Suspect> {
     use quantity::molar_mass as m;
     let Some((_, read)) = water.by_mass.iter().find(|(p, _)| *p == part.parameter) else {
         return vec![];
@@ -193,23 +231,49 @@ fn other_bases(part: &Part, water: &ReportedWater, difference: f64, sd: f64, ani
     let half = m::CACO3 / 2.0;
     // What it was read as, what it may be, and how many times the charge is then.
     let options: &[(Option<&str>, &'static str, f64)] = match part.parameter {
-        Parameter::Nitrate => &[(None, "N", m::NO3 / m::N), (Some("N"), "NO3", m::N / m::NO3)],
-        Parameter::Ammonium => &[(None, "N", m::NH4 / m::N), (Some("N"), "NH4", m::N / m::NH4)],
-        Parameter::Sulfate => &[(None, "S", m::SO4 / m::S), (Some("S"), "SO4", m::S / m::SO4)],
-        Parameter::Alkalinity => &[(Some("CaCO3"), "HCO3", half / m::HCO3), (Some("HCO3"), "CaCO3", m::HCO3 / half)],
-        Parameter::Calcium => &[(None, "CaCO3", m::CA / m::CACO3), (Some("CaCO3"), "Ca", m::CACO3 / m::CA)],
-        Parameter::Magnesium => &[(None, "CaCO3", m::MG / m::CACO3), (Some("CaCO3"), "Mg", m::CACO3 / m::MG)],
+        Parameter::Nitrate => &[
+            (None, "N", m::NO3 / m::N),
+            (Some("N"), "NO3", m::N / m::NO3),
+        ],
+        Parameter::Ammonium => &[
+            (None, "N", m::NH4 / m::N),
+            (Some("N"), "NH4", m::N / m::NH4),
+        ],
+        Parameter::Sulfate => &[
+            (None, "S", m::SO4 / m::S),
+            (Some("S"), "SO4", m::S / m::SO4),
+        ],
+        Parameter::Alkalinity => &[
+            (Some("CaCO3"), "HCO3", half / m::HCO3),
+            (Some("HCO3"), "CaCO3", m::HCO3 / half),
+        ],
+        Parameter::Calcium => &[
+            (None, "CaCO3", m::CA / m::CACO3),
+            (Some("CaCO3"), "Ca", m::CACO3 / m::CA),
+        ],
+        Parameter::Magnesium => &[
+            (None, "CaCO3", m::MG / m::CACO3),
+            (Some("CaCO3"), "Mg", m::CACO3 / m::MG),
+        ],
         _ => &[],
     };
-    let plain = |basis: Option<&str>| basis.map(|b| if b.ends_with("-N") { "N" } else { b }.to_owned());
+    let plain =
+        |basis: Option<&str>| basis.map(|b| if b.ends_with("-N") { "N" } else { b }.to_owned());
     options
         .iter()
         .filter(|(from, _, _)| plain(*from) == plain(*read))
         .filter_map(|(_, to, times)| {
             let meq = part.meq * times;
             let leaves = difference + part.sign * (meq - part.meq);
-            let sd = (sd * sd - part.sd * part.sd).max(0.0).sqrt().hypot(part.sd * times);
-            let anions = if part.sign < 0.0 { anions + meq - part.meq } else { anions };
+            let sd = (sd * sd - part.sd * part.sd)
+                .max(0.0)
+                .sqrt()
+                .hypot(part.sd * times);
+            let anions = if part.sign < 0.0 {
+                anions + meq - part.meq
+            } else {
+                anions
+            };
             if !within(leaves, sd, anions) {
                 return None;
             }
@@ -220,7 +284,11 @@ fn other_bases(part: &Part, water: &ReportedWater, difference: f64, sd: f64, ani
                 basis: Some(to),
                 missing: false,
                 leaves: ChargeConcentration::from_meq_per_l(leaves),
-                text: format!("If the figure for {} counts {to}, it is {}, and the balance closes.", part.parameter.name(), instead.text()),
+                text: format!(
+                    "If the figure for {} counts {to}, it is {}, and the balance closes.",
+                    part.parameter.name(),
+                    instead.text()
+                ),
             })
         })
         .collect()
@@ -239,6 +307,10 @@ fn wrong(part: &Part, difference: f64, sd: f64) -> Option<Suspect> {
         basis: None,
         missing: false,
         leaves: ChargeConcentration::from_meq_per_l(0.0),
-        text: format!("If {} alone is wrong, {} would close the balance.", part.parameter.name(), instead.text()),
+        text: format!(
+            "If {} alone is wrong, {} would close the balance.",
+            part.parameter.name(),
+            instead.text()
+        ),
     })
 }

@@ -3,9 +3,9 @@
 
 use quantity::{Conductivity, MassConcentration, Note, rounded};
 
+use super::Analysis;
 use super::constants::constants;
 use super::parameter::Parameter;
-use super::Analysis;
 use crate::state::SourceWater;
 
 /// Conductivity at 25 °C \[µS/cm\] from the ions.
@@ -35,7 +35,10 @@ pub fn computed_conductivity(water: &SourceWater) -> Conductivity {
     let strength: f64 = all.iter().map(|(_, meq, z)| 0.5 * meq * z / 1000.0).sum();
     let root = strength.sqrt();
     let log_y = -0.5 * (root / (1.0 + root) - 0.3 * strength.min(0.5));
-    let ideal: f64 = all.iter().map(|(conductance, meq, _)| conductance * meq).sum();
+    let ideal: f64 = all
+        .iter()
+        .map(|(conductance, meq, _)| conductance * meq)
+        .sum();
     Conductivity::from_us_per_cm(ideal * 10f64.powf(2.0 * log_y))
 }
 
@@ -65,13 +68,34 @@ pub(super) fn remarks(analysis: &Analysis, water: &SourceWater) -> Vec<Note> {
         && let Some(given) = reading.value.canonical()
     {
         let at_20 = reading.at_celsius.is_some_and(|t| (t - 20.0).abs() < 1.0);
-        let given = if at_20 { given * c.conductance_at_20.to_25 } else { given };
+        let given = if at_20 {
+            given * c.conductance_at_20.to_25
+        } else {
+            given
+        };
         let ours = computed_conductivity(water).us_per_cm();
-        notes.extend(apart("The conductivity", given, ours, "µS/cm at 25 °C", c.conductance.agreement, 10.0));
+        notes.extend(apart(
+            "The conductivity",
+            given,
+            ours,
+            "µS/cm at 25 °C",
+            c.conductance.agreement,
+            10.0,
+        ));
     }
-    if let Some(given) = analysis.reading(Parameter::DissolvedSolids).and_then(|r| r.value.canonical()) {
+    if let Some(given) = analysis
+        .reading(Parameter::DissolvedSolids)
+        .and_then(|r| r.value.canonical())
+    {
         let ours = computed_solids(water).mg_per_l();
-        notes.extend(apart("The dissolved solids", given, ours, "mg/L", c.solids.agreement, 15.0));
+        notes.extend(apart(
+            "The dissolved solids",
+            given,
+            ours,
+            "mg/L",
+            c.solids.agreement,
+            15.0,
+        ));
     }
     notes
 }
@@ -81,6 +105,14 @@ fn apart(what: &str, given: f64, ours: f64, unit: &str, ratio: f64, least: f64) 
     if off <= ratio * given.max(ours) || off <= least {
         return None;
     }
-    let side = if given > ours { "an ion is missing or too low" } else { "an ion is too high" };
-    Some(Note::look(format!("{what} is given as {} {unit}, and the ions make {}: {side}.", rounded(given), rounded(ours))))
+    let side = if given > ours {
+        "an ion is missing or too low"
+    } else {
+        "an ion is too high"
+    };
+    Some(Note::look(format!(
+        "{what} is given as {} {unit}, and the ions make {}: {side}.",
+        rounded(given),
+        rounded(ours)
+    )))
 }

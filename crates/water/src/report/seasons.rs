@@ -1,9 +1,9 @@
 //! Dated analyses of one water: what moves, and when.
 
+use super::Analysis;
 use super::constants::constants;
 use super::date::Date;
 use super::parameter::{Figures, Parameter, Value};
-use super::Analysis;
 use quantity::Spread;
 
 /// The figures of one water over its analyses.
@@ -60,7 +60,10 @@ pub struct Wave {
 #[must_use]
 pub fn seasons(analyses: &[Analysis]) -> Seasons {
     Seasons {
-        figures: Parameter::ALL.iter().filter_map(|p| moving(*p, analyses)).collect(),
+        figures: Parameter::ALL
+            .iter()
+            .filter_map(|p| moving(*p, analyses))
+            .collect(),
     }
 }
 
@@ -69,7 +72,10 @@ fn moving(parameter: Parameter, analyses: &[Analysis]) -> Option<MovingFigure> {
         .iter()
         .filter_map(|a| {
             let value = a.reading(parameter)?.value;
-            let sample = Sample { date: a.date, value };
+            let sample = Sample {
+                date: a.date,
+                value,
+            };
             (!matches!(value, Value::Microbes(_))).then_some(())?;
             Some((sample, value.canonical()?))
         })
@@ -96,7 +102,13 @@ fn moving(parameter: Parameter, analyses: &[Analysis]) -> Option<MovingFigure> {
         )
         .or_else(|| {
             let value = mean;
-            Value::new(parameter, Figures { value, spread: Spread::Unstated })
+            Value::new(
+                parameter,
+                Figures {
+                    value,
+                    spread: Spread::Unstated,
+                },
+            )
         })?,
         moves: high.1 - low.1 > 2.0 * uncertain,
         wave: wave(&samples, mean),
@@ -153,7 +165,11 @@ fn wave(samples: &[(Sample, f64)], mean: f64) -> Option<Wave> {
     Some(Wave {
         amplitude: c.hypot(s),
         peak_month: month,
-        explains: if total > 0.0 { (1.0 - left / total).clamp(0.0, 1.0) } else { 0.0 },
+        explains: if total > 0.0 {
+            (1.0 - left / total).clamp(0.0, 1.0)
+        } else {
+            0.0
+        },
     })
 }
 

@@ -23,7 +23,12 @@ pub(super) enum Halt {
 pub(super) type Answer<'a> = &'a dyn Fn(&str) -> Option<String>;
 
 /// Settles the figures of one analysis in a row.
-pub(super) fn settle(row: &Row, slots: &[Slot], text: &str, answer: Answer<'_>) -> Result<Reading, Halt> {
+pub(super) fn settle(
+    row: &Row,
+    slots: &[Slot],
+    text: &str,
+    answer: Answer<'_>,
+) -> Result<Reading, Halt> {
     let mut row = row.clone();
     let parameter = parameter(&row, answer)?;
     row.name.parameter = parameter;
@@ -37,10 +42,16 @@ pub(super) fn settle(row: &Row, slots: &[Slot], text: &str, answer: Answer<'_>) 
     };
     let (slots, second) = with_second_unit(slots);
     let taken = combine(parameter, &slots).map_err(|(reason, work)| trouble(reason, work))?;
-    let unit = slots.iter().find_map(|s| s.unit.clone()).or_else(|| row.unit.clone());
+    let unit = slots
+        .iter()
+        .find_map(|s| s.unit.clone())
+        .or_else(|| row.unit.clone());
     let basis = basis(&row, unit.as_ref(), answer).map_err(|why| match why {
         Some(halt) => halt,
-        None => trouble("the name and the unit say different bases".to_owned(), "keep one basis, as in Nitrate 12 mg/L as NO3"),
+        None => trouble(
+            "the name and the unit say different bases".to_owned(),
+            "keep one basis, as in Nitrate 12 mg/L as NO3",
+        ),
     })?;
     let scale = scale(parameter, unit.as_ref(), basis, taken.figure, answer)
         .map_err(|why| why.unwrap_or_else(|| no_scale(parameter, unit.as_ref(), &at)))?;
@@ -50,15 +61,24 @@ pub(super) fn settle(row: &Row, slots: &[Slot], text: &str, answer: Answer<'_>) 
     }
     let Some(value) = Value::new(parameter, figures) else {
         return Err(trouble(
-            format!("{} is outside what {} can be", figure_text(taken.figure), parameter.name()),
+            format!(
+                "{} is outside what {} can be",
+                figure_text(taken.figure),
+                parameter.name()
+            ),
             "look at the figure and its unit again",
         ));
     };
     if let Some(slot) = second {
-        agrees(parameter, &row, slot, figures.value).map_err(|reason| trouble(reason, "keep the right one of the two figures"))?;
+        agrees(parameter, &row, slot, figures.value)
+            .map_err(|reason| trouble(reason, "keep the right one of the two figures"))?;
     }
     let mut notes = notes(&row, unit.as_ref(), basis, &taken);
-    notes.extend(row.detection.filter(|_| taken.figure == Figure::NotDetected).map(|_| Note::fine("Not detected: anywhere from nought to the detection limit.")));
+    notes.extend(
+        row.detection
+            .filter(|_| taken.figure == Figure::NotDetected)
+            .map(|_| Note::fine("Not detected: anywhere from nought to the detection limit.")),
+    );
     let between = taken.between.map(|(l, h)| (scale.of(l), scale.of(h)));
     let written = unit.as_ref().map_or(String::new(), |u| u.written.clone());
     Ok(Reading {
@@ -67,7 +87,9 @@ pub(super) fn settle(row: &Row, slots: &[Slot], text: &str, answer: Answer<'_>) 
         at,
         figure: taken.figure,
         unit: written,
-        basis: basis.map(|b| b.formula).filter(|f| *f != parameter.formula()),
+        basis: basis
+            .map(|b| b.formula)
+            .filter(|f| *f != parameter.formula()),
         value,
         between,
         rounding: scale.step(taken.step) / 12f64.sqrt(),
@@ -87,13 +109,20 @@ fn parameter(row: &Row, answer: Answer<'_>) -> Result<Parameter, Halt> {
         _ => Err(Halt::Ask(
             "chlorine",
             "Is this chlorine free chlorine, or free and combined together (total)?".to_owned(),
-            choices(&[("total", "total chlorine, free and combined together"), ("free", "free chlorine alone")]),
+            choices(&[
+                ("total", "total chlorine, free and combined together"),
+                ("free", "free chlorine alone"),
+            ]),
         )),
     }
 }
 
 /// The basis that stands in the row; `Err(None)` where two are said.
-fn basis(row: &Row, unit: Option<&Unit>, answer: Answer<'_>) -> Result<Option<Species>, Option<Halt>> {
+fn basis(
+    row: &Row,
+    unit: Option<&Unit>,
+    answer: Answer<'_>,
+) -> Result<Option<Species>, Option<Halt>> {
     let parameter = row.name.parameter;
     let said = match (row.basis, unit.and_then(|u| u.basis)) {
         (Some(a), Some(b)) if !alike(a, b) => return Err(None),
@@ -108,7 +137,8 @@ fn basis(row: &Row, unit: Option<&Unit>, answer: Answer<'_>) -> Result<Option<Sp
             Some(basis) => Ok(Some(basis)),
             None => Err(Some(Halt::Ask(
                 "basis",
-                "Does the figure for ammonia count nitrogen (N), ammonia (NH3) or ammonium (NH4)?".to_owned(),
+                "Does the figure for ammonia count nitrogen (N), ammonia (NH3) or ammonium (NH4)?"
+                    .to_owned(),
                 choices(&[("N", "as N"), ("NH3", "as NH3"), ("NH4", "as NH4")]),
             ))),
         };
@@ -153,15 +183,34 @@ impl Scale {
     }
 }
 
-const ONE: Scale = Scale { factor: 1.0, shift: 0.0 };
+const ONE: Scale = Scale {
+    factor: 1.0,
+    shift: 0.0,
+};
 
-fn scale(parameter: Parameter, unit: Option<&Unit>, basis: Option<Species>, figure: Figure, answer: Answer<'_>) -> Result<Scale, Option<Halt>> {
-    let wordless = matches!(figure, Figure::NotDetected | Figure::Traces | Figure::Absent | Figure::Present);
+fn scale(
+    parameter: Parameter,
+    unit: Option<&Unit>,
+    basis: Option<Species>,
+    figure: Figure,
+    answer: Answer<'_>,
+) -> Result<Scale, Option<Halt>> {
+    let wordless = matches!(
+        figure,
+        Figure::NotDetected | Figure::Traces | Figure::Absent | Figure::Present
+    );
     let Some(unit) = unit else {
-        return if wordless || parameter.kind() == Kind::Ph { Ok(ONE) } else { Err(None) };
+        return if wordless || parameter.kind() == Kind::Ph {
+            Ok(ONE)
+        } else {
+            Err(None)
+        };
     };
     if parameter.kind() == Kind::Temperature && unit.amount == Amount::DegreeF {
-        return Ok(Scale { factor: 5.0 / 9.0, shift: 32.0 });
+        return Ok(Scale {
+            factor: 5.0 / 9.0,
+            shift: 32.0,
+        });
     }
     let open = match factor(parameter, unit, basis) {
         Ok(factor) => return Ok(Scale { factor, shift: 0.0 }),
@@ -205,15 +254,32 @@ fn question(parameter: Parameter, unit: &Unit, open: Open) -> Option<Halt> {
     let (text, choices) = match open {
         Open::Basis(of) => (
             format!("{} of {}: as what?", unit.written, parameter.name()),
-            of.iter().map(|f| Choice { key: (*f).to_owned(), label: format!("as {f}") }).collect(),
+            of.iter()
+                .map(|f| Choice {
+                    key: (*f).to_owned(),
+                    label: format!("as {f}"),
+                })
+                .collect(),
         ),
         Open::Degrees => (
-            format!("\"{}\" of {}: which degrees?", unit.written, parameter.name()),
-            choices(&[("dH", "German degrees, °dH"), ("fH", "French degrees, °fH"), ("e", "English (Clark) degrees, grains in an imperial gallon"), ("gpg", "grains in a US gallon")]),
+            format!(
+                "\"{}\" of {}: which degrees?",
+                unit.written,
+                parameter.name()
+            ),
+            choices(&[
+                ("dH", "German degrees, °dH"),
+                ("fH", "French degrees, °fH"),
+                ("e", "English (Clark) degrees, grains in an imperial gallon"),
+                ("gpg", "grains in a US gallon"),
+            ]),
         ),
         Open::CarbonateMoles => (
             format!("{} of carbonate hardness: of what?", unit.written),
-            choices(&[("acid", "mmol of acid taken up: one mEq each"), ("earths", "mmol of calcium and magnesium: two mEq each")]),
+            choices(&[
+                ("acid", "mmol of acid taken up: one mEq each"),
+                ("earths", "mmol of calcium and magnesium: two mEq each"),
+            ]),
         ),
         Open::Wrong => return None,
     };
@@ -226,7 +292,9 @@ fn no_scale(parameter: Parameter, unit: Option<&Unit>, at: &Range<usize>) -> Hal
         None => Trouble {
             at: at.clone(),
             reason: format!("{} has no unit", parameter.name()),
-            would_work: format!("write the unit beside the figure, or a heading such as \"all values in mg/L\"; for example {example}"),
+            would_work: format!(
+                "write the unit beside the figure, or a heading such as \"all values in mg/L\"; for example {example}"
+            ),
         },
         Some(unit) => Trouble {
             at: at.clone(),
@@ -298,19 +366,30 @@ impl Taken {
 type Refused = (String, &'static str);
 
 fn combine(parameter: Parameter, slots: &[Slot]) -> Result<Taken, Refused> {
-    let of = |want: &[Option<Stat>]| -> Vec<&Slot> { slots.iter().filter(|s| want.contains(&s.stat)).collect() };
+    let of = |want: &[Option<Stat>]| -> Vec<&Slot> {
+        slots.iter().filter(|s| want.contains(&s.stat)).collect()
+    };
     let central = match &of(&[Some(Stat::Mean)])[..] {
         [] => of(&[None, Some(Stat::Median)]),
         means => means.to_vec(),
     };
-    let ends = (one(&of(&[Some(Stat::Minimum)])), one(&of(&[Some(Stat::Maximum)])));
+    let ends = (
+        one(&of(&[Some(Stat::Minimum)])),
+        one(&of(&[Some(Stat::Maximum)])),
+    );
     let range = one(&of(&[Some(Stat::Range)]));
     let step = slots.iter().map(|s| s.written.step).fold(0.0, f64::max);
-    let heading = "write a heading over the columns, such as Parameter; Unit; Min; Mean; Max; Limit";
+    let heading =
+        "write a heading over the columns, such as Parameter; Unit; Min; Mean; Max; Limit";
     let spread = match (ends, range) {
         ((Some(low), Some(high)), _) => match (low_end(low), high_end(high)) {
             (Some(low), Some(high)) => Some((low, high)),
-            _ => return Err(("its least and greatest are not understood".to_owned(), "write them as numbers")),
+            _ => {
+                return Err((
+                    "its least and greatest are not understood".to_owned(),
+                    "write them as numbers",
+                ));
+            }
         },
         (_, Some(Figure::Between(low, high))) => Some((low, high)),
         (_, Some(Figure::Below(x))) => Some((0.0, x)),
@@ -325,16 +404,36 @@ fn combine(parameter: Parameter, slots: &[Slot]) -> Result<Taken, Refused> {
     };
     let found = match (&central[..], spread) {
         ([one], spread) => taken(one.written.figure, spread),
-        ([first, second], None) if second.bracketed => match (first.written.figure, second.written.figure) {
-            (Figure::Exactly(x), Figure::Between(low, high)) => taken(Figure::Exactly(x), Some((low, high))),
-            _ => return Err(("two figures stand here".to_owned(), heading)),
-        },
+        ([first, second], None) if second.bracketed => {
+            match (first.written.figure, second.written.figure) {
+                (Figure::Exactly(x), Figure::Between(low, high)) => {
+                    taken(Figure::Exactly(x), Some((low, high)))
+                }
+                _ => return Err(("two figures stand here".to_owned(), heading)),
+            }
+        }
         ([], Some((low, high))) => taken(Figure::Between(low, high), None),
         ([], None) if slots.is_empty() => {
-            return Err((format!("{} has no figure", parameter.name()), "write the figure and its unit"));
+            return Err((
+                format!("{} has no figure", parameter.name()),
+                "write the figure and its unit",
+            ));
         }
-        ([], None) => return Err(("only one end of its range is given".to_owned(), "give the mean, or the least and the greatest")),
-        (many, _) => return Err((format!("{} figures stand here and nothing says which is which", many.len()), heading)),
+        ([], None) => {
+            return Err((
+                "only one end of its range is given".to_owned(),
+                "give the mean, or the least and the greatest",
+            ));
+        }
+        (many, _) => {
+            return Err((
+                format!(
+                    "{} figures stand here and nothing says which is which",
+                    many.len()
+                ),
+                heading,
+            ));
+        }
     };
     sane(parameter, &found)?;
     Ok(found)
@@ -344,19 +443,42 @@ fn combine(parameter: Parameter, slots: &[Slot]) -> Result<Taken, Refused> {
 fn sane(parameter: Parameter, taken: &Taken) -> Result<(), Refused> {
     let again = "look at the figure again";
     match (taken.figure, taken.between) {
-        (Figure::Above(_), _) if parameter.kind() != Kind::Microbes => Err(("only a lower end is given".to_owned(), "ask for a figure, or write a range such as 12-18 mg/L")),
-        (Figure::Between(low, high), _) if low > high => Err(("the range runs downwards".to_owned(), "write the lower end first, as in 12-18 mg/L")),
-        (Figure::Exactly(x), Some((low, high))) if x < low || x > high => Err((format!("the mean {} lies outside its range {} to {}", rounded(x), rounded(low), rounded(high)), again)),
-        (Figure::PlusMinus(_, half), _) if half < 0.0 => Err(("its spread is negative".to_owned(), again)),
-        (Figure::Absent | Figure::Present, _) if parameter.kind() != Kind::Microbes => Err((format!("{} needs a figure", parameter.name()), "write the figure and its unit")),
-        (f, _) if ends_of(f).iter().any(|x| *x < 0.0) && parameter.kind() != Kind::Temperature => Err((format!("{} cannot be negative", parameter.name()), again)),
+        (Figure::Above(_), _) if parameter.kind() != Kind::Microbes => Err((
+            "only a lower end is given".to_owned(),
+            "ask for a figure, or write a range such as 12-18 mg/L",
+        )),
+        (Figure::Between(low, high), _) if low > high => Err((
+            "the range runs downwards".to_owned(),
+            "write the lower end first, as in 12-18 mg/L",
+        )),
+        (Figure::Exactly(x), Some((low, high))) if x < low || x > high => Err((
+            format!(
+                "the mean {} lies outside its range {} to {}",
+                rounded(x),
+                rounded(low),
+                rounded(high)
+            ),
+            again,
+        )),
+        (Figure::PlusMinus(_, half), _) if half < 0.0 => {
+            Err(("its spread is negative".to_owned(), again))
+        }
+        (Figure::Absent | Figure::Present, _) if parameter.kind() != Kind::Microbes => Err((
+            format!("{} needs a figure", parameter.name()),
+            "write the figure and its unit",
+        )),
+        (f, _) if ends_of(f).iter().any(|x| *x < 0.0) && parameter.kind() != Kind::Temperature => {
+            Err((format!("{} cannot be negative", parameter.name()), again))
+        }
         _ => Ok(()),
     }
 }
 
 fn ends_of(figure: Figure) -> Vec<f64> {
     match figure {
-        Figure::Exactly(x) | Figure::Below(x) | Figure::Above(x) | Figure::PlusMinus(x, _) => vec![x],
+        Figure::Exactly(x) | Figure::Below(x) | Figure::Above(x) | Figure::PlusMinus(x, _) => {
+            vec![x]
+        }
         Figure::Between(a, b) => vec![a, b],
         _ => vec![],
     }
@@ -398,8 +520,13 @@ fn with_second_unit(slots: &[Slot]) -> (Vec<Slot>, Option<&Slot>) {
 }
 
 fn agrees(parameter: Parameter, row: &Row, second: &Slot, value: f64) -> Result<(), String> {
-    let Some(unit) = &second.unit else { return Ok(()) };
-    let other = match (second.written.figure, factor(parameter, unit, unit.basis.or(row.basis))) {
+    let Some(unit) = &second.unit else {
+        return Ok(());
+    };
+    let other = match (
+        second.written.figure,
+        factor(parameter, unit, unit.basis.or(row.basis)),
+    ) {
         (Figure::Exactly(x), Ok(f)) => (x * f, second.written.step * f),
         _ => return Err("the second figure is not understood".to_owned()),
     };
@@ -411,14 +538,25 @@ fn agrees(parameter: Parameter, row: &Row, second: &Slot, value: f64) -> Result<
     }
 }
 
-fn microbes(row: &Row, at: Range<usize>, text: &str, taken: &Taken, figures: Figures, unit: Option<&Unit>) -> Reading {
+fn microbes(
+    row: &Row,
+    at: Range<usize>,
+    text: &str,
+    taken: &Taken,
+    figures: Figures,
+    unit: Option<&Unit>,
+) -> Reading {
     let found = match taken.figure {
         Figure::Absent | Figure::NotDetected => Microbes::Absent,
         Figure::Present | Figure::Traces => Microbes::Found { per_100_ml: None },
         Figure::Exactly(0.0) => Microbes::Absent,
         // Fewer than one in 100 mL is none found.
-        Figure::Below(_) if matches!(figures.spread, Spread::Range { high, .. } if high <= 1.0) => Microbes::Absent,
-        _ => Microbes::Found { per_100_ml: Some(figures.value) },
+        Figure::Below(_) if matches!(figures.spread, Spread::Range { high, .. } if high <= 1.0) => {
+            Microbes::Absent
+        }
+        _ => Microbes::Found {
+            per_100_ml: Some(figures.value),
+        },
     };
     let value = Value::Microbes(found);
     Reading {
@@ -442,13 +580,21 @@ fn notes(row: &Row, unit: Option<&Unit>, basis: Option<Species>, taken: &Taken) 
     let by_mass = unit.is_some_and(|u| matches!(u.amount, Amount::Mass(_)));
     let confirmed = match parameter {
         Parameter::Nitrate => row.limits.iter().any(|l| (44.0..=50.0).contains(l)),
-        Parameter::Nitrite => row.limits.iter().any(|l| [0.1, 0.5, 3.0].iter().any(|x| (x - l).abs() < 1e-9)),
+        Parameter::Nitrite => row
+            .limits
+            .iter()
+            .any(|l| [0.1, 0.5, 3.0].iter().any(|x| (x - l).abs() < 1e-9)),
         _ => false,
     };
-    let nitrogen = matches!(parameter, Parameter::Nitrate | Parameter::Nitrite | Parameter::Ammonium);
+    let nitrogen = matches!(
+        parameter,
+        Parameter::Nitrate | Parameter::Nitrite | Parameter::Ammonium
+    );
     if nitrogen && by_mass && basis.is_none() && !confirmed {
         let n = bases(parameter).first().and_then(|b| species(b));
-        let times = unit.and_then(|u| factor(parameter, u, n).ok()).zip(unit.and_then(|u| factor(parameter, u, None).ok()));
+        let times = unit
+            .and_then(|u| factor(parameter, u, n).ok())
+            .zip(unit.and_then(|u| factor(parameter, u, None).ok()));
         let times = times.map_or(1.0, |(a, b)| a / b);
         notes.push(Note::look(format!(
             "Taken as {} itself, which is what a plain figure means in European and WHO reports; if the report counts nitrogen (as N), it is {} times as much.",
@@ -457,7 +603,9 @@ fn notes(row: &Row, unit: Option<&Unit>, basis: Option<Species>, taken: &Taken) 
         )));
     }
     if parameter == Parameter::CombinedChlorine && by_mass && basis.is_none() {
-        notes.push(Note::fine("Taken as Cl2, the way in which combined chlorine is tested."));
+        notes.push(Note::fine(
+            "Taken as Cl2, the way in which combined chlorine is tested.",
+        ));
     }
     match taken.figure {
         Figure::NotDetected if row.detection.is_none() => notes.push(Note::fine("Not detected, and no detection limit is given: taken as nought.")),
@@ -468,10 +616,22 @@ fn notes(row: &Row, unit: Option<&Unit>, basis: Option<Species>, taken: &Taken) 
     notes
 }
 
-fn sentence(text: &str, at: &Range<usize>, parameter: Parameter, value: &Value, taken: &Taken, row: &Row) -> String {
+fn sentence(
+    text: &str,
+    at: &Range<usize>,
+    parameter: Parameter,
+    value: &Value,
+    taken: &Taken,
+    row: &Row,
+) -> String {
     let written = text.get(at.clone()).unwrap_or_default();
     let written: Vec<&str> = written.split_whitespace().collect();
-    let mut said = format!("{}: read as {} {}", super::inline::shortened(&written.join(" ")), parameter.name(), full(value));
+    let mut said = format!(
+        "{}: read as {} {}",
+        super::inline::shortened(&written.join(" ")),
+        parameter.name(),
+        full(value)
+    );
     if taken.mean && taken.between.is_some() {
         said.push_str(", mean and spread of several samples");
     }
@@ -487,7 +647,9 @@ fn sentence(text: &str, at: &Range<usize>, parameter: Parameter, value: &Value, 
 fn full(value: &Value) -> String {
     match value {
         Value::Hardness(h) => format!("{} ({} mEq/L)", value.text(), rounded(h.value.meq_per_l())),
-        Value::Alkalinity(a) => format!("{} ({} mEq/L)", value.text(), rounded(a.value.meq_per_l())),
+        Value::Alkalinity(a) => {
+            format!("{} ({} mEq/L)", value.text(), rounded(a.value.meq_per_l()))
+        }
         _ => value.text(),
     }
 }

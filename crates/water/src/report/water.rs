@@ -2,8 +2,7 @@
 
 use quantity::{
     Alkalinity, Ammonium, Calcium, Caution, Chloride, Chlorine, Hardness, Iron, Magnesium,
-    Manganese, Measured, Nitrate, Nitrite, Note, Ph, Potassium, Quantity, Sodium, Sulfate,
-    rounded,
+    Manganese, Measured, Nitrate, Nitrite, Note, Ph, Potassium, Quantity, Sodium, Sulfate, rounded,
 };
 
 use super::constants::constants;
@@ -54,10 +53,12 @@ pub struct ReportedWater {
 
 macro_rules! given {
     ($analysis:expr, $parameter:ident, $kind:ident) => {
-        $analysis.reading(Parameter::$parameter).and_then(|r| match r.value {
-            Value::$kind(v) => Some(v),
-            _ => None,
-        })
+        $analysis
+            .reading(Parameter::$parameter)
+            .and_then(|r| match r.value {
+                Value::$kind(v) => Some(v),
+                _ => None,
+            })
     };
 }
 
@@ -91,14 +92,20 @@ impl Analysis {
         hardness_ions(self, &mut measured, &mut notes);
         alkalinity(self, &mut measured, &mut notes);
         chlorine(self, &mut measured, &mut notes);
-        let name = name.map(str::to_owned).or_else(|| self.name.clone()).unwrap_or_else(|| "reported water".to_owned());
+        let name = name
+            .map(str::to_owned)
+            .or_else(|| self.name.clone())
+            .unwrap_or_else(|| "reported water".to_owned());
         let water = source(name, &measured);
         let missing = missing(&measured);
         if missing.is_empty() {
             notes.extend(conductance::remarks(self, &water));
         }
         let harm = harm(self);
-        let cautions = (!harm.is_empty() || crate::analysis::unfit(&water)).then_some(Caution::UnfitWater).into_iter().collect();
+        let cautions = (!harm.is_empty() || crate::analysis::unfit(&water))
+            .then_some(Caution::UnfitWater)
+            .into_iter()
+            .collect();
         notes.extend(harm);
         let by_mass = self
             .readings
@@ -162,7 +169,9 @@ fn source(name: String, m: &MeasuredIons) -> SourceWater {
         },
         alkalinity: value(m.alkalinity),
         ph: m.ph.map(|f| f.value),
-        total_chlorine: m.total_chlorine.unwrap_or(Measured::exactly(Chlorine::default())),
+        total_chlorine: m
+            .total_chlorine
+            .unwrap_or(Measured::exactly(Chlorine::default())),
         free_chlorine: m.free_chlorine,
         nitrite: m.nitrite.map(|f| f.value),
         iron: m.iron.map(|f| f.value),
@@ -192,7 +201,9 @@ fn missing(m: &MeasuredIons) -> Vec<Parameter> {
 fn repeated(analysis: &Analysis) -> Vec<Note> {
     let mut notes = vec![];
     for (i, reading) in analysis.readings.iter().enumerate() {
-        let first = analysis.readings[..i].iter().find(|r| r.parameter == reading.parameter);
+        let first = analysis.readings[..i]
+            .iter()
+            .find(|r| r.parameter == reading.parameter);
         let Some(first) = first else { continue };
         if differ(first, reading) {
             notes.push(Note::act(format!(
@@ -208,7 +219,10 @@ fn repeated(analysis: &Analysis) -> Vec<Note> {
 
 fn differ(a: &Reading, b: &Reading) -> bool {
     match (a.value.canonical(), b.value.canonical()) {
-        (Some(x), Some(y)) => (x - y).abs() > 2.0 * a.value.sd().hypot(b.value.sd()) + a.rounding + b.rounding + 0.01 * x.abs(),
+        (Some(x), Some(y)) => {
+            (x - y).abs()
+                > 2.0 * a.value.sd().hypot(b.value.sd()) + a.rounding + b.rounding + 0.01 * x.abs()
+        }
         _ => a.value != b.value,
     }
 }
@@ -233,7 +247,9 @@ fn hardness_ions(analysis: &Analysis, m: &mut MeasuredIons, notes: &mut Vec<Note
         && let Some(h) = of_magnesium
     {
         m.magnesium = Some(scaled(h, Magnesium::MOLAR_MASS / Magnesium::CHARGE));
-        notes.push(Note::fine("Magnesium is derived from the magnesium hardness."));
+        notes.push(Note::fine(
+            "Magnesium is derived from the magnesium hardness.",
+        ));
     }
     let Some(total) = total else { return };
     let ca = m.calcium.map(|c| meq(c, c.value.meq_per_l()));
@@ -274,7 +290,12 @@ fn meq<Q: Quantity>(figure: Measured<Q>, meq: f64) -> (f64, f64) {
     (meq, if x > 0.0 { figure.sd() / x * meq } else { 0.0 })
 }
 
-fn less(total: Measured<Hardness>, part: (f64, f64), what: &str, notes: &mut Vec<Note>) -> Option<Measured<Hardness>> {
+fn less(
+    total: Measured<Hardness>,
+    part: (f64, f64),
+    what: &str,
+    notes: &mut Vec<Note>,
+) -> Option<Measured<Hardness>> {
     let left = total.value.meq_per_l() - part.0;
     if left < 0.0 {
         notes.push(Note::act(format!(
@@ -284,14 +305,22 @@ fn less(total: Measured<Hardness>, part: (f64, f64), what: &str, notes: &mut Vec
     }
     let sd = total.sd().hypot(part.1);
     let left = Hardness::from_meq_per_l(left);
-    Some(if sd > 0.0 { Measured::with_sd(left, sd) } else { Measured::exactly(left) })
+    Some(if sd > 0.0 {
+        Measured::with_sd(left, sd)
+    } else {
+        Measured::exactly(left)
+    })
 }
 
 /// Hardness as mg/L of an ion.
 fn scaled<Q: Quantity>(from: Measured<Hardness>, mg_per_meq: f64) -> Measured<Q> {
     let value = Q::from_canonical(from.canonical() * mg_per_meq);
     let sd = from.sd() * mg_per_meq;
-    if sd > 0.0 { Measured::with_sd(value, sd) } else { Measured::exactly(value) }
+    if sd > 0.0 {
+        Measured::with_sd(value, sd)
+    } else {
+        Measured::exactly(value)
+    }
 }
 
 fn alkalinity(analysis: &Analysis, m: &mut MeasuredIons, notes: &mut Vec<Note>) {
@@ -393,8 +422,13 @@ fn harm(analysis: &Analysis) -> Vec<Note> {
             Parameter::Copper => Item::Copper,
             _ => continue,
         };
-        let highest = reading.between.map_or(reading.value.canonical(), |(_, high)| Some(high)).unwrap_or(0.0);
-        let over = limits().iter().find(|l| l.item == item && l.kind == LimitKind::Health && highest > l.mg_per_l);
+        let highest = reading
+            .between
+            .map_or(reading.value.canonical(), |(_, high)| Some(high))
+            .unwrap_or(0.0);
+        let over = limits()
+            .iter()
+            .find(|l| l.item == item && l.kind == LimitKind::Health && highest > l.mg_per_l);
         // "<10 µg/L" shows nothing above the limit.
         if let Some(limit) = over {
             notes.push(Note::act(format!(
@@ -411,5 +445,7 @@ fn harm(analysis: &Analysis) -> Vec<Note> {
 
 fn capital(name: &str) -> String {
     let mut chars = name.chars();
-    chars.next().map_or(String::new(), |c| c.to_uppercase().chain(chars).collect())
+    chars
+        .next()
+        .map_or(String::new(), |c| c.to_uppercase().chain(chars).collect())
 }
