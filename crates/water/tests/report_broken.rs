@@ -274,7 +274,7 @@ fn sound(text: &str, report: &Report) {
                     assert!(!r.sentence.is_empty());
                 }
                 Take::NotUnderstood(t) => {
-                    assert!(valid(&t.at) && !t.would_work.is_empty(), "{t:?}")
+                    assert!(valid(&t.at) && !t.would_work.is_empty(), "{t:?}");
                 }
                 _ => {}
             }

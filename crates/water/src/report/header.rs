@@ -152,7 +152,7 @@ fn words_in_a_row(text: &str, scan: Scan) -> Option<Header> {
             _ => roles.push(role(std::slice::from_ref(&item))?),
         }
     }
-    let named = roles.iter().any(|r| *r == Role::Name);
+    let named = roles.contains(&Role::Name);
     let figures = roles.iter().filter(|r| Header::numeric(r)).count();
     (named && figures >= 1 && roles.len() >= 3).then(|| Header {
         mark: Mark::None,

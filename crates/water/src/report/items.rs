@@ -121,13 +121,11 @@ fn next(text: &str, at: usize, tokens: &[Token], scan: Scan) -> Option<(What, us
         && rest[first.len_utf8()..].starts_with(|c: char| c.is_ascii_digit())
         && before
             .is_none_or(|c| c.is_whitespace() || matches!(c, ';' | ',' | '\t' | '|' | ':' | '='));
-    if first.is_ascii_digit() && fresh
+    let figure = (first.is_ascii_digit() && fresh)
         || negative
-        || matches!(first, '<' | '>' | '≤' | '≥' | '~' | '≈' | '&')
-    {
-        if let Some((written, len)) = number::figure(rest, scan.convention, scan.cell) {
-            return Some((What::Figure(written), len));
-        }
+        || matches!(first, '<' | '>' | '≤' | '≥' | '~' | '≈' | '&');
+    if figure && let Some((written, len)) = number::figure(rest, scan.convention, scan.cell) {
+        return Some((What::Figure(written), len));
     }
     let start = tokens.iter().position(|t| t.start == at);
     let word = start.and_then(|i| word(text, tokens, i, scan));

@@ -76,7 +76,7 @@ impl Convention {
 
     fn learn(&mut self, run: &str, before: Option<&u8>) {
         // "KS4,3" is a name, and "v1.2" no figure.
-        if before.is_some_and(|b| b.is_ascii_alphabetic()) {
+        if before.is_some_and(u8::is_ascii_alphabetic) {
             return;
         }
         let marks: Vec<char> = run.chars().filter(|c| !c.is_ascii_digit()).collect();

@@ -1,6 +1,9 @@
 //! A row of figures becomes one reading: the spread from several figures, the
 //! basis settled, the sentence that says how.
 
+mod combine;
+mod words;
+
 use std::ops::Range;
 
 use quantity::{Note, Spread, rounded};
@@ -8,9 +11,10 @@ use quantity::{Note, Spread, rounded};
 use super::inline::{Row, Slot, alike};
 use super::number::Figure;
 use super::parameter::{Figures, Kind, Microbes, Parameter, Value};
-use super::unit::{Amount, Open, Species, Unit, bases, factor, species};
-use super::words::Stat;
+use super::unit::{Amount, Open, Species, Unit, factor, species};
 use super::{Choice, Reading, Trouble};
+use combine::{ONE, Scale, Taken, combine, ends_of};
+use words::{choices, no_scale, notes, question, sentence};
 
 /// Why a row gives no reading yet.
 pub(super) enum Halt {
@@ -166,28 +170,6 @@ fn basis(
     Ok(None)
 }
 
-/// From the written figure to the canonical unit.
-#[derive(Clone, Copy)]
-struct Scale {
-    factor: f64,
-    shift: f64,
-}
-
-impl Scale {
-    fn of(self, x: f64) -> f64 {
-        (x - self.shift) * self.factor
-    }
-
-    fn step(self, x: f64) -> f64 {
-        x * self.factor
-    }
-}
-
-const ONE: Scale = Scale {
-    factor: 1.0,
-    shift: 0.0,
-};
-
 fn scale(
     parameter: Parameter,
     unit: Option<&Unit>,
@@ -247,263 +229,6 @@ fn topic(open: Open) -> &'static str {
         Open::Degrees => "degrees",
         Open::CarbonateMoles => "moles",
         Open::Basis(_) | Open::Wrong => "basis",
-    }
-}
-
-fn question(parameter: Parameter, unit: &Unit, open: Open) -> Option<Halt> {
-    let (text, choices) = match open {
-        Open::Basis(of) => (
-            format!("{} of {}: as what?", unit.written, parameter.name()),
-            of.iter()
-                .map(|f| Choice {
-                    key: (*f).to_owned(),
-                    label: format!("as {f}"),
-                })
-                .collect(),
-        ),
-        Open::Degrees => (
-            format!(
-                "\"{}\" of {}: which degrees?",
-                unit.written,
-                parameter.name()
-            ),
-            choices(&[
-                ("dH", "German degrees, °dH"),
-                ("fH", "French degrees, °fH"),
-                ("e", "English (Clark) degrees, grains in an imperial gallon"),
-                ("gpg", "grains in a US gallon"),
-            ]),
-        ),
-        Open::CarbonateMoles => (
-            format!("{} of carbonate hardness: of what?", unit.written),
-            choices(&[
-                ("acid", "mmol of acid taken up: one mEq each"),
-                ("earths", "mmol of calcium and magnesium: two mEq each"),
-            ]),
-        ),
-        Open::Wrong => return None,
-    };
-    Some(Halt::Ask(topic(open), text, choices))
-}
-
-fn no_scale(parameter: Parameter, unit: Option<&Unit>, at: &Range<usize>) -> Halt {
-    let example = example(parameter);
-    Halt::Trouble(match unit {
-        None => Trouble {
-            at: at.clone(),
-            reason: format!("{} has no unit", parameter.name()),
-            would_work: format!(
-                "write the unit beside the figure, or a heading such as \"all values in mg/L\"; for example {example}"
-            ),
-        },
-        Some(unit) => Trouble {
-            at: at.clone(),
-            reason: format!("\"{}\" is no unit of {}", unit.written, parameter.name()),
-            would_work: format!("write it as {example}"),
-        },
-    })
-}
-
-fn example(parameter: Parameter) -> String {
-    let name = parameter.name();
-    match parameter.kind() {
-        Kind::Dissolved { .. } | Kind::Chlorine | Kind::Solids => format!("{name} 42 mg/L"),
-        Kind::Alkalinity => format!("{name} 120 mg/L as CaCO3"),
-        Kind::Hardness => format!("{name} 14 °dH"),
-        Kind::Ph => "pH 7.6".to_owned(),
-        Kind::Temperature => format!("{name} 11 °C"),
-        Kind::Conductivity => format!("{name} 450 µS/cm"),
-        Kind::Turbidity => format!("{name} 0.2 NTU"),
-        Kind::Microbes => format!("{name} 0 /100 mL"),
-    }
-}
-
-/// What the figures of one analysis come to, in the unit written.
-struct Taken {
-    figure: Figure,
-    between: Option<(f64, f64)>,
-    step: f64,
-    mean: bool,
-}
-
-impl Taken {
-    fn canonical(&self, scale: Scale, detection: Option<f64>) -> Figures {
-        let range = |low: f64, high: f64| Figures {
-            value: f64::midpoint(scale.of(low), scale.of(high)),
-            spread: Spread::Range {
-                low: scale.of(low),
-                high: scale.of(high),
-            },
-        };
-        let exact = |x: f64| Figures {
-            value: scale.of(x),
-            spread: Spread::Unstated,
-        };
-        match (self.figure, self.between) {
-            (Figure::Exactly(x), Some((low, high))) if high > low => Figures {
-                value: scale.of(x),
-                // As wide as samples anywhere between the two ends would be.
-                spread: Spread::Sd(scale.step(high - low) / 12f64.sqrt()),
-            },
-            (Figure::Exactly(x) | Figure::Above(x), _) => exact(x),
-            (Figure::Below(x), _) => range(0.0, x),
-            (Figure::Between(low, high), _) => range(low, high),
-            (Figure::PlusMinus(x, half), _) => Figures {
-                value: scale.of(x),
-                spread: Spread::Sd(scale.step(half)),
-            },
-            (Figure::NotDetected, Some((low, high))) => range(low, high),
-            (Figure::NotDetected, _) if detection.is_some() => range(0.0, detection.unwrap_or(0.0)),
-            (Figure::NotDetected | Figure::Traces | Figure::Absent, _) => Figures {
-                value: 0.0,
-                spread: Spread::Unstated,
-            },
-            (Figure::Present, _) => exact(f64::NAN),
-        }
-    }
-}
-
-type Refused = (String, &'static str);
-
-fn combine(parameter: Parameter, slots: &[Slot]) -> Result<Taken, Refused> {
-    let of = |want: &[Option<Stat>]| -> Vec<&Slot> {
-        slots.iter().filter(|s| want.contains(&s.stat)).collect()
-    };
-    let central = match &of(&[Some(Stat::Mean)])[..] {
-        [] => of(&[None, Some(Stat::Median)]),
-        means => means.to_vec(),
-    };
-    let ends = (
-        one(&of(&[Some(Stat::Minimum)])),
-        one(&of(&[Some(Stat::Maximum)])),
-    );
-    let range = one(&of(&[Some(Stat::Range)]));
-    let step = slots.iter().map(|s| s.written.step).fold(0.0, f64::max);
-    let heading =
-        "write a heading over the columns, such as Parameter; Unit; Min; Mean; Max; Limit";
-    let spread = match (ends, range) {
-        ((Some(low), Some(high)), _) => match (low_end(low), high_end(high)) {
-            (Some(low), Some(high)) => Some((low, high)),
-            _ => {
-                return Err((
-                    "its least and greatest are not understood".to_owned(),
-                    "write them as numbers",
-                ));
-            }
-        },
-        (_, Some(Figure::Between(low, high))) => Some((low, high)),
-        (_, Some(Figure::Below(x))) => Some((0.0, x)),
-        _ => None,
-    };
-    let mean = central.iter().any(|s| s.stat == Some(Stat::Mean));
-    let taken = |figure, between| Taken {
-        figure,
-        between,
-        step,
-        mean,
-    };
-    let found = match (&central[..], spread) {
-        ([one], spread) => taken(one.written.figure, spread),
-        ([first, second], None) if second.bracketed => {
-            match (first.written.figure, second.written.figure) {
-                (Figure::Exactly(x), Figure::Between(low, high)) => {
-                    taken(Figure::Exactly(x), Some((low, high)))
-                }
-                _ => return Err(("two figures stand here".to_owned(), heading)),
-            }
-        }
-        ([], Some((low, high))) => taken(Figure::Between(low, high), None),
-        ([], None) if slots.is_empty() => {
-            return Err((
-                format!("{} has no figure", parameter.name()),
-                "write the figure and its unit",
-            ));
-        }
-        ([], None) => {
-            return Err((
-                "only one end of its range is given".to_owned(),
-                "give the mean, or the least and the greatest",
-            ));
-        }
-        (many, _) => {
-            return Err((
-                format!(
-                    "{} figures stand here and nothing says which is which",
-                    many.len()
-                ),
-                heading,
-            ));
-        }
-    };
-    sane(parameter, &found)?;
-    Ok(found)
-}
-
-/// Figures that nobody would take as they stand.
-fn sane(parameter: Parameter, taken: &Taken) -> Result<(), Refused> {
-    let again = "look at the figure again";
-    match (taken.figure, taken.between) {
-        (Figure::Above(_), _) if parameter.kind() != Kind::Microbes => Err((
-            "only a lower end is given".to_owned(),
-            "ask for a figure, or write a range such as 12-18 mg/L",
-        )),
-        (Figure::Between(low, high), _) if low > high => Err((
-            "the range runs downwards".to_owned(),
-            "write the lower end first, as in 12-18 mg/L",
-        )),
-        (Figure::Exactly(x), Some((low, high))) if x < low || x > high => Err((
-            format!(
-                "the mean {} lies outside its range {} to {}",
-                rounded(x),
-                rounded(low),
-                rounded(high)
-            ),
-            again,
-        )),
-        (Figure::PlusMinus(_, half), _) if half < 0.0 => {
-            Err(("its spread is negative".to_owned(), again))
-        }
-        (Figure::Absent | Figure::Present, _) if parameter.kind() != Kind::Microbes => Err((
-            format!("{} needs a figure", parameter.name()),
-            "write the figure and its unit",
-        )),
-        (f, _) if ends_of(f).iter().any(|x| *x < 0.0) && parameter.kind() != Kind::Temperature => {
-            Err((format!("{} cannot be negative", parameter.name()), again))
-        }
-        _ => Ok(()),
-    }
-}
-
-fn ends_of(figure: Figure) -> Vec<f64> {
-    match figure {
-        Figure::Exactly(x) | Figure::Below(x) | Figure::Above(x) | Figure::PlusMinus(x, _) => {
-            vec![x]
-        }
-        Figure::Between(a, b) => vec![a, b],
-        _ => vec![],
-    }
-}
-
-fn one(slots: &[&Slot]) -> Option<Figure> {
-    match slots {
-        [slot] => Some(slot.written.figure),
-        _ => None,
-    }
-}
-
-fn low_end(figure: Figure) -> Option<f64> {
-    match figure {
-        Figure::Exactly(x) => Some(x),
-        Figure::Below(_) | Figure::NotDetected | Figure::Traces => Some(0.0),
-        _ => None,
-    }
-}
-
-fn high_end(figure: Figure) -> Option<f64> {
-    match figure {
-        Figure::Exactly(x) | Figure::Below(x) => Some(x),
-        Figure::NotDetected => Some(0.0),
-        _ => None,
     }
 }
 
@@ -574,86 +299,6 @@ fn microbes(
     }
 }
 
-fn notes(row: &Row, unit: Option<&Unit>, basis: Option<Species>, taken: &Taken) -> Vec<Note> {
-    let parameter = row.name.parameter;
-    let mut notes = vec![];
-    let by_mass = unit.is_some_and(|u| matches!(u.amount, Amount::Mass(_)));
-    let confirmed = match parameter {
-        Parameter::Nitrate => row.limits.iter().any(|l| (44.0..=50.0).contains(l)),
-        Parameter::Nitrite => row
-            .limits
-            .iter()
-            .any(|l| [0.1, 0.5, 3.0].iter().any(|x| (x - l).abs() < 1e-9)),
-        _ => false,
-    };
-    let nitrogen = matches!(
-        parameter,
-        Parameter::Nitrate | Parameter::Nitrite | Parameter::Ammonium
-    );
-    if nitrogen && by_mass && basis.is_none() && !confirmed {
-        let n = bases(parameter).first().and_then(|b| species(b));
-        let times = unit
-            .and_then(|u| factor(parameter, u, n).ok())
-            .zip(unit.and_then(|u| factor(parameter, u, None).ok()));
-        let times = times.map_or(1.0, |(a, b)| a / b);
-        notes.push(Note::look(format!(
-            "Taken as {} itself, which is what a plain figure means in European and WHO reports; if the report counts nitrogen (as N), it is {} times as much.",
-            parameter.formula(),
-            rounded(times)
-        )));
-    }
-    if parameter == Parameter::CombinedChlorine && by_mass && basis.is_none() {
-        notes.push(Note::fine(
-            "Taken as Cl2, the way in which combined chlorine is tested.",
-        ));
-    }
-    match taken.figure {
-        Figure::NotDetected if row.detection.is_none() => notes.push(Note::fine("Not detected, and no detection limit is given: taken as nought.")),
-        Figure::Traces => notes.push(Note::fine("Traces, without a figure: taken as nought.")),
-        Figure::PlusMinus(..) => notes.push(Note::fine("The ± is taken as one standard deviation; many laboratories print two (k = 2), and then it is half as wide.")),
-        _ => {}
-    }
-    notes
-}
-
-fn sentence(
-    text: &str,
-    at: &Range<usize>,
-    parameter: Parameter,
-    value: &Value,
-    taken: &Taken,
-    row: &Row,
-) -> String {
-    let written = text.get(at.clone()).unwrap_or_default();
-    let written: Vec<&str> = written.split_whitespace().collect();
-    let mut said = format!(
-        "{}: read as {} {}",
-        super::inline::shortened(&written.join(" ")),
-        parameter.name(),
-        full(value)
-    );
-    if taken.mean && taken.between.is_some() {
-        said.push_str(", mean and spread of several samples");
-    }
-    if !row.unit_from.is_empty() {
-        said.push_str(", the unit from ");
-        said.push_str(row.unit_from);
-    }
-    said
-}
-
-/// Alkalinity and hardness with their charge too, which is what the tool
-/// reckons in.
-fn full(value: &Value) -> String {
-    match value {
-        Value::Hardness(h) => format!("{} ({} mEq/L)", value.text(), rounded(h.value.meq_per_l())),
-        Value::Alkalinity(a) => {
-            format!("{} ({} mEq/L)", value.text(), rounded(a.value.meq_per_l()))
-        }
-        _ => value.text(),
-    }
-}
-
 fn stretch(row: &Row, slots: &[Slot]) -> Range<usize> {
     let mut at = row.at.clone();
     for slot in slots {
@@ -669,13 +314,4 @@ fn figure_text(figure: Figure) -> String {
         [a, b] => format!("{} to {}", rounded(*a), rounded(*b)),
         _ => "the figure".to_owned(),
     }
-}
-
-fn choices(of: &[(&str, &str)]) -> Vec<Choice> {
-    of.iter()
-        .map(|(key, label)| Choice {
-            key: (*key).to_owned(),
-            label: (*label).to_owned(),
-        })
-        .collect()
 }
