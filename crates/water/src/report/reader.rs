@@ -156,6 +156,13 @@ impl<'a> Reader<'a> {
         }
         if figures == 0 && !found.iter().any(|i| i.what == What::NotMeasured) {
             self.header = self.header.take().filter(|_| names > 0);
+            if found.iter().any(|i| matches!(i.what, What::Date(_))) {
+                return vec![self.trouble(
+                    span.clone(),
+                    "a date stands here, and not what happened on it",
+                    "if it is the day of the sample, write Date: and the date",
+                )];
+            }
             return vec![Take::Prose];
         }
         if names == 0 {

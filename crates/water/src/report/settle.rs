@@ -248,15 +248,23 @@ fn agrees(parameter: Parameter, row: &Row, second: &Slot, value: f64) -> Result<
     let Some(unit) = &second.unit else {
         return Ok(());
     };
-    let other = match (
-        second.written.figure,
-        factor(parameter, unit, unit.basis.or(row.basis)),
-    ) {
-        (Figure::Exactly(x), Ok(f)) => (x * f, second.written.step * f),
-        _ => return Err("the second figure is not understood".to_owned()),
+    let Figure::Exactly(x) = second.written.figure else {
+        return Err("the second figure is not understood".to_owned());
     };
-    let allowed = 0.02 * value.abs() + other.1;
-    if (other.0 - value).abs() <= allowed {
+    let factors: Vec<f64> = match factor(parameter, unit, unit.basis.or(row.basis)) {
+        Ok(f) => vec![f],
+        // A second figure may leave its basis open: it only has to fit on one.
+        Err(Open::Basis(of)) => of
+            .iter()
+            .filter_map(|b| factor(parameter, unit, species(b)).ok())
+            .collect(),
+        Err(_) => vec![],
+    };
+    let fits = factors.iter().any(|f| {
+        let allowed = 0.02 * value.abs() + second.written.step * f;
+        (x * f - value).abs() <= allowed
+    });
+    if fits {
         Ok(())
     } else {
         Err("the two figures in two units say different things".to_owned())

@@ -167,13 +167,18 @@ fn split(text: &str) -> Option<(Amount, Option<Species>)> {
         .trim_end_matches(')')
         .trim();
     let lower = rest.to_lowercase();
+    let mut said = text[at..].contains('(');
     for word in ["as ", "als ", "en ", "como ", "in ", "of "] {
         if lower.starts_with(word) {
             rest = rest.get(word.len()..)?.trim();
+            said = true;
             break;
         }
     }
-    Some((amount, Some(species(rest)?)))
+    let basis = species(rest)?;
+    // "Ca 96 mg/L Mg 12 mg/L": the metal begins the next figure.
+    let metal = matches!(basis.formula, "Ca" | "Mg" | "Na" | "K" | "Fe" | "Mn");
+    (said || !metal).then_some((amount, Some(basis)))
 }
 
 /// One spelling for what is written in several ways.
