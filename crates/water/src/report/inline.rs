@@ -115,6 +115,7 @@ pub(super) fn rows(text: &str, items: &[Item]) -> Result<Vec<Row>, Trouble> {
         early: vec![],
         early_unit: None,
         expect: Expect::Reading,
+        waits: None,
         stat: None,
         joins: false,
         after_figure: false,
@@ -136,6 +137,8 @@ struct Gather<'a> {
     early: Vec<Slot>,
     early_unit: Option<Unit>,
     expect: Expect,
+    /// A word such as "limit" still waits for its figure, at this place.
+    waits: Option<Range<usize>>,
     stat: Option<Stat>,
     /// A "to" stands between two figures.
     joins: bool,
@@ -166,8 +169,14 @@ impl Gather<'_> {
                 self.stat = Some(*stat);
                 self.expect = Expect::Reading;
             }
-            What::Limit => self.expect = Expect::Limit,
-            What::Detection => self.expect = Expect::Detection,
+            What::Limit => {
+                self.expect = Expect::Limit;
+                self.waits = Some(item.at.clone());
+            }
+            What::Detection => {
+                self.expect = Expect::Detection;
+                self.waits = Some(item.at.clone());
+            }
             What::NotMeasured => match &mut self.row {
                 Some(row) => row.not_measured = true,
                 None => {
@@ -201,7 +210,10 @@ impl Gather<'_> {
     }
 
     fn name(&mut self, name: Name, item: &Item) -> Result<(), Trouble> {
-        self.expect = Expect::Reading;
+        // "Limit: nitrate 50 mg/L" is still about the limit.
+        if self.waits.is_none() {
+            self.expect = Expect::Reading;
+        }
         self.stat = None;
         match &mut self.row {
             None => {
@@ -231,6 +243,7 @@ impl Gather<'_> {
     fn figure(&mut self, written: &Written, item: &Item) -> Result<(), Trouble> {
         match self.expect {
             Expect::Limit | Expect::Detection => {
+                self.waits = None;
                 let ends = ends(written.figure);
                 if let (Some(row), Some(x)) = (&mut self.row, ends) {
                     if self.expect == Expect::Limit {
@@ -322,6 +335,13 @@ impl Gather<'_> {
     }
 
     fn finish(mut self) -> Result<Vec<Row>, Trouble> {
+        if let Some(at) = self.waits {
+            return Err(Trouble {
+                at,
+                reason: "a limit is named here without its figure, so the figure before it may be the limit".to_owned(),
+                would_work: "write the figure of the water first and the limit behind it, as in Nitrate 12 mg/L (limit 50 mg/L)".to_owned(),
+            });
+        }
         self.rows.extend(self.row);
         Ok(self.rows)
     }

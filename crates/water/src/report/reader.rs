@@ -163,6 +163,17 @@ impl<'a> Reader<'a> {
                     "if it is the day of the sample, write Date: and the date",
                 )];
             }
+            let broken = found.iter().find(|i| {
+                let text = self.text.get(i.at.clone()).unwrap_or_default();
+                i.what == What::Unknown && text.contains(|c: char| c.is_ascii_digit())
+            });
+            if let Some(item) = broken.filter(|_| names > 0) {
+                return vec![self.trouble(
+                    item.at.clone(),
+                    "the number is not understood",
+                    "write it plainly, as in 96, 14.5, 14,5 or <0.05",
+                )];
+            }
             return vec![Take::Prose];
         }
         if names == 0 {
