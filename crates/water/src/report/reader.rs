@@ -33,7 +33,6 @@ pub(super) struct Reader<'a> {
     default_unit: Option<Unit>,
     /// The number of the line being read.
     line: usize,
-    span: Range<usize>,
 }
 
 impl<'a> Reader<'a> {
@@ -49,7 +48,6 @@ impl<'a> Reader<'a> {
             header: None,
             default_unit: None,
             line: 0,
-            span: 0..0,
         }
     }
 
@@ -60,7 +58,6 @@ impl<'a> Reader<'a> {
         let mut lines = Vec::with_capacity(spans.len());
         for (i, (span, mark)) in spans.iter().zip(marks).enumerate() {
             self.line = i + 1;
-            self.span = span.clone();
             lines.push(Line {
                 number: i + 1,
                 span: span.clone(),
@@ -86,10 +83,7 @@ impl<'a> Reader<'a> {
         if let Some(trouble) = unreadable(line, &span) {
             return vec![Take::NotUnderstood(trouble)];
         }
-        if let Some(take) = self
-            .units_heading(line)
-            .or_else(|| self.labelled(line, &span))
-        {
+        if let Some(take) = self.units_heading(line).or_else(|| self.labelled(line)) {
             return vec![take];
         }
         // Under a heading parted by commas a comma parts, whatever the count.

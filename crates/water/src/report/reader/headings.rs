@@ -1,7 +1,5 @@
 //! Headings: what the water is, when it was drawn, in which unit the figures are.
 
-use std::ops::Range;
-
 use super::super::date::{self, Date, DayOrder, Found};
 use super::super::inline::shortened;
 use super::super::items::{Item, What};
@@ -32,7 +30,7 @@ impl Reader<'_> {
     }
 
     /// "Zone: Harrowmere", "Probenahme am 12.03.2027".
-    pub(super) fn labelled(&mut self, line: &str, span: &Range<usize>) -> Option<Take> {
+    pub(super) fn labelled(&mut self, line: &str) -> Option<Take> {
         let tokens = words::tokens(line);
         let (Word::Heading(head), n) =
             words::phrase(&tokens, 0, |w| matches!(w, Word::Heading(_)))?
@@ -51,9 +49,8 @@ impl Reader<'_> {
         if value.is_empty() {
             return None;
         }
-        let at = span.end - value.len().min(span.len())..span.end;
         match head {
-            Head::Date => self.date_heading(value, at),
+            Head::Date => self.date_heading(value),
             // A line of columns that begins with "Sample" is none of these.
             Head::Name | Head::Place | Head::Supplier | Head::Period
                 if parted && value.contains([';', '\t', '|']) =>
@@ -95,7 +92,7 @@ impl Reader<'_> {
         Take::Heading(said)
     }
 
-    pub(super) fn date_heading(&mut self, value: &str, at: Range<usize>) -> Option<Take> {
+    pub(super) fn date_heading(&mut self, value: &str) -> Option<Take> {
         let (found, len) = date::at_start(value, self.order, true)?;
         // "12.03.2027 to 14.03.2027" and a time of day may follow.
         let more = value[len..].chars().filter(|c| c.is_alphabetic()).count();
@@ -107,10 +104,7 @@ impl Reader<'_> {
                 self.drafts.date(date);
                 Take::Heading(format!("sampled on {date}"))
             }
-            Err(question) => {
-                let _ = at;
-                Take::Asked(question)
-            }
+            Err(question) => Take::Asked(question),
         })
     }
 
