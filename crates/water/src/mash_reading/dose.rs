@@ -42,8 +42,6 @@ pub struct Dose {
     pub notes: Vec<Note>,
     /// What can hurt someone.
     pub caution: Option<Caution>,
-    /// How far from the aim it leaves the mash \[pH\].
-    pub(super) short_of_aim: f64,
 }
 
 /// Every way that goes in the right direction, those that reach the aim first.
@@ -117,8 +115,8 @@ impl Plan<'_> {
         let sd = (at_aim.sd() / ph_per_unit.abs()).hypot(asked * own_relative_sd(what));
         let first = first_part(given, sd / asked, step);
         let after_full = self.after(what, full)?;
-        let short_of_aim = (after_full.value.ph() - self.aim.ph.ph()).abs();
-        let reaches = given >= asked || short_of_aim <= self.aim.within.ph();
+        let missed = (after_full.value.ph() - self.aim.ph.ph()).abs();
+        let reaches = given >= asked || missed <= self.aim.within.ph();
         let mut notes = self.taste(what, full)?;
         notes.extend(too_little(what, asked, step, self.unit));
         let brings = self.brings(what, full)?;
@@ -136,7 +134,6 @@ impl Plan<'_> {
             text: String::new(),
             notes,
             caution: caution(what),
-            short_of_aim,
         };
         Ok(Some(Dose {
             text: said(&dose),
