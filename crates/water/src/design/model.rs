@@ -373,9 +373,10 @@ impl<'a> Model<'a> {
     /// What a column is an amount of.
     pub fn name(&self, column: &Column) -> String {
         match column.what {
-            What::Water { source, variant } => {
-                self.task.sources[source].variants[variant].water.name.clone()
-            }
+            What::Water { source, variant } => self.task.sources[source].variants[variant]
+                .water
+                .name
+                .clone(),
             What::Salt(item) => self.task.salts[item].salt.name.clone(),
             What::Acid(item) => self.task.acids[item].product.name.clone(),
             What::AcidMalt => "acidulated malt".to_owned(),

@@ -76,9 +76,10 @@ impl Elastic {
             hessian[i * size + i] = RIDGE;
         }
         let mut gradient = vec![0.0; n];
-        gradient.extend(soft.iter().map(|i| {
-            if model.limits[*i].health { HEALTH } else { 1.0 }
-        }));
+        gradient.extend(
+            soft.iter()
+                .map(|i| if model.limits[*i].health { HEALTH } else { 1.0 }),
+        );
         let mut rows: Vec<Row> = model.rows(&all, line);
         for row in &mut rows {
             row.coefficients.resize(size, 0.0);

@@ -166,7 +166,11 @@ impl<'a, 'b> Grid<'a, 'b> {
         for (slope, g) in slope.iter_mut().zip(&self.objective.gradient) {
             *slope += g;
         }
-        let slack: Vec<f64> = self.rows.iter().map(|row| dot(&row.a, &x) - row.b).collect();
+        let slack: Vec<f64> = self
+            .rows
+            .iter()
+            .map(|row| dot(&row.a, &x) - row.b)
+            .collect();
         let missed = slack.iter().map(|s| missed(*s)).sum();
         Point {
             x,
@@ -185,9 +189,7 @@ impl<'a, 'b> Grid<'a, 'b> {
             .atoms
             .iter()
             .enumerate()
-            .map(|(a, atom)| {
-                along(&atom.changes, &point.slope) + 0.5 * self.between[a * count + a]
-            })
+            .map(|(a, atom)| along(&atom.changes, &point.slope) + 0.5 * self.between[a * count + a])
             .collect();
         let mut best: (f64, f64) = (point.missed, -1e-12 * (1.0 + point.value.abs()));
         let mut chosen = None;
@@ -205,7 +207,11 @@ impl<'a, 'b> Grid<'a, 'b> {
         for a in 0..count {
             offer(a, None, gains[a]);
             for b in a..count {
-                offer(a, Some(b), gains[a] + gains[b] + self.between[a * count + b]);
+                offer(
+                    a,
+                    Some(b),
+                    gains[a] + gains[b] + self.between[a * count + b],
+                );
             }
         }
         chosen

@@ -107,12 +107,7 @@ impl ModelLimit {
 pub(super) fn aims(model: &Model) -> Result<Vec<ModelAim>, DesignError> {
     let mut aims = vec![];
     for liquor in liquors(model.task) {
-        of_liquor(
-            model,
-            liquor,
-            &liquor_task(model, liquor).aims,
-            &mut aims,
-        )?;
+        of_liquor(model, liquor, &liquor_task(model, liquor).aims, &mut aims)?;
     }
     if let Some(aim) = model.task.grist.as_ref().and_then(|g| g.aim) {
         aims.push(checked(model, None, Figure::MashPh, Some(aim))?);
@@ -297,7 +292,13 @@ impl Collected<'_, '_> {
             for k in waters.into_iter().filter(ours) {
                 row[k] = 1.0;
             }
-            self.push("the whole blend".to_owned(), Unit::Share, row, Holds::Equal, 1.0);
+            self.push(
+                "the whole blend".to_owned(),
+                Unit::Share,
+                row,
+                Holds::Equal,
+                1.0,
+            );
         }
         for (k, column) in model.columns.iter().enumerate() {
             let What::Water { source, variant } = column.what else {
@@ -309,12 +310,13 @@ impl Collected<'_, '_> {
                 (Holds::AtLeast, given.share.at_least.ratio(), 0.0),
                 (Holds::AtMost, given.share.at_most.ratio(), 1.0),
             ] {
-                if bound == other && holds == Holds::AtMost {
+                let is_given = (bound - other).abs() > 0.0;
+                if !is_given && holds == Holds::AtMost {
                     continue;
                 }
                 let row = self.unit_row(k, 1.0);
                 self.push(what.clone(), Unit::Share, row, holds, bound);
-                if bound != other {
+                if is_given {
                     self.may_relax(settings().relax_share.value);
                 }
             }
@@ -463,7 +465,13 @@ impl Collected<'_, '_> {
                     continue;
                 }
                 let what = item.name().to_owned();
-                self.push(what, Unit::Figure(Figure::Nitrate), row, Holds::AtMost, most);
+                self.push(
+                    what,
+                    Unit::Figure(Figure::Nitrate),
+                    row,
+                    Holds::AtMost,
+                    most,
+                );
                 if let Some(limit) = self.limits.last_mut() {
                     limit.health = true;
                 }
@@ -549,8 +557,11 @@ impl Collected<'_, '_> {
     }
 }
 
+/// What a water has of something [mg/L], if measured.
+type Content = fn(&SourceWater) -> Option<f64>;
+
 /// What has a health limit and stands in an analysis.
-const HEALTH: [(Item, fn(&SourceWater) -> Option<f64>); 3] = [
+const HEALTH: [(Item, Content); 3] = [
     (Item::Nitrate, |water| Some(water.ions.nitrate.mg_per_l())),
     (Item::Nitrite, |water| {
         water.nitrite.map(quantity::Nitrite::mg_per_l)
