@@ -370,6 +370,15 @@ impl<'a> Model<'a> {
             .sum()
     }
 
+    /// The misfit at x = 0, which [`quadratic`](Self::quadratic) leaves out.
+    pub fn misfit_of_nothing(&self, line: Option<&MashLine>) -> f64 {
+        let constants = self.aims.iter().filter_map(|aim| {
+            let (_, constant) = self.aim_row(aim, line)?;
+            Some(aim.weight * ((constant - aim.target) / aim.tolerance).powi(2))
+        });
+        constants.sum()
+    }
+
     /// What a column is an amount of.
     pub fn name(&self, column: &Column) -> String {
         match column.what {
