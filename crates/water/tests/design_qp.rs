@@ -45,7 +45,7 @@ fn problem(seed: u64) -> Quadratic {
         hessian[i * n + i] += 2e-3;
     }
     let mut rows = vec![];
-    if seed % 3 > 0 {
+    if !seed.is_multiple_of(3) {
         let mut coefficients = vec![0.0; n];
         coefficients[0] = 1.0;
         coefficients[1] = 1.0;
