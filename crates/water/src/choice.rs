@@ -36,9 +36,7 @@ mod seasons;
 
 use quantity::{Ph, Volume};
 
-use crate::design::{
-    Design, DesignError, Money, ShareLimits, SourceAtHand, Task, Variant, design,
-};
+use crate::design::{Design, DesignError, Money, ShareLimits, SourceAtHand, Task, Variant, design};
 use crate::state::SourceWater;
 use crate::treatment::{Amount, Liquor};
 
