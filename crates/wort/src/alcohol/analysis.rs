@@ -218,7 +218,7 @@ mod tests {
             "{}",
             ours.alcohol.sd()
         );
-        assert_eq!(ours.notes.len(), 2, "{:?}", ours.notes);
+        assert_eq!(ours.notes.len(), 1, "{:?}", ours.notes);
         let sure = of("1.0500 ± 0.0001", "1.0100 ± 0.0001");
         assert!((sure.alcohol.sd() * 100.0 - 0.13).abs() < 0.01);
         assert!(sure.notes.is_empty());

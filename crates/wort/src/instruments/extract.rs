@@ -3,7 +3,6 @@
 use quantity::density::{plato_by_asbc_polynomial, sucrose_density};
 use quantity::{Density, Gravity, MassConcentration, Measured, Note, Quantity, Temperature};
 
-use super::figures::{FIGURES, gravity_with_spread, with_usual_spread};
 use super::propagated;
 use crate::error::{WortError, check};
 use crate::numeric::root;
@@ -40,7 +39,8 @@ pub struct Extract {
 ///
 /// ρ(w, t) by ICUMSA SPS-4 (1998), see
 /// [`sucrose_density`](quantity::density::sucrose_density); a density is solved for
-/// w. Range: 0 to 80 °C; up to 35 °P.
+/// w. What is said of the reading's spread is carried through, and nothing is taken
+/// for it: this turns one scale into another. Range: 0 to 80 °C; up to 35 °P.
 ///
 /// # Errors
 /// [`WortError::Impossible`] outside that range.
@@ -55,17 +55,9 @@ pub struct Extract {
 /// ```
 pub fn extract_of(reading: WortReading, at: Temperature) -> Result<Extract, WortError> {
     let temp_c = check("temperature of the wort", at.c(), "°C", 0.0, 80.0)?;
-    let mut notes = Vec::new();
     let (x, sd) = match reading {
-        WortReading::Gravity(g) => {
-            let g = gravity_with_spread(g, &mut notes);
-            (g.canonical(), g.sd())
-        }
-        WortReading::Density(d) => {
-            let meter = &FIGURES.density_meter;
-            let d = with_usual_spread(d, meter.value, meter, &mut notes);
-            (d.canonical(), d.sd())
-        }
+        WortReading::Gravity(g) => (g.canonical(), g.sd()),
+        WortReading::Density(d) => (d.canonical(), d.sd()),
     };
     let plato = |x: f64| match reading {
         WortReading::Gravity(_) => check("extract", x, "°P", Gravity::MIN, Gravity::MAX),
@@ -78,6 +70,7 @@ pub fn extract_of(reading: WortReading, at: Temperature) -> Result<Extract, Wort
             let rho = sucrose_density(p / 100.0, temp_c);
             Ok::<_, WortError>([p, rho, at_20, p / 100.0 * at_20])
         })?;
+    let mut notes = Vec::new();
     if p < 0.0 {
         notes.push(Note::look(
             "lighter than water, so it holds alcohol: extract and grams per litre are apparent ones",
@@ -167,7 +160,7 @@ mod tests {
     proptest! {
         #[test]
         fn density_and_extract_are_each_others_way_back(p in -5.0..34.0f64, c in 0.0..80.0f64) {
-            let there = of(WortReading::Gravity(Measured::exactly(Gravity::from_plato(p))), c);
+            let there = of(WortReading::Gravity(Measured::with_sd(Gravity::from_plato(p), 0.1)), c);
             let back = of(WortReading::Density(there.density), c);
             prop_assert!((back.gravity.canonical() - p).abs() < 1e-8);
             prop_assert!((back.gravity.sd() - there.gravity.sd()).abs() < 1e-5 * there.gravity.sd());

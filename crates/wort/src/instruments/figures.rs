@@ -108,10 +108,11 @@ pub(crate) fn with_usual_spread<Q: Quantity>(
         return reading;
     }
     let taken = Measured::with_sd(reading.value, usual_sd);
+    let shown = show_measured(&taken, Units::Metric);
+    let spread = shown.split_once("± ").map_or("", |(_, spread)| spread);
     let note = Note::fine(format!(
-        "{} is taken as {}: {} ({}). Write ± behind the reading to say better.",
+        "{} is taken as ± {spread}: {} ({}). Write ± behind the reading to say better.",
         Q::NAME,
-        show_measured(&taken, Units::Metric),
         instrument.what,
         instrument.mark,
     ));
@@ -188,7 +189,7 @@ mod tests {
         assert!((unsaid.sd() - 0.2374).abs() < 1e-3);
         assert_eq!(
             notes[0].text,
-            "gravity is taken as 1.0500 ± 0.0010: a hydrometer marked every 0.002, read to half a mark (common practice). Write ± behind the reading to say better."
+            "gravity is taken as ± 0.0010: a hydrometer marked every 0.002, read to half a mark (common practice). Write ± behind the reading to say better."
         );
     }
 }

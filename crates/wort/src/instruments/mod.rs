@@ -3,7 +3,8 @@
 //!
 //! Each function takes readings with how well they are known and gives figures
 //! with how well they follow; where a reading says nothing about itself, the usual
-//! spread of its instrument is taken, and a note says so.
+//! spread of its instrument is taken, and a note says so ([`extract_of`] alone turns
+//! one scale into another and takes nothing).
 //!
 //! | function | from | to |
 //! |---|---|---|
