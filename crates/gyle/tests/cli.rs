@@ -444,7 +444,9 @@ fn every_example_of_measure_runs_and_is_described() {
         "dilute",
         "spirit",
     ] {
-        let help = run(&["measure", tool, "--help"]).fine();
+        // Wide enough that no example is broken in two.
+        let mut wide = gyle(&["measure", tool, "--help"]);
+        let help = Answer::of(wide.env("COLUMNS", "200").output().expect("gyle runs")).fine();
         for example in help.lines().filter_map(|l| l.trim().strip_prefix("gyle ")) {
             let mut args = words(example);
             if args.last().is_some_and(|last| last != "--json") {
