@@ -138,7 +138,7 @@ impl Tool {
     ///     ("at".to_owned(), "28 °C".to_owned()),
     /// ]);
     /// let found = tool.measure(&typed, Units::Metric).unwrap();
-    /// assert_eq!(found.lines[0].text, "1.0502 ± 0.0010 (12.5 °P)");
+    /// assert_eq!(found.lines[0].text, "1.0502 ± 0.0010 (12.4 °P)");
     /// ```
     pub fn measure(&self, typed: &Typed, units: Units) -> Result<Measurement, Vec<Fault>> {
         let mut readings = Readings::new(self.fields, typed, units);

@@ -167,8 +167,6 @@ fn answer<const N: usize>(
 
 #[cfg(test)]
 mod tests {
-    use super::*;
-
     /// The queries name the readings that the tools know, no more and no less.
     #[test]
     fn every_reading_of_every_tool_can_be_asked_for() {

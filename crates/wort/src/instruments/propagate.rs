@@ -26,11 +26,13 @@ pub(crate) fn propagated<const N: usize, E>(
         };
         let (up, up_by) = moved(step).unwrap_or((values, 0.0));
         let (down, down_by) = moved(-step).unwrap_or((values, 0.0));
-        if up_by == down_by {
+        let width = up_by - down_by;
+        if width <= 0.0 {
+            // Neither side is possible: a lone point has no slope.
             continue;
         }
         for (variance, (u, d)) in variances.iter_mut().zip(up.iter().zip(down)) {
-            *variance += ((u - d) / (up_by - down_by) * sd).powi(2);
+            *variance += ((u - d) / width * sd).powi(2);
         }
     }
     Ok((values, variances.map(f64::sqrt)))
