@@ -59,7 +59,7 @@ pub struct Analysis {
 /// ```
 /// use wort::alcohol::analysis;
 /// let beer = analysis("1.052".parse()?, "1.011".parse()?)?;
-/// assert!((beer.alcohol.value.percent() - 5.37).abs() < 0.01);
+/// assert!((beer.alcohol.value.percent() - 5.36).abs() < 0.005);
 /// assert!((0.1..0.3).contains(&(beer.alcohol.sd() * 100.0)));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```

@@ -67,7 +67,7 @@ pub struct Dilution {
 /// use wort::instruments::{Wanted, set_strength};
 /// let to = Wanted::Gravity(Gravity::from_sg(1.045));
 /// let d = set_strength("20 L".parse()?, "1.060".parse()?, to, Temperature::from_c(20.0))?;
-/// assert!((d.water.value.l() - 6.65).abs() < 0.05);
+/// assert!((d.water.value.l() - 6.71).abs() < 0.01);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn set_strength(
