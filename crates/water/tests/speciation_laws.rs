@@ -302,18 +302,12 @@ fn every_salt_and_acid_brings_what_it_is_made_of() {
 #[test]
 fn an_analysis_without_ph_says_what_was_taken_for_it() {
     let mut tap = SourceWater {
-        name: "well".to_owned(),
         ions: Ions {
             calcium: Calcium::from_mg_per_l(80.0),
             ..Ions::default()
         },
         alkalinity: Alkalinity::from_meq_per_l(3.0),
-        ph: None,
-        total_chlorine: quantity::Measured::exactly(quantity::Chlorine::from_mg_per_l(0.0)),
-        free_chlorine: None,
-        nitrite: None,
-        iron: None,
-        manganese: None,
+        ..SourceWater::named("well")
     };
     let over = water::speciation::TYPICAL_TAP;
     let without = Solution::of(&tap, celsius(12.0), over).unwrap().speciated();

@@ -1,15 +1,16 @@
 //! From the figures of an analysis to a source of water.
 
 use quantity::{
-    Alkalinity, Ammonium, Calcium, Caution, Chloride, Chlorine, Hardness, Iron, Magnesium,
-    Manganese, Measured, Nitrate, Nitrite, Note, Ph, Potassium, Quantity, Sodium, Sulfate, rounded,
+    Alkalinity, Ammonium, Arsenic, Calcium, Caution, Chloride, Chlorine, Copper, Fluoride,
+    Hardness, Iron, Lead, Magnesium, Manganese, Measured, Nitrate, Nitrite, Note, Ph, Potassium,
+    Quantity, Sodium, Sulfate, Zinc, rounded,
 };
 
 use super::constants::constants;
 use super::parameter::{Microbes, Parameter, Value};
 use super::{Analysis, Reading, conductance, text};
 use crate::analysis::{Item, Kind as LimitKind, limits};
-use crate::state::{Ions, SourceWater};
+use crate::state::{Germs, Ions, SourceWater};
 
 /// The figures of a source with their spread; `None` where neither given nor
 /// derived.
@@ -31,6 +32,12 @@ pub struct MeasuredIons {
     pub nitrite: Option<Measured<Nitrite>>,
     pub iron: Option<Measured<Iron>>,
     pub manganese: Option<Measured<Manganese>>,
+    pub copper: Option<Measured<Copper>>,
+    pub lead: Option<Measured<Lead>>,
+    pub arsenic: Option<Measured<Arsenic>>,
+    pub fluoride: Option<Measured<Fluoride>>,
+    pub zinc: Option<Measured<Zinc>>,
+    pub e_coli: Option<Germs>,
 }
 
 /// A source of water made from a report.
@@ -88,6 +95,12 @@ impl Analysis {
             nitrite: given!(self, Nitrite, Nitrite),
             iron: given!(self, Iron, Iron),
             manganese: given!(self, Manganese, Manganese),
+            copper: trace(self, Parameter::Copper),
+            lead: trace(self, Parameter::Lead),
+            arsenic: trace(self, Parameter::Arsenic),
+            fluoride: trace(self, Parameter::Fluoride),
+            zinc: trace(self, Parameter::Zinc),
+            e_coli: germs(self),
         };
         hardness_ions(self, &mut measured, &mut notes);
         alkalinity(self, &mut measured, &mut notes);
@@ -146,6 +159,16 @@ impl ReportedWater {
         add("nitrite", shown(m.nitrite));
         add("iron", shown(m.iron));
         add("manganese", shown(m.manganese));
+        add("copper", shown(m.copper));
+        add("lead", shown(m.lead));
+        add("arsenic", shown(m.arsenic));
+        add("fluoride", shown(m.fluoride));
+        add("zinc", shown(m.zinc));
+        let found = m.e_coli.map(|germs| match germs {
+            Germs::Absent => "absent",
+            Germs::Found => "found",
+        });
+        add("e_coli", found.map(str::to_owned));
         rows
     }
 }
@@ -156,7 +179,6 @@ fn shown<Q: Quantity>(figure: Option<Measured<Q>>) -> Option<String> {
 
 fn source(name: String, m: &MeasuredIons) -> SourceWater {
     SourceWater {
-        name,
         ions: Ions {
             calcium: value(m.calcium),
             magnesium: value(m.magnesium),
@@ -176,6 +198,32 @@ fn source(name: String, m: &MeasuredIons) -> SourceWater {
         nitrite: m.nitrite.map(|f| f.value),
         iron: m.iron.map(|f| f.value),
         manganese: m.manganese.map(|f| f.value),
+        copper: m.copper.map(|f| f.value),
+        lead: m.lead.map(|f| f.value),
+        arsenic: m.arsenic.map(|f| f.value),
+        fluoride: m.fluoride.map(|f| f.value),
+        zinc: m.zinc.map(|f| f.value),
+        e_coli: m.e_coli,
+        ..SourceWater::named(name)
+    }
+}
+
+/// A figure that a report gives as a mass in a litre, with the quantity of its own.
+fn trace<Q: Quantity>(analysis: &Analysis, parameter: Parameter) -> Option<Measured<Q>> {
+    let reading = analysis.reading(parameter)?;
+    let value = Q::from_canonical(reading.value.canonical()?);
+    Some(Measured {
+        value,
+        spread: reading.value.spread(),
+    })
+}
+
+/// Whether E. coli was found; coliforms of other kinds are told as a note alone.
+fn germs(analysis: &Analysis) -> Option<Germs> {
+    match analysis.reading(Parameter::EColi)?.value {
+        Value::Microbes(Microbes::Absent) => Some(Germs::Absent),
+        Value::Microbes(Microbes::Found { .. }) => Some(Germs::Found),
+        _ => None,
     }
 }
 
