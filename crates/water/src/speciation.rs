@@ -17,7 +17,6 @@
 //! use water::{Ions, SourceWater};
 //!
 //! let tap = SourceWater {
-//!     name: "tap".to_owned(),
 //!     ions: Ions {
 //!         calcium: "110 mg/L".parse()?,
 //!         magnesium: "18 mg/L".parse()?,
@@ -29,10 +28,7 @@
 //!     alkalinity: "285 mg/L as CaCO3".parse()?,
 //!     ph: Some("7.3".parse()?),
 //!     total_chlorine: "0.2 mg/L".parse()?,
-//!     free_chlorine: None,
-//!     nitrite: None,
-//!     iron: None,
-//!     manganese: None,
+//!     ..SourceWater::named("tap")
 //! };
 //! let cold = Solution::of(&tap, Temperature::from_c(12.0), TYPICAL_TAP)?;
 //! let hot = cold.heated(Temperature::from_c(75.0))?;
