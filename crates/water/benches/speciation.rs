@@ -18,7 +18,7 @@ use water::Ions;
 use water::speciation::{Anchor, Mineral, Solution, WATER_KG_PER_L};
 
 /// Each side is run so many times, and the fastest counts.
-const ROUNDS: usize = 9;
+const ROUNDS: usize = 15;
 
 struct Water {
     ions: Ions,
@@ -30,7 +30,7 @@ struct Water {
 struct Peer {
     together_us: f64,
     one_by_one_us: f64,
-    /// ln-free figures of each water: inorganic carbon \[mmol/kg\], SI of calcite.
+    /// Of each water: inorganic carbon \[mmol/kg\], SI of calcite.
     figures: Vec<[f64; 2]>,
 }
 

@@ -311,7 +311,7 @@ fn salts_follow_phreeqc() {
     }
     let pure = pure(20.0);
     for (salts, ph) in salts.iter().zip([7.02, 7.00, 6.98, 8.314, 7.00, 7.01]) {
-        let tolerance = if ph == 8.314 { 1e-3 } else { 6e-3 };
+        let tolerance = if ph > 8.0 { 1e-3 } else { 6e-3 };
         close(
             &format!("{salts:?}"),
             with_salts(&pure, salts, 1.0).ph().ph(),
@@ -496,7 +496,7 @@ fn a_boil_stops_at_the_floor_of_practice() {
     close("calcium", hard.calcium.meq_per_l(), 1.0, 2e-3);
     close("alkalinity", hard.alkalinity.meq_per_l(), 1.2, 4e-3);
     let soda = boil(&at(N, 10.0), air(-3.4)).unwrap();
-    assert_eq!(soda.chalk_mmol_per_kg, 0.0);
+    assert!(soda.chalk_mmol_per_kg.abs() < 1e-12);
     assert!(
         soda.notes
             .iter()

@@ -21,8 +21,8 @@ const UNKNOWNS: usize = COMPONENTS + 1 + MAX_BUFFERS;
 /// The last step \[in ln activity\]: as convergence is quadratic, what is left is
 /// far less.
 const STEP_DONE: f64 = 1e-6;
-/// The last change of water's logarithms, which are one step behind.
-const LAG_DONE: f64 = 1e-10;
+/// The last change of water's own logarithms, which follow the rest.
+const LAG_DONE: f64 = 1e-8;
 const MOST_STEPS: usize = 200;
 
 /// A supply of unknown amount with the condition that sets it:
@@ -159,6 +159,14 @@ pub(super) fn present(problem: &Problem<'_>, j: usize) -> bool {
             .any(|buffer| buffer.makeup.of[j] != 0.0)
 }
 
+/// Whether all of a component stands by itself: chloride and nitrate, as long as
+/// nothing brings more of them.
+fn alone(problem: &Problem<'_>, j: usize) -> bool {
+    (j == c::CL || j == c::NO3)
+        && problem.totals[j] > 0.0
+        && problem.buffers.iter().all(|b| b.makeup.of[j] == 0.0)
+}
+
 fn bound_water(moles: &[f64; MAX_SPECIES]) -> f64 {
     let species = table().species.iter().zip(moles);
     species.map(|(s, n)| s.makeup.water * n).sum()
@@ -167,11 +175,11 @@ fn bound_water(moles: &[f64; MAX_SPECIES]) -> f64 {
 /// A species that is there, with what the equations ask of it close by.
 #[derive(Clone, Copy)]
 struct Present {
-    place: usize,
+    place: u8,
     /// Columns and numbers of its components, of which it has `parts`.
-    column: [usize; MAX_PARTS],
+    column: [u8; MAX_PARTS],
     number: [f64; MAX_PARTS],
-    parts: usize,
+    parts: u8,
     water: f64,
     /// Half the square of its charge.
     half_z2: f64,
@@ -224,12 +232,17 @@ struct Newton<'a> {
     water_kg: f64,
     ln_water_activity: f64,
     amounts: [f64; MAX_BUFFERS],
+    /// Moles of the components that pair with nothing, and of their charge squared,
+    /// halved. They need no column: all of them stands by itself.
+    alone_moles: f64,
+    alone_strength: f64,
 }
 
 /// The column of a component that is not there.
-const NOWHERE: usize = usize::MAX;
+const NOWHERE: u8 = u8::MAX;
 
 impl<'a> Newton<'a> {
+    #[inline]
     fn new(problem: &'a Problem<'a>, like: &Answer) -> Self {
         let mut newton = Self {
             problem,
@@ -242,6 +255,8 @@ impl<'a> Newton<'a> {
             water_kg: like.water_kg,
             ln_water_activity: like.ln_water_activity,
             amounts: [0.0; MAX_BUFFERS],
+            alone_moles: 0.0,
+            alone_strength: 0.0,
         };
         let column = newton.number_components(like);
         newton.list_species(&column);
@@ -250,10 +265,15 @@ impl<'a> Newton<'a> {
 
     /// Gives the components columns, those with few pairs first: eliminating them
     /// leaves the other rows as they are.
-    fn number_components(&mut self, like: &Answer) -> [usize; COMPONENTS] {
+    fn number_components(&mut self, like: &Answer) -> [u8; COMPONENTS] {
         let mut column = [NOWHERE; COMPONENTS];
+        let mut next = 0;
         for j in FEWEST_PAIRS_FIRST {
-            if present(self.problem, j) {
+            if alone(self.problem, j) {
+                let (moles, charge) = (self.problem.totals[j], table().charge[j]);
+                self.alone_moles += moles;
+                self.alone_strength += 0.5 * charge * charge * moles;
+            } else if present(self.problem, j) {
                 let known = like.ln_activity[j];
                 self.ln_activity[self.columns] = if known.is_finite() {
                     known
@@ -261,36 +281,38 @@ impl<'a> Newton<'a> {
                     start::ln_of_unknown(self.problem.totals[j])
                 };
                 self.component[self.columns] = j;
-                column[j] = self.columns;
+                column[j] = next;
+                next += 1;
                 self.columns += 1;
             }
         }
         column
     }
 
-    fn list_species(&mut self, column: &[usize; COMPONENTS]) {
+    fn list_species(&mut self, column: &[u8; COMPONENTS]) {
         let constants = self.problem.constants;
-        for (place, species) in table().species.iter().enumerate() {
+        for (place, species) in (0..).zip(&table().species) {
             let parts = species.parts();
             if parts.iter().any(|(j, _)| column[*j] == NOWHERE) {
                 continue;
             }
             let present = &mut self.species[self.count];
-            for (k, (j, number)) in parts.iter().enumerate() {
-                present.column[k] = column[*j];
-                present.number[k] = *number;
+            present.parts = 0;
+            let slots = present.column.iter_mut().zip(&mut present.number);
+            for ((slot, of), (j, number)) in slots.zip(parts) {
+                (*slot, *of) = (column[*j], *number);
+                present.parts += 1;
             }
             present.place = place;
-            present.parts = parts.len();
             present.water = species.makeup.water;
             present.half_z2 = 0.5 * species.charge * species.charge;
-            present.ln_k = constants.ln_k[place];
-            present.gamma = constants.gamma[place];
+            present.ln_k = constants.ln_k[usize::from(place)];
+            present.gamma = constants.gamma[usize::from(place)];
             self.count += 1;
         }
     }
 
-    fn run(mut self, longest: f64) -> Result<Answer, Stalled> {
+    fn run(&mut self, longest: f64) -> Result<Answer, Stalled> {
         let mut equations = Equations {
             a: [[0.0; UNKNOWNS]; UNKNOWNS],
             b: [0.0; UNKNOWNS],
@@ -298,9 +320,9 @@ impl<'a> Newton<'a> {
         };
         for step in 0..MOST_STEPS {
             self.evaluate();
+            let lag = self.follow_water();
             self.fill(&mut equations);
             let moved = self.step(&mut equations, longest)?;
-            let lag = self.follow_water();
             if moved < STEP_DONE && lag < LAG_DONE {
                 self.evaluate();
                 return Ok(self.answer(step + 1));
@@ -323,7 +345,13 @@ impl<'a> Newton<'a> {
             answer.ln_activity[*j] = ln;
         }
         for species in &self.species[..self.count] {
-            answer.moles[species.place] = species.moles;
+            answer.moles[usize::from(species.place)] = species.moles;
+        }
+        for j in (0..COMPONENTS).filter(|j| alone(self.problem, *j)) {
+            let moles = self.problem.totals[j];
+            let ln_gamma = self.problem.constants.gamma[j].ln_at(self.strength);
+            answer.ln_activity[j] = (moles / self.water_kg).ln() + ln_gamma;
+            answer.moles[j] = moles;
         }
         answer
     }
@@ -344,7 +372,7 @@ impl<'a> Newton<'a> {
                 + species.water * self.ln_water_activity;
             for (column, number) in species.column.iter().zip(species.number) {
                 // A part that is not there has the number zero.
-                ln_n += number * self.ln_activity[*column];
+                ln_n += number * self.ln_activity[usize::from(*column)];
             }
             species.moles = ln_n.min(LN_MOST).exp();
         }
@@ -371,20 +399,22 @@ impl<'a> Newton<'a> {
     fn add_species(&self, equations: &mut Equations) {
         let Equations { a, b, scale } = equations;
         let strength_row = self.columns;
-        let mut found = f64::MIN_POSITIVE;
+        let mut found = self.alone_strength / self.water_kg + f64::MIN_POSITIVE;
         for species in &self.species[..self.count] {
             let weight = species.half_z2 * species.moles / self.water_kg;
             found += weight;
             a[strength_row][strength_row] += weight * species.slope;
-            for p in 0..species.parts {
-                let row = species.column[p];
+            let parts = usize::from(species.parts);
+            let column = species.column.map(usize::from);
+            for p in 0..parts {
+                let row = column[p];
                 let held = species.number[p] * species.moles;
                 b[row] -= held;
                 scale[row] += held.abs();
                 a[row][strength_row] -= held * species.slope;
                 a[strength_row][row] -= weight * species.number[p];
-                for q in 0..species.parts {
-                    a[row][species.column[q]] += held * species.number[q];
+                for q in 0..parts {
+                    a[row][column[q]] += held * species.number[q];
                 }
             }
         }
@@ -451,14 +481,15 @@ impl<'a> Newton<'a> {
         Ok(far)
     }
 
-    /// Water's activity and mass follow one step behind, as they hardly move; gives
-    /// by how much they did.
+    /// Water's activity and mass follow the rest, as they hardly move; gives by how
+    /// much they did.
     ///
     /// Activity: 1 − 0.017 Σ m (Garrels & Christ 1965, as PHREEQC has it).
     fn follow_water(&mut self) -> f64 {
         let before = (self.ln_water_activity, self.water_kg);
         let there = &self.species[..self.count];
-        let dissolved: f64 = there.iter().map(|s| s.moles).sum();
+        let paired: f64 = there.iter().map(|s| s.moles).sum();
+        let dissolved = self.alone_moles + paired;
         let activity = 1.0 - 0.017 * dissolved / self.water_kg;
         self.ln_water_activity = activity.max(0.5).ln();
         if let WaterMass::Total(mol) = self.problem.water {

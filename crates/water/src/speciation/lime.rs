@@ -6,7 +6,7 @@ use super::error::SpeciationError;
 use super::mineral::Mineral;
 use super::practice::practice;
 use super::solution::{Solution, WATER_KG_PER_L, mol_per_kg};
-use super::table::{component as c, table};
+use super::table::{Species, component as c, table};
 use crate::check;
 use crate::formula;
 
@@ -107,13 +107,17 @@ pub fn lime_dose(water: &Solution) -> Result<LimeDose, SpeciationError> {
 }
 
 fn stoichiometric_mg_per_l(water: &Solution) -> f64 {
-    let moles_of = |protons: f64| -> f64 {
-        let all = table().species.iter().zip(water.answer.moles);
-        all.filter(|(s, _)| s.makeup.of[c::CO3] == 1.0 && s.makeup.of[c::H] == protons)
-            .map(|(_, mol)| mol)
-            .sum()
+    // Every proton that carbonate holds takes one hydroxide: two of them for CO2.
+    let taken = |(species, mol): (&Species, f64)| {
+        let has_carbonate = species.makeup.of[c::CO3] > 0.0;
+        if has_carbonate {
+            0.5 * species.makeup.of[c::H] * mol
+        } else {
+            0.0
+        }
     };
-    let mol_per_kg = (moles_of(2.0) + 0.5 * moles_of(1.0)) / water.answer.water_kg;
+    let species = table().species.iter().zip(water.answer.moles);
+    let mol_per_kg = species.map(taken).sum::<f64>() / water.answer.water_kg;
     1000.0 * mol_per_kg * WATER_KG_PER_L * molar_mass()
 }
 

@@ -9,23 +9,33 @@ pub(super) fn solve<const M: usize>(a: &mut [[f64; M]; M], b: &mut [f64; M], n: 
         if a[pivot][column].abs() < 1e-13 {
             return false;
         }
-        a.swap(pivot, column);
-        b.swap(pivot, column);
-        let top = a[column];
-        let inverse = 1.0 / top[column];
-        for row in column + 1..n {
-            let factor = a[row][column] * inverse;
+        if pivot != column {
+            a.swap(pivot, column);
+            b.swap(pivot, column);
+        }
+        let (above, below) = a[..n].split_at_mut(column + 1);
+        let Some(top) = above.last().map(|row| &row[column..n]) else {
+            return false;
+        };
+        let (inverse, known) = (1.0 / top[0], b[column]);
+        for (row, b) in below.iter_mut().zip(&mut b[column + 1..n]) {
+            let row = &mut row[column..n];
+            let factor = row[0] * inverse;
             if factor == 0.0 {
                 continue;
             }
-            for (below, above) in a[row][column..n].iter_mut().zip(&top[column..n]) {
+            for (below, above) in row.iter_mut().zip(top) {
                 *below -= factor * above;
             }
-            b[row] -= factor * b[column];
+            *b -= factor * known;
         }
     }
     for row in (0..n).rev() {
-        let known: f64 = (row + 1..n).map(|k| a[row][k] * b[k]).sum();
+        let known: f64 = a[row][row + 1..n]
+            .iter()
+            .zip(&b[row + 1..n])
+            .map(|(a, x)| a * x)
+            .sum();
         b[row] = (b[row] - known) / a[row][row];
     }
     b[..n].iter().all(|x| x.is_finite())

@@ -106,7 +106,7 @@ impl Solution {
         temperature: Temperature,
     ) -> Result<Self, SpeciationError> {
         check_analysis(ions, alkalinity)?;
-        let constants = Arc::new(constants(temperature)?);
+        let constants = constants(temperature)?;
         let mut totals = makeup_of_ions(ions);
         let alkalinity_mol = alkalinity.meq_per_l() * mol_per_kg();
         let mut carbon = 0.0;
@@ -381,7 +381,7 @@ impl Solution {
         if temperature == self.temperature {
             return Ok(Arc::clone(&self.constants));
         }
-        constants(temperature).map(Arc::new)
+        constants(temperature)
     }
 
     /// With an amount \[mol\] of something more in it, at the same temperature.
@@ -414,9 +414,9 @@ impl Mineral {
 }
 
 /// The constants at a temperature at which water is liquid.
-fn constants(temperature: Temperature) -> Result<Constants, SpeciationError> {
+fn constants(temperature: Temperature) -> Result<Arc<Constants>, SpeciationError> {
     if (0.0..=100.0).contains(&temperature.c()) {
-        Ok(Constants::at(temperature.k()))
+        Ok(Arc::new(Constants::at(temperature.k())))
     } else {
         Err(SpeciationError::Temperature {
             given_c: temperature.c(),

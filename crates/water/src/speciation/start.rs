@@ -1,10 +1,13 @@
 //! Where Newton's method starts: the water without its pairs, its pH found by
 //! halving.
 
+use std::sync::LazyLock;
+
 use super::constants::Constants;
+use super::gas::carbon_dioxide;
 use super::kernel::{Answer, Buffer, MAX_BUFFERS, Problem, present};
 use super::table::{
-    COMPONENTS, MAX_SPECIES, Species, component::CO3, component::H, table, weighted,
+    COMPONENTS, MAX_SPECIES, Species, component::CO3, component::H, species_place, table, weighted,
 };
 
 /// A rough answer to a problem.
@@ -131,13 +134,10 @@ impl Ladders {
         let mut ladders = Self {
             steps: [Ladder::NONE; MAX_LADDERS],
             count: 0,
-            ln_hydroxide: 0.0,
+            ln_hydroxide: ln_form(constants, hydroxide(), strength),
             ln_proton: -constants.gamma[H].ln_at(strength),
         };
         for (place, species) in table().species.iter().enumerate() {
-            if species.parts().len() == 1 && species.makeup.of[H] == -1.0 {
-                ladders.ln_hydroxide = ln_form(constants, place, strength);
-            }
             let Some(component) = partner(species) else {
                 continue;
             };
@@ -221,6 +221,12 @@ fn ln_form(constants: &Constants, place: usize, strength: f64) -> f64 {
     constants.ln_k[place] - constants.gamma[place].ln_at(strength)
 }
 
+/// The place of hydroxide in the table.
+fn hydroxide() -> usize {
+    static PLACE: LazyLock<usize> = LazyLock::new(|| species_place("OH-"));
+    *PLACE
+}
+
 /// The one component that a species holds beside protons.
 fn partner(species: &Species) -> Option<usize> {
     match species.parts() {
@@ -230,7 +236,7 @@ fn partner(species: &Species) -> Option<usize> {
 }
 
 fn amount(problem: &Problem<'_>, j: usize, alkalinity: f64) -> Amount {
-    let is_gas = |b: &&Buffer| b.condition.of[CO3] == 1.0 && b.condition.of[H] == 2.0;
+    let is_gas = |b: &&Buffer| b.condition == *carbon_dioxide();
     match problem.buffers.iter().find(is_gas) {
         Some(gas) if j == CO3 => Amount::Held {
             ln_target: gas.ln_target,
