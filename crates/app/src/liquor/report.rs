@@ -85,6 +85,14 @@ impl App {
         said
     }
 
+    /// Refuses the text of an analysis that cannot be kept.
+    ///
+    /// # Errors
+    /// [`AppError::Faulty`] for figures that cannot be read or contradict each other.
+    pub fn usable_report(&self, text: &str) -> Result<(), AppError> {
+        usable(text)
+    }
+
     /// Keeps the analyses of a report. All are read before any is kept, so that
     /// none is kept alone.
     ///
