@@ -328,7 +328,7 @@ fn balance(n: usize, water: &ReadWater) -> BalanceChart {
     }
     BalanceChart {
         heading: Heading::new(
-            format!("balance-{n}"),
+            &format!("balance-{n}"),
             "Charge of the ions, mEq/L",
             "Cations beside anions: in a whole analysis both are as long. What must be there and is not named is hatched.",
         ),
