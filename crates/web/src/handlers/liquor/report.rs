@@ -16,7 +16,6 @@ use store::{Day, DocumentId};
 use water::report::Answers;
 
 use crate::error::PageError;
-use crate::settings::Settings;
 use crate::views;
 use crate::views::library::home;
 use crate::views::liquor::report::{Fault, Sheet, Typed};
@@ -36,14 +35,13 @@ pub fn routes() -> Router<App> {
 }
 
 /// The empty form.
-async fn show(State(app): State<App>, settings: Settings) -> Result<Response, PageError> {
-    page(&app, settings, &Form::default()).await
+async fn show(State(app): State<App>) -> Result<Response, PageError> {
+    page(&app, &Form::default()).await
 }
 
 /// Reads what was pasted, and keeps or uses it where that is asked for.
 async fn answer(
     State(app): State<App>,
-    settings: Settings,
     body: Multipart,
 ) -> Result<Response, PageError> {
     let mut form = Form::of(body).await?;
@@ -63,7 +61,7 @@ async fn answer(
             _ => {}
         }
     }
-    page(&app, settings, &form).await
+    page(&app, &form).await
 }
 
 /// What was sent, and what is wrong with it.
@@ -273,7 +271,7 @@ async fn use_in(app: &App, form: &mut Form) -> Result<Option<String>, PageError>
     }
 }
 
-async fn page(app: &App, settings: Settings, form: &Form) -> Result<Response, PageError> {
+async fn page(app: &App, form: &Form) -> Result<Response, PageError> {
     let read = form.read();
     let waters = app.library(LibraryKind::Water, "", 0).await?.rows;
     let batches = app.batches("", 0).await?.rows;
@@ -283,7 +281,6 @@ async fn page(app: &App, settings: Settings, form: &Form) -> Result<Response, Pa
         read: read.as_ref(),
         waters: &waters,
         batches: &batches,
-        units: settings.units,
     };
     let status = if form.faults.is_empty() {
         StatusCode::OK

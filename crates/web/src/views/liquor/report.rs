@@ -7,7 +7,6 @@ use app::BatchRow;
 use batch::liquor::report::{Gap, ReadReport, ReadWater};
 use chart::{BalanceChart, Chart, Heading, Ion};
 use maud::{Markup, html};
-use quantity::Units;
 use water::analysis::Verdict;
 use water::report::{Line, Question, Reading, Take, seasons};
 
@@ -32,7 +31,6 @@ pub struct Sheet<'s> {
     pub read: Option<&'s ReadReport>,
     pub waters: &'s [BatchRow],
     pub batches: &'s [BatchRow],
-    pub units: Units,
 }
 
 impl Sheet<'_> {
