@@ -2,7 +2,7 @@
 
 use quantity::Note;
 use water::WaterError;
-use water::analysis::{Analysis, analyse};
+use water::analysis::{Analysis, Verdict, analyse};
 use water::report::{self, Answers, Closure, Report, ReportedWater};
 
 use crate::edit::{EditError, add_entry};
@@ -86,13 +86,43 @@ impl ReadWater {
             .collect()
     }
 
+    /// Whether it can be brewed with. A report that has gaps, or whose ions do not
+    /// add up, asks for a look whatever its figures say.
+    #[must_use]
+    pub fn verdict(&self) -> Verdict {
+        let mut reasons = match self.says.as_ref().map(|says| &says.verdict) {
+            Ok(refused @ Verdict::DoNotUse { .. }) => return refused.clone(),
+            Ok(Verdict::Look { reasons }) => reasons.clone(),
+            Ok(Verdict::Fit) => Vec::new(),
+            Err(why) => vec![format!("The figures contradict each other: {why}.")],
+        };
+        let gaps: Vec<String> = self.gaps().into_iter().map(|gap| gap.label).collect();
+        if !gaps.is_empty() {
+            reasons.push(format!(
+                "Not in the report, and needed: {}.",
+                gaps.join(", ")
+            ));
+        }
+        if !self.closure.closes {
+            reasons.push(self.closure.sentence());
+        }
+        if reasons.is_empty() {
+            Verdict::Fit
+        } else {
+            Verdict::Look { reasons }
+        }
+    }
+
     /// Remarks on the figures, the heaviest first: what was derived, what
     /// contradicts itself, what exceeds a limit.
     #[must_use]
     pub fn notes(&self) -> Vec<Note> {
         let mut notes = self.reported.notes.clone();
         if let Ok(says) = &self.says {
-            let new = says.notes.iter().filter(|n| !self.reported.notes.contains(n));
+            let new = says
+                .notes
+                .iter()
+                .filter(|n| !self.reported.notes.contains(n));
             notes.extend(new.cloned());
         }
         notes.sort_by_key(|note| std::cmp::Reverse(note.weight));
@@ -108,7 +138,10 @@ impl ReadWater {
         let mut values = vec![("name", self.reported.water.name.clone())];
         values.extend(self.values());
         let pairs: Vec<(&str, &str)> = values.iter().map(|(k, v)| (*k, v.as_str())).collect();
-        let mut block = add_entry("", "water.source", &pairs)?;
+        let written = add_entry("", "water.source", &pairs)?;
+        // A batch document has its `[water]` already.
+        let start = written.find("[[").unwrap_or(0);
+        let mut block = written.get(start..).unwrap_or_default().to_owned();
         for gap in self.gaps() {
             block.push_str(&format!("# {}: not in the report, and needed\n", gap.key));
         }

@@ -129,10 +129,7 @@ fn told(page: &mut Page, line: &Line) {
             Take::LeftOut(why) => page.row(&label, &format!("left out: {why}")),
             Take::NotUnderstood(trouble) => page.row(
                 &label,
-                &format!(
-                    "not understood: {}; {}",
-                    trouble.reason, trouble.would_work
-                ),
+                &format!("not understood: {}; {}", trouble.reason, trouble.would_work),
             ),
             Take::Prose | Take::Blank => {}
         }
@@ -159,11 +156,10 @@ fn says(page: &mut Page, water: &ReadWater) {
     for suspect in &water.closure.suspects {
         page.row("", &suspect.text);
     }
-    match water.says.as_ref().map(|says| &says.verdict) {
-        Ok(Verdict::Fit) => page.row("verdict", "fit: nothing in these figures speaks against it"),
-        Ok(Verdict::Look { reasons }) => reasoned(page, "look", reasons),
-        Ok(Verdict::DoNotUse { reasons }) => reasoned(page, "do not use", reasons),
-        Err(why) => page.row("verdict", &format!("look: {why}")),
+    match water.verdict() {
+        Verdict::Fit => page.row("verdict", "fit: nothing in these figures speaks against it"),
+        Verdict::Look { reasons } => reasoned(page, "look", &reasons),
+        Verdict::DoNotUse { reasons } => reasoned(page, "do not use", &reasons),
     }
     for note in water.notes() {
         page.row(note.weight.word(), &note.text);

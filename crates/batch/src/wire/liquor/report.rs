@@ -125,8 +125,8 @@ pub struct WaterOfReport {
     pub missing: Vec<String>,
     /// Whether the ions add up.
     pub balance: Balance,
-    /// fit, look or do not use; nothing where the figures contradict each other.
-    pub verdict: Option<&'static str>,
+    /// fit, look or do not use.
+    pub verdict: &'static str,
     /// Why.
     pub reasons: Vec<String>,
     /// Remarks, the heaviest first.
@@ -243,11 +243,10 @@ impl From<&Note> for Remark {
 
 impl From<&ReadWater> for WaterOfReport {
     fn from(water: &ReadWater) -> Self {
-        let (verdict, reasons) = match water.says.as_ref().map(|says| &says.verdict) {
-            Ok(Verdict::Fit) => (Some("fit"), Vec::new()),
-            Ok(Verdict::Look { reasons }) => (Some("look"), reasons.clone()),
-            Ok(Verdict::DoNotUse { reasons }) => (Some("do not use"), reasons.clone()),
-            Err(why) => (None, vec![why.to_string()]),
+        let (verdict, reasons) = match water.verdict() {
+            Verdict::Fit => ("fit", Vec::new()),
+            Verdict::Look { reasons } => ("look", reasons),
+            Verdict::DoNotUse { reasons } => ("do not use", reasons),
         };
         let closure = &water.closure;
         Self {

@@ -40,10 +40,7 @@ async fn show(State(app): State<App>) -> Result<Response, PageError> {
 }
 
 /// Reads what was pasted, and keeps or uses it where that is asked for.
-async fn answer(
-    State(app): State<App>,
-    body: Multipart,
-) -> Result<Response, PageError> {
+async fn answer(State(app): State<App>, body: Multipart) -> Result<Response, PageError> {
     let mut form = Form::of(body).await?;
     if form.faults.is_empty() {
         match form.typed.get("do").map(String::as_str) {
@@ -98,7 +95,10 @@ impl Form {
         }
         let text = form.text();
         if text.len() > MOST_BYTES {
-            form.fault("text", "this is more than 1 MB; paste the pages with the figures");
+            form.fault(
+                "text",
+                "this is more than 1 MB; paste the pages with the figures",
+            );
         } else if text.trim().is_empty() && form.faults.is_empty() {
             form.fault("text", "paste the report, or choose its file");
         }
@@ -160,9 +160,7 @@ impl Form {
     }
 }
 
-async fn bytes(
-    field: Field<'_>,
-) -> Result<Vec<u8>, axum::extract::multipart::MultipartError> {
+async fn bytes(field: Field<'_>) -> Result<Vec<u8>, axum::extract::multipart::MultipartError> {
     field.bytes().await.map(|bytes| bytes.to_vec())
 }
 
@@ -173,7 +171,9 @@ fn text_of(bytes: &[u8]) -> Result<String, &'static str> {
         return Err("this file is larger than 1 MB; choose one with the figures alone");
     }
     if bytes.starts_with(b"%PDF") || bytes.contains(&0) {
-        return Err("this file is no plain text; open it, copy its text and paste it, or save the table as CSV");
+        return Err(
+            "this file is no plain text; open it, copy its text and paste it, or save the table as CSV",
+        );
     }
     let text = String::from_utf8(bytes.to_vec())
         .unwrap_or_else(|_| bytes.iter().map(|&byte| char::from(byte)).collect());
@@ -196,7 +196,10 @@ async fn keep(app: &App, form: &mut Form) -> Result<Option<String>, PageError> {
             continue;
         };
         if drafts.iter().any(|d| d.day == day) {
-            form.fault(field, "two of these have the same day; untick one, or change its day");
+            form.fault(
+                field,
+                "two of these have the same day; untick one, or change its day",
+            );
             continue;
         }
         let text = app.report_text(water, &form.added(n))?;
@@ -217,7 +220,10 @@ async fn keep(app: &App, form: &mut Form) -> Result<Option<String>, PageError> {
         },
     };
     if matches!(&shelf, Shelf::New { name, .. } if name.is_empty()) {
-        form.fault("name", "give the water a name, such as the street of the tap");
+        form.fault(
+            "name",
+            "give the water a name, such as the street of the tap",
+        );
     }
     if !form.faults.is_empty() {
         return Ok(None);

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use app::BatchRow;
-use batch::liquor::report::{Gap, ReadReport, ReadWater};
+use batch::liquor::report::{ReadReport, ReadWater};
 use chart::{BalanceChart, Chart, Heading, Ion};
 use maud::{Markup, html};
 use water::analysis::Verdict;
@@ -252,13 +252,12 @@ fn title(n: usize, water: &ReadWater, of: usize) -> String {
 
 fn says(n: usize, water: &ReadWater, of: usize) -> Markup {
     let chart = balance(n, water);
-    let gaps = water.gaps();
     html! {
         section.card aria-labelledby=(format!("says-{n}")) {
             h2 id=(format!("says-{n}")) { "What it says of " (title(n, water, of)) }
             @for c in &water.reported.cautions { (caution(*c)) }
-            (verdict(water, &gaps))
-            p { strong { (water.closure.sentence()) } }
+            (verdict(water))
+            @if water.closure.closes { p { (water.closure.sentence()) } }
             @if !water.closure.closes && !water.closure.suspects.is_empty() {
                 p { "What would close the gap:" }
                 ul.notes { @for s in &water.closure.suspects { li { (s.text) } } }
@@ -281,22 +280,19 @@ fn says(n: usize, water: &ReadWater, of: usize) -> Markup {
     }
 }
 
-fn verdict(water: &ReadWater, gaps: &[Gap]) -> Markup {
-    let unjudged = gaps
-        .iter()
-        .map(|g| g.label.as_str())
-        .collect::<Vec<_>>()
-        .join(", ");
-    html! {
-        @match &water.says {
-            Ok(says) => @match &says.verdict {
-                Verdict::Fit => p.verdict { strong { "fit: " } "nothing in these figures speaks against brewing with it." },
-                Verdict::Look { reasons } => (reasoned("look", "it can be brewed with, after a look at this:", reasons)),
-                Verdict::DoNotUse { reasons } => (reasoned("do not use", "it must not be brewed with:", reasons)),
-            },
-            Err(why) => p.verdict { strong { "look: " } "the figures contradict each other: " (why) },
+fn verdict(water: &ReadWater) -> Markup {
+    match water.verdict() {
+        Verdict::Fit => html! {
+            p.verdict { strong { "fit: " } "nothing in these figures speaks against brewing with it." }
+        },
+        Verdict::Look { reasons } => reasoned(
+            "look",
+            "it can be brewed with, after a look at this:",
+            &reasons,
+        ),
+        Verdict::DoNotUse { reasons } => {
+            reasoned("do not use", "it must not be brewed with:", &reasons)
         }
-        @if !unjudged.is_empty() { p { "Not in the report, and not judged: " (unjudged) "." } }
     }
 }
 
@@ -311,8 +307,8 @@ fn reasoned(sign: &str, words: &str, reasons: &[String]) -> Markup {
 fn balance(n: usize, water: &ReadWater) -> BalanceChart {
     let source = &water.reported.water;
     let closure = &water.closure;
-    let mut drawn = liquid("as reported", &source.ions, source.alkalinity, None)
-        .with_gap(closure.sentence());
+    let mut drawn =
+        liquid("as reported", &source.ions, source.alkalinity, None).with_gap(closure.sentence());
     if !closure.closes {
         let short = closure.difference.meq_per_l();
         let likely = closure.suspects.iter().find(|s| s.missing);
