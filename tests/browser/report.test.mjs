@@ -12,7 +12,7 @@ Calcium (Ca): 96 ± 4 mg/L
 Magnesium 11 mg/L
 Sodium 18 mg/L
 Potassium 2 mg/L
-Alkalinity 230 mg/L
+Alkalinity 205 mg/L
 Sulfate 62 mg/L
 Chloride 38 mg/L
 Nitrate 14 mg/L
