@@ -7,7 +7,7 @@ mod edits;
 mod kinds;
 mod library;
 mod library_demo;
-mod liquor;
+pub mod liquor;
 mod start;
 mod take;
 mod tools;

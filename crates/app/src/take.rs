@@ -47,20 +47,32 @@ impl App {
             day,
         })?;
         let figures = figures(&water.name, taken)?;
+        let from = format!("{}, analysis of {}", water.name, taken.taken_on);
+        self.use_figures(batch, on, &figures, place, &from).await
+    }
+
+    /// Copies figures into a source of a batch, the name first; `from` says where
+    /// they come from.
+    pub(crate) async fn use_figures(
+        &self,
+        batch: DocumentId,
+        on: RevisionNumber,
+        figures: &[(String, Option<String>)],
+        place: Place,
+        from: &str,
+    ) -> Result<Edited, AppError> {
         let base = written_values(&self.store().revision(batch, on).await?.text)?;
+        let name = figures.first().and_then(|(_, name)| name.as_deref());
         let number = match place {
             Place::InsteadOf(number) => Some(number),
-            Place::ByName => named(&base, &water.name),
+            Place::ByName => named(&base, name.unwrap_or_default()),
         };
         let edits = match number {
-            Some(number) => replacing(number, &figures, &base),
-            None => adding(&figures, &base),
+            Some(number) => replacing(number, figures, &base),
+            None => adding(figures, &base),
         };
         let number = number.unwrap_or_else(|| sources(&base) + 1);
-        let note = format!(
-            "{}, analysis of {}, taken as {SOURCES}[{number}]",
-            water.name, taken.taken_on
-        );
+        let note = format!("{from}, taken as {SOURCES}[{number}]");
         self.edit_batch(batch, on, &edits, Some(note)).await
     }
 
@@ -101,7 +113,15 @@ fn figures(water: &str, taken: &DatedAnalysis) -> Result<Vec<(String, Option<Str
             text: taken.text.clone(),
         });
     }
-    let mut written = written_values(&taken.text)?;
+    figures_of(water, &taken.text)
+}
+
+/// The same of the text of an analysis that was read without a fault.
+pub(crate) fn figures_of(
+    water: &str,
+    analysis: &str,
+) -> Result<Vec<(String, Option<String>)>, AppError> {
+    let mut written = written_values(analysis)?;
     let name = ("name".to_owned(), Some(water.to_owned()));
     let keys = Part::Analysis.fields().into_iter().map(|f| f.path);
     // What is said of the analysis itself has no place in a source.

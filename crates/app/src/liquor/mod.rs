@@ -5,4 +5,4 @@ mod choice;
 mod dissolved;
 mod minerals;
 mod reading;
-mod report;
+pub mod report;

@@ -30,6 +30,12 @@ pub fn measurement_schema() -> Value {
     named::<Measurement>("urn:gylewright:schema:measurement:1")
 }
 
+/// The JSON Schema of a [`liquor::report::WaterReport`].
+#[must_use]
+pub fn water_report_schema() -> Value {
+    named::<liquor::report::WaterReport>("urn:gylewright:schema:water-report:1")
+}
+
 fn named<T: schemars::JsonSchema>(id: &str) -> Value {
     let mut schema = schemars::schema_for!(T).to_value();
     if let Value::Object(map) = &mut schema {

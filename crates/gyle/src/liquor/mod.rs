@@ -6,3 +6,30 @@ mod dissolved;
 mod minerals;
 mod reading;
 mod report;
+
+use clap::Subcommand;
+
+use crate::problem::Problem;
+
+/// What is asked about water.
+#[derive(Debug, Subcommand)]
+pub enum WaterCommand {
+    /// Read a report of a supplier or a laboratory, line by line.
+    #[command(after_help = "\
+Examples:
+  gyle water read report.txt
+  gyle water read report.csv --answer 7=CaCO3
+  gyle water read report.txt --as-source >> mine.toml
+  gyle water read - --json < report.txt")]
+    Read(report::Asked),
+}
+
+/// Answers a question about water.
+///
+/// # Errors
+/// [`Problem`] as the question has it.
+pub fn run(command: &WaterCommand) -> Result<(), Problem> {
+    match command {
+        WaterCommand::Read(asked) => report::read(asked),
+    }
+}

@@ -23,6 +23,7 @@ use crate::problem::{PROBLEM_JSON, ProblemDetails};
         (name = "documents", description = "What the API takes and answers."),
         (name = "model", description = "The model without the store."),
         (name = "measure", description = "What the instruments beside the kettle say."),
+        (name = "water", description = "What is asked about water."),
         (name = "batches", description = "Batches that are kept."),
         (name = "history", description = "Earlier revisions, and versions that were refused and kept."),
     ),
@@ -60,6 +61,7 @@ pub fn openapi() -> Value {
         hoist(schemas, "Reckoning", wire::reckoning_schema());
         hoist(schemas, "Check", wire::check_schema());
         hoist(schemas, "Measurement", wire::measurement_schema());
+        hoist(schemas, "WaterReport", wire::water_report_schema());
     }
     if let Some(paths) = object(&mut document, "/paths") {
         let operations = paths

@@ -43,7 +43,7 @@ pub fn shown(name: &'static str, r: &Reckoning, id: DocumentId, units: Units) ->
     }
 }
 
-fn liquid(label: &str, ions: &Ions, alkalinity: Alkalinity, aim: Option<&AimSection>) -> Water {
+pub fn liquid(label: &str, ions: &Ions, alkalinity: Alkalinity, aim: Option<&AimSection>) -> Water {
     let aimed = |pick: fn(&AimSection) -> Option<f64>| aim.and_then(pick);
     let cations = [
         (

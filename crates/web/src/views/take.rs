@@ -39,6 +39,7 @@ pub fn form(stage: Stage, open: &OpenBatch, kept: &[Kept]) -> Markup {
     html! {
         details.card.no-print {
             summary.name { "Take a " (library::one(kind)) " you keep" }
+            @if kind == LibraryKind::Water { p.small { a href="/waters/read" { "Read a report" } " to keep its water, or to use it here at once." } }
             @if kept.is_empty() {
                 p.small {
                     "Nothing to take yet. "

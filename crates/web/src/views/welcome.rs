@@ -57,6 +57,7 @@ fn begin(answers: &Answers, fault: Option<&str>, units: Units) -> Markup {
                         @for (_, key, words) in Tap::ALL { option value=(key) selected[key == answers.tap] { (words) } }
                     }
                 }
+                p.small { "There is a report of it? " a href="/waters/read" { "Read it" } " and take its figures into the batch." }
                 div.field.broad {
                     label for="beer" { "What do you want to brew?" }
                     select #beer name="beer" {

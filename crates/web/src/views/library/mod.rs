@@ -158,6 +158,9 @@ fn begin(l: &List<'_>) -> Markup {
                 }
                 p { button.main type="submit" { "Add" } }
             }
+            @if l.kind == LibraryKind::Water {
+                p { a href="/waters/read" { "Or read a report of your supplier" } }
+            }
         }
     }
 }
