@@ -21,7 +21,6 @@ mod plan;
 pub mod reader;
 mod sign;
 mod stream;
-mod ways;
 pub mod wire;
 mod words;
 
@@ -31,7 +30,6 @@ pub use figures::{KeyFigure, Moved};
 pub use reader::{Assumption, Fault, FieldDoc, Kind, Need};
 pub use sign::{Sign, Stage};
 pub use stream::{MashToRead, Reckoning, StreamError};
-pub use ways::WayOut;
 
 /// The JSON Schema (2020-12) of the batch document.
 #[must_use]

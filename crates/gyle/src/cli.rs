@@ -225,6 +225,8 @@ pub enum SchemaOf {
     Measurement,
     /// The output of `gyle water read --json`.
     WaterReport,
+    /// The output of `gyle water chlorine --json`.
+    WaterChlorine,
 }
 
 /// What can be done with the store.

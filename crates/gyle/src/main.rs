@@ -59,7 +59,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Reckon { file, units, json } => reckon(&source(&file, place)?, units.into(), json),
         Command::Check { file, json } => check(source(&file, place)?, json),
         Command::Measure { command } => measure::run(&command),
-        Command::Water { command } => liquor::run(&command),
+        Command::Water { command } => liquor::run(&command, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
         Command::Completions { shell } => {
@@ -99,12 +99,15 @@ fn list(place: Option<&str>, find: &str, json: bool) -> Result<(), Problem> {
     write_out(lines.as_bytes())
 }
 
+/// The reckoning of a document, or its faults.
+fn reckoned(source: &Source, json: bool) -> Result<Reckoning, Problem> {
+    let faulty = |faults| Problem::document(faults, source.clone(), json);
+    let (document, assumptions) = Document::read(&source.text).map_err(faulty)?;
+    Reckoning::of(document, assumptions).map_err(|fault| faulty(vec![fault]))
+}
+
 fn reckon(source: &Source, units: Units, json: bool) -> Result<(), Problem> {
-    let reckoning = match Document::read(&source.text) {
-        Ok((document, assumptions)) => Reckoning::of(document, assumptions)
-            .map_err(|fault| Problem::document(vec![fault], source.clone(), json))?,
-        Err(faults) => return Err(Problem::document(faults, source.clone(), json)),
-    };
+    let reckoning = reckoned(source, json)?;
     if json {
         print_json(&wire::Reckoning::from(&reckoning))
     } else {
@@ -180,6 +183,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::Check => wire::check_schema(),
         SchemaOf::Measurement => wire::measurement_schema(),
         SchemaOf::WaterReport => wire::water_report_schema(),
+        SchemaOf::WaterChlorine => wire::water_chlorine_schema(),
     }
 }
 

@@ -36,6 +36,12 @@ pub fn water_report_schema() -> Value {
     named::<liquor::report::WaterReport>("urn:gylewright:schema:water-report:1")
 }
 
+/// The JSON Schema of [`liquor::chlorine::WaysOut`].
+#[must_use]
+pub fn water_chlorine_schema() -> Value {
+    named::<liquor::chlorine::WaysOut>("urn:gylewright:schema:water-chlorine:1")
+}
+
 fn named<T: schemars::JsonSchema>(id: &str) -> Value {
     let mut schema = schemars::schema_for!(T).to_value();
     if let Value::Object(map) = &mut schema {

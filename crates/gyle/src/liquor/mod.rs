@@ -22,14 +22,21 @@ Examples:
   gyle water read report.txt --as-source >> mine.toml
   gyle water read - --json < report.txt")]
     Read(report::Asked),
+    /// Set the ways to take chlorine out of a batch's water side by side.
+    #[command(after_help = "\
+Examples:
+  gyle water chlorine lantern-pale.toml
+  gyle water chlorine store:lantern --time '2 h' --json")]
+    Chlorine(chlorine::Asked),
 }
 
 /// Answers a question about water.
 ///
 /// # Errors
 /// [`Problem`] as the question has it.
-pub fn run(command: &WaterCommand) -> Result<(), Problem> {
+pub fn run(command: &WaterCommand, place: Option<&str>) -> Result<(), Problem> {
     match command {
         WaterCommand::Read(asked) => report::read(asked),
+        WaterCommand::Chlorine(asked) => chlorine::compare(asked, place),
     }
 }

@@ -10,6 +10,7 @@ use serde::{Deserialize, Deserializer};
 use store::RevisionNumber;
 
 use super::form::Form;
+use super::liquor::chlorine;
 use super::take::{self, Kept};
 use super::{bench, stream};
 use crate::page::Page;
@@ -231,7 +232,12 @@ fn open_bench(w: &Work<'_>, reckoning: Option<&Reckoning>) -> Markup {
             }
             div {
                 @match (reckoning, &w.open.outcome) {
-                    (Some(reckoning), _) => (bench::results(stage, reckoning, w.open.id, w.units)),
+                    (Some(reckoning), _) => {
+                        (bench::results(stage, reckoning, w.open.id, w.units))
+                        @if stage == Stage::Water {
+                            (chlorine::ways(reckoning, chlorine::Place { id: w.open.id, revision: w.open.revision }, w.units))
+                        }
+                    },
                     (None, Outcome::Faulty(_)) => {
                         div.card { p { "Mend what is listed above and the results come back." } }
                     },
