@@ -65,7 +65,7 @@ fn table(compared: &Comparison, r: &Reckoning, place: Place, units: Units) -> Ma
             table.ways {
                 caption.hidden { "The ways side by side, the better first" }
                 thead { tr {
-                    th scope="col" { "way" } th scope="col" { "chlorine left, at most" } th scope="col" { "it leaves" }
+                    th scope="col" { "way" } th scope="col" { "chlorine left, mg/L" } th scope="col" { "it leaves" }
                     th scope="col" { "time" } th.number scope="col" { "cost" } th scope="col" { "how sure" } th scope="col" { span.hidden { "choose" } }
                 } }
                 tbody { @for way in &compared.ways { (line(way, most, r, place, units)) } }
@@ -87,7 +87,7 @@ fn line(way: &Compared, most: f64, r: &Reckoning, place: Place, units: Units) ->
     html! {
         tr {
             th scope="row" { (out.way.to_string()) @if !out.at_hand { br; span.small.quiet { "not at hand" } } }
-            td { (bar.markup()) " " (show(expected, units)) ", " (show(out.residual.at_most, units)) }
+            td { (bar.markup()) " " (format!("{:.2}, at most {:.2}", expected.mg_per_l(), out.residual.at_most.mg_per_l())) }
             td { (leaves(way, units)) }
             td { (show(out.time, units)) @if !way.in_time { br; span.small.quiet { "too long" } } }
             td.number { (show(out.cost, units)) }
