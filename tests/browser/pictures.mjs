@@ -14,6 +14,9 @@ const PICTURES = [
   { name: "dark", bench: "water", viewport: DESK, colorScheme: "dark" },
 ];
 
+// Place and figures are invented.
+const REPORT = "Sampled 2026-09-14\nCalcium (Ca): 96 ± 4 mg/L\nMagnesium 11 mg/L\nSodium 18 mg/L\nAlkalinity 205 mg/L\nSulfate 62 mg/L\nChloride 38 mg/L\nTotal chlorine 1.1 mg/L\n";
+
 mkdirSync(FOLDER, { recursive: true });
 const server = await Server.start();
 const browser = await browse();
@@ -29,6 +32,15 @@ try {
     await page.close();
     console.log(`docs/pictures/${name}.png`);
   }
+  const page = await browser.newPage({ baseURL: server.address, viewport: DESK, colorScheme: "light", reducedMotion: "reduce", deviceScaleFactor: 1 });
+  await page.goto("/waters/read");
+  await page.getByLabel("Paste the report").fill(REPORT);
+  await page.getByRole("button", { name: "Read it", exact: true }).click();
+  await page.locator(".lines").waitFor();
+  await page.evaluate(() => document.fonts.ready);
+  await page.screenshot({ path: `${FOLDER}report.png`, animations: "disabled", caret: "hide" });
+  await page.close();
+  console.log("docs/pictures/report.png");
 } finally {
   await browser.close();
   await server.close();

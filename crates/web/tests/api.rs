@@ -23,3 +23,5 @@ mod measure;
 mod model;
 #[path = "api/refusals.rs"]
 mod refusals;
+#[path = "api/report.rs"]
+mod report;

@@ -58,6 +58,7 @@ fn the_routes_are_those() {
         "post /api/batches/{id}/edits",
         "post /api/check",
         "post /api/reckon",
+        "post /api/water/report",
         "put /api/batches/{id}",
     ];
     assert_eq!(described, known.map(str::to_owned).into());
