@@ -1,1 +1,130 @@
-//! Salts and acids by search.
+//! Salts and acid for the aim of a batch: from what is at hand to a design of the
+//! water stage, and back to changes of the document.
+//!
+//! ```
+//! use batch::liquor::minerals::{AtHand, Question, changes, found};
+//! use batch::{Document, Reckoning};
+//! let text = include_str!("../../../../examples/lantern-pale.toml");
+//! let (document, assumptions) = Document::read(text).map_err(|faults| faults[0].to_string())?;
+//! let reckoning = Reckoning::of(document, assumptions).map_err(|fault| fault.to_string())?;
+//! let at_hand = AtHand::of(&Question::usual(&reckoning)).map_err(|wrong| wrong[0].to_string())?;
+//! let found = found(&reckoning, &at_hand).map_err(|error| error.to_string())?;
+//! assert!(found.design.lines.iter().all(|line| line.met()));
+//! assert!(!changes(&reckoning, &found).is_empty());
+//! # Ok::<(), String>(())
+//! ```
+
+mod at_hand;
+mod changes;
+mod pretreated;
+mod question;
+mod settings;
+mod task;
+
+use water::WaterError;
+use water::analysis::analyse_blend;
+use water::design::{Design, DesignError, Money, Task, design};
+
+use crate::reader::Assumption;
+use crate::stream::Reckoning;
+
+pub use at_hand::{AtHand, Blend, DistilledAtHand, Wrong};
+pub use changes::{Change, apply, changes};
+pub use pretreated::Pretreated;
+pub use question::{DISTILLED, Have, MALT, Question};
+pub use task::task;
+
+/// Why there is no answer.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum MineralsError {
+    /// The document aims at nothing that salts or acids change.
+    #[error(
+        "the aim names nothing that salts or acid change; give it calcium, chloride, sulfate or \
+         the mash pH"
+    )]
+    NoAim,
+    /// The search has no design, or refuses the water.
+    #[error(transparent)]
+    Design(#[from] DesignError),
+    /// A water that cannot be boiled or limed on paper.
+    #[error("{water}: {message}")]
+    Pretreatment {
+        /// The water.
+        water: String,
+        /// Why.
+        message: String,
+    },
+}
+
+impl From<WaterError> for MineralsError {
+    fn from(error: WaterError) -> Self {
+        Self::Design(error.into())
+    }
+}
+
+/// The task of a batch, with what went into it beside the document.
+#[derive(Debug, Clone)]
+pub struct Asked {
+    /// The task.
+    pub task: Task,
+    /// Waters that could be boiled or limed first.
+    pub pretreated: Vec<Pretreated>,
+    /// What was taken where neither document nor question says.
+    pub assumptions: Vec<Assumption>,
+    /// What the search leaves out.
+    pub remarks: Vec<quantity::Note>,
+}
+
+/// A design and the task that it answers.
+#[derive(Debug, Clone)]
+pub struct Found {
+    /// The task and its assumptions.
+    pub asked: Asked,
+    /// What comes nearest.
+    pub design: Design,
+}
+
+impl Found {
+    /// The waters that the design wants boiled or limed first.
+    pub fn pretreated(&self) -> impl Iterator<Item = &Pretreated> {
+        self.asked.pretreated.iter().filter(|p| {
+            let parts = self.design.liquors.iter().flat_map(|l| &l.blend);
+            parts
+                .filter(|part| part.source == p.source)
+                .any(|part| part.how == p.how)
+        })
+    }
+
+    /// The cost, where something at hand has a price.
+    #[must_use]
+    pub fn cost(&self) -> Option<Money> {
+        let task = &self.asked.task;
+        let waters = task.sources.iter().flat_map(|s| &s.variants);
+        let priced = waters.filter_map(|v| v.price_per_litre).next().is_some()
+            || task.salts.iter().any(|s| s.price_per_kg.is_some())
+            || task.acids.iter().any(|a| a.price_per_litre_or_kg.is_some())
+            || task.acid_malt.is_some_and(|m| m.price_per_kg.is_some());
+        priced.then_some(self.design.cost)
+    }
+}
+
+/// Searches for what comes nearest to the aim of a batch.
+///
+/// # Errors
+/// [`MineralsError`]; a water that must not be used is refused with its reasons.
+pub fn found(r: &Reckoning, at_hand: &AtHand) -> Result<Found, MineralsError> {
+    let asked = task(r, at_hand)?;
+    if !at_hand.blend.is_free() {
+        let tap = &r.water.tap;
+        tap.verdict.allow_advice(&tap.water.name)?;
+    }
+    let design = design(&asked.task)?;
+    for plan in &design.plans {
+        let blend = analyse_blend(&plan.sources)?;
+        blend.verdict.allow_advice(&blend.water.name)?;
+    }
+    Ok(Found { asked, design })
+}
+
+#[cfg(test)]
+mod tests;
