@@ -21,9 +21,10 @@ mod question;
 mod settings;
 mod task;
 
-use water::WaterError;
+use quantity::Note;
 use water::analysis::analyse_blend;
-use water::design::{Design, DesignError, Money, Task, design};
+use water::design::{Design, DesignError, Money, SaltAtHand, Task, design};
+use water::{Liquor, WaterError};
 
 use crate::reader::Assumption;
 use crate::stream::Reckoning;
@@ -72,7 +73,7 @@ pub struct Asked {
     /// What was taken where neither document nor question says.
     pub assumptions: Vec<Assumption>,
     /// What the search leaves out.
-    pub remarks: Vec<quantity::Note>,
+    pub remarks: Vec<Note>,
 }
 
 /// A design and the task that it answers.
@@ -118,12 +119,69 @@ pub fn found(r: &Reckoning, at_hand: &AtHand) -> Result<Found, MineralsError> {
         let tap = &r.water.tap;
         tap.verdict.allow_advice(&tap.water.name)?;
     }
-    let design = design(&asked.task)?;
+    let (asked, design) = best(asked)?;
     for plan in &design.plans {
         let blend = analyse_blend(&plan.sources)?;
         blend.verdict.allow_advice(&blend.water.name)?;
     }
     Ok(Found { asked, design })
+}
+
+/// An acid and a base in one liquor undo each other: where the search would pour
+/// both, to serve two aims that ask for nearly the same, one of them is left out,
+/// whichever is missed less.
+fn best(asked: Asked) -> Result<(Asked, Design), MineralsError> {
+    let whole = design(&asked.task);
+    let task = &asked.task;
+    let is_base = |salt: &SaltAtHand| salt.salt.alkalinity_per_g_per_l.meq_per_l() > 0.0;
+    let has_both = !task.acids.is_empty() && task.salts.iter().any(is_base);
+    let usable = match &whole {
+        Ok(design) => !pours_both(design),
+        Err(error) => !matches!(error, DesignError::Water(_) | DesignError::NotSolved),
+    };
+    if !has_both || usable {
+        return Ok((asked, whole?));
+    }
+    let without_bases = Task {
+        salts: task.salts.iter().copied().filter(|s| !is_base(s)).collect(),
+        ..task.clone()
+    };
+    let without_acids = Task {
+        acids: vec![],
+        acid_malt: None,
+        ..task.clone()
+    };
+    let tried = [without_bases, without_acids].map(|task| (design(&task), task));
+    let least = tried
+        .into_iter()
+        .filter_map(|(design, task)| Some((design.ok()?, task)))
+        .min_by(|(a, _), (b, _)| a.misfit.weighed.total_cmp(&b.misfit.weighed));
+    let Some((design, task)) = least else {
+        return Ok((asked, whole?));
+    };
+    let mut remarks = asked.remarks;
+    remarks.push(Note::fine(
+        "Acid and what brings alkalinity undo each other in one liquor, so only one of them is \
+         used.",
+    ));
+    Ok((
+        Asked {
+            task,
+            remarks,
+            ..asked
+        },
+        design,
+    ))
+}
+
+fn pours_both(design: &Design) -> bool {
+    [Liquor::Mash, Liquor::Sparge].into_iter().any(|liquor| {
+        let base = design
+            .salts()
+            .any(|d| d.into == liquor && d.salt.alkalinity_per_g_per_l.meq_per_l() > 0.0);
+        let malt = liquor == Liquor::Mash && design.acid_malt.is_some();
+        base && (malt || design.acids().any(|d| d.into == liquor))
+    })
 }
 
 #[cfg(test)]

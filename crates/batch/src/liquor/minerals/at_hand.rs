@@ -130,36 +130,40 @@ impl AtHand {
         }
     }
 
-    fn take(&mut self, have: &Have, (scale, syringe): (Mass, Volume), asks: &mut Asks) {
+    fn take(&mut self, have: &Have, steps: (Mass, Volume), asks: &mut Asks) {
         let what = have.what.trim();
         let amount = format!("amount.{what}");
         let price = asks.money(&format!("price.{what}"), &have.price);
-        if what == DISTILLED {
-            self.blend = Blend::Free;
-            self.distilled = Some(DistilledAtHand {
-                at_hand: asks.amount(&amount, &have.amount),
-                price_per_litre: price,
-            });
-        } else if what == MALT {
-            self.acid_malt = Some(MaltAtHand {
-                at_hand: asks.amount(&amount, &have.amount),
-                price_per_kg: price,
-            });
-        } else if let Ok(salt) = Salt::named(what) {
-            let known = self.salts.iter().any(|s| s.salt == salt);
-            let at_hand = asks.amount(&amount, &have.amount);
-            if !known {
-                self.salts.push(SaltAtHand {
-                    at_hand,
-                    price_per_kg: price,
-                    ..SaltAtHand::plenty(salt, scale)
+        match what {
+            DISTILLED => {
+                self.blend = Blend::Free;
+                self.distilled = Some(DistilledAtHand {
+                    at_hand: asks.amount(&amount, &have.amount),
+                    price_per_litre: price,
                 });
             }
-        } else {
-            match AcidProduct::named(what) {
-                Ok(product) => self.take_acid(product, have, (scale, syringe), asks),
-                Err(error) => asks.wrong("have", not_known(what, &error)),
+            MALT => {
+                self.acid_malt = Some(MaltAtHand {
+                    at_hand: asks.amount(&amount, &have.amount),
+                    price_per_kg: price,
+                });
             }
+            _ => match (Salt::named(what), AcidProduct::named(what)) {
+                (Ok(salt), _) => {
+                    let salt = SaltAtHand {
+                        at_hand: asks.amount(&amount, &have.amount),
+                        price_per_kg: price,
+                        ..SaltAtHand::plenty(salt, steps.0)
+                    };
+                    if self.salts.iter().all(|s| s.salt != salt.salt) {
+                        self.salts.push(salt);
+                    }
+                }
+                (_, Ok(product)) => self.take_acid(product, have, steps, asks),
+                (Err(no_salt), Err(no_acid)) => {
+                    asks.wrong("have", not_known(what, &[no_salt, no_acid]));
+                }
+            },
         }
     }
 
@@ -193,10 +197,20 @@ impl AtHand {
     }
 }
 
-fn not_known(what: &str, error: &WaterError) -> String {
-    let near = match error {
-        WaterError::Unknown { nearest, .. } if !nearest.is_empty() => nearest.join(" or "),
-        _ => format!("the name of a salt or acid of the tables, {MALT} or {DISTILLED}"),
+fn not_known(what: &str, errors: &[WaterError]) -> String {
+    let near: Vec<&str> = errors
+        .iter()
+        .filter_map(|error| match error {
+            WaterError::Unknown { nearest, .. } => Some(nearest),
+            _ => None,
+        })
+        .flatten()
+        .map(String::as_str)
+        .collect();
+    let near = if near.is_empty() {
+        format!("the name of a salt or acid of the tables, {MALT} or {DISTILLED}")
+    } else {
+        near.join(" or ")
     };
     format!("there is no salt and no acid {what:?}; write {near}")
 }
