@@ -10,7 +10,7 @@ use water::disinfectant::{
     as_planned, compare, courses, refused, share_of_clean_water, stock, suggest_stock, tablets,
     ways_out, ways_sources,
 };
-use water::{Ions, SourceWater};
+use water::SourceWater;
 
 fn water(total: &str, free: Option<&str>) -> SourceWater {
     SourceWater {
@@ -85,6 +85,17 @@ fn metabisulfite_at_hand_is_recommended_for_chloramine() {
     assert_eq!(named + 1, Way::all().len());
     assert_eq!(comparison.ways[0].why_not, None);
     assert!(comparison.cautions.contains(&quantity::Caution::Sulfite));
+}
+
+#[test]
+fn unfit_water_stays_unfit_without_its_chlorine() {
+    let mut task = with(task("1 mg/L", None, 2.0), &[Reagent::SodiumMetabisulfite]);
+    task.water.nitrite = Some(quantity::Nitrite::from_mg_per_l(5.0));
+    let cautions = compare(&task).unwrap().cautions;
+    assert!(
+        cautions.contains(&quantity::Caution::UnfitWater),
+        "{cautions:?}"
+    );
 }
 
 #[test]
