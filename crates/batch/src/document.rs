@@ -6,10 +6,10 @@
 
 use quantity::{
     AlcoholByVolume, Alkalinity, Altitude, Arsenic, Bitterness, Buffering, Calcium, CarbonDioxide,
-    Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, Duration, EvaporationRate, Fluoride,
-    Fraction, GaugePressure, Gravity, Iron, Lead, Magnesium, Manganese, Mass, MassConcentration,
-    MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Quantity, Sodium, Sulfate,
-    Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
+    Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, Duration, EvaporationRate,
+    Fluoride, Fraction, GaugePressure, Gravity, Iron, Lead, Magnesium, Manganese, Mass,
+    MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium,
+    Quantity, Sodium, Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
 };
 use water::mash_ph::Tun;
 use water::{Germs, Notice, Origin, Smell};

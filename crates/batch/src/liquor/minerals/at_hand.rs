@@ -248,7 +248,10 @@ impl Asks {
         if read.is_some_and(|step| step.canonical() <= 0.0) {
             self.wrong(
                 field,
-                format!("a step of nothing is none; write it such as {}", usual.value),
+                format!(
+                    "a step of nothing is none; write it such as {}",
+                    usual.value
+                ),
             );
         }
         read.unwrap_or_else(|| usual.quantity())

@@ -1,9 +1,9 @@
 //! From a design back to changes of the document.
 
 use quantity::{Fraction, Mass, Quantity};
+use water::Liquor;
 use water::acids::{AcidAmount, AcidDose};
 use water::salts::SaltDose;
-use water::Liquor;
 
 use super::Found;
 use super::question::{DISTILLED, MALT};
@@ -87,12 +87,16 @@ impl Made {
     /// Takes entries out, counted from nought in the order of the document.
     fn remove(&mut self, list: &str, places: impl DoubleEndedIterator<Item = usize>) {
         let path = |place: usize| format!("{list}[{}]", place + 1);
-        let removes = places.rev().map(|place| Change::Remove { path: path(place) });
+        let removes = places
+            .rev()
+            .map(|place| Change::Remove { path: path(place) });
         self.removes.extend(removes);
     }
 
     fn add(&mut self, list: &str, values: &[(&str, String)]) {
-        let values = values.iter().map(|(key, value)| ((*key).to_owned(), value.clone()));
+        let values = values
+            .iter()
+            .map(|(key, value)| ((*key).to_owned(), value.clone()));
         self.adds.push(Change::Add {
             list: list.to_owned(),
             values: values.collect(),
@@ -100,7 +104,11 @@ impl Made {
     }
 
     fn all(self) -> Vec<Change> {
-        self.sets.into_iter().chain(self.removes).chain(self.adds).collect()
+        self.sets
+            .into_iter()
+            .chain(self.removes)
+            .chain(self.adds)
+            .collect()
     }
 }
 
@@ -138,7 +146,12 @@ fn paired<'d, E, D>(
 
 fn salts(entries: &[SaltEntry], found: &Found, made: &mut Made) {
     const LIST: &str = "water.salt";
-    let doses: Vec<SaltDose> = found.design.salts().filter(|d| d.mass.g() > 0.0).copied().collect();
+    let doses: Vec<SaltDose> = found
+        .design
+        .salts()
+        .filter(|d| d.mass.g() > 0.0)
+        .copied()
+        .collect();
     let (kept, new) = paired(entries, &doses, |entry, dose| {
         entry.salt == dose.salt.name && same_liquor(entry.into, dose.into)
     });
@@ -215,7 +228,11 @@ fn amount(dose: &AcidDose) -> (&'static str, String, &'static str) {
 
 fn acid_malt(r: &Reckoning, found: &Found, made: &mut Made) {
     const LIST: &str = "grist";
-    let mass = found.design.acid_malt.map(|malt| malt.mass).filter(|m| m.g() > 0.0);
+    let mass = found
+        .design
+        .acid_malt
+        .map(|malt| malt.mass)
+        .filter(|m| m.g() > 0.0);
     let entries: Vec<usize> = (0..r.document.grist.len())
         .filter(|at| r.document.grist[*at].class == MALT)
         .collect();
@@ -226,10 +243,9 @@ fn acid_malt(r: &Reckoning, found: &Found, made: &mut Made) {
             }
             made.remove(LIST, others.iter().copied());
         }
-        (Some(mass), None) => made.add(
-            LIST,
-            &[("class", MALT.to_owned()), ("amount", grams(mass))],
-        ),
+        (Some(mass), None) => {
+            made.add(LIST, &[("class", MALT.to_owned()), ("amount", grams(mass))])
+        }
         (None, _) => made.remove(LIST, entries.into_iter()),
     }
 }
@@ -250,8 +266,14 @@ fn sources(r: &Reckoning, found: &Found, made: &mut Made) {
         let key = |key: &str| format!("{LIST}[{}].{key}", at + 1);
         let ions = &ready.water.ions;
         made.set(key("name"), format!("{}, {}", entry.name, ready.how));
-        made.set(key("calcium"), format!("{} mg/L", trimmed(ions.calcium.mg_per_l())));
-        made.set(key("magnesium"), format!("{} mg/L", trimmed(ions.magnesium.mg_per_l())));
+        made.set(
+            key("calcium"),
+            format!("{} mg/L", trimmed(ions.calcium.mg_per_l())),
+        );
+        made.set(
+            key("magnesium"),
+            format!("{} mg/L", trimmed(ions.magnesium.mg_per_l())),
+        );
         let alkalinity = ready.water.alkalinity.meq_per_l();
         made.set(key("alkalinity"), format!("{} mEq/L", trimmed(alkalinity)));
         made.set(key("ph"), "");

@@ -52,7 +52,8 @@ pub(super) fn limed(source: usize, water: &SourceWater) -> Result<Pretreated, Mi
         let middle = MassConcentration::from_mg_per_l(middle);
         Ok((lime(&solution, middle)?, middle, dose))
     };
-    let (settled, middle, dose) = make().map_err(|error: SpeciationError| refused(water, &error))?;
+    let (settled, middle, dose) =
+        make().map_err(|error: SpeciationError| refused(water, &error))?;
     let ions = settled.ions();
     Ok(Pretreated {
         source,

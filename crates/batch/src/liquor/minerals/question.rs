@@ -64,7 +64,11 @@ impl Question {
     /// The usual salts and acid, and those that the batch uses already.
     #[must_use]
     pub fn usual(r: &Reckoning) -> Self {
-        let mut names: Vec<String> = setting("have").value.split(", ").map(String::from).collect();
+        let mut names: Vec<String> = setting("have")
+            .value
+            .split(", ")
+            .map(String::from)
+            .collect();
         names.extend(used(&r.document));
         let mut have: Vec<Have> = vec![];
         for name in names {
@@ -81,7 +85,10 @@ impl Question {
     /// What stores hold, and how much of it.
     #[must_use]
     pub fn of_stores(stores: &Stores) -> Self {
-        let salts = stores.salts.iter().map(|s| (&s.salt, grams(s.amount.value)));
+        let salts = stores
+            .salts
+            .iter()
+            .map(|s| (&s.salt, grams(s.amount.value)));
         let acids = stores.acids.iter().map(|a| {
             let litres = a.volume.map(|v| format!("{} mL", 1000.0 * v.value.l()));
             let mass = a.mass.map(|m| grams(m.value));
@@ -120,5 +127,7 @@ fn used(document: &Document) -> impl Iterator<Item = String> + '_ {
     let salts = water.salts.iter().map(|s| s.salt.clone());
     let acids = water.acids.iter().map(|a| a.acid.clone());
     let malts = document.grist.iter().map(|g| g.class.clone());
-    salts.chain(acids).chain(malts.filter(|class| class == MALT))
+    salts
+        .chain(acids)
+        .chain(malts.filter(|class| class == MALT))
 }

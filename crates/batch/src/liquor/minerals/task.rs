@@ -173,11 +173,7 @@ fn pretreated(r: &Reckoning, at_hand: &AtHand) -> Result<Vec<Pretreated>, Minera
 /// Less than that is not worth the work.
 const NOTHING_FELL_MEQ_PER_L: f64 = 0.1;
 
-fn acid_malt(
-    r: &Reckoning,
-    malt: MaltAtHand,
-    assumptions: &mut Vec<Assumption>,
-) -> AcidMaltAtHand {
+fn acid_malt(r: &Reckoning, malt: MaltAtHand, assumptions: &mut Vec<Assumption>) -> AcidMaltAtHand {
     let (most, scale) = (setting("acid_malt_at_most"), setting("acid_malt_scale"));
     assumptions.push(most.assumed("most acidulated malt in the grist"));
     assumptions.push(scale.assumed("scale for acidulated malt"));
@@ -240,8 +236,13 @@ impl Aiming<'_> {
         let ratio: quantity::Fraction = share.quantity();
         let floor: Sulfate = least.quantity();
         let tolerance = (ratio.ratio() * aim.canonical()).max(floor.mg_per_l());
-        let taken = if tolerance > floor.mg_per_l() { share } else { least };
-        self.assumptions.push(taken.assumed(&format!("± of aim.{key}")));
+        let taken = if tolerance > floor.mg_per_l() {
+            share
+        } else {
+            least
+        };
+        self.assumptions
+            .push(taken.assumed(&format!("± of aim.{key}")));
         Some(Aim::near(aim.value, Q::from_canonical(tolerance)))
     }
 
@@ -256,7 +257,8 @@ impl Aiming<'_> {
             return Some(Aim::near(aim.value, Q::from_canonical(aim.sd())));
         }
         let usual = setting(otherwise);
-        self.assumptions.push(usual.assumed(&format!("± of aim.{key}")));
+        self.assumptions
+            .push(usual.assumed(&format!("± of aim.{key}")));
         Some(Aim::near(aim.value, usual.quantity()))
     }
 
@@ -266,7 +268,8 @@ impl Aiming<'_> {
         let mut spread = ratio.sd();
         if spread <= 0.0 {
             let usual = setting("ratio_tolerance");
-            self.assumptions.push(usual.assumed("± of aim.sulfate_to_chloride"));
+            self.assumptions
+                .push(usual.assumed("± of aim.sulfate_to_chloride"));
             spread = usual.quantity::<quantity::Fraction>().ratio() * ratio.canonical();
         }
         let least: Sulfate = setting("least_ion_tolerance").quantity();
@@ -302,13 +305,7 @@ impl Aiming<'_> {
         })
     }
 
-    fn sparge(
-        &mut self,
-        aim: &AimSection,
-        at_hand: &AtHand,
-        mash: &Aims,
-        sparges: bool,
-    ) -> Sparge {
+    fn sparge(&mut self, aim: &AimSection, at_hand: &AtHand, mash: &Aims, sparges: bool) -> Sparge {
         let nothing = Sparge {
             aims: Aims::default(),
             limit: Bounds::default(),
@@ -321,7 +318,8 @@ impl Aiming<'_> {
             // Without an acid a limit that nobody set could only be in the way.
             None if !at_hand.acids.is_empty() => {
                 let usual = setting("sparge_alkalinity");
-                self.assumptions.push(usual.assumed("aim.sparge_alkalinity"));
+                self.assumptions
+                    .push(usual.assumed("aim.sparge_alkalinity"));
                 Some(usual.quantity())
             }
             None => None,
@@ -344,4 +342,3 @@ impl Aiming<'_> {
         }
     }
 }
-

@@ -66,7 +66,10 @@ fn a_design_taken_into_the_batch_reckons_to_what_it_promised() {
                 (ours.calcium.mg_per_l(), its.calcium.mg_per_l()),
                 (ours.sulfate.mg_per_l(), its.sulfate.mg_per_l()),
                 (ours.chloride.mg_per_l(), its.chloride.mg_per_l()),
-                (liquor.water.alkalinity.meq_per_l(), there.alkalinity.meq_per_l()),
+                (
+                    liquor.water.alkalinity.meq_per_l(),
+                    there.alkalinity.meq_per_l(),
+                ),
             ] {
                 assert!((ours - its).abs() < 1e-6, "{ours} {its}");
             }
@@ -102,7 +105,10 @@ fn a_free_blend_and_distilled_water_come_into_the_sources() {
         .map(|s| s.share.unwrap().value.ratio())
         .sum();
     assert!((sum - 1.0).abs() < 1e-9, "{sum}");
-    let uses = found.design.liquors[0].blend.iter().any(|p| p.name == DISTILLED);
+    let uses = found.design.liquors[0]
+        .blend
+        .iter()
+        .any(|p| p.name == DISTILLED);
     let last = after.document.water.sources.last().unwrap();
     assert_eq!(last.name == DISTILLED, uses);
 }
@@ -112,12 +118,21 @@ fn stores_give_names_and_amounts() {
     let (stores, _) = Stores::read(STORES).unwrap();
     let at_hand = at_hand(&Question::of_stores(&stores));
     assert_eq!(at_hand.salts.len(), stores.salts.len());
-    let gypsum = at_hand.salts.iter().find(|s| s.salt.name == "gypsum").unwrap();
+    let gypsum = at_hand
+        .salts
+        .iter()
+        .find(|s| s.salt.name == "gypsum")
+        .unwrap();
     assert!((gypsum.at_hand.unwrap().g() - 180.0).abs() < 1e-9);
     assert_eq!(at_hand.acids.len(), 1);
     // Stores without the salt that is needed say so by what they leave unmet.
     let found = found(&reckoned(PALE), &at_hand).unwrap();
-    assert!(found.design.salts().all(|d| stores.salts.iter().any(|s| s.salt == d.salt.name)));
+    assert!(
+        found
+            .design
+            .salts()
+            .all(|d| stores.salts.iter().any(|s| s.salt == d.salt.name))
+    );
 }
 
 #[test]
@@ -148,11 +163,9 @@ fn acidulated_malt_at_hand_replaces_that_of_the_grist() {
 
 #[test]
 fn a_boiled_water_brings_its_own_analysis() {
-    let hard = PALE.replacen("share = \"60 %\"", "share = \"100 %\"", 1).replacen(
-        "share = \"40 %\"",
-        "share = \"0 %\"",
-        1,
-    );
+    let hard = PALE
+        .replacen("share = \"60 %\"", "share = \"100 %\"", 1)
+        .replacen("share = \"40 %\"", "share = \"0 %\"", 1);
     let r = reckoned(&hard);
     let mut question = Question::usual(&r);
     question.have.retain(|h| !h.what.contains("acid"));
@@ -195,7 +208,11 @@ fn the_sparge_liquor_can_have_the_ions_of_the_mash() {
     let found = found(&r, &at_hand(&question)).unwrap();
     let calcium = |at: usize| found.design.liquors[at].water.ions.calcium.mg_per_l();
     assert!((calcium(1) - 120.0).abs() <= 25.0, "{}", calcium(1));
-    let sparge = found.design.lines.iter().filter(|l| l.liquor == Some(water::Liquor::Sparge));
+    let sparge = found
+        .design
+        .lines
+        .iter()
+        .filter(|l| l.liquor == Some(water::Liquor::Sparge));
     assert!(sparge.count() >= 3);
 }
 
@@ -203,7 +220,11 @@ fn the_sparge_liquor_can_have_the_ions_of_the_mash() {
 fn aims_without_a_spread_take_one_that_is_listed() {
     let bare = PALE
         .replacen("calcium = \"120 ± 25 mg/L\"", "calcium = \"120 mg/L\"", 1)
-        .replacen("mash_ph = \"5.45 ± 0.1\"", "mash_ph = \"5.45\"\nalkalinity = \"20 mg/L as CaCO3\"\nsulfate_to_chloride = \"0.5\"", 1);
+        .replacen(
+            "mash_ph = \"5.45 ± 0.1\"",
+            "mash_ph = \"5.45\"\nalkalinity = \"20 mg/L as CaCO3\"\nsulfate_to_chloride = \"0.5\"",
+            1,
+        );
     let r = reckoned(&bare);
     let asked = task(&r, &usual(&r)).unwrap();
     let calcium = asked.task.mash.aims.calcium.unwrap();
@@ -211,11 +232,21 @@ fn aims_without_a_spread_take_one_that_is_listed() {
     let ratio = asked.task.mash.aims.sulfate_to_chloride.unwrap();
     // A fifth of 0.5 at 130 mg/L of chloride.
     assert!((ratio.tolerance.mg_per_l() - 13.0).abs() < 1e-9);
-    for path in ["± of aim.calcium", "± of aim.mash_ph", "± of aim.alkalinity"] {
+    for path in [
+        "± of aim.calcium",
+        "± of aim.mash_ph",
+        "± of aim.alkalinity",
+    ] {
         assert!(asked.assumptions.iter().any(|a| a.path == path), "{path}");
     }
     let found = found(&r, &usual(&r)).unwrap();
-    assert!(found.design.lines.iter().any(|l| l.figure == Figure::Alkalinity));
+    assert!(
+        found
+            .design
+            .lines
+            .iter()
+            .any(|l| l.figure == Figure::Alkalinity)
+    );
     // Alkalinity and pH ask for nearly the same: no acid is poured to undo a base.
     assert!(!pours_both(&found.design));
     let litres: f64 = found
@@ -250,7 +281,10 @@ fn a_question_that_cannot_be_read_says_where_and_what_would_work() {
     let wrong = AtHand::of(&question).unwrap_err();
     let at = |field: &str| {
         let found = wrong.iter().filter(|w| w.field == field);
-        found.map(|w| w.message.clone()).collect::<Vec<_>>().join(" ")
+        found
+            .map(|w| w.message.clone())
+            .collect::<Vec<_>>()
+            .join(" ")
     };
     assert!(at("have").contains("write gypsum"), "{}", at("have"));
     assert!(at("have").contains("lactic acid 80 % or lactic acid 88 %"));
@@ -271,10 +305,17 @@ fn without_an_aim_there_is_nothing_to_search_for() {
 
 #[test]
 fn a_water_that_must_not_be_used_is_refused_with_its_reasons() {
-    let bad = PALE.replacen("alkalinity = \"238", "notice = \"boil\"\nalkalinity = \"238", 1);
+    let bad = PALE.replacen(
+        "alkalinity = \"238",
+        "notice = \"boil\"\nalkalinity = \"238",
+        1,
+    );
     let r = reckoned(&bad);
     for free_blend in [false, true] {
-        let question = Question { free_blend, ..Question::usual(&r) };
+        let question = Question {
+            free_blend,
+            ..Question::usual(&r)
+        };
         let error = found(&r, &at_hand(&question)).unwrap_err().to_string();
         assert!(error.contains("must not be used"), "{error}");
     }
@@ -288,4 +329,16 @@ fn limits_that_contradict_each_other_say_what_to_let_go() {
     question.have.retain(|h| !h.what.contains("acid"));
     let error = found(&r, &at_hand(&question)).unwrap_err().to_string();
     assert!(error.contains("let share of Cold Fell spring"), "{error}");
+}
+
+#[test]
+fn the_json_form_keeps_to_its_schema() {
+    use crate::wire::liquor::minerals::{Minerals, minerals_schema};
+    let r = reckoned(PALE);
+    let form = Minerals::from(&found(&r, &usual(&r)).unwrap());
+    let value = serde_json::to_value(&form).unwrap();
+    let validator = jsonschema::validator_for(&minerals_schema()).unwrap();
+    assert!(validator.is_valid(&value), "{value}");
+    assert!(form.additions.iter().any(|a| a.mass_g.is_some()));
+    assert!(form.cost.is_none() && form.aims.len() >= 4);
 }
