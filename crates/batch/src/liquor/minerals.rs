@@ -21,7 +21,7 @@ mod question;
 mod settings;
 mod task;
 
-use quantity::Note;
+use quantity::{Caution, Note};
 use water::analysis::analyse_blend;
 use water::design::{Design, DesignError, Money, SaltAtHand, Task, design};
 use water::{Liquor, WaterError};
@@ -94,6 +94,22 @@ impl Found {
                 .filter(|part| part.source == p.source)
                 .any(|part| part.how == p.how)
         })
+    }
+
+    /// What the search and the pre-treatment remark.
+    pub fn notes(&self) -> impl Iterator<Item = &Note> {
+        let ready = self.pretreated().flat_map(|p| &p.notes);
+        self.design.notes.iter().chain(&self.asked.remarks).chain(ready)
+    }
+
+    /// What can hurt someone, each once.
+    #[must_use]
+    pub fn cautions(&self) -> Vec<Caution> {
+        let mut cautions = self.design.cautions.clone();
+        cautions.extend(self.pretreated().flat_map(|p| &p.cautions).copied());
+        cautions.sort_unstable();
+        cautions.dedup();
+        cautions
     }
 
     /// The cost, where something at hand has a price.

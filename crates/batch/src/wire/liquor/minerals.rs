@@ -109,12 +109,6 @@ impl From<&Found> for Minerals {
     fn from(found: &Found) -> Self {
         let design = &found.design;
         let liquors = || design.liquors.iter();
-        let ready = || found.pretreated();
-        let mut cautions = design.cautions.clone();
-        cautions.extend(ready().flat_map(|p| &p.cautions).copied());
-        cautions.sort_unstable();
-        cautions.dedup();
-        let notes = design.notes.iter().chain(&found.asked.remarks);
         Self {
             schema: "gylewright/minerals/1",
             additions: liquors().flat_map(|l| &l.additions).map(addition).collect(),
@@ -148,11 +142,8 @@ impl From<&Found> for Minerals {
                     misfit: rung.misfit.weighed,
                 })
                 .collect(),
-            notes: notes
-                .chain(ready().flat_map(|p| &p.notes))
-                .map(note)
-                .collect(),
-            cautions: cautions.into_iter().map(caution).collect(),
+            notes: found.notes().map(note).collect(),
+            cautions: found.cautions().into_iter().map(caution).collect(),
             assumptions: found
                 .asked
                 .assumptions
