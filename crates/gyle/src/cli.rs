@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+use crate::liquor::WaterCommand;
 use crate::measure::MeasureCommand;
 
 /// How the process ends, for scripts.
@@ -133,6 +134,12 @@ Examples:
         #[command(subcommand)]
         command: MeasureCommand,
     },
+    /// What is asked about water.
+    Water {
+        /// What.
+        #[command(subcommand)]
+        command: WaterCommand,
+    },
     /// List the demo documents, or write one.
     #[command(after_help = "\
 Examples:
@@ -216,6 +223,8 @@ pub enum SchemaOf {
     Check,
     /// The output of `gyle measure ... --json`.
     Measurement,
+    /// The output of `gyle water minerals --json`.
+    Minerals,
 }
 
 /// What can be done with the store.

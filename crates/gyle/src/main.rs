@@ -59,6 +59,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Reckon { file, units, json } => reckon(&source(&file, place)?, units.into(), json),
         Command::Check { file, json } => check(source(&file, place)?, json),
         Command::Measure { command } => measure::run(&command),
+        Command::Water { command } => liquor::run(&command, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
         Command::Completions { shell } => {
@@ -178,6 +179,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::Reckoning => wire::reckoning_schema(),
         SchemaOf::Check => wire::check_schema(),
         SchemaOf::Measurement => wire::measurement_schema(),
+        SchemaOf::Minerals => wire::liquor::minerals::minerals_schema(),
     }
 }
 

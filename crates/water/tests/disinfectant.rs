@@ -2,6 +2,7 @@
 
 use proptest::prelude::*;
 use quantity::{Alkalinity, Chlorine, Duration, FlowRate, Fraction, Mass, Measured, Ph, Volume};
+use water::SourceWater;
 use water::dechlorination::{
     CarbonClaim, CarbonRating, Dechlorination, Dose, Reagent, Volumes, household_block,
 };
@@ -10,7 +11,6 @@ use water::disinfectant::{
     as_planned, compare, courses, refused, share_of_clean_water, stock, suggest_stock, tablets,
     ways_out, ways_sources,
 };
-use water::SourceWater;
 
 fn water(total: &str, free: Option<&str>) -> SourceWater {
     SourceWater {

@@ -99,7 +99,11 @@ impl Found {
     /// What the search and the pre-treatment remark.
     pub fn notes(&self) -> impl Iterator<Item = &Note> {
         let ready = self.pretreated().flat_map(|p| &p.notes);
-        self.design.notes.iter().chain(&self.asked.remarks).chain(ready)
+        self.design
+            .notes
+            .iter()
+            .chain(&self.asked.remarks)
+            .chain(ready)
     }
 
     /// What can hurt someone, each once.

@@ -2,9 +2,7 @@
 
 use std::path::PathBuf;
 
-use batch::liquor::minerals::{
-    AtHand, Found, Have, Question, apply, changes, found as search,
-};
+use batch::liquor::minerals::{AtHand, Found, Have, Question, apply, changes, found as search};
 use batch::wire::liquor::minerals::Minerals;
 use batch::{Document, Reckoning, library};
 use clap::Args;
@@ -26,7 +24,12 @@ pub struct Asked {
     file: PathBuf,
     /// What is at hand: salts, acids, \"acidulated malt\", \"distilled water\";
     /// left out, the usual ones and those of the batch.
-    #[arg(long, value_name = "NAMES", value_delimiter = ',', conflicts_with = "stores")]
+    #[arg(
+        long,
+        value_name = "NAMES",
+        value_delimiter = ',',
+        conflicts_with = "stores"
+    )]
     have: Vec<String>,
     /// Take what is at hand, and how much, from a stores document.
     #[arg(long, value_name = "FILE")]
@@ -134,7 +137,10 @@ fn reckoned(source: &Source, json: bool) -> Result<Reckoning, Problem> {
 fn sheet(r: &Reckoning, found: &Found, units: Units) -> String {
     let design = &found.design;
     let mut page = Page::new(units);
-    page.title(&format!("{}: salts and acid for the aim", r.document.batch.name));
+    page.title(&format!(
+        "{}: salts and acid for the aim",
+        r.document.batch.name
+    ));
     for liquor in &design.liquors {
         page.heading(&format!("The {} water", liquor.liquor));
         for part in &liquor.blend {
@@ -170,7 +176,10 @@ fn sheet(r: &Reckoning, found: &Found, units: Units) -> String {
     page.heading("Remarks");
     page.notes(found.notes());
     for a in &found.asked.assumptions {
-        page.marked("  ·     ", &format!("assumed {}: {} ({})", a.path, a.value, a.source));
+        page.marked(
+            "  ·     ",
+            &format!("assumed {}: {} ({})", a.path, a.value, a.source),
+        );
     }
     for caution in found.cautions() {
         let text = caution.text();

@@ -34,7 +34,7 @@ pub struct Minerals {
     /// What it costs in the currency of the prices; null where none was given.
     pub cost: Option<f64>,
     /// What each further kind of addition buys.
-    pub ladder: Vec<Step>,
+    pub ladder: Vec<Rung>,
     /// Remarks.
     pub notes: Vec<NoteForm>,
     /// What can hurt someone.
@@ -90,7 +90,7 @@ pub struct Reached {
 
 /// The best with so many kinds of addition.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Step {
+pub struct Rung {
     /// How many kinds.
     pub kinds: usize,
     /// Which.
@@ -132,7 +132,7 @@ impl From<&Found> for Minerals {
             ladder: design
                 .ladder
                 .iter()
-                .map(|rung| Step {
+                .map(|rung| Rung {
                     kinds: rung.kinds,
                     additions: rung
                         .additions

@@ -81,10 +81,14 @@ async fn take(
     let answer = answer(reckoning, &question);
     let late = on != open.revision;
     let Answer::Found(found) = &answer else {
-        return Ok(again(&open, reckoning, &question, &stores, &answer, settings, late));
+        return Ok(again(
+            &open, reckoning, &question, &stores, &answer, settings, late,
+        ));
     };
     if late {
-        return Ok(again(&open, reckoning, &question, &stores, &answer, settings, late));
+        return Ok(again(
+            &open, reckoning, &question, &stores, &answer, settings, late,
+        ));
     }
     match app.take_minerals(id, on, changes(reckoning, found)).await {
         Ok(Edited::Saved { .. }) => {
@@ -166,7 +170,7 @@ async fn asked(app: &App, pairs: &Pairs, r: &Reckoning) -> Result<Question, Page
     let id = DocumentId::from_str(id).map_err(|_| gone())?;
     let entry = app.entry(LibraryKind::Stores, id).await?;
     match entry.contents {
-        Ok(Contents::Stores(stores)) => Ok(Question::of_stores(&stores)),
+        Ok((Contents::Stores(stores), _)) => Ok(Question::of_stores(&stores)),
         Ok(_) => Err(gone()),
         Err(faults) => Err(AppError::Faulty {
             faults,

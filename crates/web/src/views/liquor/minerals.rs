@@ -110,7 +110,10 @@ fn pairs(question: &Question) -> Vec<(String, String)> {
     push("most".to_owned(), &question.most);
     push("worth".to_owned(), &question.worth);
     for (name, _) in CHOICES {
-        push(name.to_owned(), if chosen(question, name) { "1" } else { "" });
+        push(
+            name.to_owned(),
+            if chosen(question, name) { "1" } else { "" },
+        );
     }
     pairs
 }

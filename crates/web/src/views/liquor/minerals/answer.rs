@@ -189,7 +189,9 @@ fn ladder(rungs: &[Rung], units: Units) -> Markup {
 fn which(rung: &Rung, units: Units) -> String {
     let doses = rung.additions.iter();
     let doses = doses.map(|(name, dose)| format!("{name} {}", amount(*dose, units)));
-    let malt = rung.acid_malt.map(|mass| format!("acidulated malt {}", show(mass, units)));
+    let malt = rung
+        .acid_malt
+        .map(|mass| format!("acidulated malt {}", show(mass, units)));
     let all: Vec<String> = doses.chain(malt).collect();
     if all.is_empty() {
         "none".to_owned()

@@ -3,9 +3,9 @@
 use batch::Reckoning;
 use batch::liquor::minerals::Found;
 use chart::{Axis, Heading, Shift, ShiftChart};
+use water::Liquor;
 use water::analysis::residual_alkalinity;
 use water::design::{Figure, Line};
-use water::Liquor;
 
 /// Ion by ion: the blend of the batch before, the mash water after, the aim.
 pub fn moves(r: &Reckoning, found: &Found) -> ShiftChart {
