@@ -217,7 +217,7 @@ fn reached(line: &Line, units: Units) -> String {
 }
 
 fn step(rung: &Rung) -> String {
-    format!("{}, distance {}", rung.kinds, rounded(rung.misfit.weighed))
+    format!("{}, distance {:.2}", rung.kinds, rung.misfit.weighed)
 }
 
 fn which(rung: &Rung, units: Units) -> String {

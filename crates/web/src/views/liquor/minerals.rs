@@ -225,14 +225,17 @@ fn shelf(desk: &Desk<'_>, legend: &str, names: &[&str]) -> Markup {
         let have = desk.question.has(name);
         have.is_some_and(|h| !h.amount.is_empty() || !h.price.is_empty())
     };
+    let few = names.len() < 3;
+    let has = |name: &&&str| few || desk.question.has(name).is_some();
+    let (ticked, others): (Vec<&&str>, Vec<&&str>) = names.iter().partition(has);
     html! {
-        fieldset.shelf {
+        fieldset {
             legend { (legend) }
-            @for name in names {
-                p.tick {
-                    input id=(format!("have {name}").replace(' ', "-")) type="checkbox" name="have" value=(name)
-                        checked[desk.question.has(name).is_some()];
-                    label for=(format!("have {name}").replace(' ', "-")) { (name) }
+            @for name in &ticked { (tick(desk, name)) }
+            @if !others.is_empty() {
+                details.why {
+                    summary { "others" }
+                    @for name in &others { (tick(desk, name)) }
                 }
             }
             details.why open[names.iter().any(said)] {
@@ -240,6 +243,16 @@ fn shelf(desk: &Desk<'_>, legend: &str, names: &[&str]) -> Markup {
                 p.small.quiet { "Left empty there is plenty, at no price. A price is for a kilogram, of what is measured for a litre." }
                 @for name in names { (amounts(desk, name)) }
             }
+        }
+    }
+}
+
+fn tick(desk: &Desk<'_>, name: &str) -> Markup {
+    let id = format!("have {name}").replace(' ', "-");
+    html! {
+        p.tick {
+            input id=(id) type="checkbox" name="have" value=(name) checked[desk.question.has(name).is_some()];
+            label for=(id) { (name) }
         }
     }
 }

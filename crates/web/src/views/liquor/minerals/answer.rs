@@ -41,14 +41,14 @@ fn whole(desk: &Desk<'_>, found: &Found) -> Markup {
                 (table("into the grist", &[row("acidulated malt", show(malt.mass, units))]))
             }
             @if let Some(cost) = found.cost() { p { "Cost: " (rounded(cost.amount())) } }
-            @for c in found.cautions() { (caution(c)) }
             (take(desk))
+            @for c in found.cautions() { (caution(c)) }
         }
         section.card {
             h3 { "How near the aim" }
             (aims(&design.lines, units))
             @if !design.binding.is_empty() {
-                h4 { "What holds it back" }
+                h4 { "Limits that bind" }
                 ul.notes { @for binding in &design.binding { li { (binding) } } }
             }
         }
@@ -126,9 +126,8 @@ fn chart(desk: &Desk<'_>, found: &Found) -> Markup {
 
 fn aims(lines: &[Line], units: Units) -> Markup {
     html! {
-        div.wide {
+        div.wide tabindex="0" role="region" aria-label="aim by aim" {
             table {
-                caption.hidden { "aim by aim" }
                 thead { tr { th scope="col" { "figure" } th scope="col" { "aim" } th scope="col" { "reached" } th scope="col" { "" } } }
                 tbody {
                     @for line in lines {
@@ -163,16 +162,15 @@ fn ladder(rungs: &[Rung], units: Units) -> Markup {
     html! {
         section.card {
             h3 { "What one more addition buys" }
-            div.wide {
+            div.wide tabindex="0" role="region" aria-label="the best with so many kinds of addition" {
                 table {
-                    caption.hidden { "the best with so many kinds of addition" }
                     thead { tr { th scope="col" { "kinds" } th scope="col" { "which" } th scope="col" { "distance" } } }
                     tbody {
                         @for rung in rungs {
                             tr {
                                 th scope="row" { (rung.kinds) }
                                 td { (which(rung, units)) }
-                                td.number { (rounded(rung.misfit.weighed)) }
+                                td.number { (format!("{:.2}", rung.misfit.weighed)) }
                             }
                         }
                     }
