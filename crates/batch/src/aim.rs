@@ -1,7 +1,9 @@
 //! The beer against its aim: each figure with its distance, measured in the
 //! spread that the brewer said would do.
 
-use quantity::{Measured, Quantity, Units, show, show_measured};
+use quantity::{Count, Measured, Quantity, Units, show, show_measured};
+use water::Ions;
+use water::analysis::residual_alkalinity;
 
 use crate::stream::Reckoning;
 
@@ -127,6 +129,12 @@ pub(crate) fn compare(r: &Reckoning) -> Vec<AimLine> {
             Some(exact(ions.calcium)),
         ),
         line(
+            "magnesium",
+            "magnesium of the mash liquor",
+            aim.magnesium,
+            Some(exact(ions.magnesium)),
+        ),
+        line(
             "sodium",
             "sodium of the mash liquor",
             aim.sodium,
@@ -145,6 +153,30 @@ pub(crate) fn compare(r: &Reckoning) -> Vec<AimLine> {
             Some(exact(ions.sulfate)),
         ),
         line(
+            "sulfate_to_chloride",
+            "sulfate to chloride in the mash liquor",
+            aim.sulfate_to_chloride,
+            sulfate_to_chloride(ions).map(exact),
+        ),
+        line(
+            "alkalinity",
+            "alkalinity of the mash liquor",
+            aim.alkalinity,
+            Some(exact(r.water.mash.alkalinity)),
+        ),
+        line(
+            "residual_alkalinity",
+            "residual alkalinity of the mash liquor",
+            aim.residual_alkalinity,
+            Some(exact(residual_alkalinity(ions, r.water.mash.alkalinity))),
+        ),
+        at_most(
+            "sparge_alkalinity",
+            "alkalinity of the sparge liquor, at most",
+            aim.sparge_alkalinity,
+            (r.volumes.sparge_liquor.l() > 0.0).then(|| exact(r.water.sparge.alkalinity)),
+        ),
+        line(
             "clove",
             "clove (4-vinylguaiacol)",
             aim.clove,
@@ -158,6 +190,28 @@ pub(crate) fn compare(r: &Reckoning) -> Vec<AimLine> {
         ),
     ];
     lines.iter_mut().filter_map(Option::take).collect()
+}
+
+/// None where there is hardly any chloride to set it against.
+fn sulfate_to_chloride(ions: &Ions) -> Option<Count> {
+    let ratio = ions.sulfate.mg_per_l() / ions.chloride.mg_per_l();
+    (ratio <= Count::MAX).then(|| Count::from_number(ratio))
+}
+
+/// A figure that may be anywhere up to its aim.
+fn at_most<Q: Quantity>(
+    key: &'static str,
+    name: &'static str,
+    aim: Option<Measured<Q>>,
+    reckoned: Option<Measured<Q>>,
+) -> Option<AimLine> {
+    let line = line(key, name, aim, reckoned)?;
+    let over = line.reckoned.value - line.aim.value;
+    Some(AimLine {
+        spreads_off: None,
+        met: Some(over <= 1e-9),
+        ..line
+    })
 }
 
 fn exact<Q: Quantity>(value: Q) -> Measured<Q> {

@@ -6,10 +6,10 @@
 
 use quantity::{
     AlcoholByVolume, Alkalinity, Altitude, Arsenic, Bitterness, Buffering, Calcium, CarbonDioxide,
-    Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Duration, EvaporationRate, Fluoride,
-    Fraction, GaugePressure, Gravity, Iron, Lead, Magnesium, Manganese, Mass, MassConcentration,
-    MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Quantity, Sodium, Sulfate,
-    Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
+    Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, Duration, EvaporationRate,
+    Fluoride, Fraction, GaugePressure, Gravity, Iron, Lead, Magnesium, Manganese, Mass,
+    MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium,
+    Quantity, Sodium, Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
 };
 use water::mash_ph::Tun;
 use water::{Germs, Notice, Origin, Smell};
@@ -505,7 +505,7 @@ pub struct PackageSection {
 }
 
 /// What the glass should hold.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct AimSection {
     /// Original gravity.
     pub original_gravity: Option<Measured<Gravity>>,
@@ -523,12 +523,22 @@ pub struct AimSection {
     pub mash_ph: Option<Measured<Ph>>,
     /// Calcium of the mash liquor.
     pub calcium: Option<Measured<Calcium>>,
+    /// Magnesium of the mash liquor.
+    pub magnesium: Option<Measured<Magnesium>>,
     /// Sodium of the mash liquor.
     pub sodium: Option<Measured<Sodium>>,
     /// Chloride of the mash liquor.
     pub chloride: Option<Measured<Chloride>>,
     /// Sulfate of the mash liquor.
     pub sulfate: Option<Measured<Sulfate>>,
+    /// Milligrams of sulfate to one of chloride in the mash liquor.
+    pub sulfate_to_chloride: Option<Measured<Count>>,
+    /// Alkalinity of the mash liquor.
+    pub alkalinity: Option<Measured<Alkalinity>>,
+    /// Residual alkalinity of the mash liquor.
+    pub residual_alkalinity: Option<Measured<Alkalinity>>,
+    /// The most alkalinity that the sparge liquor may have.
+    pub sparge_alkalinity: Option<Measured<Alkalinity>>,
     /// Clove, as 4-vinylguaiacol.
     pub clove: Option<Measured<MassConcentration>>,
     /// Banana, as isoamyl acetate.
@@ -1309,6 +1319,9 @@ fn aim(r: &mut Reader<'_>) -> AimSection {
         calcium: r
             .quantity("calcium", "calcium of the mash liquor, treated")
             .optional(),
+        magnesium: r
+            .quantity("magnesium", "magnesium of the mash liquor, treated")
+            .optional(),
         sodium: r
             .quantity("sodium", "sodium of the mash liquor, treated")
             .optional(),
@@ -1317,6 +1330,27 @@ fn aim(r: &mut Reader<'_>) -> AimSection {
             .optional(),
         sulfate: r
             .quantity("sulfate", "sulfate of the mash liquor, treated")
+            .optional(),
+        sulfate_to_chloride: r
+            .quantity(
+                "sulfate_to_chloride",
+                "milligrams of sulfate to one of chloride in the mash liquor, such as \"2 ± 0.3\"",
+            )
+            .optional(),
+        alkalinity: r
+            .quantity("alkalinity", "alkalinity of the mash liquor, treated")
+            .optional(),
+        residual_alkalinity: r
+            .quantity(
+                "residual_alkalinity",
+                "residual alkalinity of the mash liquor, treated",
+            )
+            .optional(),
+        sparge_alkalinity: r
+            .quantity(
+                "sparge_alkalinity",
+                "the most alkalinity that the sparge liquor may have, treated",
+            )
             .optional(),
         clove: r.quantity("clove", "clove, as 4-vinylguaiacol").optional(),
         banana: r

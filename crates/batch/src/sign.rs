@@ -81,13 +81,26 @@ impl Sign {
     }
 }
 
+/// What the aim says of the liquors.
+const AIMS_OF_WATER: [&str; 9] = [
+    "calcium",
+    "magnesium",
+    "sodium",
+    "chloride",
+    "sulfate",
+    "sulfate_to_chloride",
+    "alkalinity",
+    "residual_alkalinity",
+    "sparge_alkalinity",
+];
+
 pub(crate) fn signs(r: &Reckoning) -> Vec<Sign> {
     let water = r
         .water
         .notes
         .clone()
         .into_iter()
-        .chain(off_aim(r, &["calcium", "sodium", "chloride", "sulfate"]));
+        .chain(off_aim(r, &AIMS_OF_WATER));
     let mash_ph = r.mash_ph.iter().flat_map(|m| m.notes.clone());
     let mash = mash_ph
         .chain(r.mash.notes.clone())

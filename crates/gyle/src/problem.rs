@@ -48,6 +48,11 @@ pub enum Problem {
         /// What there is.
         known: String,
     },
+    /// A question without an answer: what is wrong, and what would work.
+    NoAnswer {
+        /// That.
+        message: String,
+    },
     /// A file that cannot be read or written.
     File {
         /// What happened.
@@ -93,6 +98,7 @@ impl Problem {
             | Self::TooLarge { .. }
             | Self::NotText { .. }
             | Self::NotOne { .. }
+            | Self::NoAnswer { .. }
             | Self::AlreadyTold => exit::INPUT,
             Self::File { .. } | Self::App(app::AppError::Store(_)) => exit::FILE,
             Self::App(_) => exit::INPUT,
@@ -138,7 +144,7 @@ impl Problem {
             Self::NotOne { name, known } => {
                 eprintln!("{name:?} names no single document; there is {known}");
             }
-            Self::File { message } => eprintln!("{message}"),
+            Self::File { message } | Self::NoAnswer { message } => eprintln!("{message}"),
             Self::App(error) => eprintln!("{error}"),
             Self::Defect(message) => {
                 eprintln!("a defect of the program, please report it: {message}");

@@ -471,3 +471,59 @@ fn words(line: &str) -> Vec<String> {
         })
         .collect()
 }
+
+#[test]
+fn salts_and_acid_are_found_for_the_aim() {
+    let found = run(&["water", "minerals", &demo_path("lantern-pale")]).fine();
+    assert!(
+        found.lines().all(|line| line.chars().count() <= 80),
+        "{found}"
+    );
+    assert!(found.contains("How near the aim"), "{found}");
+    assert!(!found.contains("NOT MET"), "{found}");
+    let json = run(&["water", "minerals", &demo_path("lantern-pale"), "--json"]).json();
+    assert_valid(&validator("minerals"), &json);
+    let few = run(&[
+        "water",
+        "minerals",
+        &demo_path("lantern-pale"),
+        "--have",
+        "gypsum",
+        "--most",
+        "1",
+    ])
+    .fine();
+    assert!(few.contains("NOT MET") && few.contains("gypsum"), "{few}");
+}
+
+#[test]
+fn a_document_with_what_was_found_reckons_and_needs_nothing_more() {
+    let to = fresh("minerals.toml");
+    let path = to.to_str().expect("a path");
+    run(&[
+        "water",
+        "minerals",
+        &demo_path("lantern-pale"),
+        "--write",
+        path,
+    ])
+    .fine();
+    run(&["reckon", path]).fine();
+    let again = run(&["water", "minerals", path, "--json"]).json();
+    let first = run(&["water", "minerals", &demo_path("lantern-pale"), "--json"]).json();
+    assert_eq!(again["additions"], first["additions"]);
+}
+
+#[test]
+fn a_question_that_cannot_be_used_ends_with_two() {
+    let answer = run(&[
+        "water",
+        "minerals",
+        &demo_path("lantern-pale"),
+        "--have",
+        "gypsun",
+    ]);
+    assert_eq!(answer.code, 2);
+    assert!(answer.err.contains("write gypsum"), "{}", answer.err);
+    assert_eq!(answer.out, "");
+}

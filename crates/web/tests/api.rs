@@ -19,6 +19,8 @@ mod description;
 mod history;
 #[path = "api/measure.rs"]
 mod measure;
+#[path = "api/minerals.rs"]
+mod minerals;
 #[path = "api/model.rs"]
 mod model;
 #[path = "api/refusals.rs"]

@@ -28,6 +28,14 @@ Examples:
   gyle water chlorine lantern-pale.toml
   gyle water chlorine store:lantern --time '2 h' --json")]
     Chlorine(chlorine::Asked),
+    /// Find salts and acid for the aim of a batch.
+    #[command(after_help = "\
+Examples:
+  gyle water minerals mine.toml
+  gyle water minerals mine.toml --have \"gypsum,Epsom salt\" --step \"0.5 g\" --most 2
+  gyle water minerals store:lantern --blend-free --json
+  gyle water minerals mine.toml --stores stores.toml --write treated.toml")]
+    Minerals(minerals::Asked),
 }
 
 /// Answers a question about water.
@@ -38,5 +46,6 @@ pub fn run(command: &WaterCommand, place: Option<&str>) -> Result<(), Problem> {
     match command {
         WaterCommand::Read(asked) => report::read(asked),
         WaterCommand::Chlorine(asked) => chlorine::compare(asked, place),
+        WaterCommand::Minerals(asked) => minerals::find(asked, place),
     }
 }

@@ -64,6 +64,7 @@ fn against(page: &Page, line: &AimLine) -> String {
                 off.abs()
             )
         }
+        (Some(false), None) => format!("{reckoned}   {} the aim {aim}", line.side()),
         _ => format!("{reckoned}   aim {aim}"),
     }
 }

@@ -62,6 +62,11 @@ pub fn openapi() -> Value {
         hoist(schemas, "Check", wire::check_schema());
         hoist(schemas, "Measurement", wire::measurement_schema());
         hoist(schemas, "WaterReport", wire::water_report_schema());
+        hoist(
+            schemas,
+            "Minerals",
+            wire::liquor::minerals::minerals_schema(),
+        );
     }
     if let Some(paths) = object(&mut document, "/paths") {
         let operations = paths

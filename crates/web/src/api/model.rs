@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check or measurement.
+/// The JSON Schema of a form: batch, reckoning, check, measurement or minerals.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -30,10 +30,11 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "reckoning" => wire::reckoning_schema(),
         "check" => wire::check_schema(),
         "measurement" => wire::measurement_schema(),
+        "minerals" => wire::liquor::minerals::minerals_schema(),
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check or measurement",
+                "ask for batch, reckoning, check, measurement or minerals",
             ));
         }
     };
@@ -49,6 +50,7 @@ enum SchemaName {
     Reckoning,
     Check,
     Measurement,
+    Minerals,
 }
 
 /// Reckons a batch document, from tap to glass.

@@ -25,6 +25,9 @@ use crate::views::{self, charts};
 pub struct Which {
     #[serde(default)]
     pub(super) bench: Bench,
+    /// The revision after which figures are shown to have moved.
+    #[serde(default)]
+    since: Option<String>,
 }
 
 /// The stream with a bench below it.
@@ -36,9 +39,16 @@ pub async fn show(
 ) -> Result<Markup, PageError> {
     let open = app.batch(document_id(&id)?).await?;
     let kept = take::kept(&app, which.bench).await?;
-    Ok(views::batch::page(
-        &Work::of(&open, which.bench, settings.units).beside(&kept),
-    ))
+    let since = which.since.as_deref().and_then(|since| since.parse().ok());
+    let moved = match since {
+        Some(since) => app.moved_since(&open, since).await?,
+        None => None,
+    };
+    let mut work = Work::of(&open, which.bench, settings.units).beside(&kept);
+    if let Some((change, moved)) = &moved {
+        work = work.after(Some(change), moved);
+    }
+    Ok(views::batch::page(&work))
 }
 
 /// Makes the edits of a form: every field whose value differs from what the

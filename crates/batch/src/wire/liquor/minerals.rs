@@ -1,1 +1,180 @@
-//! Salts and acids by search, as JSON.
+//! The JSON form of a search for salts and acid.
+
+use ::water::Amount;
+use schemars::JsonSchema;
+use serde::Serialize;
+use serde_json::Value;
+
+use crate::liquor::minerals::Found;
+use crate::wire::reckoning::{caution, note};
+use crate::wire::{Assumption, CautionForm, NoteForm};
+
+/// What comes nearest to the aim of a batch. Field names end in the unit of the
+/// number; text with a unit is metric.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Minerals {
+    /// The version of this form: "gylewright/minerals/1".
+    pub schema: &'static str,
+    /// What to put into which liquor.
+    pub additions: Vec<Addition>,
+    /// The waters of each liquor.
+    pub waters: Vec<PartOfBlend>,
+    /// Acidulated malt in the grist, where it is at hand and used.
+    pub acidulated_malt_kg: Option<f64>,
+    /// The mash pH as a cooled sample, where there is a grist.
+    pub mash_ph: Option<f64>,
+    /// Aim by aim, how near.
+    pub aims: Vec<Reached>,
+    /// The limits that keep the aims from being nearer, a sentence each.
+    pub binding: Vec<String>,
+    /// The sum of (distance/tolerance)² with amounts that can be weighed.
+    pub misfit: f64,
+    /// The same, could any amount be weighed.
+    pub misfit_unrounded: f64,
+    /// What it costs in the currency of the prices; null where none was given.
+    pub cost: Option<f64>,
+    /// What each further kind of addition buys.
+    pub ladder: Vec<Rung>,
+    /// Remarks.
+    pub notes: Vec<NoteForm>,
+    /// What can hurt someone.
+    pub cautions: Vec<CautionForm>,
+    /// What was taken where nobody said.
+    pub assumptions: Vec<Assumption>,
+}
+
+/// Something weighed or measured into a liquor.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Addition {
+    /// mash or sparge.
+    pub into: String,
+    /// What.
+    pub what: String,
+    /// How much, where it is weighed.
+    pub mass_g: Option<f64>,
+    /// How much, where it is measured.
+    pub volume_ml: Option<f64>,
+}
+
+/// A water in a liquor.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PartOfBlend {
+    /// mash or sparge.
+    pub into: String,
+    /// What it is called.
+    pub name: String,
+    /// "as it is", "boiled" or "limed".
+    pub how: String,
+    /// How much.
+    pub volume_l: f64,
+}
+
+/// An aim and what became of it.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Reached {
+    /// mash or sparge; null for the mash pH.
+    pub liquor: Option<String>,
+    /// Of what.
+    pub figure: &'static str,
+    /// The aim, printed.
+    pub aim: String,
+    /// What would do on either side, printed.
+    pub tolerance: String,
+    /// What came out, printed.
+    pub reached: String,
+    /// The distance in tolerances; within one of nought the aim is met.
+    pub off_in_tolerances: f64,
+    /// Whether it is met.
+    pub met: bool,
+}
+
+/// The best with so many kinds of addition.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Rung {
+    /// How many kinds.
+    pub kinds: usize,
+    /// Which.
+    pub additions: Vec<String>,
+    /// How far from the aims, with amounts that can be weighed.
+    pub misfit: f64,
+}
+
+/// The JSON Schema of [`Minerals`].
+#[must_use]
+pub fn minerals_schema() -> Value {
+    crate::wire::named::<Minerals>("urn:gylewright:schema:minerals:1")
+}
+
+impl From<&Found> for Minerals {
+    fn from(found: &Found) -> Self {
+        let design = &found.design;
+        let liquors = || design.liquors.iter();
+        Self {
+            schema: "gylewright/minerals/1",
+            additions: liquors().flat_map(|l| &l.additions).map(addition).collect(),
+            waters: liquors()
+                .flat_map(|l| {
+                    l.blend.iter().map(|part| PartOfBlend {
+                        into: l.liquor.to_string(),
+                        name: part.name.clone(),
+                        how: part.how.clone(),
+                        volume_l: part.volume.l(),
+                    })
+                })
+                .collect(),
+            acidulated_malt_kg: design.acid_malt.map(|malt| malt.mass.kg()),
+            mash_ph: design.mash_ph.as_ref().map(|m| m.ph.value.ph()),
+            aims: design.lines.iter().map(reached).collect(),
+            binding: design.binding.iter().map(ToString::to_string).collect(),
+            misfit: design.misfit.weighed,
+            misfit_unrounded: design.misfit.unrounded,
+            cost: found.cost().map(|cost| cost.amount()),
+            ladder: design
+                .ladder
+                .iter()
+                .map(|rung| Rung {
+                    kinds: rung.kinds,
+                    additions: rung
+                        .additions
+                        .iter()
+                        .map(|(name, _)| name.clone())
+                        .collect(),
+                    misfit: rung.misfit.weighed,
+                })
+                .collect(),
+            notes: found.notes().map(note).collect(),
+            cautions: found.cautions().into_iter().map(caution).collect(),
+            assumptions: found
+                .asked
+                .assumptions
+                .iter()
+                .map(Assumption::from)
+                .collect(),
+        }
+    }
+}
+
+fn addition(weigh: &::water::ToWeigh) -> Addition {
+    let (mass_g, volume_ml) = match weigh.amount {
+        Amount::Mass(mass) => (Some(mass.g()), None),
+        Amount::Volume(volume) => (None, Some(1000.0 * volume.l())),
+    };
+    Addition {
+        into: weigh.into.to_string(),
+        what: weigh.what.clone(),
+        mass_g,
+        volume_ml,
+    }
+}
+
+fn reached(line: &::water::design::Line) -> Reached {
+    Reached {
+        liquor: line.liquor.map(|liquor| liquor.to_string()),
+        figure: line.figure.name(),
+        aim: line.target.to_string(),
+        tolerance: line.tolerance.to_string(),
+        reached: line.reached.to_string(),
+        off_in_tolerances: line.off_in_tolerances,
+        met: line.met(),
+    }
+}

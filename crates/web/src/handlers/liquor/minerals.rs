@@ -1,9 +1,204 @@
-//! Salts and acids by search.
+//! The search for salts and acid. The address holds the question, so that it can be
+//! kept; what is found is taken into the batch as one revision.
 
-use app::App;
-use axum::Router;
+use std::str::FromStr;
+
+use app::{App, AppError, Contents, Edited, LibraryKind, OpenBatch};
+use axum::extract::{Path, Query, State};
+use axum::http::{HeaderMap, StatusCode};
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::get;
+use axum::{Form, Router};
+use batch::Reckoning;
+use batch::liquor::minerals::{AtHand, Question, changes, found};
+use chart::Chart;
+use store::DocumentId;
+
+use crate::error::PageError;
+use crate::handlers::batch::{Asked, answered, file, revision};
+use crate::handlers::document_id;
+use crate::settings::Settings;
+use crate::views::batch::Bench;
+use crate::views::liquor::minerals::{Answer, Desk, moves, page, question, unread};
+
+type Pairs = Vec<(String, String)>;
 
 /// The pages.
 pub fn routes() -> Router<App> {
     Router::new()
+        .route("/batch/{id}/minerals", get(show).post(take))
+        .route("/batch/{id}/minerals/{name}", get(chart))
+}
+
+async fn show(
+    State(app): State<App>,
+    settings: Settings,
+    headers: HeaderMap,
+    Path(id): Path<String>,
+    Query(query): Query<Pairs>,
+) -> Result<Response, PageError> {
+    let open = app.batch(document_id(&id)?).await?;
+    let stores = stores(&app).await?;
+    let Some(reckoning) = open.outcome.reckoning() else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
+    };
+    let question = asked(&app, &query, reckoning).await?;
+    let answer = answer(reckoning, &question);
+    // The script swaps only what did not fail.
+    let live = headers.contains_key("hx-request");
+    let status = match &answer {
+        Answer::Found(_) => StatusCode::OK,
+        _ if live => StatusCode::OK,
+        _ => StatusCode::UNPROCESSABLE_ENTITY,
+    };
+    let desk = Desk {
+        open: &open,
+        reckoning,
+        question: &question,
+        stores: &stores,
+        answer: &answer,
+        units: settings.units,
+        late: false,
+    };
+    Ok((status, page(&desk)).into_response())
+}
+
+/// Takes what is found now for the question of the form.
+async fn take(
+    State(app): State<App>,
+    settings: Settings,
+    Path(id): Path<String>,
+    Form(form): Form<Pairs>,
+) -> Result<Response, PageError> {
+    let id = document_id(&id)?;
+    let on = revision(&form)?;
+    let open = app.batch(id).await?;
+    let stores = stores(&app).await?;
+    let Some(reckoning) = open.outcome.reckoning() else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
+    };
+    let question = asked(&app, &form, reckoning).await?;
+    let answer = answer(reckoning, &question);
+    let late = on != open.revision;
+    let Answer::Found(found) = &answer else {
+        return Ok(again(
+            &open, reckoning, &question, &stores, &answer, settings, late,
+        ));
+    };
+    if late {
+        return Ok(again(
+            &open, reckoning, &question, &stores, &answer, settings, late,
+        ));
+    }
+    match app.take_minerals(id, on, changes(reckoning, found)).await {
+        Ok(Edited::Saved { .. }) => {
+            let to = format!("/batch/{id}?bench=water&since={on}");
+            Ok(Redirect::to(&to).into_response())
+        }
+        other => {
+            let asked = Asked {
+                id,
+                bench: Bench::default(),
+                units: settings.units,
+                live: false,
+            };
+            answered(&app, &asked, other, &std::collections::BTreeMap::new()).await
+        }
+    }
+}
+
+/// The page once more: nothing was taken.
+fn again(
+    open: &OpenBatch,
+    reckoning: &Reckoning,
+    question: &Question,
+    stores: &[(DocumentId, String)],
+    answer: &Answer,
+    settings: Settings,
+    late: bool,
+) -> Response {
+    let status = if late {
+        StatusCode::CONFLICT
+    } else {
+        StatusCode::UNPROCESSABLE_ENTITY
+    };
+    let desk = Desk {
+        open,
+        reckoning,
+        question,
+        stores,
+        answer,
+        units: settings.units,
+        late,
+    };
+    (status, page(&desk)).into_response()
+}
+
+/// What the search moves, as a file: `moves.svg`, `moves.csv`.
+async fn chart(
+    State(app): State<App>,
+    Path((id, name)): Path<(String, String)>,
+    Query(query): Query<Pairs>,
+) -> Result<Response, PageError> {
+    let missing = || {
+        PageError::new(
+            StatusCode::NOT_FOUND,
+            "Not here",
+            "There is no such chart of this batch.",
+        )
+    };
+    let open = app.batch(document_id(&id)?).await?;
+    let reckoning = open.outcome.reckoning().ok_or_else(missing)?;
+    let question = asked(&app, &query, reckoning).await?;
+    let Answer::Found(found) = answer(reckoning, &question) else {
+        return Err(missing());
+    };
+    let chart = moves(reckoning, &found);
+    match name.as_str() {
+        "moves.svg" => Ok(file("image/svg+xml", &name, chart.standalone_svg())),
+        "moves.csv" => Ok(file("text/csv; charset=utf-8", &name, chart.csv())),
+        _ => Err(missing()),
+    }
+}
+
+/// The question of an address: what stores hold, what was typed, or the usual.
+async fn asked(app: &App, pairs: &Pairs, r: &Reckoning) -> Result<Question, PageError> {
+    let stores = pairs.iter().find(|(name, _)| name == "stores");
+    let Some((_, id)) = stores else {
+        return Ok(question(pairs, r));
+    };
+    let id = DocumentId::from_str(id).map_err(|_| gone())?;
+    let entry = app.entry(LibraryKind::Stores, id).await?;
+    match entry.contents {
+        Ok((Contents::Stores(stores), _)) => Ok(Question::of_stores(&stores)),
+        Ok(_) => Err(gone()),
+        Err(faults) => Err(AppError::Faulty {
+            faults,
+            text: entry.text,
+        }
+        .into()),
+    }
+}
+
+fn gone() -> PageError {
+    PageError::new(
+        StatusCode::NOT_FOUND,
+        "Not here",
+        "There are no stores of this address.",
+    )
+}
+
+async fn stores(app: &App) -> Result<Vec<(DocumentId, String)>, AppError> {
+    let rows = app.library(LibraryKind::Stores, "", 0).await?.rows;
+    Ok(rows.into_iter().map(|row| (row.id, row.name)).collect())
+}
+
+fn answer(r: &Reckoning, question: &Question) -> Answer {
+    match AtHand::of(question) {
+        Err(wrong) => Answer::Wrong(wrong),
+        Ok(at_hand) => match found(r, &at_hand) {
+            Ok(found) => Answer::Found(Box::new(found)),
+            Err(error) => Answer::None(error),
+        },
+    }
 }

@@ -1,0 +1,344 @@
+use super::settings::setting;
+use super::*;
+use crate::document::Document;
+use crate::library::Stores;
+use water::design::Figure;
+
+const PALE: &str = include_str!("../../../../../examples/lantern-pale.toml");
+const AMBER: &str = include_str!("../../../../../examples/towpath-amber.toml");
+const STORES: &str = include_str!("../../../../../examples/library/quay-street-stores.toml");
+
+fn reckoned(text: &str) -> Reckoning {
+    let (document, assumptions) = Document::read(text).unwrap();
+    Reckoning::of(document, assumptions).unwrap()
+}
+
+fn at_hand(question: &Question) -> AtHand {
+    AtHand::of(question).unwrap()
+}
+
+fn usual(r: &Reckoning) -> AtHand {
+    at_hand(&Question::usual(r))
+}
+
+/// The reckoning after the design was taken into the text, and taken once more.
+fn taken(text: &str, question: &Question) -> (Found, Reckoning) {
+    let r = reckoned(text);
+    let found = found(&r, &at_hand(question)).unwrap();
+    let text = apply(text, &changes(&r, &found)).unwrap();
+    (found, reckoned(&text))
+}
+
+#[test]
+fn every_setting_is_there_and_reads() {
+    for key in ["scale", "acid_malt_scale"] {
+        setting(key).quantity::<quantity::Mass>();
+    }
+    for key in ["syringe", "jug"] {
+        setting(key).quantity::<quantity::Volume>();
+    }
+    for key in ["ion_tolerance", "acid_malt_at_most", "ratio_tolerance"] {
+        setting(key).quantity::<quantity::Fraction>();
+    }
+    for key in ["alkalinity_tolerance", "sparge_alkalinity"] {
+        setting(key).quantity::<quantity::Alkalinity>();
+    }
+    for key in ["air", "carbon_dioxide_of_the_tap"] {
+        setting(key).quantity::<quantity::PartialPressure>();
+    }
+    setting("least_ion_tolerance").quantity::<quantity::Sulfate>();
+    setting("ph_tolerance").quantity::<quantity::Ph>();
+    assert!(setting("have").value.split(", ").count() > 4);
+}
+
+/// What the search promises is what the stream reckons once it is in the batch.
+#[test]
+fn a_design_taken_into_the_batch_reckons_to_what_it_promised() {
+    for text in [PALE, AMBER] {
+        let (found, after) = taken(text, &Question::usual(&reckoned(text)));
+        for liquor in &found.design.liquors {
+            let there = match liquor.liquor {
+                water::Liquor::Mash => &after.water.mash,
+                water::Liquor::Sparge => &after.water.sparge,
+            };
+            let (ours, its) = (&liquor.water.ions, &there.ions);
+            for (ours, its) in [
+                (ours.calcium.mg_per_l(), its.calcium.mg_per_l()),
+                (ours.sulfate.mg_per_l(), its.sulfate.mg_per_l()),
+                (ours.chloride.mg_per_l(), its.chloride.mg_per_l()),
+                (
+                    liquor.water.alkalinity.meq_per_l(),
+                    there.alkalinity.meq_per_l(),
+                ),
+            ] {
+                assert!((ours - its).abs() < 1e-6, "{ours} {its}");
+            }
+        }
+        let (ours, its) = (found.design.mash_ph.unwrap(), after.mash_ph.unwrap());
+        assert!((ours.ph.value.ph() - its.ph.value.ph()).abs() < 1e-6);
+        for line in &found.design.lines {
+            let key = line.figure.name().replace(' ', "_").to_lowercase();
+            let aim = after.aim.iter().find(|a| a.key == key).unwrap();
+            assert_eq!(aim.met, Some(line.met()), "{key}");
+        }
+    }
+}
+
+#[test]
+fn what_is_right_already_is_left_as_it_is_written() {
+    let question = Question::usual(&reckoned(PALE));
+    let (_, after) = taken(PALE, &question);
+    let again = found(&after, &at_hand(&question)).unwrap();
+    assert_eq!(changes(&after, &again), []);
+}
+
+#[test]
+fn a_free_blend_and_distilled_water_come_into_the_sources() {
+    let mut question = Question::usual(&reckoned(AMBER));
+    question.have.push(Have::plenty(DISTILLED));
+    let (found, after) = taken(AMBER, &question);
+    let sum: f64 = after
+        .document
+        .water
+        .sources
+        .iter()
+        .map(|s| s.share.unwrap().value.ratio())
+        .sum();
+    assert!((sum - 1.0).abs() < 1e-9, "{sum}");
+    let uses = found.design.liquors[0]
+        .blend
+        .iter()
+        .any(|p| p.name == DISTILLED);
+    let last = after.document.water.sources.last().unwrap();
+    assert_eq!(last.name == DISTILLED, uses);
+}
+
+#[test]
+fn stores_give_names_and_amounts() {
+    let (stores, _) = Stores::read(STORES).unwrap();
+    let at_hand = at_hand(&Question::of_stores(&stores));
+    assert_eq!(at_hand.salts.len(), stores.salts.len());
+    let gypsum = at_hand
+        .salts
+        .iter()
+        .find(|s| s.salt.name == "gypsum")
+        .unwrap();
+    assert!((gypsum.at_hand.unwrap().g() - 180.0).abs() < 1e-9);
+    assert_eq!(at_hand.acids.len(), 1);
+    // Stores without the salt that is needed say so by what they leave unmet.
+    let found = found(&reckoned(PALE), &at_hand).unwrap();
+    assert!(
+        found
+            .design
+            .salts()
+            .all(|d| stores.salts.iter().any(|s| s.salt == d.salt.name))
+    );
+}
+
+#[test]
+fn acidulated_malt_at_hand_replaces_that_of_the_grist() {
+    let malty = PALE.replacen(
+        "[mash]",
+        "[[grist]]\nclass = \"acidulated malt\"\namount = \"400 g\"\n\n[mash]",
+        1,
+    );
+    let r = reckoned(&malty);
+    let mut question = Question::usual(&r);
+    assert!(question.has(MALT).is_some());
+    question.have.retain(|h| h.what != "lactic acid 80 %");
+    let found = found(&r, &at_hand(&question)).unwrap();
+    let kg = found.design.acid_malt.unwrap().mass.kg();
+    assert!(kg > 0.0 && kg <= 0.05 * 3.8 + 1e-9, "{kg}");
+    let after = reckoned(&apply(&malty, &changes(&r, &found)).unwrap());
+    let malts: Vec<f64> = after
+        .document
+        .grist
+        .iter()
+        .filter(|g| g.class == MALT)
+        .map(|g| g.amount.value.kg())
+        .collect();
+    assert_eq!(malts.len(), 1);
+    assert!((malts[0] - kg).abs() < 1e-9);
+}
+
+#[test]
+fn a_boiled_water_brings_its_own_analysis() {
+    let hard = PALE
+        .replacen("share = \"60 %\"", "share = \"100 %\"", 1)
+        .replacen("share = \"40 %\"", "share = \"0 %\"", 1);
+    let r = reckoned(&hard);
+    let mut question = Question::usual(&r);
+    question.have.retain(|h| !h.what.contains("acid"));
+    question.boiled = true;
+    question.limed = true;
+    let found = found(&r, &at_hand(&question)).unwrap();
+    let ready = found.pretreated().next().unwrap();
+    assert!(!ready.cautions.is_empty());
+    let after = reckoned(&apply(&hard, &changes(&r, &found)).unwrap());
+    let source = &after.document.water.sources[0];
+    assert!(source.name.ends_with(&ready.how), "{}", source.name);
+    let fell = ready.water.alkalinity.meq_per_l() - source.alkalinity.value.meq_per_l();
+    assert!(fell.abs() < 1e-3);
+    assert!(source.alkalinity.value.meq_per_l() < 0.6 * 238.0 / 50.04);
+}
+
+#[test]
+fn a_limit_for_the_sparge_is_kept_or_said_to_be_taken() {
+    let r = reckoned(PALE);
+    let found_usual = found(&r, &usual(&r)).unwrap();
+    let sparge = &found_usual.design.liquors[1].water;
+    assert!(sparge.alkalinity.meq_per_l() <= 1.0 + 1e-9);
+    let said = |found: &Found| {
+        let mut paths = found.asked.assumptions.iter().map(|a| a.path.as_str());
+        paths.any(|path| path == "aim.sparge_alkalinity")
+    };
+    assert!(said(&found_usual));
+    let own = PALE.replacen("[aim]", "[aim]\nsparge_alkalinity = \"0.6 mEq/L\"", 1);
+    let r = reckoned(&own);
+    let found_own = found(&r, &usual(&r)).unwrap();
+    assert!(!said(&found_own));
+    assert!(found_own.design.liquors[1].water.alkalinity.meq_per_l() <= 0.6 + 1e-9);
+}
+
+#[test]
+fn the_sparge_liquor_can_have_the_ions_of_the_mash() {
+    let r = reckoned(PALE);
+    let mut question = Question::usual(&r);
+    question.sparge_alike = true;
+    let found = found(&r, &at_hand(&question)).unwrap();
+    let calcium = |at: usize| found.design.liquors[at].water.ions.calcium.mg_per_l();
+    assert!((calcium(1) - 120.0).abs() <= 25.0, "{}", calcium(1));
+    let sparge = found
+        .design
+        .lines
+        .iter()
+        .filter(|l| l.liquor == Some(water::Liquor::Sparge));
+    assert!(sparge.count() >= 3);
+}
+
+#[test]
+fn aims_without_a_spread_take_one_that_is_listed() {
+    let bare = PALE
+        .replacen("calcium = \"120 ± 25 mg/L\"", "calcium = \"120 mg/L\"", 1)
+        .replacen(
+            "mash_ph = \"5.45 ± 0.1\"",
+            "mash_ph = \"5.45\"\nalkalinity = \"20 mg/L as CaCO3\"\nsulfate_to_chloride = \"0.5\"",
+            1,
+        );
+    let r = reckoned(&bare);
+    let asked = task(&r, &usual(&r)).unwrap();
+    let calcium = asked.task.mash.aims.calcium.unwrap();
+    assert!((calcium.tolerance.mg_per_l() - 12.0).abs() < 1e-9);
+    let ratio = asked.task.mash.aims.sulfate_to_chloride.unwrap();
+    // A fifth of 0.5 at 130 mg/L of chloride.
+    assert!((ratio.tolerance.mg_per_l() - 13.0).abs() < 1e-9);
+    for path in [
+        "± of aim.calcium",
+        "± of aim.mash_ph",
+        "± of aim.alkalinity",
+    ] {
+        assert!(asked.assumptions.iter().any(|a| a.path == path), "{path}");
+    }
+    let found = found(&r, &usual(&r)).unwrap();
+    assert!(
+        found
+            .design
+            .lines
+            .iter()
+            .any(|l| l.figure == Figure::Alkalinity)
+    );
+    // Alkalinity and pH ask for nearly the same: no acid is poured to undo a base.
+    assert!(!pours_both(&found.design));
+    let litres: f64 = found
+        .design
+        .acids()
+        .map(|d| match d.amount {
+            water::acids::AcidAmount::Volume(volume) => volume.l(),
+            water::acids::AcidAmount::Mass(mass) => mass.kg(),
+        })
+        .sum();
+    assert!(litres < 0.02, "{litres}");
+    assert!(r.aim.iter().any(|l| l.key == "sulfate_to_chloride"));
+}
+
+#[test]
+fn a_question_that_cannot_be_read_says_where_and_what_would_work() {
+    let question = Question {
+        have: vec![
+            Have::plenty("gypsm"),
+            Have::plenty("lactic acid"),
+            Have {
+                amount: "much".to_owned(),
+                price: "-1".to_owned(),
+                ..Have::plenty("Epsom salt")
+            },
+        ],
+        scale: "0 g".to_owned(),
+        syringe: "0.5 g".to_owned(),
+        most: "two".to_owned(),
+        ..Question::default()
+    };
+    let wrong = AtHand::of(&question).unwrap_err();
+    let at = |field: &str| {
+        let found = wrong.iter().filter(|w| w.field == field);
+        found
+            .map(|w| w.message.clone())
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    assert!(at("have").contains("write gypsum"), "{}", at("have"));
+    assert!(at("have").contains("lactic acid 80 % or lactic acid 88 %"));
+    assert!(at("amount.Epsom salt").contains("much"), "{wrong:?}");
+    assert!(at("price.Epsom salt").contains("6.50"));
+    assert!(at("scale").contains("0.1 g") && at("most").contains("such as 3"));
+    assert!(!at("syringe").is_empty());
+}
+
+#[test]
+fn without_an_aim_there_is_nothing_to_search_for() {
+    let (head, _) = PALE.split_once("[aim]").unwrap();
+    let r = reckoned(head);
+    let error = found(&r, &usual(&r)).unwrap_err();
+    assert_eq!(error, MineralsError::NoAim);
+    assert!(error.to_string().contains("give it calcium"));
+}
+
+#[test]
+fn a_water_that_must_not_be_used_is_refused_with_its_reasons() {
+    let bad = PALE.replacen(
+        "alkalinity = \"238",
+        "notice = \"boil\"\nalkalinity = \"238",
+        1,
+    );
+    let r = reckoned(&bad);
+    for free_blend in [false, true] {
+        let question = Question {
+            free_blend,
+            ..Question::usual(&r)
+        };
+        let error = found(&r, &at_hand(&question)).unwrap_err().to_string();
+        assert!(error.contains("must not be used"), "{error}");
+    }
+}
+
+#[test]
+fn limits_that_contradict_each_other_say_what_to_let_go() {
+    let strict = PALE.replacen("[aim]", "[aim]\nsparge_alkalinity = \"0.5 mEq/L\"", 1);
+    let r = reckoned(&strict);
+    let mut question = Question::usual(&r);
+    question.have.retain(|h| !h.what.contains("acid"));
+    let error = found(&r, &at_hand(&question)).unwrap_err().to_string();
+    assert!(error.contains("let share of Cold Fell spring"), "{error}");
+}
+
+#[test]
+fn the_json_form_keeps_to_its_schema() {
+    use crate::wire::liquor::minerals::{Minerals, minerals_schema};
+    let r = reckoned(PALE);
+    let form = Minerals::from(&found(&r, &usual(&r)).unwrap());
+    let value = serde_json::to_value(&form).unwrap();
+    let validator = jsonschema::validator_for(&minerals_schema()).unwrap();
+    assert!(validator.is_valid(&value), "{value}");
+    assert!(form.additions.iter().any(|a| a.mass_g.is_some()));
+    assert!(form.cost.is_none() && form.aims.len() >= 4);
+}
