@@ -471,3 +471,32 @@ fn words(line: &str) -> Vec<String> {
         })
         .collect()
 }
+
+const REPORT: &str = "Calcium 96 ± 4 mg/L\nAlkalinity 230 mg/L\nGlimmer 12 furlongs\n";
+
+#[test]
+fn a_report_is_read_and_its_questions_answered_by_line() {
+    let open = run_with_input(&["water", "read", "-"], REPORT).fine();
+    assert!(open.contains("--answer 2=CaCO3"), "{open}");
+    assert!(open.contains("not understood"), "{open}");
+    assert!(open.lines().all(|l| l.chars().count() <= 80), "{open}");
+    let args = ["water", "read", "-", "--answer", "2=CaCO3", "--as-source"];
+    let block = run_with_input(&args, REPORT).fine();
+    assert!(block.starts_with("[[water.source]]"), "{block}");
+    assert!(
+        block.contains("alkalinity = \"230 mg/L as CaCO3\""),
+        "{block}"
+    );
+    let json = run_with_input(&["water", "read", "-", "--json"], REPORT).json();
+    assert_valid(&validator("water-report"), &json);
+}
+
+#[test]
+fn an_answer_to_nothing_is_refused_with_what_is_open() {
+    let wrong = run_with_input(&["water", "read", "-", "--answer", "9=N"], REPORT);
+    assert_eq!(wrong.code, 2);
+    assert!(wrong.err.contains("open are lines 2"), "{}", wrong.err);
+    let choice = run_with_input(&["water", "read", "-", "--answer", "2=N"], REPORT);
+    assert_eq!(choice.code, 2);
+    assert!(choice.err.contains("choose one of"), "{}", choice.err);
+}
