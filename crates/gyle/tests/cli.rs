@@ -527,3 +527,84 @@ fn a_question_that_cannot_be_used_ends_with_two() {
     assert!(answer.err.contains("write gypsum"), "{}", answer.err);
     assert_eq!(answer.out, "");
 }
+
+const REPORT: &str = "Calcium 96 ± 4 mg/L\nAlkalinity 230 mg/L\nGlimmer 12 furlongs\n";
+
+#[test]
+fn a_report_is_read_and_its_questions_answered_by_line() {
+    let open = run_with_input(&["water", "read", "-"], REPORT).fine();
+    assert!(open.contains("--answer 2=CaCO3"), "{open}");
+    assert!(open.contains("not understood"), "{open}");
+    assert!(open.lines().all(|l| l.chars().count() <= 80), "{open}");
+    let args = ["water", "read", "-", "--answer", "2=CaCO3", "--as-source"];
+    let block = run_with_input(&args, REPORT).fine();
+    assert!(block.starts_with("[[water.source]]"), "{block}");
+    assert!(
+        block.contains("alkalinity = \"230 mg/L as CaCO3\""),
+        "{block}"
+    );
+    let json = run_with_input(&["water", "read", "-", "--json"], REPORT).json();
+    assert_valid(&validator("water-report"), &json);
+}
+
+#[test]
+fn an_answer_to_nothing_is_refused_with_what_is_open() {
+    let wrong = run_with_input(&["water", "read", "-", "--answer", "9=N"], REPORT);
+    assert_eq!(wrong.code, 2);
+    assert!(wrong.err.contains("open are lines 2"), "{}", wrong.err);
+    let choice = run_with_input(&["water", "read", "-", "--answer", "2=N"], REPORT);
+    assert_eq!(choice.code, 2);
+    assert!(choice.err.contains("choose one of"), "{}", choice.err);
+}
+
+#[test]
+fn the_ways_out_of_chlorine_stand_side_by_side() {
+    let sheet = run(&["water", "chlorine", &demo_path("lantern-pale")]).fine();
+    assert!(sheet.contains("potassium metabisulfite"), "{sheet}");
+    assert!(sheet.contains("Take care"), "{sheet}");
+    let json = run(&["water", "chlorine", &demo_path("lantern-pale"), "--json"]).json();
+    assert_valid(&validator("water-chlorine"), &json);
+    assert_eq!(json["take"]["way"], "potassium metabisulfite");
+    // An hour is too short for a filter that takes seven.
+    let short = [
+        "water",
+        "chlorine",
+        &demo_path("lantern-pale"),
+        "--time",
+        "1 h",
+        "--json",
+    ];
+    let ways = run(&short).json();
+    let carbon = ways["ways"].as_array().unwrap().iter();
+    let carbon = carbon.clone().find(|w| w["way"] == "activated carbon");
+    assert_eq!(carbon.unwrap()["in_time"], false);
+}
+
+#[test]
+fn what_is_dissolved_is_told_hot_and_cold() {
+    let sheet = run(&["water", "dissolved", &demo_path("lantern-pale")]).fine();
+    assert!(sheet.contains("it can scale"), "{sheet}");
+    assert!(sheet.contains("slaked lime"), "{sheet}");
+    let json = run(&["water", "dissolved", &demo_path("lantern-pale"), "--json"]).json();
+    let states = json["states"].as_array().unwrap();
+    let saturation = |at: usize| states[at]["saturation_with_calcite"].as_f64().unwrap();
+    assert!(
+        saturation(1) > saturation(0),
+        "chalk dissolves less in hot water"
+    );
+    let alkalinity = |at: usize| states[at]["alkalinity_meq_per_l"].as_f64().unwrap();
+    assert!(alkalinity(3) < 0.7 * alkalinity(0), "a boil drops chalk");
+}
+
+#[test]
+fn a_reading_of_the_mash_is_answered() {
+    let demo = demo_path("lantern-pale");
+    let high = run(&["water", "mash", &demo, "--ph", "5.80 ± 0.03"]).fine();
+    assert!(high.contains("lower it"), "{high}");
+    assert!(high.contains("lactic acid"), "{high}");
+    assert!(high.contains("Take care"), "{high}");
+    let early = run(&["water", "mash", &demo, "--ph", "5.80", "--after", "2 min"]).fine();
+    assert!(early.contains("wait"), "{early}");
+    let wrong = run(&["water", "mash", &demo, "--ph", "acid"]);
+    assert_eq!(wrong.code, 2);
+}

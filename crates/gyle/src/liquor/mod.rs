@@ -1,7 +1,6 @@
 //! `gyle water …`: everything about water.
 
 mod chlorine;
-mod choice;
 mod dissolved;
 mod minerals;
 mod reading;
@@ -36,6 +35,18 @@ Examples:
   gyle water minerals store:lantern --blend-free --json
   gyle water minerals mine.toml --stores stores.toml --write treated.toml")]
     Minerals(minerals::Asked),
+    /// Say what is dissolved as what, and what heating, boiling and lime do.
+    #[command(after_help = "\
+Examples:
+  gyle water dissolved lantern-pale.toml
+  gyle water dissolved store:lantern --temperature '8 °C' --json")]
+    Dissolved(dissolved::Asked),
+    /// Say what to do with a pH read in the mash.
+    #[command(after_help = "\
+Examples:
+  gyle water mash lantern-pale.toml --ph 5.62
+  gyle water mash store:lantern --ph '5.50 ± 0.03' --at '64 °C' --after '12 min'")]
+    Mash(reading::Asked),
 }
 
 /// Answers a question about water.
@@ -47,5 +58,7 @@ pub fn run(command: &WaterCommand, place: Option<&str>) -> Result<(), Problem> {
         WaterCommand::Read(asked) => report::read(asked),
         WaterCommand::Chlorine(asked) => chlorine::compare(asked, place),
         WaterCommand::Minerals(asked) => minerals::find(asked, place),
+        WaterCommand::Dissolved(asked) => dissolved::say(asked, place),
+        WaterCommand::Mash(asked) => reading::advice(asked, place),
     }
 }
