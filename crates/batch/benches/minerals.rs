@@ -39,6 +39,10 @@ fn main() {
             })
             .collect();
         times.sort_by(f64::total_cmp);
-        println!("{name}: median {:.2} ms, worst {:.2} ms", times[ROUNDS / 2], times[ROUNDS - 1]);
+        println!(
+            "{name}: median {:.2} ms, worst {:.2} ms",
+            times[ROUNDS / 2],
+            times[ROUNDS - 1]
+        );
     }
 }
