@@ -2,8 +2,5 @@
 //! water stage, and back to edits of the document.
 
 pub mod chlorine;
-pub mod choice;
-pub mod dissolved;
 pub mod minerals;
-pub mod reading;
 pub mod report;

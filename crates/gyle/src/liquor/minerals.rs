@@ -6,7 +6,7 @@ use batch::liquor::minerals::{AtHand, Found, Have, Question, apply, changes, fou
 use batch::wire::liquor::minerals::Minerals;
 use batch::{Document, Reckoning, library};
 use clap::Args;
-use quantity::{Units, rounded, show};
+use quantity::{Units, show};
 use water::Amount;
 use water::design::{Line, Rung};
 
@@ -165,7 +165,7 @@ fn sheet(r: &Reckoning, found: &Found, units: Units) -> String {
         page.marked("  ·     ", &binding.to_string());
     }
     if let Some(cost) = found.cost() {
-        page.row("cost", &rounded(cost.amount()));
+        page.row("cost", &format!("{:.2}", cost.amount()));
     }
     if design.ladder.len() > 1 {
         page.heading("What one more addition buys");

@@ -244,7 +244,7 @@ fn acid_malt(r: &Reckoning, found: &Found, made: &mut Made) {
             made.remove(LIST, others.iter().copied());
         }
         (Some(mass), None) => {
-            made.add(LIST, &[("class", MALT.to_owned()), ("amount", grams(mass))])
+            made.add(LIST, &[("class", MALT.to_owned()), ("amount", grams(mass))]);
         }
         (None, _) => made.remove(LIST, entries.into_iter()),
     }
@@ -307,14 +307,14 @@ fn shares(found: &Found, entries: usize) -> Vec<Fraction> {
     let parts = found.design.liquors.iter().flat_map(|l| &l.blend);
     let parts: Vec<(usize, f64)> = parts.map(|part| (part.source, part.volume.l())).collect();
     let all: f64 = parts.iter().map(|(_, litres)| litres).sum();
-    for source in 0..hundredths.len() {
+    for (source, hundredth) in hundredths.iter_mut().enumerate() {
         let of_it = parts.iter().filter(|(s, _)| *s == source);
         let litres: f64 = of_it.map(|(_, litres)| litres).sum();
         if all > 0.0 {
             // A share has two decimals of a per cent.
             #[expect(clippy::cast_possible_truncation, reason = "between 0 and 10 000")]
             let rounded = (1e4 * litres / all).round() as i64;
-            hundredths[source] = rounded;
+            *hundredth = rounded;
         }
     }
     let left = 10_000 - hundredths.iter().sum::<i64>();

@@ -128,7 +128,7 @@ impl From<&Found> for Minerals {
             binding: design.binding.iter().map(ToString::to_string).collect(),
             misfit: design.misfit.weighed,
             misfit_unrounded: design.misfit.unrounded,
-            cost: found.cost().map(|cost| cost.amount()),
+            cost: found.cost().map(::water::design::Money::amount),
             ladder: design
                 .ladder
                 .iter()

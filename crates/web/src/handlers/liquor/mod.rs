@@ -1,10 +1,6 @@
 //! Pages of what is asked about water.
 
-mod chlorine;
-mod choice;
-mod dissolved;
 mod minerals;
-mod reading;
 mod report;
 
 use app::App;
@@ -13,10 +9,6 @@ use axum::Router;
 /// All of them.
 pub fn routes() -> Router<App> {
     Router::new()
-        .merge(chlorine::routes())
-        .merge(choice::routes())
-        .merge(dissolved::routes())
         .merge(minerals::routes())
-        .merge(reading::routes())
         .merge(report::routes())
 }

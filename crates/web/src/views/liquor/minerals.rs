@@ -241,7 +241,7 @@ fn shelf(desk: &Desk<'_>, legend: &str, names: &[&str]) -> Markup {
             details.why open[names.iter().any(said)] {
                 summary { "amounts and prices" }
                 p.small.quiet { "Left empty there is plenty, at no price. A price is for a kilogram, of what is measured for a litre." }
-                @for name in names { (amounts(desk, name)) }
+                @for name in ticked.iter().chain(&others) { (amounts(desk, name)) }
             }
         }
     }

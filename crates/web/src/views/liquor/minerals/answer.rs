@@ -3,7 +3,7 @@
 use batch::liquor::minerals::{Found, MineralsError};
 use chart::Chart;
 use maud::{Markup, html};
-use quantity::{Units, rounded, show};
+use quantity::{Units, show};
 use water::Amount;
 use water::design::{DesignedLiquor, Line, Rung};
 
@@ -40,7 +40,7 @@ fn whole(desk: &Desk<'_>, found: &Found) -> Markup {
             @if let Some(malt) = &design.acid_malt {
                 (table("into the grist", &[row("acidulated malt", show(malt.mass, units))]))
             }
-            @if let Some(cost) = found.cost() { p { "Cost: " (rounded(cost.amount())) } }
+            @if let Some(cost) = found.cost() { p { "Cost: " (format!("{:.2}", cost.amount())) } }
             (take(desk))
             @for c in found.cautions() { (caution(c)) }
         }

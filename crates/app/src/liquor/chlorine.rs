@@ -1,1 +1,0 @@
-//! Chlorine and chloramine.

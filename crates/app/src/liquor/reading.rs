@@ -1,1 +1,0 @@
-//! A pH read in the mash.

@@ -1,1 +1,0 @@
-//! Which water for which beer.

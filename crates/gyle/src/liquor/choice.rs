@@ -1,1 +1,0 @@
-//! `gyle water …`: which water for this beer.

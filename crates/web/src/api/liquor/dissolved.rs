@@ -1,9 +1,0 @@
-//! What is dissolved as what.
-
-use app::App;
-use utoipa_axum::router::OpenApiRouter;
-
-/// The routes.
-pub fn routes() -> OpenApiRouter<App> {
-    OpenApiRouter::new()
-}

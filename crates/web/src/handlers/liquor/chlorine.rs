@@ -1,9 +1,0 @@
-//! Chlorine and chloramine.
-
-use app::App;
-use axum::Router;
-
-/// The pages.
-pub fn routes() -> Router<App> {
-    Router::new()
-}

@@ -1,9 +1,0 @@
-//! Which water for which beer.
-
-use app::App;
-use axum::Router;
-
-/// The pages.
-pub fn routes() -> Router<App> {
-    Router::new()
-}

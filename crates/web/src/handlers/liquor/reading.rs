@@ -1,9 +1,0 @@
-//! A pH read in the mash.
-
-use app::App;
-use axum::Router;
-
-/// The pages.
-pub fn routes() -> Router<App> {
-    Router::new()
-}
