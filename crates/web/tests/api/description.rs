@@ -58,11 +58,8 @@ fn the_routes_are_those() {
         "post /api/batches/{id}/edits",
         "post /api/check",
         "post /api/reckon",
-<<<<<<< HEAD
         "post /api/water/report",
-=======
         "post /api/water/minerals",
->>>>>>> f-minerals
         "put /api/batches/{id}",
     ];
     assert_eq!(described, known.map(str::to_owned).into());
