@@ -4,8 +4,10 @@
 //! with the constants of Vikesland, Ozekin & Valentine 2001 (Water Res. 35(7),
 //! 1766-1776): fourteen reactions among free ammonia, free chlorine, mono-, di-
 //! and trichloramine and an intermediate, at a pH that is held. It knows no
-//! organic matter, no light, no walls and no air: what it keeps, a vessel may lose
-//! a little sooner; what it loses, is lost anyway.
+//! organic matter, no light, no walls and no air, all of which only take chlorine
+//! away. How fast chloramine goes hangs on the free ammonia beside it, which slows
+//! it and is seldom known: 3 mg/L at pH 7.5 and 25 °C lose 0.8 mg/L in a day
+//! without any, and 0.2 mg/L beside 0.2 mg/L of it as N.
 //!
 //! ```
 //! use quantity::{Chlorine, Duration};

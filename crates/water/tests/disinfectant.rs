@@ -88,6 +88,17 @@ fn metabisulfite_at_hand_is_recommended_for_chloramine() {
 }
 
 #[test]
+fn unfit_water_stays_unfit_without_its_chlorine() {
+    let mut task = with(task("1 mg/L", None, 2.0), &[Reagent::SodiumMetabisulfite]);
+    task.water.nitrite = Some(quantity::Nitrite::from_mg_per_l(5.0));
+    let cautions = compare(&task).unwrap().cautions;
+    assert!(
+        cautions.contains(&quantity::Caution::UnfitWater),
+        "{cautions:?}"
+    );
+}
+
+#[test]
 fn the_sensitive_get_ascorbate() {
     let mut task = with(
         task("1.8 ± 0.15 mg/L", None, 2.0),

@@ -6,6 +6,7 @@ use quantity::{Caution, Money, Note};
 
 use super::DisinfectantError;
 use super::ways::{Effect, Reliability, Task, Way, WayOut, ways_out};
+use crate::analysis::analyse;
 use crate::dechlorination::remarks::{LABEL_MG_PER_L, NOT_DETECTED_MG_PER_L};
 
 /// All ways out for a water, the better first.
@@ -61,29 +62,23 @@ pub fn compare(task: &Task) -> Result<Comparison, DisinfectantError> {
         .map(|out| compared(task, out))
         .collect();
     ways.sort_by(|a, b| preference(task, a, b));
-    let best = ways
+    let taken = ways
         .first()
         .filter(|first| fault(task, first).is_none())
-        .map(|first| recommendation(first, ways.get(1)));
-    if let Some(best) = &best {
-        let taken = ways.first().map(|first| (first.burden, first.out.clone()));
-        for way in &mut ways {
-            if way.out.way != best.way {
-                way.why_not = Some(why_not(task, way, taken.as_ref()));
-            }
-        }
-    } else {
-        for way in &mut ways {
-            way.why_not = fault(task, way);
-        }
+        .cloned();
+    for (place, way) in ways.iter_mut().enumerate() {
+        way.why_not = match &taken {
+            Some(_) if place == 0 => None,
+            Some(taken) => Some(why_not(task, way, taken)),
+            None => fault(task, way),
+        };
     }
-    let cautions = match (&best, ways.first()) {
-        (Some(_), Some(first)) => first.out.cautions.clone(),
-        _ => vec![],
-    };
+    // Water that is unfit stays so without its chlorine.
+    let mut cautions = analyse(task.water.clone())?.cautions;
+    cautions.extend(taken.iter().flat_map(|taken| taken.out.cautions.clone()));
     Ok(Comparison {
-        notes: notes(task, best.is_some()),
-        recommendation: best,
+        notes: notes(task, taken.is_some()),
+        recommendation: taken.map(|taken| recommendation(&taken, ways.get(1))),
         cautions,
         ways,
     })
@@ -204,13 +199,11 @@ fn recommendation(first: &Compared, second: Option<&Compared>) -> Recommendation
 }
 
 /// Why a way was not taken beside the one that was.
-fn why_not(task: &Task, way: &Compared, taken: Option<&(Money, WayOut)>) -> String {
+fn why_not(task: &Task, way: &Compared, taken: &Compared) -> String {
     if let Some(fault) = fault(task, way) {
         return fault;
     }
-    let Some((burden, taken)) = taken else {
-        return String::new();
-    };
+    let (burden, taken) = (taken.burden, &taken.out);
     if !way.out.at_hand && taken.at_hand {
         return "It works, but it is not at hand.".to_owned();
     }
