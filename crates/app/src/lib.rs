@@ -10,6 +10,7 @@ mod library_demo;
 mod liquor;
 mod start;
 mod take;
+mod tools;
 
 use store::{DocumentId, Place, SideId, Store, StoreError, Timestamp};
 
@@ -19,6 +20,7 @@ pub use edits::{Edit, Edited};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use start::{Beer, Beginning, Tap};
 pub use take::Place as WaterPlace;
+pub use tools::{Empty, Field, Line, Measurement, Tool, Typed, tools};
 
 /// gylewright over one store.
 #[derive(Debug, Clone)]

@@ -125,6 +125,8 @@ fn water(r: &Reckoning, figures: &mut Vec<KeyFigure>) {
         .water
         .dechlorination
         .dose
+        // None is advised for a water that must not be used.
+        .filter(|_| r.water.tap.verdict.usable())
         .map_or_else(|| words("none", 0.0), |d| plain(d.total));
     at.put(
         "dechlorination_dose",

@@ -19,8 +19,7 @@ const STAGES: [&str; 5] = ["water", "wort", "ferment", "package", "glass"];
 const ALL_MAY: [&str; 4] = ["quantity", "serde", "thiserror", "toml"];
 
 /// What one stage may use besides: (stage, crate).
-const ONE_MAY: [(&str, &str); 6] = [
-    ("water", "clarabel"),
+const ONE_MAY: [(&str, &str); 5] = [
     ("water", "csv"),
     ("water", "diffsol"),
     ("water", "num-dual"),

@@ -3,23 +3,10 @@
 //! The masses follow Balling, the densities the sucrose and ethanol tables.
 
 use quantity::density::{
-    ethanol_density, plato_from_specific_gravity, pure_ethanol_density,
+    beer_specific_gravity, plato_from_specific_gravity, pure_ethanol_density,
     specific_gravity_from_plato, sucrose_density,
 };
-
-/// Extract that gives one part of ethanol, by mass: Balling (19th century), as
-/// all textbooks carry it (from memory). 2.0665 parts of extract give 1 of
-/// ethanol, 0.9565 of CO₂ and 0.11 of yeast, so the mass closes with no water
-/// taken up. The proportions were measured on wort extract, mostly maltose: the
-/// water that maltose takes up on splitting (5 %) is inside them.
-pub(crate) const EXTRACT_PER_ETHANOL: f64 = 2.0665;
-/// CO₂ beside one part of ethanol, by mass. Source: Balling.
-pub(crate) const CO2_PER_ETHANOL: f64 = 0.9565;
-/// Yeast beside one part of ethanol, by mass. Source: Balling.
-pub(crate) const YEAST_PER_ETHANOL: f64 = 0.11;
-
-/// Rounds in which the density of a beer settles to about 1e-10 of itself.
-const ROUNDS: usize = 14;
+use wort::alcohol::{CO2_PER_ETHANOL, EXTRACT_PER_ETHANOL, YEAST_PER_ETHANOL};
 
 /// One wort, as a base for beers that come of it.
 #[derive(Debug, Clone, Copy)]
@@ -61,7 +48,7 @@ impl Balance {
     /// per litre of the beer.
     pub(crate) fn beer_after(&self, fermented_g_per_l: f64) -> BeerFigures {
         let (real_plato, ethanol) = self.contents(fermented_g_per_l);
-        let sg = beer_sg(real_plato, ethanol);
+        let sg = beer_specific_gravity(real_plato / 100.0, ethanol);
         let density = sg * sucrose_density(0.0, 20.0);
         BeerFigures {
             real_plato,
@@ -81,7 +68,7 @@ impl Balance {
         for _ in 0..60 {
             let middle = 0.5 * (low + high);
             let (real_plato, ethanol) = self.contents(middle);
-            if beer_sg(real_plato, ethanol) > aim {
+            if beer_specific_gravity(real_plato / 100.0, ethanol) > aim {
                 low = middle;
             } else {
                 high = middle;
@@ -101,21 +88,6 @@ impl Balance {
             ethanol / mass,
         )
     }
-}
-
-/// Specific gravity by Tabarié: extract in water and ethanol in water, each with
-/// as many grams in a litre as the beer has, as `wort::alcohol` takes it too.
-fn beer_sg(real_plato: f64, ethanol_mass_fraction: f64) -> f64 {
-    let (water, water_of_spirit) = (sucrose_density(0.0, 20.0), ethanol_density(0.0, 20.0));
-    let extract = real_plato / 100.0;
-    let (mut beer, mut syrup, mut spirit) = (water, water, water_of_spirit);
-    // Each round takes off more than four fifths of the error.
-    for _ in 0..ROUNDS {
-        syrup = sucrose_density(extract * beer / syrup, 20.0);
-        spirit = ethanol_density(ethanol_mass_fraction * beer / spirit, 20.0);
-        beer = water * (syrup / water + spirit / water_of_spirit - 1.0);
-    }
-    beer / water
 }
 
 #[cfg(test)]

@@ -5,10 +5,9 @@ use quantity::{
     Measured, Note,
 };
 use wort::PitchingWort;
+use wort::alcohol::{CO2_PER_ETHANOL, EXTRACT_PER_ETHANOL, YEAST_PER_ETHANOL};
 
-use crate::alcohol::{
-    Balance, BeerFigures, CO2_PER_ETHANOL, EXTRACT_PER_ETHANOL, YEAST_PER_ETHANOL,
-};
+use crate::alcohol::{Balance, BeerFigures};
 use crate::attenuation::{Aim, aim, check_wort};
 use crate::error::FermentError;
 use crate::kinetics::{CourseModel, Setting, State, common, solve};

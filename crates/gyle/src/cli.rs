@@ -5,6 +5,8 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+use crate::measure::MeasureCommand;
+
 /// How the process ends, for scripts.
 pub mod exit {
     /// Done.
@@ -125,6 +127,12 @@ Examples:
         #[arg(long)]
         json: bool,
     },
+    /// The small tools beside the kettle: what readings say.
+    Measure {
+        /// Which tool.
+        #[command(subcommand)]
+        command: MeasureCommand,
+    },
     /// List the demo documents, or write one.
     #[command(after_help = "\
 Examples:
@@ -206,6 +214,8 @@ pub enum SchemaOf {
     Reckoning,
     /// The output of `gyle check --json`.
     Check,
+    /// The output of `gyle measure ... --json`.
+    Measurement,
 }
 
 /// What can be done with the store.

@@ -4,6 +4,7 @@ mod cli;
 mod input;
 mod kept;
 mod liquor;
+mod measure;
 mod problem;
 mod serve;
 mod sheet;
@@ -57,6 +58,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Store { command } => write_out(kept::store(place, &command)?.as_bytes()),
         Command::Reckon { file, units, json } => reckon(&source(&file, place)?, units.into(), json),
         Command::Check { file, json } => check(source(&file, place)?, json),
+        Command::Measure { command } => measure::run(&command),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
         Command::Completions { shell } => {
@@ -175,6 +177,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::Batch => batch::document_schema(),
         SchemaOf::Reckoning => wire::reckoning_schema(),
         SchemaOf::Check => wire::check_schema(),
+        SchemaOf::Measurement => wire::measurement_schema(),
     }
 }
 

@@ -22,6 +22,13 @@ pub enum Problem {
         /// Whether to tell them as JSON.
         json: bool,
     },
+    /// Readings that cannot be used.
+    Readings {
+        /// What is wrong with them.
+        faults: Vec<Fault>,
+        /// Whether to tell it as JSON.
+        json: bool,
+    },
     /// A file that is too large to be a document.
     TooLarge {
         /// Its name.
@@ -82,6 +89,7 @@ impl Problem {
     pub fn exit_code(&self) -> u8 {
         match self {
             Self::Document { .. }
+            | Self::Readings { .. }
             | Self::TooLarge { .. }
             | Self::NotText { .. }
             | Self::NotOne { .. }
@@ -108,12 +116,12 @@ impl Problem {
                 source,
                 json: false,
             } => draw(faults, source),
-            Self::Document { faults, source, .. } => {
-                let check = wire::Check::faulty(faults, &source.text);
-                eprintln!(
-                    "{}",
-                    serde_json::to_string_pretty(&check).unwrap_or_default()
-                );
+            Self::Document { faults, source, .. } => tell_json(faults, &source.text),
+            Self::Readings { faults, json: true } => tell_json(faults, ""),
+            Self::Readings { faults, .. } => {
+                for fault in faults {
+                    eprintln!("{fault}");
+                }
             }
             Self::TooLarge { name } => {
                 eprintln!(
@@ -138,6 +146,14 @@ impl Problem {
             Self::AlreadyTold => {}
         }
     }
+}
+
+fn tell_json(faults: &[Fault], text: &str) {
+    let check = wire::Check::faulty(faults, text);
+    eprintln!(
+        "{}",
+        serde_json::to_string_pretty(&check).unwrap_or_default()
+    );
 }
 
 fn draw(faults: &[Fault], source: &Source) {

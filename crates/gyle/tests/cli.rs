@@ -403,3 +403,71 @@ fn exit_codes_are_those_of_the_help() {
         }
     }
 }
+
+#[test]
+fn a_reading_is_measured_and_a_bad_one_is_told_with_its_option() {
+    let warm = run(&["measure", "hydrometer", "1.048", "--at", "28 °C"]).fine();
+    assert!(warm.starts_with("  gravity "), "{warm}");
+    assert!(warm.contains("1.0502 ± 0.0010"), "{warm}");
+
+    let bad = run(&["measure", "hydrometer", "1.048", "--at", "28 °Q"]);
+    assert_eq!((bad.code, bad.out.as_str()), (2, ""));
+    assert!(
+        bad.err.starts_with("at: temperature: unknown unit"),
+        "{}",
+        bad.err
+    );
+
+    let bad = run(&["measure", "alcohol", "1.010", "1.050", "--json"]);
+    assert_eq!(bad.code, 2);
+    let told: Value = serde_json::from_str(&bad.err).expect("JSON");
+    assert_eq!(told["faults"][0]["path"], "now");
+}
+
+/// The examples of the help can be run, and their JSON has the shape of its schema.
+#[test]
+fn every_example_of_measure_runs_and_is_described() {
+    let schema = run(&["schema", "measurement"]).json();
+    let wanted: Vec<&str> = schema["required"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .filter_map(Value::as_str)
+        .collect();
+    assert!(wanted.contains(&"figures"), "{wanted:?}");
+    let mut run_examples = 0;
+    for tool in [
+        "hydrometer",
+        "refractometer",
+        "alcohol",
+        "extract",
+        "dilute",
+        "spirit",
+    ] {
+        // Wide enough that no example is broken in two.
+        let mut wide = gyle(&["measure", tool, "--help"]);
+        let help = Answer::of(wide.env("COLUMNS", "200").output().expect("gyle runs")).fine();
+        for example in help.lines().filter_map(|l| l.trim().strip_prefix("gyle ")) {
+            let mut args = words(example);
+            if args.last().is_some_and(|last| last != "--json") {
+                args.push("--json".to_owned());
+            }
+            let told = run(&args.iter().map(String::as_str).collect::<Vec<_>>()).json();
+            assert!(wanted.iter().all(|key| !told[key].is_null()), "{example}");
+            assert_eq!(told["tool"], tool);
+            run_examples += 1;
+        }
+    }
+    assert_eq!(run_examples, 13);
+}
+
+/// The words of a command line; double quotes keep spaces.
+fn words(line: &str) -> Vec<String> {
+    line.split('"')
+        .enumerate()
+        .flat_map(|(i, part)| match i % 2 {
+            0 => part.split_whitespace().map(str::to_owned).collect(),
+            _ => vec![part.to_owned()],
+        })
+        .collect()
+}

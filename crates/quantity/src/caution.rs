@@ -57,6 +57,8 @@ cautions! {
     Oxygen => "oxygen";
     /// Law on making and serving alcohol.
     AlcoholLaw => "alcohol-law";
+    /// Distilling: law and fire.
+    Distilling => "distilling";
 }
 
 /// A caution as it is shown.

@@ -183,6 +183,40 @@ pub fn pure_ethanol_density() -> f64 {
     ethanol_density(1.0, 20.0)
 }
 
+/// Density of beer \[kg/m³\] that holds so much extract and ethanol, both as mass
+/// fractions \[–\], at a temperature \[°C\].
+///
+/// Tabarié's sum: relative to water, what the extract adds and what the ethanol
+/// takes off, each alone in water with as many grams in a litre as in the beer.
+/// The two tables have waters of their own, which differ by a few parts in a
+/// million; each is set against its own. Range: 0 to 40 °C. At a given density of
+/// beer the real extract comes out within 0.1 °P of the mean of measured beers
+/// (Cutaia, Reid & Speers, *J. Inst. Brew.* 115, 318–327, 2009).
+#[must_use]
+pub fn beer_density(extract: f64, ethanol: f64, temp_c: f64) -> f64 {
+    let (water, water_of_spirit) = (water_density(temp_c), ethanol_density(0.0, temp_c));
+    let (mut beer, mut syrup, mut spirit) = (water, water, water_of_spirit);
+    // Each round takes off more than four fifths of what is still missing.
+    for _ in 0..40 {
+        let before = [beer, syrup, spirit];
+        syrup = sucrose_density(extract * beer / syrup, temp_c);
+        spirit = ethanol_density(ethanol * beer / spirit, temp_c);
+        beer = water * (syrup / water + spirit / water_of_spirit - 1.0);
+        let [was_beer, was_syrup, was_spirit] = before;
+        let moved = (beer - was_beer).abs() + (syrup - was_syrup).abs();
+        if moved + (spirit - was_spirit).abs() < 1e-9 {
+            break;
+        }
+    }
+    beer
+}
+
+/// Specific gravity 20 °C/20 °C of such a beer; see [`beer_density`].
+#[must_use]
+pub fn beer_specific_gravity(extract: f64, ethanol: f64) -> f64 {
+    beer_density(extract, ethanol, 20.0) / water_density(20.0)
+}
+
 /// Boiling point of water at an altitude \[°C\]: 100 − h/300 m.
 ///
 /// Within 0.03 °C of the IAPWS saturation line at the pressure of the ISO 2533
@@ -279,6 +313,17 @@ mod tests {
             (0.50, 20.0, 913.771),
         ] {
             near(ethanol_density(p, t), printed, 6e-4);
+        }
+    }
+
+    /// Without one of the two the sum is the table of the other.
+    #[test]
+    fn beer_without_alcohol_is_wort_and_without_extract_spirit() {
+        for t in [4.0, 20.0, 35.0] {
+            near(beer_density(0.12, 0.0, t), sucrose_density(0.12, t), 1e-7);
+            let spirit = ethanol_density(0.05, t) / ethanol_density(0.0, t);
+            // The waters of the two tables differ by 2 ppm, which shifts the grams.
+            near(beer_density(0.0, 0.05, t) / water_density(t), spirit, 1e-7);
         }
     }
 

@@ -432,6 +432,44 @@ quantities! {
     metric { 0.0 => "% vol", 1; }
     us { 0.0 => "% vol", 1; }
 
+    /// Mass of a liquid per volume \[kg/m³\].
+    Density, "density", 700.0 => 1600.0, false;
+    new from_kg_per_m3, get kg_per_m3;
+    units {
+        "kg/m³" ["kg/m3", "g/L", "g/l"] = 1.0;
+        "g/mL" ["g/ml", "g/cm³", "g/cm3", "kg/L", "kg/l"] = 1e3;
+        "lb/gal" ["lb/US gal"] = POUND_KG / US_GALLON_L * 1e3;
+    }
+    metric { 0.0 => "kg/m³", 2; }
+    us { 0.0 => "kg/m³", 2; }
+
+    /// What a refractometer with a sugar scale shows \[°Bx\]: the mass per cent of
+    /// sucrose in a solution that refracts alike at 20 °C.
+    Brix, "refractometer reading", 0.0 => 40.0, false;
+    new from_bx, get bx;
+    units { "°Bx" ["Bx", "bx", "Brix", "°Brix", "% Brix"] = 1.0; }
+    ambiguous { ["°P", "Plato"] => "a refractometer shows °Bx; the wort factor makes °P of it"; }
+    metric { 0.0 => "°Bx", 1; }
+    us { 0.0 => "°Bx", 1; }
+
+    /// How many times as strongly as sucrose the extract of wort refracts \[–\].
+    WortFactor, "wort factor", 0.9 => 1.2, false;
+    new from_ratio, get ratio;
+    units { "" [] = 1.0; }
+    metric { 0.0 => "", 2; }
+    us { 0.0 => "", 2; }
+
+    /// Energy in a volume of beer \[kJ/100 mL\].
+    EnergyContent, "energy", 0.0 => 4000.0, false;
+    new from_kj_per_100_ml, get kj_per_100_ml;
+    units {
+        "kJ/100 mL" ["kJ/100 ml", "kJ/dL"] = 1.0;
+        "kcal/100 mL" ["kcal/100 ml", "kcal/dL"] = 4.184;
+    }
+    ambiguous { ["cal/100 mL", "Cal/100 mL"] => "a food calorie is a kilocalorie: write kcal/100 mL"; }
+    metric { 0.0 => "kJ/100 mL", 0; }
+    us { 0.0 => "kcal/100 mL", 0; }
+
     /// A plain count \[–\], such as packets or tablets; halves are allowed.
     Count, "count", 0.0 => 1000.0, false;
     new from_number, get number;

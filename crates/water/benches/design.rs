@@ -17,10 +17,14 @@ use design_support::cases::{CASES, cases, of_case, squares};
 use design_support::rich_task;
 use water::design::{Task, design, settings};
 
+/// How many of the cases, and the best of how many runs.
+const COUNT: usize = 40;
+const RUNS: u32 = 3;
+
 fn main() {
-    let cases: Vec<Vec<f64>> = cases().collect();
+    let cases: Vec<Vec<f64>> = cases().take(COUNT).collect();
     let tasks: Vec<Task> = cases.iter().map(|c| of_case(c, 1.0)).collect();
-    let ours_s = seconds(&tasks, 5) / tasks.len() as f64;
+    let ours_s = seconds(&tasks, RUNS) / tasks.len() as f64;
     println!("{} cases of one liquor, 11 unknowns", tasks.len());
     println!("ours, whole design     {:>10.1} µs a case", 1e6 * ours_s);
     match peer() {
@@ -44,26 +48,26 @@ fn main() {
     }
     let mut task = rich_task();
     let plain_s = seconds(std::slice::from_ref(&task), 200);
-    println!("two liquors, two waters, nine additions, {} unknowns", 2 * 8 + 2 + 1);
+    println!(
+        "two liquors, two waters, nine additions, {} unknowns",
+        2 * 8 + 2 + 1
+    );
     println!("whole design           {:>10.2} ms", 1e3 * plain_s);
     task.ladder = true;
     let ladder_s = seconds(std::slice::from_ref(&task), 20);
     println!("with the ladder        {:>10.2} ms", 1e3 * ladder_s);
 }
 
-/// Seconds for one round over all tasks: the mean of several.
-fn seconds(tasks: &[Task], rounds: u32) -> f64 {
-    let round = || {
-        for task in tasks {
-            black_box(design(black_box(task)).ok());
-        }
+/// Seconds for all tasks, each the best of so many runs, as for the peer: other
+/// work on the machine counts for neither.
+fn seconds(tasks: &[Task], runs: u32) -> f64 {
+    let once = |task: &Task| {
+        let begin = Instant::now();
+        black_box(design(black_box(task)).ok());
+        begin.elapsed().as_secs_f64()
     };
-    round();
-    let begin = Instant::now();
-    for _ in 0..rounds {
-        round();
-    }
-    begin.elapsed().as_secs_f64() / f64::from(rounds)
+    let best = |task| (0..runs).map(|_| once(task)).fold(f64::INFINITY, f64::min);
+    tasks.iter().map(best).sum()
 }
 
 /// What ours reaches where the scale hardly rounds, with the ridge of the peer.
@@ -81,15 +85,20 @@ fn peer() -> Result<Vec<(String, f64, Vec<f64>)>, String> {
         .output()
         .map_err(|e| e.to_string())?;
     let python = String::from_utf8_lossy(&setup.stdout).trim().to_owned();
-    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/reference/design_scipy.py");
+    let script = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/tests/reference/design_scipy.py"
+    );
     let mut child = Command::new(python)
-        .args(["-W", "ignore", script, "--time"])
+        .args(["-W", "ignore", script, "--time", &RUNS.to_string()])
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .spawn()
         .map_err(|e| e.to_string())?;
     if let Some(mut stdin) = child.stdin.take() {
-        stdin.write_all(CASES.as_bytes()).map_err(|e| e.to_string())?;
+        for line in CASES.lines().take(COUNT) {
+            writeln!(stdin, "{line}").map_err(|e| e.to_string())?;
+        }
     }
     let output = child.wait_with_output().map_err(|e| e.to_string())?;
     if !output.status.success() {

@@ -2,22 +2,15 @@
 //! designed for one aim and set beside each other, season by season.
 //!
 //! ```
-//! use quantity::{Chlorine, Measured};
 //! use water::choice::{Candidate, choose};
 //! use water::design::{Aim, Task};
 //! use water::{Ions, SourceWater};
 //!
 //! let water = |name: &str, calcium: &str| -> Result<_, quantity::QuantityError> {
 //!     Ok(SourceWater {
-//!         name: name.to_owned(),
 //!         ions: Ions { calcium: calcium.parse()?, ..Ions::default() },
 //!         alkalinity: "1 mEq/L".parse()?,
-//!         ph: None,
-//!         total_chlorine: Measured::exactly(Chlorine::default()),
-//!         free_chlorine: None,
-//!         nitrite: None,
-//!         iron: None,
-//!         manganese: None,
+//!         ..SourceWater::named(name)
 //!     })
 //! };
 //! let candidates = [
@@ -36,9 +29,7 @@ mod seasons;
 
 use quantity::{Ph, Volume};
 
-use crate::design::{
-    Design, DesignError, Money, ShareLimits, SourceAtHand, Task, Variant, design,
-};
+use crate::design::{Design, DesignError, Money, ShareLimits, SourceAtHand, Task, Variant, design};
 use crate::state::SourceWater;
 use crate::treatment::{Amount, Liquor};
 

@@ -174,7 +174,7 @@ fn best(
     Ok(best)
 }
 
-/// So few kinds keep no limits: what to let go with that many.
+/// So few kinds keep no limits.
 fn too_few(models: &[Model], kinds: usize) -> DesignError {
     DesignError::TooFewKinds {
         kinds,

@@ -188,8 +188,9 @@ impl MashPhSpread {
 ///
 /// Solves Σ mᵢ Bᵢ (pH − pH_DI,i) − V·RA + a + Σ n z(pH) = 0, with RA =
 /// Alk − Ca/3.5 − Mg/7 (Kolbach 1953), a the acid of acidulated malt and z the
-/// protons an acid gives ([`protons_per_mole`]). The form follows A. J. deLange,
-/// *Estimating Mash pH* (opening text read), with the linear term alone.
+/// protons an acid gives ([`protons_per_mole`](crate::acids::protons_per_mole)). The
+/// form follows A. J. deLange, *Estimating Mash pH* (opening text read), with the
+/// linear term alone; [`titrated`] makes it exact at one pH for a malt that bends.
 ///
 /// All carbonate is taken to leave as CO₂; [`mash_ph_in`] reckons a closed tun.
 ///

@@ -404,17 +404,16 @@ fn decide(
         }
     } else {
         Action::OutOfReach {
-            why: out_of_reach(&ways, off > 0.0),
+            why: out_of_reach(&ways, aim, off > 0.0),
         }
     };
     Ok((action, ways))
 }
 
-fn out_of_reach(ways: &[Dose], lower: bool) -> String {
+fn out_of_reach(ways: &[Dose], aim: MashAim, lower: bool) -> String {
     let which = if lower { "lowers" } else { "raises" };
-    let best = ways
-        .iter()
-        .min_by(|a, b| a.short_of_aim.total_cmp(&b.short_of_aim));
+    let missed = |way: &Dose| (way.after_full.value.ph() - aim.ph.ph()).abs();
+    let best = ways.iter().min_by(|a, b| missed(a).total_cmp(&missed(b)));
     match best {
         None => format!("Nothing at hand {which} the pH of a mash."),
         Some(best) => format!(

@@ -44,9 +44,13 @@ use std::ops::Range;
 
 use quantity::Note;
 
+pub use closing::{Closure, Suspect, closure};
+pub use conductance::{computed_conductivity, computed_solids};
 pub use date::Date;
 pub use number::Figure;
 pub use parameter::{Microbes, Parameter, Value};
+pub use seasons::{MovingFigure, Sample, Seasons, Wave, seasons};
+pub use water::{MeasuredIons, ReportedWater};
 
 /// What a text was read as.
 #[derive(Debug, Clone, PartialEq, Default)]

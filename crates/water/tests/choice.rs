@@ -59,9 +59,18 @@ fn what_costs_less_wins_where_both_serve() {
 fn seasons_tell_what_to_change_and_when() {
     let mut tap = Candidate::steady(water("tap", 20.0, 10.0, 0.5));
     tap.seasons = vec![
-        Season { from: "2023-11".to_owned(), water: water("tap", 40.0, 10.0, 0.5) },
-        Season { from: "2024-04".to_owned(), water: water("tap", 20.0, 10.0, 0.5) },
-        Season { from: "2024-06".to_owned(), water: water("tap", 20.0, 10.0, 0.5) },
+        Season {
+            from: "2023-11".to_owned(),
+            water: water("tap", 40.0, 10.0, 0.5),
+        },
+        Season {
+            from: "2024-04".to_owned(),
+            water: water("tap", 20.0, 10.0, 0.5),
+        },
+        Season {
+            from: "2024-06".to_owned(),
+            water: water("tap", 20.0, 10.0, 0.5),
+        },
     ];
     let mut task = task(20.0, 0.0);
     task.salts = salts(&["gypsum"], 0.1);
@@ -72,7 +81,10 @@ fn seasons_tell_what_to_change_and_when() {
     // 40 and 60 mg/L · 20 L / 0.23278 = 3.44 and 5.16 g.
     assert_eq!(ranked.changes.len(), 1, "{:?}", ranked.changes);
     let change = &ranked.changes[0];
-    assert_eq!((change.from.as_str(), change.what.as_str()), ("2024-04", "gypsum"));
+    assert_eq!(
+        (change.from.as_str(), change.what.as_str()),
+        ("2024-04", "gypsum")
+    );
     let grams = |amount: Option<Amount>| match amount {
         Some(Amount::Mass(mass)) => mass.g(),
         other => panic!("{other:?}"),
@@ -118,7 +130,10 @@ fn the_mash_ph_is_told_over_the_seasons() {
         water: water("tap", 40.0, 10.0, 3.0),
     });
     let mut task = task(16.0, 0.0);
-    task.grist = Some(pale_grist(Some(Aim::near(Ph::from_ph(5.4), Ph::from_ph(0.1)))));
+    task.grist = Some(pale_grist(Some(Aim::near(
+        Ph::from_ph(5.4),
+        Ph::from_ph(0.1),
+    ))));
     let choice = choose(&[tap], &task).unwrap();
     let (low, high) = choice.ranked[0].mash_ph.unwrap();
     // 2 mEq/L · 16 L over 195 mEq/pH are 0.164 (buffering by hand: 4.5·40 + 0.3·50).

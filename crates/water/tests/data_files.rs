@@ -12,6 +12,9 @@ fn sourced(source: &Source) -> bool {
 #[test]
 fn every_row_has_its_source() {
     assert!(analysis::limits().iter().all(|row| sourced(&row.source)));
+    assert!(analysis::ph_limits().iter().all(|row| sourced(&row.source)));
+    assert!(analysis::refusals().iter().all(|row| sourced(&row.source)));
+    assert!(sourced(&analysis::tested_for().source));
     assert!(acids::acids().iter().all(|row| sourced(&row.source)));
     assert!(acids::products().iter().all(|row| sourced(&row.source)));
     assert!(

@@ -39,7 +39,11 @@ fn a_blend_of_two_waters_hits_an_alkalinity() {
         Alkalinity::from_meq_per_l(0.2),
     ));
     let found = design(&task).unwrap();
-    let litres: Vec<f64> = found.liquors[0].blend.iter().map(|p| p.volume.l()).collect();
+    let litres: Vec<f64> = found.liquors[0]
+        .blend
+        .iter()
+        .map(|p| p.volume.l())
+        .collect();
     assert!((litres[0] - 5.0).abs() < 1e-9 && (litres[1] - 15.0).abs() < 1e-9);
     assert!((found.lines[0].reached.canonical() - 1.2).abs() < 1e-9);
 }
@@ -52,7 +56,10 @@ fn soft_water_that_runs_out_is_made_the_most_of() {
         plain(water("soft", 5.0, 2.0, 0.0)),
     ];
     task.sources[1].at_hand = Some(Volume::from_l(15.0));
-    let aim = Aim::near(Alkalinity::from_meq_per_l(0.5), Alkalinity::from_meq_per_l(0.2));
+    let aim = Aim::near(
+        Alkalinity::from_meq_per_l(0.5),
+        Alkalinity::from_meq_per_l(0.2),
+    );
     task.mash.aims.alkalinity = Some(aim);
     task.sparge.aims.alkalinity = Some(aim);
     let found = design(&task).unwrap();
@@ -67,7 +74,12 @@ fn soft_water_that_runs_out_is_made_the_most_of() {
     let binds = &found.binding[0];
     assert_eq!(binds.what, "soft at hand");
     assert!(binds.misfit_then < found.misfit.unrounded);
-    assert!(binds.to_string().contains("soft at hand: at most 15.0 L binds"), "{binds}");
+    assert!(
+        binds
+            .to_string()
+            .contains("soft at hand: at most 15.0 L binds"),
+        "{binds}"
+    );
 }
 
 #[test]
@@ -77,7 +89,10 @@ fn acid_takes_sparge_alkalinity_to_its_aim() {
     let lactic = AcidProduct::named("lactic acid 80 %").unwrap();
     let mut task = task(20.0, 10.0);
     task.sources = vec![plain(water("tap", 60.0, 20.0, 2.0))];
-    task.acids = vec![AcidAtHand::plenty(lactic, AcidAmount::Volume(Volume::from_l(1e-5)))];
+    task.acids = vec![AcidAtHand::plenty(
+        lactic,
+        AcidAmount::Volume(Volume::from_l(1e-5)),
+    )];
     task.sparge.aims.alkalinity = Some(Aim::near(
         Alkalinity::from_meq_per_l(0.5),
         Alkalinity::from_meq_per_l(0.1),
@@ -98,7 +113,10 @@ fn mash_ph_is_brought_to_its_aim_by_acid() {
     let mut task = task(16.0, 0.0);
     task.sources = vec![plain(water("tap", 60.0, 20.0, 2.0))];
     task.acids = acid(&["phosphoric acid 10 %"]);
-    task.grist = Some(pale_grist(Some(Aim::near(Ph::from_ph(5.4), Ph::from_ph(0.05)))));
+    task.grist = Some(pale_grist(Some(Aim::near(
+        Ph::from_ph(5.4),
+        Ph::from_ph(0.05),
+    ))));
     let found = design(&task).unwrap();
     let ph = found.mash_ph.as_ref().unwrap().ph.value.ph();
     assert!((ph - 5.4).abs() < 0.005, "{ph}");
@@ -113,16 +131,27 @@ fn mash_ph_is_brought_to_its_aim_by_acid() {
 fn acidulated_malt_is_held_to_its_share() {
     let mut task = task(16.0, 0.0);
     task.sources = vec![plain(water("tap", 40.0, 20.0, 4.0))];
-    task.grist = Some(pale_grist(Some(Aim::near(Ph::from_ph(5.3), Ph::from_ph(0.05)))));
+    task.grist = Some(pale_grist(Some(Aim::near(
+        Ph::from_ph(5.3),
+        Ph::from_ph(0.05),
+    ))));
     task.acid_malt = Some(acid_malt(0.03));
     let found = design(&task).unwrap();
     let kg = found.acid_malt.unwrap().mass.kg();
     // 3 % of 4.8 kg is 144 g, and the scale shows 10 g.
     assert!((kg - 0.14).abs() < 1e-9, "{kg}");
-    assert!(found.binding.iter().any(|b| b.what.contains("acidulated malt")));
+    assert!(
+        found
+            .binding
+            .iter()
+            .any(|b| b.what.contains("acidulated malt"))
+    );
     let line = &found.lines[0];
     assert!(!line.met());
-    assert!(line.held_by.as_ref().unwrap().contains("acidulated malt"), "{line:?}");
+    assert!(
+        line.held_by.as_ref().unwrap().contains("acidulated malt"),
+        "{line:?}"
+    );
 }
 
 #[test]
@@ -138,7 +167,10 @@ fn a_limit_that_binds_is_told_with_what_it_costs() {
     // Chloride off by d tolerances: the misfit falls by 2 d (dCl/dNa)/tolerance
     // for a mg/L of sodium, with dCl/dNa = 35.45/22.99.
     let off = (120.0 - 2.0 - 50.0 * 35.45 / 22.99) / 10.0;
-    assert!((binds.price - 2.0 * off * 35.45 / 22.99 / 10.0).abs() < 0.01, "{binds:?}");
+    assert!(
+        (binds.price - 2.0 * off * 35.45 / 22.99 / 10.0).abs() < 0.01,
+        "{binds:?}"
+    );
     // Ten more mg/L of sodium (one unit of relaxation) are 15.4 of chloride.
     let nearer = binds.nearer.as_ref().unwrap();
     assert!((nearer.by.canonical() - 15.42).abs() < 0.01, "{nearer:?}");
@@ -166,8 +198,14 @@ fn what_an_aim_is_held_back_by_is_told() {
         let line = found.lines.iter().find(|line| line.figure == figure);
         line.unwrap().held_by.clone().unwrap()
     };
-    assert_eq!(held(Figure::Calcium), "the aim for sulfate in the mash liquor");
-    assert_eq!(held(Figure::Sulfate), "the aim for calcium in the mash liquor");
+    assert_eq!(
+        held(Figure::Calcium),
+        "the aim for sulfate in the mash liquor"
+    );
+    assert_eq!(
+        held(Figure::Sulfate),
+        "the aim for calcium in the mash liquor"
+    );
     assert_eq!(held(Figure::Magnesium), "nothing at hand raises it");
 }
 
@@ -202,9 +240,15 @@ fn contradictions_name_the_smallest_change_that_would_do() {
 fn a_firm_aim_out_of_reach_is_named() {
     let mut task = task(16.0, 0.0);
     task.sources = vec![plain(water("tap", 40.0, 20.0, 4.0))];
-    task.grist = Some(pale_grist(Some(Aim::firm(Ph::from_ph(5.3), Ph::from_ph(0.05)))));
+    task.grist = Some(pale_grist(Some(Aim::firm(
+        Ph::from_ph(5.3),
+        Ph::from_ph(0.05),
+    ))));
     let message = design(&task).unwrap_err().to_string();
-    assert!(message.contains("the firm aim for mash pH go from at most 5.35 to 5."), "{message}");
+    assert!(
+        message.contains("the firm aim for mash pH go from at most 5.35 to 5."),
+        "{message}"
+    );
     task.acids = acid(&["lactic acid 80 %"]);
     let found = design(&task).unwrap();
     assert!(found.lines[0].met());
@@ -217,7 +261,10 @@ fn water_above_a_health_limit_is_refused_or_left_out() {
     let mut task = task(20.0, 0.0);
     task.sources = vec![plain(bad)];
     let message = design(&task).unwrap_err().to_string();
-    assert!(message.contains("health limit for nitrate") && message.contains("60 mg/L"), "{message}");
+    assert!(
+        message.contains("health limit for nitrate") && message.contains("60 mg/L"),
+        "{message}"
+    );
     task.sources.push(plain(water("tap", 5.0, 2.0, 0.2)));
     task.mash.aims.calcium = Some(Aim::near(mg(60.0), mg(5.0)));
     let found = design(&task).unwrap();
@@ -233,8 +280,16 @@ fn nothing_at_hand_still_gives_an_answer() {
     let found = design(&task).unwrap();
     assert_eq!(found.salts().count(), 0);
     assert!((found.misfit.weighed - 100.0).abs() < 1e-9);
-    assert_eq!(found.lines[0].held_by.as_deref(), Some("nothing at hand raises it"));
-    assert!(found.notes.iter().any(|n| n.text.contains("Nothing is at hand")));
+    assert_eq!(
+        found.lines[0].held_by.as_deref(),
+        Some("nothing at hand raises it")
+    );
+    assert!(
+        found
+            .notes
+            .iter()
+            .any(|n| n.text.contains("Nothing is at hand"))
+    );
 }
 
 #[test]
@@ -288,7 +343,10 @@ fn the_same_additions_for_both_are_the_same_in_each_litre() {
         into.map(|dose| dose.mass.g()).sum()
     };
     let (mash, sparge) = (grams(water::Liquor::Mash), grams(water::Liquor::Sparge));
-    assert!(mash > 1.0 && (mash / 15.0 - sparge / 12.0).abs() < 1e-9, "{mash} {sparge}");
+    assert!(
+        mash > 1.0 && (mash / 15.0 - sparge / 12.0).abs() < 1e-9,
+        "{mash} {sparge}"
+    );
 }
 
 #[test]
@@ -348,7 +406,10 @@ fn the_best_two_kinds_are_the_best_of_all_pairs() {
             let has = |k: usize| k == a || k == b;
             let mut pair = task.clone();
             pair.at_most_kinds = None;
-            pair.salts = (0..salts.len()).filter(|k| has(*k)).map(|k| salts[k]).collect();
+            pair.salts = (0..salts.len())
+                .filter(|k| has(*k))
+                .map(|k| salts[k])
+                .collect();
             let offset = salts.len();
             pair.acids = (0..acids.len())
                 .filter(|k| has(k + offset))
@@ -413,7 +474,10 @@ fn impossible_tasks_are_refused_with_what_would_work() {
             &(|t: &mut Task| t.mash.volume = Volume::from_l(0.0)) as &dyn Fn(&mut Task),
             "the mash liquor is 0 L",
         ),
-        (&|t| t.mash.volume = Volume::from_l(f64::NAN), "mash volume is NaN L"),
+        (
+            &|t| t.mash.volume = Volume::from_l(f64::NAN),
+            "mash volume is NaN L",
+        ),
         (&|t| t.sources.clear(), "no source of water"),
         (&|t| t.sources[0].variants.clear(), "source 1 has no water"),
         (
@@ -466,7 +530,10 @@ fn a_scale_too_coarse_for_the_limits_is_told() {
         at_most: Some(mg(70.0)),
     };
     let message = design(&task).unwrap_err().to_string();
-    assert!(message.contains("finer scale") && message.contains("calcium"), "{message}");
+    assert!(
+        message.contains("finer scale") && message.contains("calcium"),
+        "{message}"
+    );
 }
 
 #[test]
@@ -478,9 +545,16 @@ fn what_is_shown_is_what_treatment_says() {
     let found = design(&task).unwrap();
     let treated = treat(&found.plans[0]).unwrap();
     assert_eq!(found.liquors[0].water, treated.mash);
-    let line = found.lines.iter().find(|l| l.figure == Figure::Sulfate).unwrap();
+    let line = found
+        .lines
+        .iter()
+        .find(|l| l.figure == Figure::Sulfate)
+        .unwrap();
     let sulfate = treated.mash.ions.sulfate.mg_per_l();
-    assert!((line.reached.canonical() - sulfate).abs() < 1e-6, "{line:?} {sulfate}");
+    assert!(
+        (line.reached.canonical() - sulfate).abs() < 1e-6,
+        "{line:?} {sulfate}"
+    );
 }
 
 #[test]

@@ -11,7 +11,13 @@ use water::design::*;
 /// Tasks of every sort: waters, volumes, aims, limits, scales, cupboards.
 fn any_task() -> impl Strategy<Value = Task> {
     let waters = (0.0..150.0f64, 0.0..120.0f64, -0.5..6.0f64, 0.0..1.0f64);
-    let aims = (20.0..180.0f64, 0.0..40.0f64, 0.0..120.0f64, 0.0..200.0f64, 0.0..300.0f64);
+    let aims = (
+        20.0..180.0f64,
+        0.0..40.0f64,
+        0.0..120.0f64,
+        0.0..200.0f64,
+        0.0..300.0f64,
+    );
     let settings = (
         prop::sample::select(vec![0.01, 0.1, 0.5, 1.0]),
         prop::option::of(0.0..12.0f64),
@@ -79,14 +85,29 @@ fn is_whole(steps: f64) -> bool {
 fn can_be_weighed(task: &Task, found: &Design) {
     if task.additions == Together::Apart {
         for dose in found.salts() {
-            let step = task.salts.iter().find(|s| s.salt.name == dose.salt.name).unwrap();
+            let step = task
+                .salts
+                .iter()
+                .find(|s| s.salt.name == dose.salt.name)
+                .unwrap();
             let steps = dose.mass.kg() / step.resolution.kg();
-            assert!(is_whole(steps) && steps > 0.5, "{} of {}", dose.mass, dose.salt);
+            assert!(
+                is_whole(steps) && steps > 0.5,
+                "{} of {}",
+                dose.mass,
+                dose.salt
+            );
         }
         for dose in found.acids() {
-            let AcidAmount::Volume(volume) = dose.amount else { panic!("{dose:?}") };
+            let AcidAmount::Volume(volume) = dose.amount else {
+                panic!("{dose:?}")
+            };
             let steps = volume.l() / 1e-4;
-            assert!(is_whole(steps) && steps > 0.5, "{volume} of {}", dose.product);
+            assert!(
+                is_whole(steps) && steps > 0.5,
+                "{volume} of {}",
+                dose.product
+            );
         }
     }
     if let Some(malt) = found.acid_malt {
@@ -121,8 +142,20 @@ fn keeps_its_limits(task: &Task, found: &Design) {
     }
     if let (Some(grist), Some(mash)) = (&task.grist, &found.mash_ph) {
         let ph = mash.ph.value.ph();
-        assert!(grist.limits.at_most.is_none_or(|most| ph <= most.ph() + 1e-6), "{ph}");
-        assert!(grist.limits.at_least.is_none_or(|least| ph >= least.ph() - 1e-6), "{ph}");
+        assert!(
+            grist
+                .limits
+                .at_most
+                .is_none_or(|most| ph <= most.ph() + 1e-6),
+            "{ph}"
+        );
+        assert!(
+            grist
+                .limits
+                .at_least
+                .is_none_or(|least| ph >= least.ph() - 1e-6),
+            "{ph}"
+        );
     }
     let soft: f64 = found
         .liquors
@@ -138,7 +171,11 @@ fn keeps_its_limits(task: &Task, found: &Design) {
             .filter(|dose| dose.salt.name == salt.salt.name)
             .map(|dose| dose.mass.g())
             .sum();
-        assert!(salt.at_hand.is_none_or(|most| used <= most.g() + 1e-6), "{}", salt.salt);
+        assert!(
+            salt.at_hand.is_none_or(|most| used <= most.g() + 1e-6),
+            "{}",
+            salt.salt
+        );
     }
 }
 
@@ -205,7 +242,8 @@ fn best_of_all(task: &Task, steps: [usize; 3], grams: f64) -> f64 {
                     ions = ions.plus(salt.salt.ions_per_g_per_l.times(g_per_l));
                 }
                 let aims = &task.mash.aims;
-                let part = |got: f64, target: f64, tolerance: f64| ((got - target) / tolerance).powi(2);
+                let part =
+                    |got: f64, target: f64, tolerance: f64| ((got - target) / tolerance).powi(2);
                 macro_rules! sum {
                     ($($field:ident),+) => { 0.0 $(+ aims.$field.map_or(0.0, |aim| part(
                         ions.$field.mg_per_l(), aim.target.mg_per_l(), aim.tolerance.mg_per_l(),
@@ -239,5 +277,8 @@ fn rounding_finds_the_best_grid_point() {
         assert!(ours >= best - 1e-9, "case {case}: {ours} below {best}");
         missed += usize::from(ours > best + 1e-6);
     }
-    assert_eq!(missed, 0, "of 60 tasks were not rounded to the best grid point");
+    assert_eq!(
+        missed, 0,
+        "of 60 tasks were not rounded to the best grid point"
+    );
 }

@@ -12,7 +12,10 @@ struct Numbers(u64);
 
 impl Numbers {
     fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
+        self.0 = self
+            .0
+            .wrapping_mul(6364136223846793005)
+            .wrapping_add(1442695040888963407);
         ((self.0 >> 11) as f64 / (1u64 << 53) as f64) * 2.0 - 1.0
     }
 }
@@ -42,22 +45,38 @@ fn problem(seed: u64) -> Quadratic {
         hessian[i * n + i] += 2e-3;
     }
     let mut rows = vec![];
-    if seed % 3 > 0 {
+    if !seed.is_multiple_of(3) {
         let mut coefficients = vec![0.0; n];
         coefficients[0] = 1.0;
         coefficients[1] = 1.0;
-        rows.push(Row { coefficients, at_least: 1.0, equal: true });
+        rows.push(Row {
+            coefficients,
+            at_least: 1.0,
+            equal: true,
+        });
     }
     for i in 0..n {
         let mut coefficients = vec![0.0; n];
         coefficients[i] = 1.0;
-        rows.push(Row { coefficients, at_least: 0.0, equal: false });
+        rows.push(Row {
+            coefficients,
+            at_least: 0.0,
+            equal: false,
+        });
     }
     for _ in 0..seed % 7 {
         let coefficients = (0..n).map(|_| 3.0 * r.next()).collect();
-        rows.push(Row { coefficients, at_least: 2.0 * r.next(), equal: false });
+        rows.push(Row {
+            coefficients,
+            at_least: 2.0 * r.next(),
+            equal: false,
+        });
     }
-    Quadratic { hessian, gradient, rows }
+    Quadratic {
+        hessian,
+        gradient,
+        rows,
+    }
 }
 
 /// What the interior-point solver makes of it.
@@ -74,7 +93,13 @@ fn peer(problem: &Quadratic) -> Peer {
     let upper: Vec<Vec<f64>> = (0..n)
         .map(|i| {
             (0..n)
-                .map(|k| if k >= i { problem.hessian[i * n + k] } else { 0.0 })
+                .map(|k| {
+                    if k >= i {
+                        problem.hessian[i * n + k]
+                    } else {
+                        0.0
+                    }
+                })
                 .collect()
         })
         .collect();
@@ -100,9 +125,15 @@ fn peer(problem: &Quadratic) -> Peer {
         .tol_feas(1e-10)
         .build()
         .unwrap();
-    let mut solver =
-        DefaultSolver::new(&p, &problem.gradient, &CscMatrix::from(&a), &b, &cones, settings)
-            .unwrap();
+    let mut solver = DefaultSolver::new(
+        &p,
+        &problem.gradient,
+        &CscMatrix::from(&a),
+        &b,
+        &cones,
+        settings,
+    )
+    .unwrap();
     solver.solve();
     match solver.solution.status {
         SolverStatus::Solved => Peer::Least(problem.value(&solver.solution.x)),
@@ -151,7 +182,12 @@ fn stands_at_the_least_value(problem: &Quadratic) {
         assert!(slope.abs() < 1e-7, "slope {slope}");
     }
     for (row, multiplier) in problem.rows.iter().zip(&least.multipliers) {
-        let sum: f64 = row.coefficients.iter().zip(&least.x).map(|(a, x)| a * x).sum();
+        let sum: f64 = row
+            .coefficients
+            .iter()
+            .zip(&least.x)
+            .map(|(a, x)| a * x)
+            .sum();
         let slack = sum - row.at_least;
         assert!(slack > -1e-8, "missed by {slack}");
         if !row.equal {
@@ -171,13 +207,20 @@ proptest! {
 
 #[test]
 fn what_cannot_be_solved_is_refused() {
-    let row = |a: f64, b: f64| Row { coefficients: vec![a], at_least: b, equal: false };
+    let row = |a: f64, b: f64| Row {
+        coefficients: vec![a],
+        at_least: b,
+        equal: false,
+    };
     let mut problem = Quadratic {
         hessian: vec![1.0],
         gradient: vec![0.0],
         rows: vec![row(1.0, 2.0), row(-1.0, -1.0)],
     };
-    assert!(matches!(minimise(&problem), Err(Unsolved::Infeasible { .. })));
+    assert!(matches!(
+        minimise(&problem),
+        Err(Unsolved::Infeasible { .. })
+    ));
     problem.hessian = vec![-1.0];
     assert_eq!(minimise(&problem), Err(Unsolved::NotConvex));
     problem.hessian = vec![f64::NAN];

@@ -10,7 +10,7 @@ use water::disinfectant::{
     as_planned, compare, courses, refused, share_of_clean_water, stock, suggest_stock, tablets,
     ways_out, ways_sources,
 };
-use water::{Ions, SourceWater};
+use water::SourceWater;
 
 fn water(total: &str, free: Option<&str>) -> SourceWater {
     SourceWater {

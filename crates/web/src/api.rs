@@ -13,6 +13,7 @@ mod failure;
 mod forms;
 mod history;
 mod liquor;
+mod measure;
 mod model;
 
 use app::App;
@@ -60,4 +61,5 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::kept))
         .routes(routes!(history::bring_back))
         .merge(liquor::routes())
+        .merge(measure::routes())
 }

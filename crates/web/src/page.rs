@@ -63,6 +63,7 @@ impl<'p> Page<'p> {
                         nav aria-label="Pages" {
                             @for (href, words) in &self.links { a href=(href) { (words) } }
                             @for kind in LibraryKind::ALL { a href=(library::shelf(kind)) { (library::title(kind)) } }
+                            a href="/measure" { "measure" }
                             a.home href="/" { "gylewright" }
                         }
                     }

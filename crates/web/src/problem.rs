@@ -76,6 +76,19 @@ impl ProblemDetails {
         problem
     }
 
+    /// Readings that cannot be used; the path of a fault is the reading's name, its
+    /// bytes are those of the reading.
+    #[must_use]
+    pub fn readings(faults: &[batch::Fault]) -> Self {
+        let mut problem = Self::new(
+            StatusCode::UNPROCESSABLE_ENTITY,
+            "the readings cannot be used as they are",
+            "each fault says which reading it concerns and what would work",
+        );
+        problem.faults = batch::wire::Check::faulty(faults, "").faults;
+        problem
+    }
+
     /// The same, about a path in the document.
     #[must_use]
     pub fn at_path(mut self, path: impl Into<String>) -> Self {

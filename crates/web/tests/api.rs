@@ -17,6 +17,8 @@ mod described;
 mod description;
 #[path = "api/history.rs"]
 mod history;
+#[path = "api/measure.rs"]
+mod measure;
 #[path = "api/model.rs"]
 mod model;
 #[path = "api/refusals.rs"]

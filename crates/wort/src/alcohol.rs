@@ -6,16 +6,27 @@
 //! densities, SG of beer = SG of its extract in water + SG of its alcohol in
 //! water − 1, each at the same grams per litre.
 
-use quantity::density::{ethanol_density, sucrose_density};
+mod analysis;
+
+pub(crate) use analysis::analysis_of;
+pub use analysis::{Analysis, analysis};
+
+use quantity::density::{beer_specific_gravity, pure_ethanol_density, sucrose_density};
 use quantity::{AlcoholByVolume, Fraction, Gravity};
 
 use crate::error::{WortError, check};
 use crate::numeric::root;
 
-/// Extract that gives a gram of ethanol \[g\].
-const EXTRACT_PER_ETHANOL: f64 = 2.0665;
-/// Mass lost as CO₂ and yeast for a gram of ethanol \[g\].
-const LOST_PER_ETHANOL: f64 = 1.0665;
+/// Extract that gives one part of ethanol, by mass (Balling). The proportions
+/// were measured on wort extract, mostly maltose: the water that maltose takes up
+/// on splitting (5 %) is inside them, so the mass closes with no water taken up.
+pub const EXTRACT_PER_ETHANOL: f64 = 2.0665;
+/// CO₂ beside one part of ethanol, by mass (Balling).
+pub const CO2_PER_ETHANOL: f64 = 0.9565;
+/// Yeast beside one part of ethanol, by mass (Balling).
+pub const YEAST_PER_ETHANOL: f64 = 0.11;
+/// What leaves the beer for one part of ethanol.
+const LOST_PER_ETHANOL: f64 = CO2_PER_ETHANOL + YEAST_PER_ETHANOL;
 
 /// A beer's extract and alcohol.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -164,13 +175,13 @@ fn check_pair(original: Gravity, apparent: Gravity) -> Result<(f64, f64), WortEr
 }
 
 /// Alcohol \[mass %\] by Balling.
-fn balling_alcohol(original: f64, real: f64) -> f64 {
+pub(crate) fn balling_alcohol(original: f64, real: f64) -> f64 {
     (original - real) / (EXTRACT_PER_ETHANOL - LOST_PER_ETHANOL / 100.0 * original)
 }
 
 fn assembled(original: Gravity, apparent: Gravity, real: f64, alcohol: f64) -> Beer {
     let beer_kg_per_m3 = apparent.sg() * sucrose_density(0.0, 20.0);
-    let by_volume = alcohol / 100.0 * beer_kg_per_m3 / ethanol_density(1.0, 20.0);
+    let by_volume = alcohol / 100.0 * beer_kg_per_m3 / pure_ethanol_density();
     Beer {
         original,
         apparent,
@@ -183,34 +194,7 @@ fn assembled(original: Gravity, apparent: Gravity, real: f64, alcohol: f64) -> B
 /// Specific gravity of the beer that has come from an original extract to a real
 /// extract \[°P\].
 fn sg_by_tabarie(original: f64, real: f64) -> f64 {
-    let alcohol = balling_alcohol(original, real);
-    let water = sucrose_density(0.0, 20.0);
-    // The grams per litre depend on the beer's own density, but only weakly.
-    let beer = settled(water, |beer| {
-        let extract = sg_of(real / 100.0 * beer, |w| sucrose_density(w, 20.0));
-        let spirit = sg_of(alcohol / 100.0 * beer, |w| ethanol_density(w, 20.0));
-        water * (extract + spirit - 1.0)
-    });
-    beer / water
-}
-
-/// Specific gravity of a solution of so many kilograms in a cubic metre.
-fn sg_of(kg_per_m3: f64, density: impl Fn(f64) -> f64) -> f64 {
-    let pure = density(0.0);
-    settled(pure, |rho| density(kg_per_m3 / rho)) / pure
-}
-
-/// Where repeating a step that hardly depends on its argument comes to rest.
-fn settled(start: f64, step: impl Fn(f64) -> f64) -> f64 {
-    let mut now = start;
-    for _ in 0..30 {
-        let next = step(now);
-        if (next - now).abs() < 2e-12 {
-            return next;
-        }
-        now = next;
-    }
-    now
+    beer_specific_gravity(real / 100.0, balling_alcohol(original, real) / 100.0)
 }
 
 #[cfg(test)]

@@ -136,7 +136,7 @@ pub enum WortError {
         water_kg: f64,
     },
     /// Present extract above original extract.
-    #[error("an apparent extract of {} °P is above the original {} °P; it must be below", .apparent.plato(), .original.plato())]
+    #[error("an apparent extract of {} °P is above the original {} °P; it must be below", rounded(.apparent.plato()), rounded(.original.plato()))]
     ApparentAboveOriginal {
         /// Original extract.
         original: Gravity,

@@ -11,7 +11,8 @@
 //!
 //! The tables of [`malts`] and [`hops`] hold generic classes and cultivars; the
 //! figures of a data sheet override them. [`alcohol`], [`colour`]
-//! and [`bitterness`] hold relations that later stages use as well.
+//! and [`bitterness`] hold relations that later stages use as well; [`instruments`]
+//! turns readings into them.
 //!
 //! All volumes are at 20 °C unless the name says hot.
 //!
@@ -71,6 +72,7 @@ mod error;
 mod ferulic;
 mod heat;
 pub mod hops;
+pub mod instruments;
 mod kit;
 mod lauter;
 pub mod malts;

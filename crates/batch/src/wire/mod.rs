@@ -3,11 +3,13 @@
 
 mod check;
 pub mod liquor;
+mod measurement;
 mod reckoning;
 
 use serde_json::Value;
 
 pub use check::{Assumption, Check, Fault};
+pub use measurement::{MeasuredFigure, Measurement};
 pub use reckoning::*;
 
 /// The JSON Schema of a [`Reckoning`].
@@ -20,6 +22,12 @@ pub fn reckoning_schema() -> Value {
 #[must_use]
 pub fn check_schema() -> Value {
     named::<Check>("urn:gylewright:schema:check:1")
+}
+
+/// The JSON Schema of a [`Measurement`].
+#[must_use]
+pub fn measurement_schema() -> Value {
+    named::<Measurement>("urn:gylewright:schema:measurement:1")
 }
 
 fn named<T: schemars::JsonSchema>(id: &str) -> Value {

@@ -474,14 +474,14 @@ fn stage_sign(sign: &crate::Sign) -> StageSign {
     }
 }
 
-fn note(note: &Note) -> NoteForm {
+pub(super) fn note(note: &Note) -> NoteForm {
     NoteForm {
         weight: note.weight.word(),
         text: note.text.clone(),
     }
 }
 
-fn caution(caution: Caution) -> CautionForm {
+pub(super) fn caution(caution: Caution) -> CautionForm {
     let text = caution.text();
     CautionForm {
         key: caution.key(),

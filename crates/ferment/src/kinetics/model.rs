@@ -6,10 +6,11 @@
 //! after Rosso et al. 1993. Ethanol, CO₂ and yeast mass follow from the sugar by
 //! Balling's proportions, so that mass closes whatever the solver does.
 
+use wort::alcohol::EXTRACT_PER_ETHANOL;
+
 use super::class::{ClassKinetics, Common, common};
 use super::solve::{Real, System};
 use super::vdk::acetolactate_decay_per_h;
-use crate::alcohol::EXTRACT_PER_ETHANOL;
 
 const N: usize = 12;
 

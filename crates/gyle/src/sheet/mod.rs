@@ -8,7 +8,7 @@ mod page;
 use batch::Reckoning;
 use quantity::Units;
 
-use page::Page;
+pub use page::Page;
 
 /// The whole plan as text.
 pub fn plan(r: &Reckoning, units: Units) -> String {

@@ -99,12 +99,14 @@ fn acids(task: &Task) -> Result<(), DesignError> {
                 at_hand(name, Some(volume))?;
             }
             (Some(_), _) => {
-                return Err(DesignError::MixedUnits {
-                    what: name.clone(),
-                });
+                return Err(DesignError::MixedUnits { what: name.clone() });
             }
         }
-        money(&format!("price of {name}"), given.price_per_litre_or_kg, 0.0)?;
+        money(
+            &format!("price of {name}"),
+            given.price_per_litre_or_kg,
+            0.0,
+        )?;
     }
     Ok(())
 }

@@ -34,7 +34,9 @@ pub enum DesignError {
         unit: &'static str,
     },
     /// Bounds the wrong way round.
-    #[error("{what}: at least {at_least} and at most {at_most} leave nothing between; swap or widen them")]
+    #[error(
+        "{what}: at least {at_least} and at most {at_most} leave nothing between; swap or widen them"
+    )]
     Crossed {
         /// What is bounded.
         what: String,
@@ -80,7 +82,9 @@ pub enum DesignError {
         of: usize,
     },
     /// An amount by mass beside one by volume.
-    #[error("{what}: what is at hand and the step of the scale are a mass and a volume; give both alike")]
+    #[error(
+        "{what}: what is at hand and the step of the scale are a mass and a volume; give both alike"
+    )]
     MixedUnits {
         /// The acid.
         what: String,
@@ -97,7 +101,9 @@ pub enum DesignError {
         by: String,
     },
     /// The numbers of the task are too far apart for the solver.
-    #[error("the search did not end; check for tolerances that are extremely small or doses that are extremely large")]
+    #[error(
+        "the search did not end; check for tolerances that are extremely small or doses that are extremely large"
+    )]
     NotSolved,
 }
 

@@ -106,14 +106,20 @@ fn nothing_moves(model: &Model, settled: &Settled, at: usize, allowed: &[bool]) 
         })
         .map(|(_, value)| *value)
         .collect();
-    let spread = waters.iter().any(|a| waters.iter().any(|b| (a - b).abs() > 1e-9));
+    let spread = waters
+        .iter()
+        .any(|a| waters.iter().any(|b| (a - b).abs() > 1e-9));
     // More of what brings it, or less of what brings too much of it.
     let moves = |((column, x), value): ((&super::model::Column, &f64), &f64)| {
         let more = column.kind.is_some_and(|kind| allowed[kind]) && value * off < 0.0;
         let less = column.kind.is_some() && *x > 0.0 && value * off > 0.0;
         more || less
     };
-    let blends = spread && model.columns.iter().any(|c| c.kind.is_none() && c.step.is_some());
+    let blends = spread
+        && model
+            .columns
+            .iter()
+            .any(|c| c.kind.is_none() && c.step.is_some());
     if blends || model.columns.iter().zip(&settled.x).zip(row).any(moves) {
         return None;
     }

@@ -1,8 +1,9 @@
 //! The task as linear algebra: what a unit of each water and addition brings,
 //! what the aims make of it, and what limits it.
 
+mod aims;
 mod columns;
-mod rows;
+mod limits;
 
 use quantity::{Alkalinity, Mass, Ph, Quantity};
 
@@ -10,15 +11,16 @@ use super::error::DesignError;
 use super::figure::Figure;
 use super::qp::{Quadratic, Row, add, dot};
 use super::settings::settings;
-use super::task::{Task, Together};
+use super::task::{LiquorTask, Task, Together};
 use crate::acids::{Acid, AcidAmount, protons_per_mole};
 use crate::error::WaterError;
 use crate::mash_ph::{AcidMalt, MashAcid, MashLiquor, MashPh, mash_ph};
 use crate::state::Ions;
 use crate::treatment::Liquor;
 
+pub(super) use aims::{ModelAim, within};
 pub(super) use columns::{Choice, choices};
-pub(super) use rows::{Holds, ModelAim, ModelLimit, Unit, within};
+pub(super) use limits::{Holds, ModelLimit, Unit};
 
 /// The task with one choice of variants.
 #[derive(Debug, Clone)]
@@ -85,6 +87,14 @@ pub(super) fn volume_l(task: &Task, liquor: Liquor) -> f64 {
     }
 }
 
+/// What is asked of a liquor.
+fn liquor_task<'a>(model: &Model<'a>, liquor: Liquor) -> &'a LiquorTask {
+    match liquor {
+        Liquor::Mash => &model.task.mash,
+        Liquor::Sparge => &model.task.sparge,
+    }
+}
+
 /// One unknown: a share of a water, or a dose.
 #[derive(Debug, Clone)]
 pub(super) struct Column {
@@ -132,8 +142,8 @@ impl<'a> Model<'a> {
             limits: vec![],
             offsets: [Offset::default(); 2],
         };
-        model.aims = rows::aims(&model)?;
-        model.limits = rows::limits(&model)?;
+        model.aims = aims::aims(&model)?;
+        model.limits = limits::limits(&model)?;
         Ok(model)
     }
 
@@ -370,12 +380,22 @@ impl<'a> Model<'a> {
             .sum()
     }
 
+    /// The misfit at x = 0, which [`quadratic`](Self::quadratic) leaves out.
+    pub fn misfit_of_nothing(&self, line: Option<&MashLine>) -> f64 {
+        let constants = self.aims.iter().filter_map(|aim| {
+            let (_, constant) = self.aim_row(aim, line)?;
+            Some(aim.weight * ((constant - aim.target) / aim.tolerance).powi(2))
+        });
+        constants.sum()
+    }
+
     /// What a column is an amount of.
     pub fn name(&self, column: &Column) -> String {
         match column.what {
-            What::Water { source, variant } => {
-                self.task.sources[source].variants[variant].water.name.clone()
-            }
+            What::Water { source, variant } => self.task.sources[source].variants[variant]
+                .water
+                .name
+                .clone(),
             What::Salt(item) => self.task.salts[item].salt.name.clone(),
             What::Acid(item) => self.task.acids[item].product.name.clone(),
             What::AcidMalt => "acidulated malt".to_owned(),

@@ -132,7 +132,13 @@ fn plans(model: &Model, x: &[f64]) -> Vec<WaterPlan> {
 fn plan(model: &Model, x: &[f64], at: Where) -> WaterPlan {
     let task = model.task;
     let here = |liquor: Liquor| at.acts_in(liquor) && volume_l(task, liquor) > 0.0;
-    let volume = |liquor| if here(liquor) { volume_l(task, liquor) } else { 0.0 };
+    let volume = |liquor| {
+        if here(liquor) {
+            volume_l(task, liquor)
+        } else {
+            0.0
+        }
+    };
     let mut plan = WaterPlan {
         sources: vec![],
         mash_volume: Volume::from_l(volume(Liquor::Mash)),

@@ -35,7 +35,7 @@ pub(super) const NOUGHT: f64 = 1e-7;
 ///
 /// But for the mash pH the misfit is quadratic. The pH is all but linear in the
 /// doses: it is replaced by its tangent where the last step ended, until nothing
-/// moves (Gauss-Newton). At the end the tangent touches, so that the first-order
+/// is won by it (Gauss-Newton). At the end the tangent touches, so that the first-order
 /// conditions are those of the true misfit.
 pub(super) fn settle(
     model: &Model,
@@ -43,40 +43,29 @@ pub(super) fn settle(
     near: Option<&MashLine>,
 ) -> Result<Settled, Stuck> {
     const MOST_STEPS: usize = 20;
+    const STEADY: f64 = 1e-8;
     let used = used(model, allowed);
     let mut line = near.cloned();
-    let (mut x, mut multipliers) = solve(model, &used, line.as_ref())?;
+    let mut step = solve(model, &used, line.as_ref())?;
     if model.task.grist.is_some() {
+        let mut value = f64::INFINITY;
         for _ in 0..MOST_STEPS {
-            line = model.mash_line(&x).map_err(failed)?;
-            let next = solve(model, &used, line.as_ref())?;
-            let moved = x
-                .iter()
-                .zip(&next.0)
-                .map(|(a, b)| (a - b).abs())
-                .fold(0.0, f64::max);
-            (x, multipliers) = next;
-            if moved < 1e-9 {
+            line = model.mash_line(&step.x).map_err(failed)?;
+            step = solve(model, &used, line.as_ref())?;
+            // Doses that do the same work may go on trading places: what counts
+            // is that nothing is won by it.
+            if (step.value - value).abs() < STEADY * (1.0 + step.value.abs()) {
                 break;
             }
+            value = step.value;
         }
     }
-    let objective = model.quadratic(&used, line.as_ref());
-    let rest: f64 = model
-        .aims
-        .iter()
-        .filter_map(|aim| {
-            let (_, constant) = model.aim_row(aim, line.as_ref())?;
-            Some(aim.weight * ((constant - aim.target) / aim.tolerance).powi(2))
-        })
-        .sum();
-    let on_used: Vec<f64> = used.iter().map(|k| x[*k]).collect();
     Ok(Settled {
-        value: objective.value(&on_used) + rest,
-        misfit: model.misfit(&x, line.as_ref()),
-        x,
+        misfit: model.misfit(&step.x, line.as_ref()),
+        value: step.value,
+        x: step.x,
+        multipliers: step.multipliers,
         line,
-        multipliers,
     })
 }
 
@@ -86,11 +75,14 @@ pub(super) fn used(model: &Model, allowed: &[bool]) -> Vec<usize> {
     (0..model.len()).filter(is_used).collect()
 }
 
-fn solve(
-    model: &Model,
-    used: &[usize],
-    line: Option<&MashLine>,
-) -> Result<(Vec<f64>, Vec<f64>), Stuck> {
+/// The least value with the mash pH as its line says.
+struct Step {
+    x: Vec<f64>,
+    multipliers: Vec<f64>,
+    value: f64,
+}
+
+fn solve(model: &Model, used: &[usize], line: Option<&MashLine>) -> Result<Step, Stuck> {
     let problem = Quadratic {
         rows: model.rows(used, line),
         ..model.quadratic(used, line)
@@ -101,7 +93,11 @@ fn solve(
             for (k, value) in used.iter().zip(least.x) {
                 x[*k] = if value.abs() < NOUGHT { 0.0 } else { value };
             }
-            Ok((x, least.multipliers))
+            Ok(Step {
+                x,
+                multipliers: least.multipliers,
+                value: least.value + model.misfit_of_nothing(line),
+            })
         }
         Err(Unsolved::Infeasible { .. }) => Err(Stuck::Contradiction),
         Err(Unsolved::NotConvex | Unsolved::Stalled) => Err(Stuck::Failed(DesignError::NotSolved)),

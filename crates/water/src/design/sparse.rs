@@ -47,12 +47,7 @@ struct Search<'a, 'b> {
 impl Search<'_, '_> {
     /// Looks below a node, whose bound is known: `allowed` may be used, `taken`
     /// are decided for.
-    fn visit(
-        &mut self,
-        bound: Settled,
-        allowed: Vec<bool>,
-        taken: Vec<bool>,
-    ) -> Result<(), Stuck> {
+    fn visit(&mut self, bound: Settled, allowed: Vec<bool>, taken: Vec<bool>) -> Result<(), Stuck> {
         // A hair, so that what is no better is not looked at again.
         let worth_it = |best: &Settled| bound.value < best.value - 1e-9 * (1.0 + best.value);
         if !self.best.as_ref().is_none_or(worth_it) {
@@ -81,12 +76,7 @@ impl Search<'_, '_> {
     }
 
     /// Settles a node and looks below it.
-    fn look(
-        &mut self,
-        near: &Settled,
-        allowed: Vec<bool>,
-        taken: Vec<bool>,
-    ) -> Result<(), Stuck> {
+    fn look(&mut self, near: &Settled, allowed: Vec<bool>, taken: Vec<bool>) -> Result<(), Stuck> {
         match settle(self.model, &allowed, near.line.as_ref()) {
             Ok(bound) => self.visit(bound, allowed, taken),
             Err(Stuck::Contradiction) => Ok(()),

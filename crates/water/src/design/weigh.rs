@@ -1,17 +1,18 @@
 //! From amounts to amounts that can be weighed.
 
 use super::error::DesignError;
-use super::model::{Model, What, Where};
+use super::model::{Holds, Model, What, Where};
 use super::qp::{Quadratic, dot};
-use super::settle::{Settled, used};
+use super::settle::{Settled, settle, used};
 
 /// Amounts that can be weighed and poured, as x.
 ///
 /// The doses lie on the grids of their scales, the shares on that of the jug,
 /// where the largest of a blend takes what the jug leaves over. From the nearest
-/// point, from all doses rounded down and from all rounded up, the search goes
-/// one or two steps at a time: first to keep every limit, then downhill, until no
-/// such move is better. Deterministic.
+/// point the search goes one or two steps at a time: first to keep every limit,
+/// then downhill, until no such move is better. Where that does not keep every
+/// limit, it starts again from so far inside them that rounding cannot pass one,
+/// if there is room, and from all doses rounded down, and up. Deterministic.
 ///
 /// # Errors
 /// [`DesignError::TooCoarse`] where no point that it meets keeps every limit.
@@ -21,19 +22,46 @@ pub(super) fn weigh(
     allowed: &[bool],
 ) -> Result<Vec<f64>, DesignError> {
     let grid = Grid::of(model, settled, allowed);
-    let starts = [f64::round, f64::floor, f64::ceil];
-    let ends = starts.map(|rounded| grid.descend(grid.start(settled, rounded)));
-    let best = ends
-        .iter()
-        .min_by(|a, b| {
-            let by_misses = a.missed.total_cmp(&b.missed);
-            by_misses.then(a.value.total_cmp(&b.value))
-        })
-        .ok_or(DesignError::NotSolved)?;
+    let mut best = grid.descend(grid.start(settled, f64::round));
+    if best.missed > 0.0
+        && let Some(inside) = pulled_in(model, settled, allowed)
+    {
+        best = best.better(grid.descend(grid.start(&inside, f64::round)));
+    }
+    for rounded in [f64::floor, f64::ceil] {
+        if best.missed > 0.0 {
+            best = best.better(grid.descend(grid.start(settled, rounded)));
+        }
+    }
     if best.missed > 0.0 {
-        return Err(grid.too_coarse(best));
+        return Err(grid.too_coarse(&best));
     }
     Ok(grid.exact(&best.x))
+}
+
+/// The least misfit with every limit kept by more than rounding to the nearest
+/// step can take; none where there is no room for that.
+fn pulled_in(model: &Model, settled: &Settled, allowed: &[bool]) -> Option<Settled> {
+    let mut inside = model.clone();
+    let steps: Vec<f64> = model
+        .columns
+        .iter()
+        .map(|column| column.step.unwrap_or(0.0))
+        .collect();
+    for (limit, given) in inside.limits.iter_mut().zip(&model.limits) {
+        let (row, _) = model.limit_row(given, settled.line.as_ref());
+        // What keeps one amount alone, such as not below nought, rounding keeps.
+        let several = row.iter().filter(|a| a.abs() > 0.0).count() > 1;
+        if several && limit.holds != Holds::Equal {
+            let most: f64 = row
+                .iter()
+                .zip(&steps)
+                .map(|(a, step)| (a * step).abs())
+                .sum();
+            limit.margin += 0.5 * most;
+        }
+    }
+    settle(&inside, allowed, settled.line.as_ref()).ok()
 }
 
 /// A step up or down of a dose, or from one water to another.
@@ -73,6 +101,18 @@ struct Point {
     value: f64,
     /// Sum of what limits are missed by; nought where all are kept.
     missed: f64,
+}
+
+impl Point {
+    /// The one that misses limits by less, or else is lower.
+    fn better(self, other: Self) -> Self {
+        let by_misses = other.missed.total_cmp(&self.missed);
+        if by_misses.then(other.value.total_cmp(&self.value)).is_lt() {
+            other
+        } else {
+            self
+        }
+    }
 }
 
 /// A limit counts as kept when missed by no more than this, scaled.
@@ -166,7 +206,11 @@ impl<'a, 'b> Grid<'a, 'b> {
         for (slope, g) in slope.iter_mut().zip(&self.objective.gradient) {
             *slope += g;
         }
-        let slack: Vec<f64> = self.rows.iter().map(|row| dot(&row.a, &x) - row.b).collect();
+        let slack: Vec<f64> = self
+            .rows
+            .iter()
+            .map(|row| dot(&row.a, &x) - row.b)
+            .collect();
         let missed = slack.iter().map(|s| missed(*s)).sum();
         Point {
             x,
@@ -185,9 +229,7 @@ impl<'a, 'b> Grid<'a, 'b> {
             .atoms
             .iter()
             .enumerate()
-            .map(|(a, atom)| {
-                along(&atom.changes, &point.slope) + 0.5 * self.between[a * count + a]
-            })
+            .map(|(a, atom)| along(&atom.changes, &point.slope) + 0.5 * self.between[a * count + a])
             .collect();
         let mut best: (f64, f64) = (point.missed, -1e-12 * (1.0 + point.value.abs()));
         let mut chosen = None;
@@ -205,7 +247,11 @@ impl<'a, 'b> Grid<'a, 'b> {
         for a in 0..count {
             offer(a, None, gains[a]);
             for b in a..count {
-                offer(a, Some(b), gains[a] + gains[b] + self.between[a * count + b]);
+                offer(
+                    a,
+                    Some(b),
+                    gains[a] + gains[b] + self.between[a * count + b],
+                );
             }
         }
         chosen

@@ -20,11 +20,14 @@ pub struct Dose {
     pub what: Remedy,
     /// What to give first, rounded down to what can be measured.
     pub first: Amount,
-    /// What it should come to in all, rounded to what can be measured.
+    /// What it should come to in all, rounded to what can be measured, and no more
+    /// than may be given.
     pub full: Amount,
-    /// The least that it may come to, two standard deviations down.
+    /// What the aim asks for, whether it may be given or not.
+    pub asked: Amount,
+    /// The least that the aim may ask for, two standard deviations down.
     pub least: Amount,
-    /// The most that it may come to, two standard deviations up.
+    /// The most that the aim may ask for, two standard deviations up.
     pub most: Amount,
     /// Where the mash should stand after the first part.
     pub after_first: Measured<Ph>,
@@ -42,8 +45,6 @@ pub struct Dose {
     pub notes: Vec<Note>,
     /// What can hurt someone.
     pub caution: Option<Caution>,
-    /// How far from the aim it leaves the mash \[pH\].
-    pub(super) short_of_aim: f64,
 }
 
 /// Every way that goes in the right direction, those that reach the aim first.
@@ -117,15 +118,19 @@ impl Plan<'_> {
         let sd = (at_aim.sd() / ph_per_unit.abs()).hypot(asked * own_relative_sd(what));
         let first = first_part(given, sd / asked, step);
         let after_full = self.after(what, full)?;
-        let short_of_aim = (after_full.value.ph() - self.aim.ph.ph()).abs();
-        let reaches = given >= asked || short_of_aim <= self.aim.within.ph();
+        let missed = (after_full.value.ph() - self.aim.ph.ph()).abs();
+        let reaches = given >= asked || missed <= self.aim.within.ph();
         let mut notes = self.taste(what, full)?;
         notes.extend(too_little(what, asked, step, self.unit));
+        if let Remedy::Acid(product) = what {
+            notes.extend(product.remark.as_ref().map(Note::fine));
+        }
         let brings = self.brings(what, full)?;
         let dose = Dose {
             what,
             first: self.unit.amount(first),
             full: self.unit.amount(full),
+            asked: self.unit.amount(asked),
             least: self.unit.amount((asked - 2.0 * sd).max(0.0)),
             most: self.unit.amount(asked + 2.0 * sd),
             after_first: self.after(what, first)?,
@@ -136,7 +141,6 @@ impl Plan<'_> {
             text: String::new(),
             notes,
             caution: caution(what),
-            short_of_aim,
         };
         Ok(Some(Dose {
             text: said(&dose),
@@ -362,23 +366,22 @@ fn caution(what: Remedy) -> Option<Caution> {
 /// The dose in words.
 fn said(dose: &Dose) -> String {
     let name = dose.what.name();
-    let all = text(dose.full);
-    let ends = format!("{} to {}", text(dose.least), text(dose.most));
-    let first = if dose.first == dose.full {
-        format!("Give {all} of {name}, stir, wait 5 min, read again.")
-    } else {
-        format!(
-            "Start with {} of {name} (about {all} in all, {ends}), stir, wait 5 min, read again.",
-            text(dose.first)
-        )
-    };
-    match &dose.limit {
-        None => first,
-        Some(why) => format!(
-            "{first} It brings the mash to {} only: {why}",
+    let first = text(dose.first);
+    let full = text(dose.full);
+    let then = "stir, wait 5 min, read again.";
+    if let Some(why) = &dose.limit {
+        return format!(
+            "Start with {first} of {name} (no more than {full} in all, of {} asked for), {then} It \
+             brings the mash to {} only: {why}",
+            text(dose.asked),
             dose.after_full.value
-        ),
+        );
     }
+    if dose.first == dose.full {
+        return format!("Give {full} of {name}, {then}");
+    }
+    let (least, most) = (text(dose.least), text(dose.most));
+    format!("Start with {first} of {name} (about {full} in all, {least} to {most}), {then}")
 }
 
 fn text(amount: Amount) -> String {

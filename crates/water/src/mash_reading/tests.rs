@@ -270,6 +270,8 @@ fn gypsum_alone_does_not_reach_and_says_why() {
         panic!()
     };
     assert!((full.g() - 90.0 * 16.0 / 232.8).abs() < 0.06);
+    let text = &advice.ways[0].text;
+    assert!(text.contains("no more than 6.2 g in all, of"), "{text}");
     let nothing = AtHand {
         remedies: vec![],
         ..at_hand

@@ -78,11 +78,15 @@ pub(super) fn constants() -> &'static Constants {
             ("uncertainty", &c.uncertainty.source, &c.uncertainty.mark),
             ("balance", &c.balance.source, &c.balance.mark),
             ("conductance", &c.conductance.source, &c.conductance.mark),
-            ("conductance_at_20", &c.conductance_at_20.source, &c.conductance_at_20.mark),
+            (
+                "conductance_at_20",
+                &c.conductance_at_20.source,
+                &c.conductance_at_20.mark,
+            ),
             ("solids", &c.solids.source, &c.solids.mark),
             ("carbonate", &c.carbonate.source, &c.carbonate.mark),
         ] {
-            mark(FILE, &format!("{row} ({source})"), words);
+            let _ = mark(FILE, &format!("{row} ({source})"), words);
         }
         c
     });

@@ -52,9 +52,15 @@ pub(super) enum Found {
 }
 
 const MONTHS: [&[&str]; 12] = [
-    &["january", "jan", "januar", "janvier", "janv", "enero", "ene", "januari", "jänner"],
-    &["february", "feb", "februar", "février", "févr", "febrero", "februari"],
-    &["march", "mar", "märz", "mär", "mrz", "mars", "marzo", "maart", "mrt"],
+    &[
+        "january", "jan", "januar", "janvier", "janv", "enero", "ene", "januari", "jänner",
+    ],
+    &[
+        "february", "feb", "februar", "février", "févr", "febrero", "februari",
+    ],
+    &[
+        "march", "mar", "märz", "mär", "mrz", "mars", "marzo", "maart", "mrt",
+    ],
     &["april", "apr", "avril", "avr", "abril", "abr"],
     &["may", "mai", "mayo", "mei"],
     &["june", "jun", "juni", "juin", "junio"],
@@ -63,7 +69,16 @@ const MONTHS: [&[&str]; 12] = [
     &["september", "sep", "sept", "septembre", "septiembre"],
     &["october", "oct", "oktober", "okt", "octobre", "octubre"],
     &["november", "nov", "novembre", "noviembre"],
-    &["december", "dec", "dezember", "dez", "décembre", "déc", "diciembre", "dic"],
+    &[
+        "december",
+        "dec",
+        "dezember",
+        "dez",
+        "décembre",
+        "déc",
+        "diciembre",
+        "dic",
+    ],
 ];
 
 /// A date at the start of `text` and its length in bytes. A year alone counts
@@ -142,11 +157,20 @@ fn with_month_name(text: &str) -> Option<(Date, usize)> {
             rest = rest.strip_prefix(suffix).unwrap_or(rest);
         }
     }
-    let len = rest.chars().take_while(|c| c.is_alphabetic()).map(char::len_utf8).sum();
+    let len = rest
+        .chars()
+        .take_while(|c| c.is_alphabetic())
+        .map(char::len_utf8)
+        .sum();
     let word = rest[..len].to_lowercase();
-    let month = MONTHS.iter().position(|names| names.contains(&word.as_str()))?;
+    let month = MONTHS
+        .iter()
+        .position(|names| names.contains(&word.as_str()))?;
     rest = rest[len..].trim_start_matches(['.', ' ', '\u{a0}', '-', ',']);
-    rest = rest.strip_prefix("de ").or_else(|| rest.strip_prefix("del ")).unwrap_or(rest);
+    rest = rest
+        .strip_prefix("de ")
+        .or_else(|| rest.strip_prefix("del "))
+        .unwrap_or(rest);
     // "March 12, 2027"
     if day.is_none()
         && let Some((d, n)) = digits(rest)

@@ -33,7 +33,10 @@ impl Drafts {
     /// A heading about the water: a new analysis where the current one has
     /// figures already.
     pub(super) fn head(&mut self, set: impl Fn(&mut Analysis)) {
-        let begun = self.all.get(self.current).is_some_and(|a| !a.readings.is_empty());
+        let begun = self
+            .all
+            .get(self.current)
+            .is_some_and(|a| !a.readings.is_empty());
         if begun {
             self.current = self.begin(|_| {});
         }
@@ -45,7 +48,10 @@ impl Drafts {
 
     /// The day of the sample: of this analysis only.
     pub(super) fn date(&mut self, date: Date) {
-        let begun = self.all.get(self.current).is_some_and(|a| !a.readings.is_empty());
+        let begun = self
+            .all
+            .get(self.current)
+            .is_some_and(|a| !a.readings.is_empty());
         if begun {
             self.current = self.begin(|_| {});
         }
@@ -79,6 +85,9 @@ impl Drafts {
     }
 
     pub(super) fn finish(self) -> Vec<Analysis> {
-        self.all.into_iter().filter(|a| !a.readings.is_empty()).collect()
+        self.all
+            .into_iter()
+            .filter(|a| !a.readings.is_empty())
+            .collect()
     }
 }

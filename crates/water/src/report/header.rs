@@ -56,7 +56,9 @@ pub(super) struct Header {
 impl Header {
     /// True where each line is a sample and each column a parameter.
     pub(super) fn is_wide(&self) -> bool {
-        self.roles.iter().any(|r| matches!(r, Role::Parameter { .. }))
+        self.roles
+            .iter()
+            .any(|r| matches!(r, Role::Parameter { .. }))
     }
 
     /// True where a number in the column could be taken for a figure.
@@ -66,7 +68,13 @@ impl Header {
 }
 
 /// The header that a line is, if it is one.
-pub(super) fn header(line: &str, line_at: usize, cells: &[Cell], mark: Mark, scan: Scan) -> Option<Header> {
+pub(super) fn header(
+    line: &str,
+    line_at: usize,
+    cells: &[Cell],
+    mark: Mark,
+    scan: Scan,
+) -> Option<Header> {
     let scan = Scan {
         header: true,
         cell: true,
@@ -79,7 +87,11 @@ pub(super) fn header(line: &str, line_at: usize, cells: &[Cell], mark: Mark, sca
         .iter()
         .map(|c| items::items(&c.text, c.at.start, scan))
         .collect();
-    if found.iter().flatten().any(|i| matches!(i.what, What::Figure(_))) {
+    if found
+        .iter()
+        .flatten()
+        .any(|i| matches!(i.what, What::Figure(_)))
+    {
         return None;
     }
     let mut roles: Vec<Option<Role>> = found.iter().map(|items| role(items)).collect();
@@ -118,7 +130,10 @@ pub(super) fn header(line: &str, line_at: usize, cells: &[Cell], mark: Mark, sca
     }
     Some(Header {
         mark,
-        columns: cells.iter().map(|c| columns(line, line_at, &c.at)).collect(),
+        columns: cells
+            .iter()
+            .map(|c| columns(line, line_at, &c.at))
+            .collect(),
         drafts: vec![None; roles.len()],
         roles: roles.into_iter().flatten().collect(),
         unknown,
@@ -131,11 +146,13 @@ fn words_in_a_row(text: &str, scan: Scan) -> Option<Header> {
     for item in items::items(text, 0, scan) {
         match &item.what {
             What::Filler => {}
-            What::Name(_) | What::Figure(_) | What::Unknown | What::Other | What::NotMeasured => return None,
+            What::Name(_) | What::Figure(_) | What::Unknown | What::Other | What::NotMeasured => {
+                return None;
+            }
             _ => roles.push(role(std::slice::from_ref(&item))?),
         }
     }
-    let named = roles.iter().any(|r| *r == Role::Name);
+    let named = roles.contains(&Role::Name);
     let figures = roles.iter().filter(|r| Header::numeric(r)).count();
     (named && figures >= 1 && roles.len() >= 3).then(|| Header {
         mark: Mark::None,
@@ -148,7 +165,10 @@ fn words_in_a_row(text: &str, scan: Scan) -> Option<Header> {
 
 /// Where a cell stands in its line, in characters.
 pub(super) fn columns(line: &str, line_at: usize, at: &Range<usize>) -> Range<usize> {
-    let count = |to: usize| line.get(..to.saturating_sub(line_at)).map_or(0, |t| t.chars().count());
+    let count = |to: usize| {
+        line.get(..to.saturating_sub(line_at))
+            .map_or(0, |t| t.chars().count())
+    };
     count(at.start)..count(at.end)
 }
 

@@ -64,9 +64,9 @@ impl Row {
         let mine = self.name.parameter;
         if second.parameter == mine {
             self.name.open &= second.open;
-            let basis = second.basis.or_else(|| {
-                second.symbol.then(|| species(mine.formula())).flatten()
-            });
+            let basis = second
+                .basis
+                .or_else(|| second.symbol.then(|| species(mine.formula())).flatten());
             return basis.is_none_or(|b| self.set_basis(b));
         }
         let formula = species(second.parameter.formula());
@@ -115,6 +115,7 @@ pub(super) fn rows(text: &str, items: &[Item]) -> Result<Vec<Row>, Trouble> {
         early: vec![],
         early_unit: None,
         expect: Expect::Reading,
+        waits: None,
         stat: None,
         joins: false,
         after_figure: false,
@@ -136,6 +137,8 @@ struct Gather<'a> {
     early: Vec<Slot>,
     early_unit: Option<Unit>,
     expect: Expect,
+    /// A word such as "limit" still waits for its figure, at this place.
+    waits: Option<Range<usize>>,
     stat: Option<Stat>,
     /// A "to" stands between two figures.
     joins: bool,
@@ -155,35 +158,62 @@ impl Gather<'_> {
             What::Basis(basis) => {
                 let fits = self.row.as_mut().is_some_and(|r| r.set_basis(*basis));
                 if !fits {
-                    return Err(self.trouble(item, "the basis is said twice, and differently", "keep one basis"));
+                    return Err(self.trouble(
+                        item,
+                        "the basis is said twice, and differently",
+                        "keep one basis",
+                    ));
                 }
             }
             What::Stat(stat) => {
                 self.stat = Some(*stat);
                 self.expect = Expect::Reading;
             }
-            What::Limit => self.expect = Expect::Limit,
-            What::Detection => self.expect = Expect::Detection,
+            What::Limit => {
+                self.expect = Expect::Limit;
+                self.waits = Some(item.at.clone());
+            }
+            What::Detection => {
+                self.expect = Expect::Detection;
+                self.waits = Some(item.at.clone());
+            }
             What::NotMeasured => match &mut self.row {
                 Some(row) => row.not_measured = true,
-                None => return Err(self.trouble(item, "no parameter stands before it", "begin with the parameter")),
+                None => {
+                    return Err(self.trouble(
+                        item,
+                        "no parameter stands before it",
+                        "begin with the parameter",
+                    ));
+                }
             },
             What::To => self.joins = after_figure || self.joins,
             What::Filler => {}
             What::Date(_) => {
-                return Err(self.trouble(item, "a date stands among the figures", "put the date on a line of its own, as in Date: 2027-03-12"));
+                return Err(self.trouble(
+                    item,
+                    "a date stands among the figures",
+                    "put the date on a line of its own, as in Date: 2027-03-12",
+                ));
             }
             What::Other | What::Column(_) | What::Unknown | What::Method => {
                 let word = self.text.get(item.at.clone()).unwrap_or_default();
                 let reason = format!("\"{}\" is not understood", shortened(word));
-                return Err(self.trouble(item, &reason, "write the parameter, the figure and its unit, as in Calcium 96 mg/L"));
+                return Err(self.trouble(
+                    item,
+                    &reason,
+                    "write the parameter, the figure and its unit, as in Calcium 96 mg/L",
+                ));
             }
         }
         Ok(())
     }
 
     fn name(&mut self, name: Name, item: &Item) -> Result<(), Trouble> {
-        self.expect = Expect::Reading;
+        // "Limit: nitrate 50 mg/L" is still about the limit.
+        if self.waits.is_none() {
+            self.expect = Expect::Reading;
+        }
         self.stat = None;
         match &mut self.row {
             None => {
@@ -195,7 +225,11 @@ impl Gather<'_> {
             // "Ca 96 mg/L (calcium)" says the same again.
             Some(row) if row.name.parameter == name.parameter || row.is_bare() => {
                 if !row.takes(name) {
-                    return Err(self.trouble(item, "two parameters stand before one figure", "give each parameter a line of its own"));
+                    return Err(self.trouble(
+                        item,
+                        "two parameters stand before one figure",
+                        "give each parameter a line of its own",
+                    ));
                 }
             }
             Some(row) => {
@@ -209,6 +243,7 @@ impl Gather<'_> {
     fn figure(&mut self, written: &Written, item: &Item) -> Result<(), Trouble> {
         match self.expect {
             Expect::Limit | Expect::Detection => {
+                self.waits = None;
                 let ends = ends(written.figure);
                 if let (Some(row), Some(x)) = (&mut self.row, ends) {
                     if self.expect == Expect::Limit {
@@ -230,7 +265,9 @@ impl Gather<'_> {
         if std::mem::take(&mut self.joins)
             && let Some(last) = slots.last_mut()
         {
-            let (Figure::Exactly(low), Figure::Exactly(high)) = (last.written.figure, written.figure) else {
+            let (Figure::Exactly(low), Figure::Exactly(high)) =
+                (last.written.figure, written.figure)
+            else {
                 return Err(self.trouble(item, "the range is not understood", "write 12-18 mg/L"));
             };
             last.written.figure = Figure::Between(low, high);
@@ -254,7 +291,10 @@ impl Gather<'_> {
         if self.expect != Expect::Reading {
             return Ok(());
         }
-        let temperature = self.row.as_ref().is_some_and(|r| r.name.parameter.kind() == Kind::Temperature);
+        let temperature = self
+            .row
+            .as_ref()
+            .is_some_and(|r| r.name.parameter.kind() == Kind::Temperature);
         let named = self.row.is_some();
         let slots = match &mut self.row {
             Some(row) => &mut row.slots,
@@ -287,10 +327,21 @@ impl Gather<'_> {
         if place.as_ref().is_some_and(|u| u.amount == unit.amount) {
             return Ok(());
         }
-        Err(self.trouble(item, "a second unit stands here", "give one figure with one unit"))
+        Err(self.trouble(
+            item,
+            "a second unit stands here",
+            "give one figure with one unit",
+        ))
     }
 
     fn finish(mut self) -> Result<Vec<Row>, Trouble> {
+        if let Some(at) = self.waits {
+            return Err(Trouble {
+                at,
+                reason: "a limit is named here without its figure, so the figure before it may be the limit".to_owned(),
+                would_work: "write the figure of the water first and the limit behind it, as in Nitrate 12 mg/L (limit 50 mg/L)".to_owned(),
+            });
+        }
         self.rows.extend(self.row);
         Ok(self.rows)
     }
@@ -306,7 +357,11 @@ impl Gather<'_> {
 
 fn ends(figure: Figure) -> Option<f64> {
     match figure {
-        Figure::Exactly(x) | Figure::Below(x) | Figure::Above(x) | Figure::PlusMinus(x, _) | Figure::Between(_, x) => Some(x),
+        Figure::Exactly(x)
+        | Figure::Below(x)
+        | Figure::Above(x)
+        | Figure::PlusMinus(x, _)
+        | Figure::Between(_, x) => Some(x),
         _ => None,
     }
 }

@@ -78,31 +78,60 @@ pub(super) fn items(text: &str, offset: usize, scan: Scan) -> Vec<Item> {
 }
 
 fn is_separator(c: char) -> bool {
-    c.is_whitespace() || matches!(c, ':' | '=' | ',' | ';' | '|' | '(' | ')' | '[' | ']' | '/' | '-' | '–' | '—' | '•' | '*' | '.' | '"' | '\'' | '_' | '+' | '⁺' | '⁻' | '·' | '−' | '…')
+    c.is_whitespace()
+        || matches!(
+            c,
+            ':' | '='
+                | ','
+                | ';'
+                | '|'
+                | '('
+                | ')'
+                | '['
+                | ']'
+                | '/'
+                | '-'
+                | '–'
+                | '—'
+                | '•'
+                | '*'
+                | '.'
+                | '"'
+                | '\''
+                | '_'
+                | '+'
+                | '⁺'
+                | '⁻'
+                | '·'
+                | '−'
+                | '…'
+        )
 }
 
 fn next(text: &str, at: usize, tokens: &[Token], scan: Scan) -> Option<(What, usize)> {
     let rest = &text[at..];
     let before = text[..at].chars().next_back();
     let fresh = before.is_none_or(|c| !c.is_alphanumeric());
-    if fresh
-        && let Some((found, len)) = date::at_start(rest, scan.order, scan.header)
-    {
+    if fresh && let Some((found, len)) = date::at_start(rest, scan.order, scan.header) {
         return Some((What::Date(found), len));
     }
     let unit = unit_at(rest, before);
     let first = rest.chars().next()?;
-    let negative = matches!(first, '-' | '−') && rest[first.len_utf8()..].starts_with(|c: char| c.is_ascii_digit())
-        && before.is_none_or(|c| c.is_whitespace() || matches!(c, ';' | ',' | '\t' | '|' | ':' | '='));
-    if first.is_ascii_digit() && fresh || negative || matches!(first, '<' | '>' | '≤' | '≥' | '~' | '≈' | '&') {
-        if let Some((written, len)) = number::figure(rest, scan.convention, scan.cell) {
-            return Some((What::Figure(written), len));
-        }
+    let negative = matches!(first, '-' | '−')
+        && rest[first.len_utf8()..].starts_with(|c: char| c.is_ascii_digit())
+        && before
+            .is_none_or(|c| c.is_whitespace() || matches!(c, ';' | ',' | '\t' | '|' | ':' | '='));
+    let figure = (first.is_ascii_digit() && fresh)
+        || negative
+        || matches!(first, '<' | '>' | '≤' | '≥' | '~' | '≈' | '&');
+    if figure && let Some((written, len)) = number::figure(rest, scan.convention, scan.cell) {
+        return Some((What::Figure(written), len));
     }
     let start = tokens.iter().position(|t| t.start == at);
     let word = start.and_then(|i| word(text, tokens, i, scan));
     match (unit, word) {
-        (Some((u, n)), Some((_, m))) if n >= m => Some((What::Unit(u), n)),
+        // "pH" is a name before it is a unit.
+        (Some((u, n)), Some((_, m))) if n > m => Some((What::Unit(u), n)),
         (_, Some(word)) => Some(word),
         (Some((u, n)), None) => Some((What::Unit(u), n)),
         (None, None) => None,
@@ -128,7 +157,12 @@ fn unit_at(rest: &str, before: Option<char>) -> Option<(Unit, usize)> {
             best = unit::unit(&rest[..i]).map(|u| (u, i)).or(best);
             if c == ')' {
                 let end = i + 1;
-                best = rest[..i].contains('(').then(|| unit::unit(&rest[..end])).flatten().map(|u| (u, end)).or(best);
+                best = rest[..i]
+                    .contains('(')
+                    .then(|| unit::unit(&rest[..end]))
+                    .flatten()
+                    .map(|u| (u, end))
+                    .or(best);
             }
         }
     }
@@ -150,7 +184,8 @@ fn word(text: &str, tokens: &[Token], i: usize, scan: Scan) -> Option<(What, usi
     // "less than 0.05"
     if let Some((_, n)) = words::phrase(tokens, i, |w| w == Word::Below)
         && let Some(token) = tokens.get(i + n)
-        && let Some((mut written, k)) = number::figure(&text[token.start..], scan.convention, scan.cell)
+        && let Some((mut written, k)) =
+            number::figure(&text[token.start..], scan.convention, scan.cell)
         && let Figure::Exactly(x) = written.figure
     {
         written.figure = Figure::Below(x);
@@ -159,19 +194,52 @@ fn word(text: &str, tokens: &[Token], i: usize, scan: Scan) -> Option<(What, usi
     let order: &[fn(Word) -> bool] = if scan.header {
         &[
             |w| matches!(w, Word::Name(_)),
-            |w| matches!(w, Word::Limit | Word::Detection | Word::Stat(_) | Word::Value | Word::NameColumn | Word::UnitColumn | Word::Beside | Word::Heading(_)),
-            |w| matches!(w, Word::Filler | Word::Other | Word::NotMeasured | Word::At | Word::As),
+            |w| {
+                matches!(
+                    w,
+                    Word::Limit
+                        | Word::Detection
+                        | Word::Stat(_)
+                        | Word::Value
+                        | Word::NameColumn
+                        | Word::UnitColumn
+                        | Word::Beside
+                        | Word::Heading(_)
+                )
+            },
+            |w| {
+                matches!(
+                    w,
+                    Word::Filler | Word::Other | Word::NotMeasured | Word::At | Word::As
+                )
+            },
         ]
     } else {
         &[
             |w| matches!(w, Word::Name(_)),
             |w| matches!(w, Word::Other | Word::Limit | Word::Stat(_)),
-            |w| matches!(w, Word::NotDetected | Word::Absent | Word::Present | Word::Traces | Word::NotMeasured),
+            |w| {
+                matches!(
+                    w,
+                    Word::NotDetected
+                        | Word::Absent
+                        | Word::Present
+                        | Word::Traces
+                        | Word::NotMeasured
+                )
+            },
             |w| matches!(w, Word::Detection | Word::Method),
-            |w| matches!(w, Word::To | Word::Filler | Word::At | Word::As | Word::Value),
+            |w| {
+                matches!(
+                    w,
+                    Word::To | Word::Filler | Word::At | Word::As | Word::Value
+                )
+            },
         ]
     };
-    let hits = order.iter().filter_map(|want| words::phrase(tokens, i, want));
+    let hits = order
+        .iter()
+        .filter_map(|want| words::phrase(tokens, i, want));
     let best = hits.fold(None, |best: Option<(Word, usize)>, hit| match best {
         Some(b) if b.1 >= hit.1 => Some(b),
         _ => Some(hit),
@@ -206,7 +274,9 @@ fn word(text: &str, tokens: &[Token], i: usize, scan: Scan) -> Option<(What, usi
         Word::NotMeasured => What::NotMeasured,
         Word::Method => What::Method,
         Word::To => What::To,
-        _ if scan.header && !matches!(word, Word::Filler | Word::At | Word::As) => What::Column(word),
+        _ if scan.header && !matches!(word, Word::Filler | Word::At | Word::As) => {
+            What::Column(word)
+        }
         _ => What::Filler,
     };
     Some((what, size))
@@ -234,6 +304,9 @@ fn charge(rest: &str) -> usize {
         len += c.len_utf8();
     }
     // A lone dash between spaces is a dash, and "2-5" a range.
-    let ends = rest[len..].chars().next().is_none_or(|c| c.is_whitespace() || matches!(c, ')' | ':' | ';' | ',' | ']' | '|'));
+    let ends = rest[len..]
+        .chars()
+        .next()
+        .is_none_or(|c| c.is_whitespace() || matches!(c, ')' | ':' | ';' | ',' | ']' | '|'));
     if signs > 0 && ends { len } else { 0 }
 }

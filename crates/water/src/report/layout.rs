@@ -34,8 +34,8 @@ pub(super) fn lines(text: &str) -> Vec<Range<usize>> {
     found
 }
 
-/// What parts the cells of each line. A comma does only where two lines that
-/// follow each other have as many, and none can be a decimal comma.
+/// What parts the cells of each line. A comma does only where a line nearby has
+/// as many, and a cell without digits stands among them.
 pub(super) fn marks(text: &str, lines: &[Range<usize>]) -> Vec<Mark> {
     let commas: Vec<Option<usize>> = lines.iter().map(|l| commas(&text[l.clone()])).collect();
     let like = |i: usize, j: Option<usize>| {
@@ -53,7 +53,10 @@ pub(super) fn marks(text: &str, lines: &[Range<usize>]) -> Vec<Mark> {
                 Mark::Semicolon
             } else if line.contains('|') {
                 Mark::Bar
-            } else if like(i, i.checked_sub(1)) || like(i, Some(i + 1)) {
+            } else if [i.checked_sub(2), i.checked_sub(1), Some(i + 1), Some(i + 2)]
+                .into_iter()
+                .any(|j| like(i, j))
+            {
                 Mark::Comma
             } else if line.trim().contains("  ") {
                 Mark::Spaces
@@ -82,8 +85,13 @@ fn commas(line: &str) -> Option<usize> {
             _ => {}
         }
     }
-    let texts = line.split(',').any(|c| !c.is_empty() && !c.bytes().any(|b| b.is_ascii_digit()));
-    let dated = line.split(',').next().is_some_and(|c| c.len() == 10 && c.bytes().filter(u8::is_ascii_digit).count() == 8);
+    let texts = line
+        .split(',')
+        .any(|c| !c.is_empty() && !c.bytes().any(|b| b.is_ascii_digit()));
+    let dated = line
+        .split(',')
+        .next()
+        .is_some_and(|c| c.len() == 10 && c.bytes().filter(u8::is_ascii_digit).count() == 8);
     (count > 0 && (texts || dated) && !quoted).then_some(count)
 }
 
@@ -139,7 +147,11 @@ fn barred(body: &str, offset: usize) -> Vec<Cell> {
 }
 
 fn separated(body: &str, offset: usize, mark: u8) -> Result<Vec<Cell>, &'static str> {
-    let balanced = body.bytes().filter(|b| *b == b'"').count().is_multiple_of(2);
+    let balanced = body
+        .bytes()
+        .filter(|b| *b == b'"')
+        .count()
+        .is_multiple_of(2);
     if !balanced {
         return Err("a quotation mark is opened and not closed");
     }

@@ -76,7 +76,7 @@ impl Convention {
 
     fn learn(&mut self, run: &str, before: Option<&u8>) {
         // "KS4,3" is a name, and "v1.2" no figure.
-        if before.is_some_and(|b| b.is_ascii_alphabetic()) {
+        if before.is_some_and(u8::is_ascii_alphabetic) {
             return;
         }
         let marks: Vec<char> = run.chars().filter(|c| !c.is_ascii_digit()).collect();
@@ -115,8 +115,8 @@ impl Convention {
 fn run(bytes: &[u8], start: usize) -> usize {
     let mut end = start;
     while end < bytes.len() {
-        let inner = matches!(bytes[end], b'.' | b',')
-            && bytes.get(end + 1).is_some_and(u8::is_ascii_digit);
+        let inner =
+            matches!(bytes[end], b'.' | b',') && bytes.get(end + 1).is_some_and(u8::is_ascii_digit);
         if bytes[end].is_ascii_digit() || inner {
             end += 1;
         } else {
@@ -192,7 +192,9 @@ fn comparison(text: &str) -> (Option<Make>, usize) {
 
 fn spread(text: &str, convention: Convention, cell: bool) -> Option<(Number, bool, usize)> {
     let mut len = blank(text);
-    let mark = ["±", "+/-", "+-"].into_iter().find(|m| text[len..].starts_with(m))?;
+    let mark = ["±", "+/-", "+-"]
+        .into_iter()
+        .find(|m| text[len..].starts_with(m))?;
     len += mark.len();
     len += blank(&text[len..]);
     let second = number(&text[len..], convention, cell)?;
@@ -204,7 +206,10 @@ fn spread(text: &str, convention: Convention, cell: bool) -> Option<(Number, boo
 
 fn range(text: &str, convention: Convention, cell: bool) -> Option<(Number, usize)> {
     let mut len = blank(text);
-    let marks = ["-", "–", "—", "−", "...", "…", "..", "to ", "bis ", "à ", "tot ", "hasta ", "und ", "and ", "et ", "y ", "en ", "a "];
+    let marks = [
+        "-", "–", "—", "−", "...", "…", "..", "to ", "bis ", "à ", "tot ", "hasta ", "und ",
+        "and ", "et ", "y ", "en ", "a ",
+    ];
     let mark = marks.into_iter().find(|m| text[len..].starts_with(m))?;
     // A word needs a space before it.
     if mark.starts_with(char::is_alphabetic) && len == 0 {
@@ -235,7 +240,11 @@ fn number(text: &str, convention: Convention, cell: bool) -> Option<Number> {
     let (exponent, extra) = exponent(&body[len..]);
     let scale = 10f64.powi(exponent);
     let magnitude: f64 = plain.parse().ok()?;
-    let value = if matches!(sign, Some('-' | '−')) { -magnitude } else { magnitude } * scale;
+    let value = if matches!(sign, Some('-' | '−')) {
+        -magnitude
+    } else {
+        magnitude
+    } * scale;
     value.is_finite().then_some(Number {
         value,
         step: 10f64.powi(-i32::try_from(decimals).ok()?) * scale,
@@ -256,7 +265,9 @@ fn groups(text: &str, cell: bool) -> Option<(Vec<&str>, Vec<char>, usize)> {
         }
         parts.push(&text[at..at + n]);
         at += n;
-        let Some(mark) = text[at..].chars().next() else { break };
+        let Some(mark) = text[at..].chars().next() else {
+            break;
+        };
         let after = &text[at + mark.len_utf8()..];
         let following = after.bytes().take_while(u8::is_ascii_digit).count();
         let thousand = match mark {
@@ -275,9 +286,14 @@ fn groups(text: &str, cell: bool) -> Option<(Vec<&str>, Vec<char>, usize)> {
 }
 
 /// The number with a decimal point, its decimals, and whether it is open.
-fn assemble(groups: &[&str], marks: &[char], convention: Convention) -> Option<(String, usize, bool)> {
+fn assemble(
+    groups: &[&str],
+    marks: &[char],
+    convention: Convention,
+) -> Option<(String, usize, bool)> {
     let whole = |parts: &[&str]| -> Option<String> {
-        let well = parts.iter().skip(1).all(|p| p.len() == 3) && (parts.len() == 1 || parts[0].len() <= 3);
+        let well =
+            parts.iter().skip(1).all(|p| p.len() == 3) && (parts.len() == 1 || parts[0].len() <= 3);
         well.then(|| parts.concat())
     };
     let fraction = |parts: &[&str]| -> Option<(String, usize, bool)> {
@@ -296,7 +312,9 @@ fn assemble(groups: &[&str], marks: &[char], convention: Convention) -> Option<(
                 (false, None) => fraction(groups).map(|(t, d, _)| (t, d, true)),
             }
         }
-        [first @ .., last] if is_mark(last) && !first.contains(last) && alike(first) => fraction(groups),
+        [first @ .., last] if is_mark(last) && !first.contains(last) && alike(first) => {
+            fraction(groups)
+        }
         _ if alike(marks) => Some((whole(groups)?, 0, false)),
         _ => None,
     }
@@ -308,17 +326,29 @@ fn alike(marks: &[char]) -> bool {
 
 /// "e-3", "×10^-3", "x 10⁻³": the exponent and the bytes it takes.
 fn exponent(text: &str) -> (i32, usize) {
-    let heads = ["e", "E", "×10^", "x10^", "·10^", "*10^", "× 10^", "x 10^", "×10", "x10", "× 10", "x 10"];
+    let heads = [
+        "e", "E", "×10^", "x10^", "·10^", "*10^", "× 10^", "x 10^", "×10", "x10", "× 10", "x 10",
+    ];
     for head in heads {
-        let Some(rest) = text.strip_prefix(head) else { continue };
+        let Some(rest) = text.strip_prefix(head) else {
+            continue;
+        };
         let mut digits = String::new();
         let mut len = 0;
         for c in rest.chars() {
             let plain = match c {
                 '-' | '⁻' | '−' if digits.is_empty() => '-',
                 '+' | '⁺' if digits.is_empty() => '+',
-                '⁰' => '0', '¹' => '1', '²' => '2', '³' => '3', '⁴' => '4',
-                '⁵' => '5', '⁶' => '6', '⁷' => '7', '⁸' => '8', '⁹' => '9',
+                '⁰' => '0',
+                '¹' => '1',
+                '²' => '2',
+                '³' => '3',
+                '⁴' => '4',
+                '⁵' => '5',
+                '⁶' => '6',
+                '⁷' => '7',
+                '⁸' => '8',
+                '⁹' => '9',
                 c if c.is_ascii_digit() => c,
                 _ => break,
             };

@@ -77,9 +77,17 @@ const SPECIES: &[Species] = &[
 pub(super) fn species(text: &str) -> Option<Species> {
     let text: String = text.chars().map(plain).collect();
     let text = text.trim().trim_matches(['(', ')', '[', ']', ' ']);
-    let exact = |t: &str| SPECIES.iter().copied().find(|s| s.formula.eq_ignore_ascii_case(t));
+    // Short formulae are known by their case: "as" is no arsenic.
+    let same = |a: &str, b: &str| a == b || a.len() > 2 && a.eq_ignore_ascii_case(b);
+    let exact = |t: &str| SPECIES.iter().copied().find(|s| same(t, s.formula));
     let word = match text.to_lowercase().as_str() {
-        "calcium carbonate" | "kalziumcarbonat" | "calciumcarbonat" | "carbonate de calcium" | "carbonato de calcio" | "carbonato cálcico" | "calciumcarbonaat" => "CaCO3",
+        "calcium carbonate"
+        | "kalziumcarbonat"
+        | "calciumcarbonat"
+        | "carbonate de calcium"
+        | "carbonato de calcio"
+        | "carbonato cálcico"
+        | "calciumcarbonaat" => "CaCO3",
         "nitrogen" | "stickstoff" | "azote" | "nitrógeno" | "stikstof" => "N",
         "sulfur" | "sulphur" | "schwefel" => "S",
         "phosphorus" | "phosphor" | "phosphore" | "fósforo" => "P",
@@ -89,10 +97,6 @@ pub(super) fn species(text: &str) -> Option<Species> {
         _ => text,
     };
     let bare = word.trim_end_matches(['+', '-', ' ']);
-    // Formulae of one letter are written in capitals: "k" is no potassium.
-    if bare.len() == 1 && !bare.starts_with(char::is_uppercase) {
-        return None;
-    }
     exact(bare).or_else(|| exact(bare.strip_suffix(['2', '3'])?.trim_end()))
 }
 
@@ -148,6 +152,7 @@ fn split(text: &str) -> Option<(Amount, Option<Species>)> {
     }
     // "mg CaCO3/L"
     if let Some((front, volume)) = text.split_once('/')
+        && !front.contains('(')
         && let Some((size, of)) = front.split_once(' ')
         && let (Some(amount), Some(basis)) = (amount(&format!("{size}/{volume}")), species(of))
     {
@@ -156,15 +161,24 @@ fn split(text: &str) -> Option<(Amount, Option<Species>)> {
     // "mg/L as CaCO3", "mg/L (CaCO3)", "mg/L CaCO3", "°dH"
     let at = text.find([' ', '('])?;
     let amount = amount(text[..at].trim())?;
-    let mut rest = text[at..].trim().trim_start_matches('(').trim_end_matches(')').trim();
+    let mut rest = text[at..]
+        .trim()
+        .trim_start_matches('(')
+        .trim_end_matches(')')
+        .trim();
     let lower = rest.to_lowercase();
+    let mut said = text[at..].contains('(');
     for word in ["as ", "als ", "en ", "como ", "in ", "of "] {
         if lower.starts_with(word) {
             rest = rest.get(word.len()..)?.trim();
+            said = true;
             break;
         }
     }
-    Some((amount, Some(species(rest)?)))
+    let basis = species(rest)?;
+    // "Ca 96 mg/L Mg 12 mg/L": the metal begins the next figure.
+    let metal = matches!(basis.formula, "Ca" | "Mg" | "Na" | "K" | "Fe" | "Mn");
+    (said || !metal).then_some((amount, Some(basis)))
 }
 
 /// One spelling for what is written in several ways.
@@ -185,9 +199,25 @@ fn tidy(written: &str) -> String {
         text.pop();
     }
     for (from, to) in [
-        (" / ", "/"), ("/ ", "/"), (" /", "/"), (" per ", "/"), (" pro ", "/"), (" par ", "/"), (" por ", "/"),
-        (" L-1", "/L"), (" l-1", "/L"), (" dm-3", "/dm3"), (" m-3", "/m3"), (" cm-1", "/cm"), (" m-1", "/m"),
-        ("/Liter", "/L"), ("/liter", "/L"), ("/litre", "/L"), ("/Litre", "/L"), ("/litro", "/L"), ("  ", " "),
+        (" / ", "/"),
+        ("/ ", "/"),
+        (" /", "/"),
+        (" per ", "/"),
+        (" pro ", "/"),
+        (" par ", "/"),
+        (" por ", "/"),
+        (" L-1", "/L"),
+        (" l-1", "/L"),
+        (" dm-3", "/dm3"),
+        (" m-3", "/m3"),
+        (" cm-1", "/cm"),
+        (" m-1", "/m"),
+        ("/Liter", "/L"),
+        ("/liter", "/L"),
+        ("/litre", "/L"),
+        ("/Litre", "/L"),
+        ("/litro", "/L"),
+        ("  ", " "),
     ] {
         text = text.replace(from, to);
     }
@@ -206,19 +236,30 @@ fn amount(text: &str) -> Option<Amount> {
         "umol/l" => Amount::Substance(1e-3),
         "meq/l" | "mval/l" | "meq/dm3" | "val/m3" => Amount::Charge(1.0),
         "ueq/l" => Amount::Charge(1e-3),
-        "°dh" | "dh" | "°d" | "°dgh" | "dgh" | "°dkh" | "dkh" | "grad dh" | "° dh" | "°d.h" | "deutsche härte" | "german degrees" | "degrees german" => Amount::German,
+        "°dh" | "dh" | "°d" | "°dgh" | "dgh" | "°dkh" | "dkh" | "grad dh" | "° dh" | "°d.h"
+        | "deutsche härte" | "german degrees" | "degrees german" => Amount::German,
         "°f" | "° f" => Amount::DegreeF,
-        "°fh" | "fh" | "° fh" | "°hf" | "hf" | "degrés français" | "french degrees" | "grados franceses" | "°tac" | "°th" => Amount::French,
-        "°e" | "°clark" | "clark" | "degrees clark" | "clark degrees" | "° clark" | "°eh" => Amount::Clark,
+        "°fh" | "fh" | "° fh" | "°hf" | "hf" | "degrés français" | "french degrees"
+        | "grados franceses" | "°tac" | "°th" => Amount::French,
+        "°e" | "°clark" | "clark" | "degrees clark" | "clark degrees" | "° clark" | "°eh" => {
+            Amount::Clark
+        }
         "gpg" | "grains/us gallon" | "grains/us gal" => Amount::GrainsUs,
-        "°" | "degrees" | "grad" | "degrés" | "grados" | "graden" | "°h" | "grains/gallon" | "grains/gal" => Amount::OpenDegrees,
-        "ph units" | "ph unit" | "ph" | "ph einheiten" | "ph-einheiten" | "unités ph" | "unités de ph" | "unité ph" | "unidades ph" | "unidades de ph" | "unidad ph" | "ph eenheden" => Amount::Ph,
+        "°" | "degrees" | "grad" | "degrés" | "grados" | "graden" | "°h" | "grains/gallon"
+        | "grains/gal" => Amount::OpenDegrees,
+        "ph units" | "ph unit" | "ph" | "ph einheiten" | "ph-einheiten" | "unités ph"
+        | "unités de ph" | "unité ph" | "unidades ph" | "unidades de ph" | "unidad ph"
+        | "ph eenheden" => Amount::Ph,
         "°c" | "° c" | "deg c" | "grad celsius" => Amount::Celsius,
         "us/cm" | "umho/cm" | "umhos/cm" | "usiemens/cm" => Amount::Conductance(1.0),
         "ms/m" => Amount::Conductance(10.0),
         "ms/cm" => Amount::Conductance(1e3),
         "ntu" | "fnu" | "ftu" | "te/f" | "fne" | "unf" | "nfu" | "ufn" | "unt" => Amount::Turbidity,
-        "/100 ml" | "/100ml" | "cfu/100 ml" | "cfu/100ml" | "kbe/100 ml" | "kbe/100ml" | "ufc/100 ml" | "ufc/100ml" | "kve/100 ml" | "kve/100ml" | "mpn/100 ml" | "mpn/100ml" | "n/100 ml" | "n/100ml" | "number/100 ml" | "no/100 ml" | "no./100 ml" | "anzahl/100 ml" | "1/100 ml" | "1/100ml" | "in 100 ml" | "in 100ml" | "per 100 ml" | "nmp/100 ml" => Amount::Germs(1.0),
+        "/100 ml" | "/100ml" | "cfu/100 ml" | "cfu/100ml" | "kbe/100 ml" | "kbe/100ml"
+        | "ufc/100 ml" | "ufc/100ml" | "kve/100 ml" | "kve/100ml" | "mpn/100 ml" | "mpn/100ml"
+        | "n/100 ml" | "n/100ml" | "number/100 ml" | "no/100 ml" | "no./100 ml"
+        | "anzahl/100 ml" | "1/100 ml" | "1/100ml" | "in 100 ml" | "in 100ml" | "per 100 ml"
+        | "nmp/100 ml" => Amount::Germs(1.0),
         "cfu/ml" | "kbe/ml" | "ufc/ml" => Amount::Germs(100.0),
         _ => return None,
     })
@@ -233,7 +274,10 @@ struct Degrees {
 }
 
 static DEGREES: LazyLock<Degrees> = LazyLock::new(|| {
-    let one = |text: &str| text.parse::<Hardness>().map_or(f64::NAN, Hardness::meq_per_l);
+    let one = |text: &str| {
+        text.parse::<Hardness>()
+            .map_or(f64::NAN, Hardness::meq_per_l)
+    };
     Degrees {
         german: one("1 °dH"),
         french: one("1 °fH"),
@@ -256,9 +300,15 @@ pub(super) enum Open {
 }
 
 /// What one of the unit is in the canonical unit of the parameter.
-pub(super) fn factor(parameter: Parameter, unit: &Unit, basis: Option<Species>) -> Result<f64, Open> {
+pub(super) fn factor(
+    parameter: Parameter,
+    unit: &Unit,
+    basis: Option<Species>,
+) -> Result<f64, Open> {
     match (parameter.kind(), unit.amount) {
-        (Kind::Dissolved { mass, charge }, amount) => dissolved(parameter, mass, charge, amount, basis),
+        (Kind::Dissolved { mass, charge }, amount) => {
+            dissolved(parameter, mass, charge, amount, basis)
+        }
         (Kind::Alkalinity, Amount::Substance(size)) => match parameter {
             Parameter::Carbonate => Ok(2.0 * size),
             _ => Ok(size),
@@ -292,19 +342,31 @@ pub(super) fn factor(parameter: Parameter, unit: &Unit, basis: Option<Species>) 
     }
 }
 
-fn dissolved(parameter: Parameter, mass: f64, z: f64, amount: Amount, basis: Option<Species>) -> Result<f64, Open> {
+fn dissolved(
+    parameter: Parameter,
+    mass: f64,
+    z: f64,
+    amount: Amount,
+    basis: Option<Species>,
+) -> Result<f64, Open> {
     match amount {
         Amount::Mass(size) => match basis {
             None => Ok(size),
             Some(b) if b.formula == parameter.formula() => Ok(size),
-            Some(b) if b.formula == "CaCO3" && z > 0.0 => Ok(size / b.mass * b.equivalents / z * mass),
-            Some(b) if bases(parameter).contains(&b.formula) => Ok(size / b.mass * b.entities * mass),
+            Some(b) if b.formula == "CaCO3" && z > 0.0 => {
+                Ok(size / b.mass * b.equivalents / z * mass)
+            }
+            Some(b) if bases(parameter).contains(&b.formula) => {
+                Ok(size / b.mass * b.entities * mass)
+            }
             Some(_) => Err(Open::Wrong),
         },
         Amount::Substance(size) => Ok(size * mass),
         _ if z > 0.0 && matches!(amount, Amount::Charge(_)) => Ok(charge(amount)? / z * mass),
         // Degrees of calcium or magnesium are hardness.
-        _ if matches!(parameter, Parameter::Calcium | Parameter::Magnesium) => Ok(charge(amount)? / z * mass),
+        _ if matches!(parameter, Parameter::Calcium | Parameter::Magnesium) => {
+            Ok(charge(amount)? / z * mass)
+        }
         _ => Err(Open::Wrong),
     }
 }
@@ -327,7 +389,9 @@ pub(super) fn bases(parameter: Parameter) -> &'static [&'static str] {
     use Parameter as P;
     match parameter {
         P::Alkalinity | P::PAlkalinity | P::Bicarbonate | P::Carbonate => &["CaCO3", "HCO3", "CO3"],
-        P::TotalHardness | P::TemporaryHardness | P::PermanentHardness | P::CalciumHardness => &["CaCO3", "CaO", "Ca"],
+        P::TotalHardness | P::TemporaryHardness | P::PermanentHardness | P::CalciumHardness => {
+            &["CaCO3", "CaO", "Ca"]
+        }
         P::MagnesiumHardness => &["CaCO3", "Mg"],
         P::Calcium => &["CaCO3", "CaO"],
         P::Nitrate => &["N", "NO3-N"],

@@ -116,7 +116,7 @@ struct Vocabulary {
 
 static VOCABULARY: LazyLock<Vocabulary> = LazyLock::new(|| {
     let file: File = builtin(FILE, include_str!("../../data/report_names.toml"));
-    mark(FILE, &file.source, &file.mark);
+    let _ = mark(FILE, &file.source, &file.mark);
     let mut all = Vocabulary {
         phrases: HashMap::new(),
         symbols: HashMap::new(),
@@ -155,7 +155,8 @@ impl Vocabulary {
             })
         };
         for text in &row.symbols {
-            self.symbols.insert(join(&tokens(text), |t| &t.plain), name(true));
+            self.symbols
+                .insert(join(&tokens(text), |t| &t.plain), name(true));
         }
         for text in &row.names {
             self.phrase(text, name(false));
@@ -178,11 +179,18 @@ impl Vocabulary {
 
 /// The longest phrase at token `i` that means something wanted, and how many
 /// tokens it takes.
-pub(super) fn phrase(tokens: &[Token], i: usize, wanted: impl Fn(Word) -> bool) -> Option<(Word, usize)> {
+pub(super) fn phrase(
+    tokens: &[Token],
+    i: usize,
+    wanted: impl Fn(Word) -> bool,
+) -> Option<(Word, usize)> {
     let most = LONGEST.min(tokens.len().saturating_sub(i));
     (1..=most).rev().find_map(|n| {
         let run = &tokens[i..i + n];
-        meanings(run).into_iter().find(|w| wanted(*w)).map(|w| (w, n))
+        meanings(run)
+            .into_iter()
+            .find(|w| wanted(*w))
+            .map(|w| (w, n))
     })
 }
 
@@ -219,7 +227,8 @@ pub(super) fn tokens(text: &str) -> Vec<Token> {
     let chars: Vec<(usize, char)> = text.char_indices().collect();
     for (k, &(at, c)) in chars.iter().enumerate() {
         let digit = |j: Option<usize>| {
-            j.and_then(|j| chars.get(j)).is_some_and(|(_, c)| c.is_ascii_digit())
+            j.and_then(|j| chars.get(j))
+                .is_some_and(|(_, c)| c.is_ascii_digit())
         };
         let inner = matches!(c, '.' | ',') && digit(k.checked_sub(1)) && digit(Some(k + 1));
         let part = c.is_alphanumeric() || matches!(c, '°' | '%') || is_combining(c) || inner;

@@ -7,7 +7,7 @@ use super::gas;
 use super::kernel::{self, Buffer, Problem, WaterMass};
 use super::mineral::Mineral;
 use super::practice::practice;
-use super::solution::{Air, Solution, WATER_KG_PER_L, constants, makeup_of_acid};
+use super::solution::{Air, Solution, WATER_KG_PER_L, makeup_of_acid};
 use super::table::component as c;
 use crate::acids::{AcidAmount, AcidProduct};
 use crate::check;
@@ -85,14 +85,14 @@ pub fn acid_to(
     air: Air,
 ) -> Result<AcidToPh, SpeciationError> {
     check::within("target pH", target)?;
-    let constants = constants(water.temperature)?;
+    let constants = &*water.constants;
     let makeup = makeup_of_acid(product.acid);
     let mut buffers = vec![Buffer::holding_ph(makeup, target.ph())];
     if let Air::Open(pressure) = air {
-        buffers.push(gas::held(&constants, pressure)?);
+        buffers.push(gas::held(constants, pressure)?);
     }
     let problem = Problem {
-        constants: &constants,
+        constants,
         totals: water.totals.of,
         water: WaterMass::Total(water.totals.water),
         buffers: &buffers,

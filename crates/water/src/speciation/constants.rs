@@ -75,27 +75,27 @@ impl Constants {
 
 /// The functions of temperature that the constants are made of.
 struct Powers {
-    temperature_k: f64,
-    log_t: f64,
+    /// 1, T, 1/T, log10 T, 1/T², T².
+    analytic: [f64; 6],
     van_t_hoff: f64,
 }
 
 impl Powers {
     fn of(temperature_k: f64) -> Self {
+        let (t, inverse) = (temperature_k, 1.0 / temperature_k);
         Self {
-            temperature_k,
-            log_t: temperature_k.log10(),
-            van_t_hoff: (REFERENCE_K - temperature_k)
-                / (LN_10 * GAS_CONSTANT_KJ * temperature_k * REFERENCE_K),
+            analytic: [1.0, t, inverse, t.log10(), inverse * inverse, t * t],
+            van_t_hoff: (REFERENCE_K - t) * inverse / (LN_10 * GAS_CONSTANT_KJ * REFERENCE_K),
         }
     }
 
     fn log_k(&self, form: &Form) -> f64 {
-        let t = self.temperature_k;
         match form {
-            Form::Analytic([a1, a2, a3, a4, a5, a6]) => {
-                a1 + a2 * t + a3 / t + a4 * self.log_t + a5 / (t * t) + a6 * t * t
-            }
+            Form::Analytic(a) => a
+                .iter()
+                .zip(self.analytic)
+                .map(|(a, power)| a * power)
+                .sum(),
             Form::VantHoff {
                 at_25_c,
                 enthalpy_kj,

@@ -6,10 +6,12 @@
 //! acid with the pH to reach. So a water whose alkalinity and pH are known, and
 //! whose carbonate is not, is one with a supply of carbon dioxide held at that pH.
 
-use super::constants::{Constants, MAX_PHASES};
+use super::constants::{Constants, GammaAt, MAX_PHASES};
 use super::lu;
 use super::start;
-use super::table::{COMPONENTS, MAX_SPECIES, Makeup, Species, component::H, table};
+use super::table::{
+    COMPONENTS, MAX_PARTS, MAX_SPECIES, Makeup, component as c, component::H, table,
+};
 
 /// Room for buffers: every phase of the table, and one more.
 pub(super) const MAX_BUFFERS: usize = MAX_PHASES + 1;
@@ -18,7 +20,9 @@ pub(super) const WATER_MOL_PER_KG: f64 = 1.0 / 0.018_016;
 const UNKNOWNS: usize = COMPONENTS + 1 + MAX_BUFFERS;
 /// The last step \[in ln activity\]: as convergence is quadratic, what is left is
 /// far less.
-const STEP_DONE: f64 = 1e-8;
+const STEP_DONE: f64 = 1e-6;
+/// The last change of water's logarithms, which are one step behind.
+const LAG_DONE: f64 = 1e-10;
 const MOST_STEPS: usize = 200;
 
 /// A supply of unknown amount with the condition that sets it:
@@ -156,27 +160,70 @@ pub(super) fn present(problem: &Problem<'_>, j: usize) -> bool {
 }
 
 fn bound_water(moles: &[f64; MAX_SPECIES]) -> f64 {
-    table()
-        .species
-        .iter()
-        .zip(moles)
-        .map(|(s, n)| s.makeup.water * n)
-        .sum()
+    let species = table().species.iter().zip(moles);
+    species.map(|(s, n)| s.makeup.water * n).sum()
 }
 
-/// One run of Newton's method.
+/// A species that is there, with what the equations ask of it close by.
+#[derive(Clone, Copy)]
+struct Present {
+    place: usize,
+    /// Columns and numbers of its components, of which it has `parts`.
+    column: [usize; MAX_PARTS],
+    number: [f64; MAX_PARTS],
+    parts: usize,
+    water: f64,
+    /// Half the square of its charge.
+    half_z2: f64,
+    ln_k: f64,
+    gamma: GammaAt,
+    moles: f64,
+    /// d ln γ/d ln I.
+    slope: f64,
+}
+
+impl Present {
+    const NONE: Self = Self {
+        place: 0,
+        column: [0; MAX_PARTS],
+        number: [0.0; MAX_PARTS],
+        parts: 0,
+        water: 0.0,
+        half_z2: 0.0,
+        ln_k: 0.0,
+        gamma: GammaAt {
+            limiting: 0.0,
+            size: 0.0,
+            slope: 0.0,
+        },
+        moles: 0.0,
+        slope: 0.0,
+    };
+}
+
+/// The linear equations of a step.
+struct Equations {
+    a: [[f64; UNKNOWNS]; UNKNOWNS],
+    b: [f64; UNKNOWNS],
+    /// What there is of each component, to scale its row by.
+    scale: [f64; UNKNOWNS],
+}
+
+/// One run of Newton's method. The unknowns stand in columns: the components that
+/// are there, ln I, the buffers.
 struct Newton<'a> {
     problem: &'a Problem<'a>,
-    species: &'static [Species],
-    /// Places of the species that are there.
-    there: [u8; MAX_SPECIES],
+    species: [Present; MAX_SPECIES],
     count: usize,
-    /// The column of each component that is there.
-    column: [usize; COMPONENTS],
+    /// The component in each column.
+    component: [usize; COMPONENTS],
     columns: usize,
-    at: Answer,
-    /// d ln γ/dI of each species.
-    slope: [f64; MAX_SPECIES],
+    /// ln activity by column.
+    ln_activity: [f64; COMPONENTS],
+    strength: f64,
+    water_kg: f64,
+    ln_water_activity: f64,
+    amounts: [f64; MAX_BUFFERS],
 }
 
 /// The column of a component that is not there.
@@ -186,201 +233,260 @@ impl<'a> Newton<'a> {
     fn new(problem: &'a Problem<'a>, like: &Answer) -> Self {
         let mut newton = Self {
             problem,
-            species: &table().species,
-            there: [0; MAX_SPECIES],
+            species: [Present::NONE; MAX_SPECIES],
             count: 0,
-            column: [NOWHERE; COMPONENTS],
+            component: [0; COMPONENTS],
             columns: 0,
-            at: *like,
-            slope: [0.0; MAX_SPECIES],
+            ln_activity: [0.0; COMPONENTS],
+            strength: like.ionic_strength,
+            water_kg: like.water_kg,
+            ln_water_activity: like.ln_water_activity,
+            amounts: [0.0; MAX_BUFFERS],
         };
-        newton.at.moles = [0.0; MAX_SPECIES];
-        newton.at.amounts = [0.0; MAX_BUFFERS];
-        newton.at.steps = 0;
-        newton.number_components();
-        newton.list_species();
+        let column = newton.number_components(like);
+        newton.list_species(&column);
         newton
     }
 
-    fn number_components(&mut self) {
-        for j in 0..COMPONENTS {
+    /// Gives the components columns, those with few pairs first: eliminating them
+    /// leaves the other rows as they are.
+    fn number_components(&mut self, like: &Answer) -> [usize; COMPONENTS] {
+        let mut column = [NOWHERE; COMPONENTS];
+        for j in FEWEST_PAIRS_FIRST {
             if present(self.problem, j) {
-                self.column[j] = self.columns;
+                let known = like.ln_activity[j];
+                self.ln_activity[self.columns] = if known.is_finite() {
+                    known
+                } else {
+                    start::ln_of_unknown(self.problem.totals[j])
+                };
+                self.component[self.columns] = j;
+                column[j] = self.columns;
                 self.columns += 1;
-                if !self.at.ln_activity[j].is_finite() {
-                    self.at.ln_activity[j] = start::ln_of_unknown(self.problem.totals[j]);
-                }
-            } else {
-                self.at.ln_activity[j] = f64::NEG_INFINITY;
             }
         }
+        column
     }
 
-    fn list_species(&mut self) {
-        for (place, species) in (0u8..).zip(self.species) {
-            if species
-                .parts
-                .iter()
-                .all(|(j, _)| self.column[*j] != NOWHERE)
-            {
-                self.there[self.count] = place;
-                self.count += 1;
+    fn list_species(&mut self, column: &[usize; COMPONENTS]) {
+        let constants = self.problem.constants;
+        for (place, species) in table().species.iter().enumerate() {
+            let parts = species.parts();
+            if parts.iter().any(|(j, _)| column[*j] == NOWHERE) {
+                continue;
             }
+            let present = &mut self.species[self.count];
+            for (k, (j, number)) in parts.iter().enumerate() {
+                present.column[k] = column[*j];
+                present.number[k] = *number;
+            }
+            present.place = place;
+            present.parts = parts.len();
+            present.water = species.makeup.water;
+            present.half_z2 = 0.5 * species.charge * species.charge;
+            present.ln_k = constants.ln_k[place];
+            present.gamma = constants.gamma[place];
+            self.count += 1;
         }
     }
 
     fn run(mut self, longest: f64) -> Result<Answer, Stalled> {
+        let mut equations = Equations {
+            a: [[0.0; UNKNOWNS]; UNKNOWNS],
+            b: [0.0; UNKNOWNS],
+            scale: [0.0; UNKNOWNS],
+        };
         for step in 0..MOST_STEPS {
             self.evaluate();
-            let moved = self.step(longest)?;
-            if moved < STEP_DONE {
+            self.fill(&mut equations);
+            let moved = self.step(&mut equations, longest)?;
+            let lag = self.follow_water();
+            if moved < STEP_DONE && lag < LAG_DONE {
                 self.evaluate();
-                self.at.steps = step + 1;
-                return Ok(self.at);
+                return Ok(self.answer(step + 1));
             }
         }
         Err(Stalled::Steps)
+    }
+
+    fn answer(&self, steps: usize) -> Answer {
+        let mut answer = Answer {
+            ln_activity: [f64::NEG_INFINITY; COMPONENTS],
+            moles: [0.0; MAX_SPECIES],
+            ionic_strength: self.strength,
+            water_kg: self.water_kg,
+            ln_water_activity: self.ln_water_activity,
+            amounts: self.amounts,
+            steps,
+        };
+        for (j, ln) in self.component[..self.columns].iter().zip(self.ln_activity) {
+            answer.ln_activity[*j] = ln;
+        }
+        for species in &self.species[..self.count] {
+            answer.moles[species.place] = species.moles;
+        }
+        answer
     }
 
     /// Moles of every species at the present activities.
     fn evaluate(&mut self) {
         // A guard against overflow on the way; no answer is near it.
         const LN_MOST: f64 = 40.0;
-        let strength = self.at.ionic_strength;
-        let root = strength.sqrt();
-        let ln_water_kg = self.at.water_kg.ln();
-        for &place in &self.there[..self.count] {
-            let i = usize::from(place);
-            let gamma = self.problem.constants.gamma[i];
+        let root = self.strength.sqrt();
+        let ln_water_kg = self.water_kg.ln();
+        for species in &mut self.species[..self.count] {
+            let gamma = species.gamma;
             let inverse = 1.0 / (1.0 + gamma.size * root);
-            let ln_gamma = gamma.limiting * root * inverse + gamma.slope * strength;
-            self.slope[i] = 0.5 * gamma.limiting * inverse * inverse / root + gamma.slope;
-            let species = &self.species[i];
-            let mut ln_n = ln_water_kg + self.problem.constants.ln_k[i] - ln_gamma
-                + species.makeup.water * self.at.ln_water_activity;
-            for &(j, n) in &species.parts {
-                ln_n += n * self.at.ln_activity[j];
+            let limiting = gamma.limiting * root * inverse;
+            let linear = gamma.slope * self.strength;
+            species.slope = 0.5 * limiting * inverse + linear;
+            let mut ln_n = species.ln_k + ln_water_kg - limiting - linear
+                + species.water * self.ln_water_activity;
+            for (column, number) in species.column.iter().zip(species.number) {
+                // A part that is not there has the number zero.
+                ln_n += number * self.ln_activity[*column];
             }
-            self.at.moles[i] = ln_n.min(LN_MOST).exp();
+            species.moles = ln_n.min(LN_MOST).exp();
         }
     }
 
-    /// Takes a step no longer than `longest`; gives its length.
-    fn step(&mut self, longest: f64) -> Result<f64, Stalled> {
-        let (mut a, mut b, size) = self.equations();
-        if !lu::solve(&mut a, &mut b, size) {
-            return Err(Stalled::Singular);
+    /// One row a component, scaled by what there is of it; one for ln I; and the
+    /// conditions.
+    fn fill(&self, equations: &mut Equations) {
+        let size = self.size();
+        for row in 0..size {
+            equations.a[row][..size].fill(0.0);
+            equations.b[row] = 0.0;
+            equations.scale[row] = 0.0;
         }
-        let strength_place = self.columns;
-        let far = b[..=strength_place]
-            .iter()
-            .fold(0.0_f64, |most, x| most.max(x.abs()));
-        let share = if far > longest { longest / far } else { 1.0 };
-        for j in 0..COMPONENTS {
-            if self.column[j] != NOWHERE {
-                self.at.ln_activity[j] += share * b[self.column[j]];
-            }
-        }
-        let strength = self.at.ionic_strength * (share * b[strength_place]).exp();
-        self.at.ionic_strength = strength.clamp(LEAST_STRENGTH, MOST_STRENGTH);
-        for (k, amount) in self.at.amounts[..self.problem.buffers.len()]
-            .iter_mut()
-            .enumerate()
-        {
-            *amount += b[strength_place + 1 + k];
-        }
-        self.follow_water();
-        Ok(far)
+        self.add_species(equations);
+        self.add_totals(equations);
+        self.add_conditions(equations);
     }
 
-    /// The linear equations of the next step: one row a component, scaled by what
-    /// there is of it, one for ln ionic strength, and the conditions.
-    fn equations(&self) -> ([[f64; UNKNOWNS]; UNKNOWNS], [f64; UNKNOWNS], usize) {
-        let strength_place = self.columns;
-        let size = self.columns + 1 + self.problem.buffers.len();
-        let mut a = [[0.0; UNKNOWNS]; UNKNOWNS];
-        let mut b = [0.0; UNKNOWNS];
-        let mut scale = [0.0; COMPONENTS];
-        let mut found_strength = f64::MIN_POSITIVE;
-        for &place in &self.there[..self.count] {
-            let i = usize::from(place);
-            let species = &self.species[i];
-            let moles = self.at.moles[i];
-            let slope = self.slope[i] * self.at.ionic_strength;
-            let weight = 0.5 * species.charge * species.charge * moles / self.at.water_kg;
-            found_strength += weight;
-            a[strength_place][strength_place] += weight * slope;
-            for &(j, n) in &species.parts {
-                let row = self.column[j];
-                let held = n * moles;
+    fn size(&self) -> usize {
+        self.columns + 1 + self.problem.buffers.len()
+    }
+
+    fn add_species(&self, equations: &mut Equations) {
+        let Equations { a, b, scale } = equations;
+        let strength_row = self.columns;
+        let mut found = f64::MIN_POSITIVE;
+        for species in &self.species[..self.count] {
+            let weight = species.half_z2 * species.moles / self.water_kg;
+            found += weight;
+            a[strength_row][strength_row] += weight * species.slope;
+            for p in 0..species.parts {
+                let row = species.column[p];
+                let held = species.number[p] * species.moles;
                 b[row] -= held;
                 scale[row] += held.abs();
-                a[row][strength_place] -= held * slope;
-                a[strength_place][row] -= weight * n;
-                for &(k, m) in &species.parts {
-                    a[row][self.column[k]] += held * m;
+                a[row][strength_row] -= held * species.slope;
+                a[strength_row][row] -= weight * species.number[p];
+                for q in 0..species.parts {
+                    a[row][species.column[q]] += held * species.number[q];
                 }
             }
         }
-        a[strength_place]
-            .iter_mut()
-            .for_each(|x| *x /= found_strength);
-        a[strength_place][strength_place] += 1.0;
-        b[strength_place] = (found_strength / self.at.ionic_strength).ln();
-        self.add_totals(&mut a, &mut b, &scale);
-        self.add_conditions(&mut a, &mut b);
-        (a, b, size)
+        scale[strength_row] = found;
+        b[strength_row] = found * (found / self.strength).ln();
+        a[strength_row][strength_row] += found;
     }
 
-    /// The totals and what the buffers bring; then every row of a component is
-    /// divided by its scale.
-    fn add_totals(
-        &self,
-        a: &mut [[f64; UNKNOWNS]; UNKNOWNS],
-        b: &mut [f64; UNKNOWNS],
-        scale: &[f64; COMPONENTS],
-    ) {
-        for j in 0..COMPONENTS {
-            let row = self.column[j];
-            if row == NOWHERE {
-                continue;
-            }
-            b[row] += self.problem.totals[j];
-            for (k, buffer) in self.problem.buffers.iter().enumerate() {
-                a[row][self.columns + 1 + k] -= buffer.makeup.of[j];
-                b[row] += buffer.makeup.of[j] * self.at.amounts[k];
+    fn add_totals(&self, equations: &mut Equations) {
+        let Equations { a, b, scale } = equations;
+        let size = self.size();
+        for row in 0..=self.columns {
+            if row < self.columns {
+                let j = self.component[row];
+                b[row] += self.problem.totals[j];
+                for (k, buffer) in self.problem.buffers.iter().enumerate() {
+                    a[row][self.columns + 1 + k] -= buffer.makeup.of[j];
+                    b[row] += buffer.makeup.of[j] * self.amounts[k];
+                }
             }
             let inverse = 1.0 / scale[row].max(f64::MIN_POSITIVE);
-            a[row].iter_mut().for_each(|x| *x *= inverse);
+            a[row][..size].iter_mut().for_each(|x| *x *= inverse);
             b[row] *= inverse;
         }
     }
 
-    fn add_conditions(&self, a: &mut [[f64; UNKNOWNS]; UNKNOWNS], b: &mut [f64; UNKNOWNS]) {
+    fn add_conditions(&self, equations: &mut Equations) {
         for (k, buffer) in self.problem.buffers.iter().enumerate() {
             let row = self.columns + 1 + k;
-            for j in 0..COMPONENTS {
-                if buffer.condition.of[j] != 0.0 && self.column[j] != NOWHERE {
-                    a[row][self.column[j]] = buffer.condition.of[j];
-                }
+            let mut left = buffer.ln_target - buffer.condition.water * self.ln_water_activity;
+            for column in 0..self.columns {
+                let number = buffer.condition.of[self.component[column]];
+                equations.a[row][column] = number;
+                left -= number * self.ln_activity[column];
             }
-            b[row] = buffer.ln_target - self.at.ln_product(&buffer.condition);
+            equations.b[row] = left;
         }
     }
 
-    /// Water's activity and mass follow one step behind: they hardly move.
+    /// Takes a step no longer than `longest`; gives the length it should have had.
+    fn step(&mut self, equations: &mut Equations, longest: f64) -> Result<f64, Stalled> {
+        let Equations { a, b, .. } = equations;
+        if !lu::solve(a, b, self.size()) {
+            return Err(Stalled::Singular);
+        }
+        let longer = |most: f64, x: &f64| most.max(x.abs());
+        let far = b[..=self.columns].iter().fold(0.0, longer);
+        let share = if far > longest { longest / far } else { 1.0 };
+        for (ln, by) in self.ln_activity[..self.columns].iter_mut().zip(&*b) {
+            *ln += share * by;
+        }
+        let strength = self.strength * (share * b[self.columns]).exp();
+        self.strength = strength.clamp(LEAST_STRENGTH, MOST_STRENGTH);
+        // The conditions and totals are linear in the amounts.
+        let brought = &b[self.columns + 1..];
+        for (amount, by) in self
+            .amounts
+            .iter_mut()
+            .zip(brought)
+            .take(self.problem.buffers.len())
+        {
+            *amount += by;
+        }
+        Ok(far)
+    }
+
+    /// Water's activity and mass follow one step behind, as they hardly move; gives
+    /// by how much they did.
     ///
     /// Activity: 1 − 0.017 Σ m (Garrels & Christ 1965, as PHREEQC has it).
-    fn follow_water(&mut self) {
-        let dissolved: f64 = self.at.moles.iter().sum();
-        let activity = 1.0 - 0.017 * dissolved / self.at.water_kg;
-        self.at.ln_water_activity = activity.max(0.5).ln();
+    fn follow_water(&mut self) -> f64 {
+        let before = (self.ln_water_activity, self.water_kg);
+        let there = &self.species[..self.count];
+        let dissolved: f64 = there.iter().map(|s| s.moles).sum();
+        let activity = 1.0 - 0.017 * dissolved / self.water_kg;
+        self.ln_water_activity = activity.max(0.5).ln();
         if let WaterMass::Total(mol) = self.problem.water {
-            let brought: f64 = (self.problem.buffers.iter().zip(self.at.amounts))
+            let bound: f64 = there.iter().map(|s| s.water * s.moles).sum();
+            let brought: f64 = (self.problem.buffers.iter().zip(self.amounts))
                 .map(|(buffer, amount)| buffer.makeup.water * amount)
                 .sum();
-            let free = mol + brought - bound_water(&self.at.moles);
-            self.at.water_kg = (free / WATER_MOL_PER_KG).clamp(0.5, 2.0);
+            self.water_kg = ((mol + brought - bound) / WATER_MOL_PER_KG).clamp(0.5, 2.0);
         }
+        let (activity, mass) = before;
+        (self.ln_water_activity - activity).abs() + (self.water_kg / mass - 1.0).abs()
     }
 }
+
+/// The components in the order of their columns.
+const FEWEST_PAIRS_FIRST: [usize; COMPONENTS] = [
+    c::NO3,
+    c::CL,
+    c::LACTATE,
+    c::ASCORBATE,
+    c::CITRATE,
+    c::NH4,
+    c::K,
+    c::NA,
+    c::MG,
+    c::CA,
+    c::PO4,
+    c::SO4,
+    c::CO3,
+    c::H,
+];

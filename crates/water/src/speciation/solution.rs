@@ -1,10 +1,11 @@
 //! A water whose chemistry is known, and what can be done with it.
 
 use std::f64::consts::LN_10;
+use std::sync::Arc;
 
 use quantity::{
     Alkalinity, Ammonium, Calcium, Chloride, Magnesium, MassConcentration, Molality, Nitrate, Note,
-    PartialPressure, Ph, Potassium, Sodium, Sulfate, Temperature,
+    PartialPressure, Ph, Potassium, Quantity as _, Sodium, Sulfate, Temperature,
 };
 
 use super::constants::Constants;
@@ -24,6 +25,12 @@ use crate::state::{Ions, SourceWater};
 /// documents are kept. What is dissolved takes up no room: that is 0.1 % of the
 /// volume for 2 g/L.
 pub const WATER_KG_PER_L: f64 = 0.998_203;
+/// Carbon dioxide over a tap water whose pH is not known: between surface water,
+/// near that of air, and ground water, ten times more than this (judgement).
+pub const TYPICAL_TAP: PartialPressure = PartialPressure::from_atm(3.2e-3);
+/// Carbon dioxide in outdoor air at sea level (from memory, the 2020s); a closed
+/// room holds two to three times as much.
+pub const OUTDOOR_AIR: PartialPressure = PartialPressure::from_atm(4.2e-4);
 /// Ionic strength up to which the activity coefficients are meant to be used
 /// \[mol/kg\] (judgement; ion size and slopes were fitted on seawater and less).
 const USUAL_STRENGTH: f64 = 0.7;
@@ -76,6 +83,7 @@ pub struct Solution {
     /// Moles of each component in the solution, per kilogram of the first water.
     pub(super) totals: Makeup,
     pub(super) temperature: Temperature,
+    pub(super) constants: Arc<Constants>,
     pub(super) answer: Answer,
     /// Moles that formed of each mineral, less what dissolved.
     pub(super) formed: [f64; Mineral::ALL.len()],
@@ -97,9 +105,8 @@ impl Solution {
         anchor: Anchor,
         temperature: Temperature,
     ) -> Result<Self, SpeciationError> {
-        check::ions("water", ions)?;
-        check::within("water: alkalinity", alkalinity)?;
-        let constants = constants(temperature)?;
+        check_analysis(ions, alkalinity)?;
+        let constants = Arc::new(constants(temperature)?);
         let mut totals = makeup_of_ions(ions);
         let alkalinity_mol = alkalinity.meq_per_l() * mol_per_kg();
         let mut carbon = 0.0;
@@ -140,10 +147,12 @@ impl Solution {
         {
             return Err(contradiction(ph.ph()));
         }
+        refuse_brine(&totals)?;
         totals.water = answer.water_mol();
         Ok(Self {
             totals,
             temperature,
+            constants,
             answer,
             formed: [0.0; Mineral::ALL.len()],
             notes: vec![],
@@ -197,7 +206,7 @@ impl Solution {
         air: Air,
         solids: &[Solid],
     ) -> Result<Self, SpeciationError> {
-        let constants = constants(temperature)?;
+        let constants = self.constants_at(temperature)?;
         let gas = match air {
             Air::Closed => None,
             Air::Open(pressure) => Some(gas::held(&constants, pressure)?),
@@ -221,6 +230,7 @@ impl Solution {
         Ok(Self {
             totals,
             temperature,
+            constants,
             answer: settled.answer,
             formed,
             notes: self.notes.clone(),
@@ -301,7 +311,8 @@ impl Solution {
         }
         let mixed = Self {
             totals: parts.iter().fold(Makeup::default(), sum),
-            temperature,
+            temperature: first.temperature,
+            constants: Arc::clone(&first.constants),
             answer: first.answer,
             formed: [0.0; Mineral::ALL.len()],
             notes,
@@ -326,6 +337,13 @@ impl Solution {
     pub fn alkalinity(&self) -> Alkalinity {
         let mol = weighted(&self.totals.of, &table().alkalinity) / self.answer.water_kg;
         Alkalinity::from_meq_per_l(mol / mol_per_kg())
+    }
+
+    /// All its inorganic carbon.
+    #[must_use]
+    pub fn inorganic_carbon(&self) -> Molality {
+        let mol = self.totals.of[c::CO3].max(0.0) / self.answer.water_kg;
+        Molality::from_mmol_per_kg(1000.0 * mol)
     }
 
     /// Its ions, free and paired.
@@ -356,7 +374,14 @@ impl Solution {
     /// anions.
     #[must_use]
     pub fn imbalance_meq_per_kg(&self) -> f64 {
-        1000.0 * weighted(&self.totals.of, &table().charge)
+        1000.0 * weighted(&self.totals.of, &table().charge) / self.answer.water_kg
+    }
+
+    fn constants_at(&self, temperature: Temperature) -> Result<Arc<Constants>, SpeciationError> {
+        if temperature == self.temperature {
+            return Ok(Arc::clone(&self.constants));
+        }
+        constants(temperature).map(Arc::new)
     }
 
     /// With an amount \[mol\] of something more in it, at the same temperature.
@@ -389,7 +414,7 @@ impl Mineral {
 }
 
 /// The constants at a temperature at which water is liquid.
-pub(super) fn constants(temperature: Temperature) -> Result<Constants, SpeciationError> {
+fn constants(temperature: Temperature) -> Result<Constants, SpeciationError> {
     if (0.0..=100.0).contains(&temperature.c()) {
         Ok(Constants::at(temperature.k()))
     } else {
@@ -431,6 +456,23 @@ pub(super) fn makeup_of_acid(acid: &Acid) -> Makeup {
         makeup.of[c::H] = *protons;
     }
     makeup
+}
+
+/// The names for a message are only made up where there is one.
+fn check_analysis(ions: &Ions, alkalinity: Alkalinity) -> Result<(), SpeciationError> {
+    let within = ions.calcium.within_bounds()
+        && ions.magnesium.within_bounds()
+        && ions.sodium.within_bounds()
+        && ions.potassium.within_bounds()
+        && ions.ammonium.within_bounds()
+        && ions.chloride.within_bounds()
+        && ions.sulfate.within_bounds()
+        && ions.nitrate.within_bounds();
+    if !within {
+        check::ions("water", ions)?;
+    }
+    check::within("water: alkalinity", alkalinity)?;
+    Ok(())
 }
 
 fn supply(solid: &Solid) -> Supply {

@@ -4,8 +4,8 @@ use quantity::{Alkalinity, Caution, Molality, Note, PartialPressure, Ph, Tempera
 
 use super::gas;
 use super::mineral::Mineral;
-use super::solution::{Solution, constants, strength_note};
-use super::table::{component::CO3, species_place, table};
+use super::solution::{Solution, strength_note};
+use super::table::{species_place, table};
 use crate::state::Ions;
 
 /// A water's chemistry, in figures.
@@ -89,7 +89,7 @@ impl Solution {
             ph: self.ph(),
             alkalinity: self.alkalinity(),
             ions: self.ions(),
-            inorganic_carbon: self.molal(self.totals.of[CO3]),
+            inorganic_carbon: self.inorganic_carbon(),
             carbon_dioxide: self.species("CO2"),
             bicarbonate: self.species("HCO3-"),
             carbonate: self.species("CO3-2"),
@@ -117,8 +117,8 @@ impl Solution {
     /// the ions of the mineral.
     #[must_use]
     pub fn saturation(&self, mineral: Mineral) -> Option<f64> {
-        let constants = constants(self.temperature).ok()?;
-        let ln = self.answer.ln_product(mineral.makeup()) - constants.ln_k_phase[mineral.place()];
+        let ln =
+            self.answer.ln_product(mineral.makeup()) - self.constants.ln_k_phase[mineral.place()];
         ln.is_finite().then_some(ln / std::f64::consts::LN_10)
     }
 
@@ -127,9 +127,7 @@ impl Solution {
     #[must_use]
     pub fn log_carbon_dioxide_pressure(&self) -> f64 {
         const NONE: f64 = -12.0;
-        constants(self.temperature).map_or(NONE, |constants| {
-            gas::log_fugacity(&constants, &self.answer).max(NONE)
-        })
+        gas::log_fugacity(&self.constants, &self.answer).max(NONE)
     }
 
     fn species(&self, name: &str) -> Molality {
@@ -141,9 +139,6 @@ impl Solution {
     }
 
     fn all_species(&self) -> Vec<Dissolved> {
-        let Ok(constants) = constants(self.temperature) else {
-            return vec![];
-        };
         let strength = self.answer.ionic_strength;
         let there = table()
             .species
@@ -154,7 +149,7 @@ impl Solution {
             .map(|(i, species)| Dissolved {
                 name: &species.name,
                 molality: self.molal(self.answer.moles[i]),
-                activity_coefficient: constants.gamma[i].ln_at(strength).exp(),
+                activity_coefficient: self.constants.gamma[i].ln_at(strength).exp(),
             })
             .collect();
         species.sort_by(|a, b| {

@@ -12,6 +12,8 @@ const FILE: &str = "equilibria.toml";
 
 /// How many components the totals of a water are counted in.
 pub(super) const COMPONENTS: usize = 14;
+/// The most components in one species.
+pub(super) const MAX_PARTS: usize = 3;
 /// Room for the species of the table.
 pub(super) const MAX_SPECIES: usize = 56;
 
@@ -71,8 +73,9 @@ pub(super) enum Gamma {
 pub(super) struct Species {
     pub name: String,
     pub makeup: Makeup,
-    /// Components it holds, with their numbers; the same as in `makeup`.
-    pub parts: Vec<(usize, f64)>,
+    /// Components it holds, with their numbers, as in `makeup`, and how many these
+    /// are.
+    parts: ([(usize, f64); MAX_PARTS], usize),
     pub charge: f64,
     pub alkalinity: f64,
     pub gamma: Gamma,
@@ -82,6 +85,14 @@ pub(super) struct Species {
         allow(dead_code, reason = "kept with its row; tests read it")
     )]
     pub source: Source,
+}
+
+impl Species {
+    /// The components it holds, with their numbers.
+    pub fn parts(&self) -> &[(usize, f64)] {
+        let (parts, count) = &self.parts;
+        &parts[..*count]
+    }
 }
 
 /// A solid or gas, written as what it gives to the water.
@@ -222,7 +233,7 @@ fn component_species(place: usize, row: &ComponentRow) -> Species {
     Species {
         name: row.name.clone(),
         makeup,
-        parts: vec![(place, 1.0)],
+        parts: parts_of(&makeup),
         charge: row.charge,
         alkalinity: row.alkalinity,
         gamma: gamma_of(row.charge, row.gamma),
@@ -242,10 +253,7 @@ fn species_of_row(table: &Table, row: &Row) -> Species {
     let charge = weighted(&makeup.of, &table.charge);
     Species {
         name: row.name.clone(),
-        parts: (0..COMPONENTS)
-            .map(|j| (j, makeup.of[j]))
-            .filter(|(_, n)| *n != 0.0)
-            .collect(),
+        parts: parts_of(&makeup),
         charge,
         alkalinity: weighted(&makeup.of, &table.alkalinity),
         gamma: gamma_of(charge, row.gamma),
@@ -262,6 +270,19 @@ fn phase_of_row(table: &Table, row: &Row) -> Phase {
         log_k: log_k_of_row(table, row),
         source: source(&row.name, &row.source, &row.mark),
     }
+}
+
+/// A species of more components than there is room for would be cut off, which a
+/// test looks for.
+fn parts_of(makeup: &Makeup) -> ([(usize, f64); MAX_PARTS], usize) {
+    let mut parts = [(0, 0.0); MAX_PARTS];
+    let there = makeup.of.iter().enumerate().filter(|(_, n)| **n != 0.0);
+    let mut count = 0;
+    for (part, (j, n)) in parts.iter_mut().zip(there) {
+        *part = (j, *n);
+        count += 1;
+    }
+    (parts, count)
 }
 
 fn makeup_of_row(row: &Row) -> Makeup {
@@ -324,6 +345,11 @@ mod tests {
         let rows = file.component.len() + file.species.len();
         assert_eq!(table().species.len(), rows);
         assert_eq!(file.component.len(), COMPONENTS);
+        assert!(table().phases.len() <= crate::speciation::constants::MAX_PHASES);
+        for species in &table().species {
+            let whole = species.makeup.of.iter().filter(|n| **n != 0.0).count();
+            assert_eq!(species.parts().len(), whole, "{}", species.name);
+        }
         assert!(
             table()
                 .species

@@ -102,11 +102,15 @@ pub fn squares(task: &Task, found: &Design) -> f64 {
     let acids = found
         .acids()
         .map(|d| (1000.0 * d.product.mol(d.amount).unwrap() / litres).powi(2));
-    let grist: f64 = task.grist.iter().flat_map(|g| &g.malts).map(|m| m.mass.kg()).sum();
+    let grist: f64 = task
+        .grist
+        .iter()
+        .flat_map(|g| &g.malts)
+        .map(|m| m.mass.kg())
+        .sum();
     let malt = found
         .acid_malt
         .iter()
         .map(|m| (100.0 * m.mass.kg() / grist).powi(2));
     shares.chain(salts).chain(acids).chain(malt).sum()
 }
-

@@ -22,6 +22,7 @@ use crate::problem::{PROBLEM_JSON, ProblemDetails};
     tags(
         (name = "documents", description = "What the API takes and answers."),
         (name = "model", description = "The model without the store."),
+        (name = "measure", description = "What the instruments beside the kettle say."),
         (name = "batches", description = "Batches that are kept."),
         (name = "history", description = "Earlier revisions, and versions that were refused and kept."),
     ),
@@ -58,6 +59,7 @@ pub fn openapi() -> Value {
     if let Some(schemas) = object(&mut document, "/components/schemas") {
         hoist(schemas, "Reckoning", wire::reckoning_schema());
         hoist(schemas, "Check", wire::check_schema());
+        hoist(schemas, "Measurement", wire::measurement_schema());
     }
     if let Some(paths) = object(&mut document, "/paths") {
         let operations = paths

@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning or check.
+/// The JSON Schema of a form: batch, reckoning, check or measurement.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -29,10 +29,11 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "batch" => batch::document_schema(),
         "reckoning" => wire::reckoning_schema(),
         "check" => wire::check_schema(),
+        "measurement" => wire::measurement_schema(),
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning or check",
+                "ask for batch, reckoning, check or measurement",
             ));
         }
     };
@@ -47,6 +48,7 @@ enum SchemaName {
     Batch,
     Reckoning,
     Check,
+    Measurement,
 }
 
 /// Reckons a batch document, from tap to glass.

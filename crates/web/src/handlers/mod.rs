@@ -4,6 +4,7 @@ pub mod batch;
 pub mod history;
 pub mod library;
 pub mod liquor;
+pub mod measure;
 pub mod settings;
 pub mod take;
 pub mod waters;

@@ -7,6 +7,7 @@ pub mod form;
 pub mod history;
 pub mod library;
 pub mod liquor;
+pub mod measure;
 pub mod sheet;
 pub mod stream;
 pub mod take;

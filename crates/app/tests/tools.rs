@@ -1,0 +1,110 @@
+//! The small tools beside the kettle, from text to text.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test that cannot go on must stop"
+)]
+
+use app::{Line, Measurement, Tool, Typed, tools};
+use batch::Fault;
+use quantity::{Caution, Units};
+
+fn ask(tool: &str, readings: &[(&str, &str)]) -> Result<Measurement, Vec<Fault>> {
+    let typed: Typed = readings
+        .iter()
+        .map(|(k, v)| ((*k).to_owned(), (*v).to_owned()))
+        .collect();
+    Tool::find(tool).unwrap().measure(&typed, Units::Metric)
+}
+
+fn line<'m>(found: &'m Measurement, key: &str) -> &'m Line {
+    found.lines.iter().find(|l| l.key == key).unwrap()
+}
+
+/// The examples that the fields show can be read, all together.
+#[test]
+fn every_tool_takes_its_own_examples() {
+    assert_eq!(tools().len(), 6);
+    for tool in tools() {
+        let typed: Vec<(&str, &str)> = tool.fields.iter().map(|f| (f.name, f.example)).collect();
+        // Wort and beer have the same example reading; beer reads lower.
+        let typed = match tool.key {
+            "refractometer" => [&typed[1..], &[("reading", "6.3 °Bx")]].concat(),
+            "hydrometer" => [&typed[1..], &[("reading", "1.010")]].concat(),
+            _ => typed,
+        };
+        let found = ask(tool.key, &typed).unwrap_or_else(|f| panic!("{}: {f:?}", tool.key));
+        assert!(found.lines[0].main, "{}", tool.key);
+        for line in &found.lines {
+            assert!(line.value.is_finite() && !line.text.is_empty(), "{line:?}");
+        }
+    }
+}
+
+/// OIML R 22 (1975) prints 956.42 kg/m³ for 31 % mass at 13 °C.
+#[test]
+fn a_printed_density_gives_its_strength_and_its_caution() {
+    let found = ask("spirit", &[("reading", "956.42 kg/m3"), ("at", "13 °C")]).unwrap();
+    assert!((line(&found, "alcohol_by_mass").value - 31.0).abs() < 0.003);
+    assert_eq!(line(&found, "alcohol_by_mass").unit, "%");
+    assert_eq!(found.cautions, [Caution::Distilling]);
+    let back = ask("spirit", &[("reading", "31 %"), ("at", "13 °C")]).unwrap();
+    assert_eq!(back.lines[0].key, "density");
+}
+
+/// NumPy, ICUMSA densities: 1.050 to 1.010 is 4.487 °P of real extract and 5.224 % vol
+/// by Tabarié, 4.337 °P and 5.316 % vol by the classical quotient of ASBC figures.
+#[test]
+fn both_routes_are_shown_and_one_is_recommended() {
+    let found = ask("alcohol", &[("original", "1.050"), ("now", "1.010")]).unwrap();
+    assert!((line(&found, "alcohol").value - 5.224).abs() < 2e-3);
+    assert!(
+        line(&found, "alcohol")
+            .remark
+            .unwrap()
+            .contains("recommended")
+    );
+    assert!((line(&found, "real_extract").value - 4.487).abs() < 2e-3);
+    assert!((line(&found, "alcohol_classical").value - 5.316).abs() < 6e-3);
+    assert!((line(&found, "real_extract_classical").value - 4.337).abs() < 1.1e-2);
+}
+
+#[test]
+fn every_fault_is_told_at_its_own_reading() {
+    let faults = ask("dilute", &[("volume", "20"), ("gravity", "12 °Bx")]).unwrap_err();
+    let at: Vec<&str> = faults.iter().map(|f| f.path.as_str()).collect();
+    assert_eq!(at, ["volume", "gravity", "to"]);
+    assert_eq!(faults[0].help, "write it as in 20 L");
+    assert!(faults[1].help.contains("refractometer"), "{}", faults[1]);
+    let faults = ask("hydrometer", &[("reading", "1.05"), ("at", "95 °C")]).unwrap_err();
+    assert_eq!(faults[0].path, "at");
+    assert!(faults[0].help.contains("between 0 and 80 °C would work"));
+    let faults = ask("extract", &[("reading", "12 °P"), ("colour", "8 EBC")]).unwrap_err();
+    assert_eq!(faults[0].path, "colour");
+    let faults = ask(
+        "refractometer",
+        &[("reading", "x"), ("factor", "y"), ("at", "z")],
+    );
+    assert_eq!(faults.unwrap_err().len(), 3);
+}
+
+#[test]
+fn a_reading_of_two_kinds_is_told_apart_by_its_unit() {
+    let by_gravity = ask("extract", &[("reading", "12 °P")]).unwrap();
+    let by_density = ask("extract", &[("reading", "1046.444 g/L")]).unwrap();
+    for found in [&by_gravity, &by_density] {
+        assert!((line(found, "gravity").value - 12.0).abs() < 1e-3);
+    }
+    let gallons = ask(
+        "dilute",
+        &[("volume", "20 L"), ("gravity", "1.060"), ("to", "6.5 gal")],
+    );
+    assert!((line(&gallons.unwrap(), "volume").value - 24.605).abs() < 1e-3);
+    let neither = ask("extract", &[("reading", "12 parsecs")]).unwrap_err();
+    assert!(
+        neither[0].message.contains("unknown unit"),
+        "{}",
+        neither[0]
+    );
+}

@@ -1,0 +1,38 @@
+//! What the instruments beside the kettle say: hydrometer, refractometer, density
+//! meter, and a mark on a vessel.
+//!
+//! Each function takes readings with how well they are known and gives figures
+//! with how well they follow; where a reading says nothing about itself, the usual
+//! spread of its instrument is taken, and a note says so ([`extract_of`] alone turns
+//! one scale into another and takes nothing).
+//!
+//! | function | from | to |
+//! |---|---|---|
+//! | [`extract_of`] | gravity or density at a temperature | extract, gravity, density |
+//! | [`read_hydrometer`] | a reading away from its calibration temperature | gravity |
+//! | [`read_refractometer`] | °Bx of wort | gravity |
+//! | [`read_refractometer_in_beer`] | °Bx before and after fermentation | gravities, alcohol |
+//! | [`strength`] | density of a plain mixture of ethanol and water | % vol, and back |
+//! | [`set_strength`] | volume and gravity of wort | what to add or boil off |
+//!
+//! Alcohol from two gravities is in [`alcohol`](crate::alcohol).
+
+mod dilution;
+mod extract;
+pub(crate) mod figures;
+mod hydrometer;
+mod propagate;
+mod refraction;
+mod refractometer;
+mod spirit;
+
+pub use dilution::{Change, Dilution, Wanted, set_strength};
+pub use extract::{Extract, WortReading, extract_of};
+pub use hydrometer::{CorrectedGravity, HydrometerReading, read_hydrometer};
+pub use refractometer::{
+    RefractometerReading, RefractometerWort, RefractometerWortAndBeer, read_refractometer,
+    read_refractometer_in_beer, usual_wort_factor,
+};
+pub use spirit::{Spirit, SpiritReading, strength};
+
+pub(crate) use propagate::propagated;
