@@ -5,12 +5,15 @@
 //! `data/defaults.toml`.
 
 use quantity::{
-    AlcoholByVolume, Alkalinity, Altitude, Arsenic, Bitterness, Buffering, Calcium, CarbonDioxide,
-    Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, Duration, EvaporationRate,
-    Fluoride, Fraction, GaugePressure, Gravity, Iron, Lead, Magnesium, Manganese, Mass,
-    MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium,
-    Quantity, Sodium, Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
+    AlcoholByVolume, Alkalinity, Altitude, Ammonium, Arsenic, Bitterness, Buffering, Calcium,
+    CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, Duration,
+    EvaporationRate, FlowRate, Fluoride, Fraction, GaugePressure, Gravity, Iron, Lead, Magnesium,
+    Manganese, Mass, MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate,
+    Potassium, Quantity, Sodium, Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass,
+    Zinc,
 };
+use water::dechlorination::CarbonClaim;
+use water::disinfectant::{Practice, Region, Smell as TapSmell};
 use water::mash_ph::Tun;
 use water::{Germs, Notice, Origin, Smell};
 
@@ -168,8 +171,18 @@ pub struct SourceEntry {
     pub ph: Option<Measured<Ph>>,
     /// Free and combined chlorine together.
     pub total_chlorine: Measured<Chlorine>,
-    /// Free chlorine alone.
+    /// Free chlorine alone; absent where nobody measured it: it is then judged.
     pub free_chlorine: Option<Measured<Chlorine>>,
+    /// Ammonium.
+    pub ammonium: Option<Measured<Ammonium>>,
+    /// What the supplier keeps in the mains, where that is known.
+    pub disinfectant: Option<Practice>,
+    /// What the supplier says of it, in its words.
+    pub supplier_says: Option<String>,
+    /// What the tap smells of, of chlorine.
+    pub chlorine_smell: Option<TapSmell>,
+    /// Which part of the world it comes from.
+    pub region: Option<Region>,
 }
 
 /// How chlorine and chloramine are taken out.
@@ -183,6 +196,10 @@ pub enum Way {
     Stand,
     /// The liquor is boiled before use.
     Boil,
+    /// Air is blown through it.
+    Aerate,
+    /// It runs through activated carbon.
+    Carbon,
 }
 
 /// What is done about chlorine and chloramine.
@@ -202,8 +219,27 @@ pub struct TreatmentSection {
     pub tablets: Option<f64>,
     /// Active reagent in a tablet.
     pub tablet_mass: Option<Measured<Mass>>,
-    /// How long it stands or boils.
+    /// How long it stands, boils or is aerated.
     pub time: Option<Measured<Duration>>,
+    /// The carbon, where it runs through some.
+    pub carbon: CarbonKeys,
+}
+
+/// A filter of activated carbon and how it is run.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct CarbonKeys {
+    /// The space that the carbon takes up.
+    pub volume: Option<Measured<Volume>>,
+    /// How fast the water runs through it.
+    pub flow: Option<Measured<FlowRate>>,
+    /// The litres that its maker claims.
+    pub capacity: Option<Measured<Volume>>,
+    /// The flow at which.
+    pub rated_flow: Option<Measured<FlowRate>>,
+    /// Against what.
+    pub claim: Option<CarbonClaim>,
+    /// Water that ran through it before.
+    pub used: Option<Measured<Volume>>,
 }
 
 /// Which liquor an addition goes into.
@@ -757,7 +793,46 @@ pub(crate) fn analysis(
         free_chlorine: r
             .quantity(
                 "free_chlorine",
-                "free chlorine alone; left out, all of it is taken to be chloramine",
+                "free chlorine alone; left out, it is judged by what the supply keeps",
+            )
+            .optional(),
+        ammonium: r.quantity("ammonium", "ammonium in it").optional(),
+        disinfectant: r
+            .choice(
+                "disinfectant",
+                "what the supplier keeps in the mains, where you know it",
+                &[
+                    ("chloramine", Practice::Chloramine),
+                    ("free chlorine", Practice::FreeChlorine),
+                ],
+            )
+            .optional(),
+        supplier_says: r
+            .text(
+                "supplier_says",
+                "what the supplier or its report says of the disinfectant, in its words",
+            )
+            .optional(),
+        chlorine_smell: r
+            .choice(
+                "chlorine_smell",
+                "what a glass of it smells of, of chlorine",
+                &[
+                    ("swimming pool", TapSmell::SwimmingPool),
+                    ("bleach", TapSmell::Bleach),
+                    ("nothing", TapSmell::Nothing),
+                ],
+            )
+            .optional(),
+        region: r
+            .choice(
+                "region",
+                "where in the world it is drawn: supplies differ in what they keep",
+                &[
+                    ("Europe", Region::Europe),
+                    ("United States", Region::UnitedStates),
+                    ("elsewhere", Region::Elsewhere),
+                ],
             )
             .optional(),
     }
@@ -773,6 +848,8 @@ fn treatment(r: &mut Reader<'_>) -> TreatmentSection {
                 ("reagent", Way::Reagent),
                 ("stand", Way::Stand),
                 ("boil", Way::Boil),
+                ("aerate", Way::Aerate),
+                ("carbon", Way::Carbon),
             ],
         )
         .assumed(Way::None);
@@ -800,11 +877,67 @@ fn treatment(r: &mut Reader<'_>) -> TreatmentSection {
             .quantity("tablet_mass", "active reagent in one tablet")
             .optional(),
         time: r
-            .quantity("time", "how long the water stands or boils")
+            .quantity("time", "how long the water stands, boils or is aerated")
             .optional(),
+        carbon: carbon(r),
     };
     check_treatment(r, &section);
     section
+}
+
+fn carbon(r: &mut Reader<'_>) -> CarbonKeys {
+    CarbonKeys {
+        volume: r
+            .quantity(
+                "carbon_volume",
+                "the space that the carbon takes up, not the housing",
+            )
+            .optional(),
+        flow: r
+            .quantity("carbon_flow", "how fast the water runs through the carbon")
+            .optional(),
+        capacity: r
+            .quantity("carbon_capacity", "the litres that the maker claims")
+            .optional(),
+        rated_flow: r
+            .quantity("carbon_rated_flow", "the flow that the claim is made at")
+            .optional(),
+        claim: r
+            .choice(
+                "carbon_claim",
+                "what the claim is made against",
+                &[
+                    ("free chlorine", CarbonClaim::FreeChlorine),
+                    ("chloramine", CarbonClaim::Chloramine),
+                ],
+            )
+            .optional(),
+        used: r
+            .quantity(
+                "carbon_used",
+                "chlorinated water that ran through it before",
+            )
+            .optional(),
+    }
+}
+
+fn check_carbon(r: &mut Reader<'_>, t: &TreatmentSection) {
+    for (key, example) in [("carbon_volume", "0.62 L"), ("carbon_flow", "0.5 L/min")] {
+        if t.way == Way::Carbon && !r.has(key) {
+            let help = format!("add {key} = \"{example}\"");
+            r.fault(Some("way"), format!("{key} is not said"), help);
+        }
+    }
+    let of_claim = ["carbon_capacity", "carbon_rated_flow", "carbon_claim"];
+    let said = of_claim.into_iter().find(|key| r.has(key));
+    let unsaid = of_claim.into_iter().find(|key| !r.has(key));
+    if let (Some(said), Some(unsaid)) = (said, unsaid) {
+        r.fault(
+            Some(said),
+            format!("a claim of the maker needs {unsaid} as well"),
+            "give carbon_capacity, carbon_rated_flow and carbon_claim together, or none of them",
+        );
+    }
 }
 
 fn check_treatment(r: &mut Reader<'_>, t: &TreatmentSection) {
@@ -813,7 +946,7 @@ fn check_treatment(r: &mut Reader<'_>, t: &TreatmentSection) {
             let help = format!("reagent = one of {}", words::reagents().join(", "));
             r.fault(Some("way"), "which reagent is not said", help);
         }
-        Way::Stand | Way::Boil if t.time.is_none() && !r.has("time") => {
+        Way::Stand | Way::Boil | Way::Aerate if t.time.is_none() && !r.has("time") => {
             r.fault(
                 Some("way"),
                 "for how long is not said",
@@ -822,6 +955,7 @@ fn check_treatment(r: &mut Reader<'_>, t: &TreatmentSection) {
         }
         _ => {}
     }
+    check_carbon(r, t);
     if t.tablets.is_some() && t.tablet_mass.is_none() && !r.has("tablet_mass") {
         r.fault(
             Some("tablets"),

@@ -192,7 +192,7 @@ impl Reckoning {
 fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning, StreamError> {
     let wort_plan = wort_plan(&document, &mut assumptions)?;
     let volumes = wort::volumes(&wort_plan)?;
-    let water = water::treat(&water_plan(&document, &volumes)?)?;
+    let water = water::treat(&water_plan(&document, &volumes, &mut assumptions)?)?;
     let mash_ph = mash_ph(&document, &wort_plan, &water)?;
     let ph = mash_ph.as_ref().map_or(UNMASHED_PH, |m| m.ph.value);
     let mash = wort::mash(&wort_plan, &volumes, &water.mash, &water.sparge, ph)?;

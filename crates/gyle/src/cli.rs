@@ -227,6 +227,8 @@ pub enum SchemaOf {
     WaterReport,
     /// The output of `gyle water chlorine --json`.
     WaterChlorine,
+    /// The output of `gyle water breakpoint --json`.
+    WaterBreakpoint,
     /// The output of `gyle water minerals --json`.
     Minerals,
 }

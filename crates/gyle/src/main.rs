@@ -184,6 +184,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::Measurement => wire::measurement_schema(),
         SchemaOf::WaterReport => wire::water_report_schema(),
         SchemaOf::WaterChlorine => wire::water_chlorine_schema(),
+        SchemaOf::WaterBreakpoint => wire::water_breakpoint_schema(),
         SchemaOf::Minerals => wire::liquor::minerals::minerals_schema(),
     }
 }

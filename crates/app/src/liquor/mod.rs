@@ -1,4 +1,5 @@
 //! Use cases about water.
 
+mod chlorine;
 mod minerals;
 pub mod report;

@@ -2,22 +2,40 @@
 
 use quantity::{Fraction, Measured, Ph, Spread};
 use water::acids::{AcidAmount, AcidDose, AcidProduct};
-use water::dechlorination::{Dechlorination, Dose, Reagent};
+use water::dechlorination::{
+    CarbonBed, CarbonRating, Dechlorination, Dose, Reagent, household_block,
+};
 use water::mash_ph::{AcidMalt, MaltAcidity, constants};
 use water::salts::{Salt, SaltDose};
 use water::{Ions, Liquor, SourceShare, SourceWater, WaterError, WaterPlan};
 use wort::{Volumes, WortPlan};
 
-use crate::document::{AcidEntry, Document, Into, SaltEntry, SourceEntry, TreatmentSection, Way};
+use crate::document::{
+    AcidEntry, CarbonKeys, Document, Into, SaltEntry, SourceEntry, TreatmentSection, Way,
+};
+use crate::liquor::chlorine::judgement;
+use crate::reader::Assumption;
 
 /// The malt whose acid is what it is mashed for.
 const ACID_MALT: &str = "acidulated malt";
 
-/// What is to be done to the water.
-pub(crate) fn water_plan(document: &Document, volumes: &Volumes) -> Result<WaterPlan, WaterError> {
+/// What is to be done to the water; a split of chlorine that had to be judged is an
+/// assumption.
+pub(crate) fn water_plan(
+    document: &Document,
+    volumes: &Volumes,
+    assumptions: &mut Vec<Assumption>,
+) -> Result<WaterPlan, WaterError> {
     let section = &document.water;
+    let mut sources: Vec<SourceShare> = section.sources.iter().map(source).collect();
+    for (n, (entry, share)) in section.sources.iter().zip(&mut sources).enumerate() {
+        if let Some(judged) = judgement(entry)?.filter(|_| entry.free_chlorine.is_none()) {
+            assumptions.push(judged.assumption(n));
+            share.water = judged.judgement.put_into(share.water.clone());
+        }
+    }
     Ok(WaterPlan {
-        sources: section.sources.iter().map(source).collect(),
+        sources,
         mash_volume: volumes.mash_liquor,
         sparge_volume: volumes.sparge_liquor,
         dechlorination: dechlorination(&section.treatment)?,
@@ -96,6 +114,7 @@ pub(crate) fn source_water(entry: &SourceEntry) -> SourceWater {
             chloride: entry.chloride.value,
             sulfate: entry.sulfate.value,
             nitrate: entry.nitrate.value,
+            ammonium: value(entry.ammonium).unwrap_or_default(),
             ..Ions::default()
         },
         alkalinity: entry.alkalinity.value,
@@ -119,12 +138,18 @@ pub(crate) fn source_water(entry: &SourceEntry) -> SourceWater {
     }
 }
 
-fn dechlorination(section: &TreatmentSection) -> Result<Dechlorination, WaterError> {
+/// How chlorine is taken out.
+pub(crate) fn dechlorination(section: &TreatmentSection) -> Result<Dechlorination, WaterError> {
     let time = value(section.time).unwrap_or_default();
     Ok(match section.way {
         Way::None => Dechlorination::None,
         Way::Stand => Dechlorination::Stand { time },
         Way::Boil => Dechlorination::BoilLiquor { time },
+        Way::Aerate => Dechlorination::Aerate { time },
+        Way::Carbon => Dechlorination::Carbon {
+            bed: carbon_bed(&section.carbon),
+            flow: value(section.carbon.flow).unwrap_or_default(),
+        },
         Way::Reagent => Dechlorination::Reagent {
             reagent: Reagent::named(section.reagent.as_deref().unwrap_or_default())?,
             purity: section.purity.value,
@@ -132,6 +157,23 @@ fn dechlorination(section: &TreatmentSection) -> Result<Dechlorination, WaterErr
             dose: dose(section),
         },
     })
+}
+
+/// The carbon of the keys; a household block where its volume is not said.
+pub(crate) fn carbon_bed(keys: &CarbonKeys) -> CarbonBed {
+    let rated =
+        (keys.capacity.zip(keys.rated_flow).zip(keys.claim)).map(|((capacity, flow), claim)| {
+            CarbonRating {
+                capacity: capacity.value,
+                flow: flow.value,
+                claim,
+            }
+        });
+    CarbonBed {
+        volume: value(keys.volume).unwrap_or(household_block().volume),
+        rated,
+        used: value(keys.used).unwrap_or_default(),
+    }
 }
 
 fn dose(section: &TreatmentSection) -> Dose {

@@ -42,6 +42,12 @@ pub fn water_chlorine_schema() -> Value {
     named::<liquor::chlorine::WaysOut>("urn:gylewright:schema:water-chlorine:1")
 }
 
+/// The JSON Schema of a [`liquor::chlorine::Breakpoint`].
+#[must_use]
+pub fn water_breakpoint_schema() -> Value {
+    named::<liquor::chlorine::Breakpoint>("urn:gylewright:schema:water-breakpoint:1")
+}
+
 fn named<T: schemars::JsonSchema>(id: &str) -> Value {
     let mut schema = schemars::schema_for!(T).to_value();
     if let Value::Object(map) = &mut schema {

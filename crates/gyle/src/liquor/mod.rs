@@ -1,5 +1,6 @@
 //! `gyle water …`: everything about water.
 
+mod breakpoint;
 mod chlorine;
 mod dissolved;
 mod minerals;
@@ -25,8 +26,17 @@ Examples:
     #[command(after_help = "\
 Examples:
   gyle water chlorine lantern-pale.toml
-  gyle water chlorine store:lantern --time '2 h' --json")]
-    Chlorine(chlorine::Asked),
+  gyle water chlorine store:lantern --time '2 h' --json
+  gyle water chlorine mine.toml --have 'ascorbic acid' --have 'activated carbon'
+  gyle water chlorine mine.toml --tablet 'sodium metabisulfite' --tablet-mass '0.44 g'
+  gyle water chlorine mine.toml --have 'potassium metabisulfite' --scale '0.1 g'")]
+    Chlorine(Box<chlorine::Asked>),
+    /// Tell what chlorine becomes in water that holds ammonia.
+    #[command(after_help = "\
+Examples:
+  gyle water breakpoint --ph 7.5 --temperature '20 °C' --ammonia '0.5 mg/L'
+  gyle water breakpoint --contact '2 h' --csv > breakpoint.csv")]
+    Breakpoint(breakpoint::Asked),
     /// Find salts and acid for the aim of a batch.
     #[command(after_help = "\
 Examples:
@@ -57,6 +67,7 @@ pub fn run(command: &WaterCommand, place: Option<&str>) -> Result<(), Problem> {
     match command {
         WaterCommand::Read(asked) => report::read(asked),
         WaterCommand::Chlorine(asked) => chlorine::compare(asked, place),
+        WaterCommand::Breakpoint(asked) => breakpoint::curve(asked),
         WaterCommand::Minerals(asked) => minerals::find(asked, place),
         WaterCommand::Dissolved(asked) => dissolved::say(asked, place),
         WaterCommand::Mash(asked) => reading::advice(asked, place),

@@ -62,6 +62,8 @@ pub fn openapi() -> Value {
         hoist(schemas, "Check", wire::check_schema());
         hoist(schemas, "Measurement", wire::measurement_schema());
         hoist(schemas, "WaterReport", wire::water_report_schema());
+        hoist(schemas, "WaysOut", wire::water_chlorine_schema());
+        hoist(schemas, "Breakpoint", wire::water_breakpoint_schema());
         hoist(
             schemas,
             "Minerals",

@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, measurement or minerals.
+/// The JSON Schema of a form: batch, reckoning, check, measurement, minerals, water-chlorine or water-breakpoint.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -30,11 +30,13 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "reckoning" => wire::reckoning_schema(),
         "check" => wire::check_schema(),
         "measurement" => wire::measurement_schema(),
+        "water-chlorine" => wire::water_chlorine_schema(),
+        "water-breakpoint" => wire::water_breakpoint_schema(),
         "minerals" => wire::liquor::minerals::minerals_schema(),
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, measurement or minerals",
+                "ask for batch, reckoning, check, measurement, minerals, water-chlorine or water-breakpoint",
             ));
         }
     };
@@ -51,6 +53,10 @@ enum SchemaName {
     Check,
     Measurement,
     Minerals,
+    #[schema(rename = "water-chlorine")]
+    WaterChlorine,
+    #[schema(rename = "water-breakpoint")]
+    WaterBreakpoint,
 }
 
 /// Reckons a batch document, from tap to glass.

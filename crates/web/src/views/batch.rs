@@ -235,7 +235,7 @@ fn open_bench(w: &Work<'_>, reckoning: Option<&Reckoning>) -> Markup {
                     (Some(reckoning), _) => {
                         (bench::results(stage, reckoning, w.open.id, w.units))
                         @if stage == Stage::Water {
-                            (chlorine::ways(reckoning, chlorine::Place { id: w.open.id, revision: w.open.revision }, w.units))
+                            (chlorine::card(reckoning, w.open.id, w.open.revision, w.units))
                         }
                     },
                     (None, Outcome::Faulty(_)) => {

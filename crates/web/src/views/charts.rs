@@ -1,11 +1,9 @@
 //! Charts of a reckoning, by name: pages show them, files are made of them.
 
-use batch::liquor::chlorine::OVERNIGHT;
 use batch::{AimSection, Reckoning};
 use chart::{
     ActivityChart, Axis, BalanceChart, Chart, Compound, Contribution, ContributionChart,
-    CourseChart, FlowChart, Heading, Interval, Ion, Line, Panel, RangeChart, Station, Stroke, Tone,
-    Water,
+    CourseChart, FlowChart, Heading, Ion, Line, Panel, Station, Stroke, Tone, Water,
 };
 use glass::Bound;
 use maud::{Markup, html};
@@ -17,7 +15,6 @@ use water::Ions;
 pub fn named(name: &str, r: &Reckoning, units: Units) -> Option<Box<dyn Chart>> {
     Some(match name {
         "ions" => Box::new(ions(r)),
-        "ways" => Box::new(ways(r)?),
         "volumes" => Box::new(volumes(r)),
         "bitterness" => Box::new(bitterness(r)),
         "course" => Box::new(course(r, units)),
@@ -119,33 +116,6 @@ fn ions(r: &Reckoning) -> BalanceChart {
         ),
         waters,
     }
-}
-
-/// What each way of taking chlorine out would leave of this water's.
-fn ways(r: &Reckoning) -> Option<RangeChart> {
-    let compared = r.ways_out(OVERNIGHT).ok()?;
-    let rows = compared.ways.iter().map(|way| {
-        let left = &way.out.residual;
-        let expected = left.total().mg_per_l();
-        Interval::new(
-            way.out.way.to_string(),
-            expected,
-            expected,
-            left.at_most.mg_per_l(),
-        )
-    });
-    Some(RangeChart {
-        heading: Heading::new(
-            "ways",
-            "Total chlorine left, by way, mg/L",
-            "What would be left of this water's chlorine by the next morning: the dot as expected, the bar up to at most.",
-        ),
-        axis: Axis::new("total chlorine", "mg/L as Cl2")
-            .starting_at(0.0)
-            .decimals(2),
-        rows: rows.collect(),
-        aim: None,
-    })
 }
 
 fn volumes(r: &Reckoning) -> FlowChart {

@@ -77,6 +77,14 @@ impl<'f> Form<'f> {
             .count()
     }
 
+    /// Whether something stands in a field that begins so, or is wrong there.
+    pub fn fills(&self, path: &str) -> bool {
+        let typed = self.typed.into_iter().flatten();
+        let mut written = self.written.iter().chain(typed);
+        written.any(|(key, value)| key.starts_with(path) && !value.is_empty())
+            || self.faults.iter().any(|fault| fault.path.starts_with(path))
+    }
+
     /// A field of free text or a quantity.
     pub fn field(&self, path: &str, label: &str) -> Markup {
         self.input(path, label, "field")

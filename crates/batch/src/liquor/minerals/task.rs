@@ -15,7 +15,7 @@ use super::question::{DISTILLED, MALT};
 use super::settings::setting;
 use super::{Asked, MineralsError};
 use crate::document::AimSection;
-use crate::plan::{mash_malts, source_water, water_plan};
+use crate::plan::{dechlorination, mash_malts, source_water};
 use crate::reader::Assumption;
 use crate::stream::Reckoning;
 
@@ -57,7 +57,7 @@ pub fn task(r: &Reckoning, at_hand: &AtHand) -> Result<Asked, MineralsError> {
     let task = Task {
         sources: sources(r, at_hand, &pretreated),
         pour: pour.quantity(),
-        dechlorination: water_plan(&r.document, &r.volumes)?.dechlorination,
+        dechlorination: dechlorination(&r.document.water.treatment)?,
         mash: LiquorTask {
             volume: r.volumes.mash_liquor,
             aims,

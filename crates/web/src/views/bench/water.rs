@@ -27,7 +27,16 @@ pub fn inputs(form: &Form<'_>) -> Markup {
             (form.field("water.treatment.dose", "Dose, if not matched"))
             (form.field("water.treatment.tablets", "Tablets, if counted"))
             (form.field("water.treatment.tablet_mass", "Active mass of a tablet"))
-            (form.field("water.treatment.time", "Time, to stand or boil"))
+            (form.field("water.treatment.time", "Time, to stand, boil or blow air"))
+            details.why open[form.fills("water.treatment.carbon_")] {
+                summary { "activated carbon" }
+                (form.field("water.treatment.carbon_volume", "Volume of the carbon"))
+                (form.field("water.treatment.carbon_flow", "Flow"))
+                (form.field("water.treatment.carbon_capacity", "Litres claimed"))
+                (form.field("water.treatment.carbon_rated_flow", "At a flow of"))
+                (form.choice("water.treatment.carbon_claim", "Claimed against"))
+                (form.field("water.treatment.carbon_used", "Litres it has seen"))
+            }
         }
         fieldset {
             legend { "Salts" }
@@ -59,6 +68,15 @@ pub fn inputs(form: &Form<'_>) -> Markup {
     }
 }
 
+/// Keys that tell what a supply keeps.
+const SUPPLY: [&str; 5] = [
+    "disinfectant",
+    "supplier_says",
+    "chlorine_smell",
+    "region",
+    "ammonium",
+];
+
 fn source(form: &Form<'_>, n: usize, sources: usize) -> Markup {
     let at = |key: &str| format!("water.source[{n}].{key}");
     html! {
@@ -79,6 +97,14 @@ fn source(form: &Form<'_>, n: usize, sources: usize) -> Markup {
             (form.field(&at("nitrate"), "Nitrate"))
             (form.field(&at("total_chlorine"), "Total chlorine"))
             (form.field(&at("free_chlorine"), "Free chlorine"))
+            details.why open[SUPPLY.iter().any(|key| form.fills(&at(key)))] {
+                summary { "what the supply keeps" }
+                (form.choice(&at("disinfectant"), "Disinfectant"))
+                (form.words(&at("supplier_says"), "The supplier says"))
+                (form.choice(&at("chlorine_smell"), "A glass of it smells of"))
+                (form.choice(&at("region"), "Region"))
+                (form.field(&at("ammonium"), "Ammonium"))
+            }
         }
     }
 }
@@ -111,7 +137,6 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
             @if r.water.cautions.contains(&Caution::SulfiteLabel) { (caution(Caution::SulfiteLabel)) }
         }
         (charts::shown("ions", r, id, units))
-        (charts::shown("ways", r, id, units))
     }
 }
 

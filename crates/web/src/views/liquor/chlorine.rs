@@ -1,81 +1,124 @@
-//! Chlorine and chloramine: every way of taking them out, side by side, and the one
-//! to take.
+//! Chlorine and chloramine: every way of taking them out, side by side, the one to
+//! take, and a page for what is asked about them.
+
+pub mod charts;
+mod checking;
+mod page;
+mod question;
+mod supply;
 
 use batch::Reckoning;
-use batch::liquor::chlorine::OVERNIGHT;
+use batch::liquor::chlorine::{Answer, Question, plan_of};
 use chart::CellBar;
 use maud::{Markup, html};
 use quantity::{Units, show};
 use store::{DocumentId, RevisionNumber};
-use water::dechlorination::Dechlorination;
-use water::disinfectant::{Compared, Comparison, Way};
+use water::disinfectant::{Compared, WayOut, refused};
 
 use crate::views::bench::common::caution;
 
-/// The batch that the card stands in.
+pub use checking::confirm;
+pub use page::{Desk, Reply, page, unread};
+
+/// The batch that the ways stand in, and the question that they answer.
 #[derive(Clone, Copy)]
-pub struct Place {
+pub struct Place<'p> {
     pub id: DocumentId,
     pub revision: RevisionNumber,
+    pub question: &'p Question,
 }
 
-/// The card of the ways, with a button for each that a plan can hold.
-pub fn ways(r: &Reckoning, place: Place, units: Units) -> Markup {
-    let compared = match r.ways_out(OVERNIGHT) {
-        Ok(compared) => compared,
-        Err(error) => {
-            return html! { section.card { h3 { "Ways to take the chlorine out" } p { (error.to_string()) "." } } };
-        }
+/// The card of the water bench: the ways for what the plan has at hand.
+pub fn card(r: &Reckoning, id: DocumentId, revision: RevisionNumber, units: Units) -> Markup {
+    let question = Question::usual(r);
+    let place = Place {
+        id,
+        revision,
+        question: &question,
     };
+    let answer = question
+        .read(r)
+        .ok()
+        .and_then(|read| r.ways_out(&read).ok());
     html! {
         section.card.span data-part="ways" {
             h3 { "Ways to take the chlorine out" }
-            (taken(&compared))
-            (table(&compared, r, place, units))
-            p.small.quiet { "Costs are in units of money at prices to start from, without the work; the time is counted from the evening before. " }
-            (why_not(&compared))
-            @for c in &compared.cautions { (caution(*c)) }
+            @match &answer {
+                Some(answer) => (ways(answer, place, units)),
+                None => p { "The water of this batch cannot be followed." },
+            }
+            p.no-print {
+                a href=(format!("/batch/{id}/chlorine")) { "Say what you have, see what the supply keeps, how to check it, and the charts" }
+            }
         }
     }
 }
 
-fn taken(compared: &Comparison) -> Markup {
+/// The ways side by side, with a button for each that a plan can hold.
+pub fn ways(answer: &Answer, place: Place<'_>, units: Units) -> Markup {
     html! {
-        @match &compared.recommendation {
+        (taken(answer))
+        (table(answer, place, units))
+        p.small.quiet { "Costs are in units of money, without the work. Ways not at hand are reckoned with what is common." }
+        (why_not(answer))
+        @for c in &answer.compared.cautions { (caution(*c)) }
+    }
+}
+
+fn taken(answer: &Answer) -> Markup {
+    html! {
+        @match &answer.compared.recommendation {
             Some(taken) => {
                 p {
-                    strong { "Take " (taken.way.to_string()) } @if taken.to_get { ", which is to be got first" } ". "
+                    strong { "Take " (taken.way.to_string()) @if taken.to_get { ", which is to be got first" } ". " }
                     @for reason in &taken.reasons { (reason) " " }
                 }
             },
-            None => { p { strong { "No way here is both safe and sure. " } "Draw other water, or ask for help with this one." } },
+            None => p { strong { "No way here is both safe and sure. " } "Draw other water, or ask for help with this one." },
         }
-        @for note in &compared.notes { p.small.(note.weight.word()) { (note.text) } }
+        ul.notes { @for note in &answer.compared.notes { li.(note.weight.word()) { (note.text) } } }
     }
 }
 
-fn table(compared: &Comparison, r: &Reckoning, place: Place, units: Units) -> Markup {
-    let most = compared
-        .ways
-        .iter()
-        .map(|way| way.out.residual.at_most.mg_per_l())
+fn table(answer: &Answer, place: Place<'_>, units: Units) -> Markup {
+    let rows = answer.compared.ways.iter().map(|way| &way.out);
+    let most = rows
+        .chain([&answer.planned])
+        .map(|way| way.residual.at_most.mg_per_l())
         .fold(0.1, f64::max);
     html! {
-        div.wide {
+        div.wide tabindex="0" role="region" aria-label="The ways side by side" {
             table.ways {
                 caption.hidden { "The ways side by side, the better first" }
                 thead { tr {
                     th scope="col" { "way" } th scope="col" { "chlorine left, mg/L" } th scope="col" { "it leaves" }
                     th scope="col" { "time" } th.number scope="col" { "cost" } th scope="col" { "how sure" } th scope="col" { span.hidden { "choose" } }
                 } }
-                tbody { @for way in &compared.ways { (line(way, most, r, place, units)) } }
+                tbody {
+                    tr.planned {
+                        th scope="row" { "as planned" br; span.small.quiet { (answer.planned.way.to_string()) } }
+                        (figures(&answer.planned, true, most, units))
+                        td { span.small.quiet { "the plan now" } }
+                    }
+                    @for way in &answer.compared.ways { (line(answer, way, most, place, units)) }
+                }
             }
         }
     }
 }
 
-fn line(way: &Compared, most: f64, r: &Reckoning, place: Place, units: Units) -> Markup {
+fn line(answer: &Answer, way: &Compared, most: f64, place: Place<'_>, units: Units) -> Markup {
     let out = &way.out;
+    html! {
+        tr {
+            th scope="row" { (out.way.to_string()) @if !out.at_hand { br; span.small.quiet { "not at hand" } } }
+            (figures(out, way.in_time, most, units))
+            td { (choose(answer, out, place)) }
+        }
+    }
+}
+
+fn figures(out: &WayOut, in_time: bool, most: f64, units: Units) -> Markup {
     let expected = out.residual.total();
     let bar = CellBar {
         low: expected.mg_per_l(),
@@ -85,21 +128,17 @@ fn line(way: &Compared, most: f64, r: &Reckoning, place: Place, units: Units) ->
         threshold: Some(0.1),
     };
     html! {
-        tr {
-            th scope="row" { (out.way.to_string()) @if !out.at_hand { br; span.small.quiet { "not at hand" } } }
-            td { (bar.markup()) " " (format!("{:.2}, at most {:.2}", expected.mg_per_l(), out.residual.at_most.mg_per_l())) }
-            td { (leaves(way, units)) }
-            td { (show(out.time, units)) @if !way.in_time { br; span.small.quiet { "too long" } } }
-            td.number { (show(out.cost, units)) }
-            td { (out.reliability.word()) }
-            td { (choose(way, r, place)) }
-        }
+        td { (bar.markup()) " " (format!("{:.2}, at most {:.2}", expected.mg_per_l(), out.residual.at_most.mg_per_l())) }
+        td { (leaves(out, units)) }
+        td { (show(out.time, units)) @if !in_time { br; span.small.quiet { "too long" } } }
+        td.number { (show(out.cost, units)) }
+        td { (out.reliability.word()) }
     }
 }
 
 /// What stays in the water, apart from chlorine.
-fn leaves(way: &Compared, units: Units) -> String {
-    let leaves = &way.out.leaves;
+fn leaves(out: &WayOut, units: Units) -> String {
+    let leaves = &out.leaves;
     let ions = &leaves.ions;
     let mut parts = Vec::new();
     let mut add = |some: bool, text: String| {
@@ -131,55 +170,31 @@ fn leaves(way: &Compared, units: Units) -> String {
     }
 }
 
-/// A button that puts the way into the plan, where the document has a word for it.
-fn choose(way: &Compared, r: &Reckoning, place: Place) -> Markup {
-    let Some((word, reagent, time)) = plan_words(way) else {
-        return html! {};
-    };
-    let treatment = &r.document.water.treatment;
-    let now = planned_word(treatment.way) == word
-        && (reagent.is_none() || treatment.reagent.as_deref() == reagent.as_deref());
+/// A button that puts the way into the plan, where a plan can hold it.
+fn choose(answer: &Answer, way: &WayOut, place: Place<'_>) -> Markup {
+    if plan_of(&answer.task, way).is_none() {
+        return html! { span.small.quiet { "not in a plan" } };
+    }
     html! {
-        @if now { span.small { "planned" } } @else {
-            form.no-print method="post" action=(format!("/batch/{}/edit?bench=water", place.id)) {
-                input type="hidden" name="on" value=(place.revision);
-                input type="hidden" name="water.treatment.way" value=(word);
-                @if let Some(reagent) = &reagent { input type="hidden" name="water.treatment.reagent" value=(reagent); }
-                @if let Some(time) = &time { input type="hidden" name="water.treatment.time" value=(time); }
-                button type="submit" aria-label=(format!("plan {}", way.out.way)) { "plan this" }
-            }
+        form.no-print method="post" action=(format!("/batch/{}/chlorine", place.id)) {
+            input type="hidden" name="on" value=(place.revision);
+            input type="hidden" name="asked" value="1";
+            input type="hidden" name="way" value=(way.way.to_string());
+            @for (name, value) in place.question.fields() { input type="hidden" name=(name) value=(value); }
+            button type="submit" aria-label=(format!("do this: {}", way.way)) { "do this" }
         }
     }
 }
 
-fn planned_word(way: batch::Way) -> &'static str {
-    match way {
-        batch::Way::None => "none",
-        batch::Way::Reagent => "reagent",
-        batch::Way::Stand => "stand",
-        batch::Way::Boil => "boil",
-    }
-}
-
-/// The words of the document for a way: what, with which reagent, for how long.
-fn plan_words(way: &Compared) -> Option<(&'static str, Option<String>, Option<String>)> {
-    match (way.out.way, way.out.plan?) {
-        (Way::Nothing, _) => Some(("none", None, None)),
-        (Way::Reagent(reagent), _) => Some(("reagent", Some(reagent.to_string()), None)),
-        (_, Dechlorination::Stand { time }) => Some(("stand", None, Some(time.to_string()))),
-        (_, Dechlorination::BoilLiquor { time }) => Some(("boil", None, Some(time.to_string()))),
-        _ => None,
-    }
-}
-
-fn why_not(compared: &Comparison) -> Markup {
+fn why_not(answer: &Answer) -> Markup {
     html! {
         details.why {
             summary { "why not the others" }
             dl {
-                @for way in &compared.ways {
+                @for way in &answer.compared.ways {
                     @if let Some(why) = &way.why_not { dt { (way.out.way.to_string()) } dd { (why) } }
                 }
+                @for way in refused() { dt { (way.name) } dd { (way.why) } }
             }
         }
     }

@@ -1,0 +1,202 @@
+//! Chlorine and chloramine. The address holds the question, so that it can be kept;
+//! a way that is chosen comes into the plan as one revision.
+
+use std::collections::BTreeMap;
+
+use app::{App, Edited, OpenBatch};
+use axum::extract::{Path, Query, RawQuery, State};
+use axum::http::{HeaderMap, StatusCode};
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::get;
+use axum::{Form, Router};
+use batch::Reckoning;
+use batch::liquor::chlorine::{BreakpointQuestion, Question, plan_of};
+use chart::Chart;
+use maud::Markup;
+
+use crate::error::PageError;
+use crate::handlers::batch::{Asked, answered, file, revision};
+use crate::handlers::document_id;
+use crate::settings::Settings;
+use crate::views::batch::Bench;
+use crate::views::liquor::chlorine::{Desk, Reply, charts, page, unread};
+
+type Pairs = Vec<(String, String)>;
+
+/// The pages.
+pub fn routes() -> Router<App> {
+    Router::new()
+        .route("/batch/{id}/chlorine", get(show).post(take))
+        .route("/batch/{id}/chlorine/{name}", get(chart))
+}
+
+async fn show(
+    State(app): State<App>,
+    settings: Settings,
+    headers: HeaderMap,
+    Path(id): Path<String>,
+    RawQuery(raw): RawQuery,
+    Query(query): Query<Pairs>,
+) -> Result<Response, PageError> {
+    let open = app.batch(document_id(&id)?).await?;
+    let Some(reckoning) = open.outcome.reckoning() else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
+    };
+    let work = Work::of(query, reckoning);
+    // The script swaps only what did not fail.
+    let fine = matches!(work.reply, Reply::Found(_)) || headers.contains_key("hx-request");
+    let status = if fine {
+        StatusCode::OK
+    } else {
+        StatusCode::UNPROCESSABLE_ENTITY
+    };
+    let shown = work.page(&open, reckoning, raw.unwrap_or_default(), settings, false);
+    Ok((status, shown).into_response())
+}
+
+/// Puts the way of the form into the plan, as the question of the form has it now.
+async fn take(
+    State(app): State<App>,
+    settings: Settings,
+    Path(id): Path<String>,
+    Form(form): Form<Pairs>,
+) -> Result<Response, PageError> {
+    let id = document_id(&id)?;
+    let on = revision(&form)?;
+    let open = app.batch(id).await?;
+    let Some(reckoning) = open.outcome.reckoning() else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
+    };
+    let wanted = form.iter().find(|(name, _)| name == "way");
+    let wanted = wanted.map_or(String::new(), |(_, way)| way.clone());
+    let kept = |(name, _): &(String, String)| !matches!(name.as_str(), "on" | "way");
+    let work = Work::of(form.into_iter().filter(kept).collect(), reckoning);
+    let late = on != open.revision;
+    let plan = match &work.reply {
+        Reply::Found(found) if !late => {
+            let mut ways = found.1.compared.ways.iter().map(|way| &way.out);
+            ways.find(|way| way.way.to_string() == wanted)
+                .and_then(|way| plan_of(&found.1.task, way))
+        }
+        _ => None,
+    };
+    let Some(plan) = plan else {
+        let status = if late {
+            StatusCode::CONFLICT
+        } else {
+            StatusCode::UNPROCESSABLE_ENTITY
+        };
+        let shown = work.page(&open, reckoning, String::new(), settings, late);
+        return Ok((status, shown).into_response());
+    };
+    match app.plan_chlorine(id, on, plan).await {
+        Ok(Edited::Saved { .. }) => {
+            let to = format!("/batch/{id}?bench=water&since={on}");
+            Ok(Redirect::to(&to).into_response())
+        }
+        other => {
+            let asked = Asked {
+                id,
+                bench: Bench::default(),
+                units: settings.units,
+                live: false,
+            };
+            answered(&app, &asked, other, &BTreeMap::new()).await
+        }
+    }
+}
+
+/// A chart as a file: `decay.svg`, `breakpoint.csv`.
+async fn chart(
+    State(app): State<App>,
+    Path((id, name)): Path<(String, String)>,
+    Query(query): Query<Pairs>,
+) -> Result<Response, PageError> {
+    let missing = || {
+        PageError::new(
+            StatusCode::NOT_FOUND,
+            "Not here",
+            "There is no such chart of this batch.",
+        )
+    };
+    let open = app.batch(document_id(&id)?).await?;
+    let reckoning = open.outcome.reckoning().ok_or_else(missing)?;
+    let work = Work::of(query, reckoning);
+    let (which, ending) = name.rsplit_once('.').ok_or_else(missing)?;
+    let chart = match (which, &work.reply) {
+        ("decay", Reply::Found(found)) => charts::decay(&found.1),
+        ("breakpoint", _) => {
+            let curve = work.breakpoint.answer().ok();
+            curve.map(|found| charts::breakpoint(&found, reckoning))
+        }
+        _ => None,
+    };
+    let chart = chart.ok_or_else(missing)?;
+    match ending {
+        "svg" => Ok(file("image/svg+xml", &name, chart.standalone_svg())),
+        "csv" => Ok(file("text/csv; charset=utf-8", &name, chart.csv())),
+        _ => Err(missing()),
+    }
+}
+
+/// A question and what becomes of it.
+struct Work {
+    question: Question,
+    breakpoint: BreakpointQuestion,
+    reply: Reply,
+}
+
+impl Work {
+    /// The question of an address; the usual one where nothing was asked yet.
+    fn of(pairs: Pairs, r: &Reckoning) -> Self {
+        let asked = pairs.iter().any(|(name, _)| name == "asked");
+        let given = Question::of(
+            pairs
+                .into_iter()
+                .filter(|(name, _)| name != "asked")
+                .collect(),
+        );
+        let field = |name: &str| given.get(name).to_owned();
+        let breakpoint = BreakpointQuestion {
+            ph: field("ph"),
+            temperature: field("temperature"),
+            ammonia: field("ammonia"),
+            alkalinity: field("alkalinity"),
+            contact: field("contact"),
+        };
+        let question = if asked { given } else { Question::usual(r) };
+        let reply = match question.read(r) {
+            Err(wrong) => Reply::Wrong(wrong),
+            Ok(read) => match r.ways_out(&read) {
+                Ok(answer) => Reply::Found(Box::new((read, answer))),
+                Err(error) => Reply::None(error.to_string()),
+            },
+        };
+        Self {
+            breakpoint: breakpoint.or(BreakpointQuestion::of(r)),
+            question,
+            reply,
+        }
+    }
+
+    fn page(
+        &self,
+        open: &OpenBatch,
+        reckoning: &Reckoning,
+        query: String,
+        settings: Settings,
+        late: bool,
+    ) -> Markup {
+        page(&Desk {
+            open,
+            reckoning,
+            question: &self.question,
+            breakpoint: &self.breakpoint,
+            reply: &self.reply,
+            curve: &self.breakpoint.answer(),
+            query,
+            units: settings.units,
+            late,
+        })
+    }
+}
