@@ -59,6 +59,8 @@ fn the_routes_are_those() {
         "post /api/check",
         "post /api/reckon",
         "post /api/water/report",
+        "get /api/water/breakpoint",
+        "post /api/water/chlorine",
         "post /api/water/minerals",
         "put /api/batches/{id}",
     ];

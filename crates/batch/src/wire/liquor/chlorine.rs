@@ -14,13 +14,13 @@ pub struct WaysOut {
     /// The version of this form: "gylewright/water-chlorine/1".
     pub schema: &'static str,
     /// What the supplies keep, one for each source that holds chlorine.
-    pub supplies: Vec<Supply>,
+    pub supplies: Vec<ChlorineSupply>,
     /// The way to take; none where no way is safe and works in the time.
-    pub take: Option<Taken>,
+    pub take: Option<WayTaken>,
     /// The plan of the batch as it is.
-    pub planned: Figures,
+    pub planned: WayFigures,
     /// The ways.
-    pub ways: Vec<Way>,
+    pub ways: Vec<WayBeside>,
     /// Remarks on all of it.
     pub notes: Vec<String>,
     /// What can hurt someone along the way to take.
@@ -29,7 +29,7 @@ pub struct WaysOut {
 
 /// The way to take.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Taken {
+pub struct WayTaken {
     /// Which.
     pub way: String,
     /// Whether something has to be got first.
@@ -40,7 +40,7 @@ pub struct Taken {
 
 /// What a supply keeps.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Supply {
+pub struct ChlorineSupply {
     /// The source.
     pub source: String,
     /// What is kept, in a few words.
@@ -50,11 +50,11 @@ pub struct Supply {
     /// Whether free chlorine was measured, so that its share is no judgement.
     pub measured: bool,
     /// Free chlorine, as Cl2.
-    pub free_mg_per_l: Span,
+    pub free_mg_per_l: ChlorineRange,
     /// Combined chlorine, as Cl2.
-    pub combined_mg_per_l: Span,
+    pub combined_mg_per_l: ChlorineRange,
     /// Total chlorine, as Cl2.
-    pub total_mg_per_l: Span,
+    pub total_mg_per_l: ChlorineRange,
     /// What speaks for and against it.
     pub reasons: Vec<String>,
     /// What to ask the supplier.
@@ -65,7 +65,7 @@ pub struct Supply {
 
 /// A value and what it may be.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Span {
+pub struct ChlorineRange {
     /// The least that is plausible.
     pub from: f64,
     /// What is expected.
@@ -76,23 +76,23 @@ pub struct Span {
 
 /// A way beside the others.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Way {
+pub struct WayBeside {
     /// Its figures.
     #[serde(flatten)]
-    pub figures: Figures,
+    pub figures: WayFigures,
     /// Whether all that it needs is at hand.
     pub at_hand: bool,
     /// Whether it is done in the time there is.
     pub in_time: bool,
     /// The keys of the document that would plan it; none for what a plan cannot hold.
-    pub plan: Option<Vec<Key>>,
+    pub plan: Option<Vec<PlanKey>>,
     /// Why it was not taken; none for the one that was.
     pub why_not: Option<String>,
 }
 
 /// A key of the document.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Key {
+pub struct PlanKey {
     /// Its path.
     pub path: String,
     /// Its value; empty where the key goes.
@@ -101,7 +101,7 @@ pub struct Key {
 
 /// A reagent, measured out.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Dose {
+pub struct ReagentDose {
     /// For all of the liquor.
     pub total_g: f64,
     /// For the mash liquor.
@@ -131,7 +131,7 @@ pub struct StockSolution {
 
 /// What a way does.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Figures {
+pub struct WayFigures {
     /// What is done.
     pub way: String,
     /// Total chlorine expected to stay, as Cl2.
@@ -157,7 +157,7 @@ pub struct Figures {
     /// How sure it is: none, poor, fair, high.
     pub reliability: &'static str,
     /// The reagent, where one is used.
-    pub dose: Option<Dose>,
+    pub dose: Option<ReagentDose>,
     /// What to do.
     pub steps: Vec<String>,
 }
@@ -211,17 +211,17 @@ impl WaysOut {
         let compared = &answer.compared;
         Self {
             schema: "gylewright/water-chlorine/1",
-            supplies: r.supplies().iter().map(Supply::from).collect(),
-            take: compared.recommendation.as_ref().map(|taken| Taken {
+            supplies: r.supplies().iter().map(ChlorineSupply::from).collect(),
+            take: compared.recommendation.as_ref().map(|taken| WayTaken {
                 way: taken.way.to_string(),
                 to_get: taken.to_get,
                 reasons: taken.reasons.clone(),
             }),
-            planned: Figures::from(&answer.planned),
+            planned: WayFigures::from(&answer.planned),
             ways: compared
                 .ways
                 .iter()
-                .map(|way| Way::of(answer, way))
+                .map(|way| WayBeside::of(answer, way))
                 .collect(),
             notes: compared.notes.iter().map(|n| n.text.clone()).collect(),
             cautions: compared
@@ -233,7 +233,7 @@ impl WaysOut {
     }
 }
 
-impl From<&reckoned::Judged> for Supply {
+impl From<&reckoned::Judged> for ChlorineSupply {
     fn from(judged: &reckoned::Judged) -> Self {
         let judgement = &judged.judgement;
         Self {
@@ -251,31 +251,31 @@ impl From<&reckoned::Judged> for Supply {
     }
 }
 
-fn span(measured: &Measured<Chlorine>) -> Span {
-    Span {
+fn span(measured: &Measured<Chlorine>) -> ChlorineRange {
+    ChlorineRange {
         from: measured.lower().mg_per_l(),
         expected: measured.value.mg_per_l(),
         to: measured.upper().mg_per_l(),
     }
 }
 
-impl Way {
+impl WayBeside {
     fn of(answer: &reckoned::Answer, compared: &Compared) -> Self {
         let plan = reckoned::plan_of(&answer.task, &compared.out);
         Self {
-            figures: Figures::from(&compared.out),
+            figures: WayFigures::from(&compared.out),
             at_hand: compared.out.at_hand,
             in_time: compared.in_time,
             plan: plan.map(|plan| {
                 let keys = plan.values.into_iter();
-                keys.map(|(path, value)| Key { path, value }).collect()
+                keys.map(|(path, value)| PlanKey { path, value }).collect()
             }),
             why_not: compared.why_not.clone(),
         }
     }
 }
 
-impl From<&WayOut> for Figures {
+impl From<&WayOut> for WayFigures {
     fn from(out: &WayOut) -> Self {
         let leaves = &out.leaves;
         Self {
@@ -298,8 +298,8 @@ impl From<&WayOut> for Figures {
     }
 }
 
-fn dose(plan: &::water::disinfectant::DosePlan) -> Dose {
-    Dose {
+fn dose(plan: &::water::disinfectant::DosePlan) -> ReagentDose {
+    ReagentDose {
         total_g: plan.dose.total.g(),
         mash_g: plan.dose.mash.g(),
         sparge_g: plan.dose.sparge.g(),
