@@ -354,5 +354,5 @@ fn nothing_is_added_that_no_aim_asks_for() {
     let found = found(&r, &usual(&r)).unwrap();
     assert_eq!(found.design.salts().count(), 0);
     assert!(found.design.acids().count() > 0);
-    assert!(found.design.lines.iter().all(|line| line.met()));
+    assert!(found.design.lines.iter().all(water::design::Line::met));
 }
