@@ -140,11 +140,42 @@ pub fn found(r: &Reckoning, at_hand: &AtHand) -> Result<Found, MineralsError> {
         tap.verdict.allow_advice(&tap.water.name)?;
     }
     let (asked, design) = best(asked)?;
+    let design = with_fewest(&asked.task, design);
     for plan in &design.plans {
         let blend = analyse_blend(&plan.sources)?;
         blend.verdict.allow_advice(&blend.water.name)?;
     }
     Ok(Found { asked, design })
+}
+
+/// How much further from the aims, in squared tolerances, a design may be that does
+/// with fewer kinds of addition (judgement: nobody would taste it).
+const AS_GOOD: f64 = 0.05;
+
+/// The design with the fewest kinds of addition that is as good: where the aims leave
+/// room, the nearest point of all would pour a little of everything.
+fn with_fewest(task: &Task, whole: Design) -> Design {
+    if task.at_most_kinds.is_some() {
+        return whole;
+    }
+    let good = whole.misfit.weighed + AS_GOOD;
+    let fewest = whole.ladder.iter().find(|r| r.misfit.weighed <= good);
+    let Some(kinds) = fewest.map(|rung| rung.kinds) else {
+        return whole;
+    };
+    let fewer = design(&Task {
+        at_most_kinds: Some(kinds),
+        ladder: false,
+        ..task.clone()
+    });
+    match fewer {
+        Ok(fewer) if fewer.misfit.weighed <= good => Design {
+            ladder: whole.ladder,
+            ..fewer
+        },
+        // A scale too coarse for so few kinds: the first stands.
+        Ok(_) | Err(_) => whole,
+    }
 }
 
 /// An acid and a base in one liquor undo each other: where the search would pour

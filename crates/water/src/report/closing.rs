@@ -1,7 +1,7 @@
 //! Closing the charge balance: how far cations and anions are apart, within what
 //! uncertainty, and which figure would close it.
 
-use quantity::{ChargeConcentration, Measured, Quantity, Spread, rounded};
+use quantity::{ChargeConcentration, Measured, Quantity, Spread};
 
 use super::constants::constants;
 use super::parameter::{Figures, Kind, Parameter, Value};
@@ -118,8 +118,8 @@ impl Closure {
         if self.closes {
             format!(
                 "The ions add up: {} ± {} mEq/L apart.",
-                rounded(d.abs()),
-                rounded(2.0 * sd)
+                hundredths(d.abs()),
+                hundredths(2.0 * sd)
             )
         } else {
             let far = if ratio > 2.0 * constants().balance.ratio {
@@ -129,8 +129,8 @@ impl Closure {
             };
             format!(
                 "The ions are {far}: {side} are {} ± {} mEq/L short.",
-                rounded(d.abs()),
-                rounded(2.0 * sd)
+                hundredths(d.abs()),
+                hundredths(2.0 * sd)
             )
         }
     }
@@ -313,4 +313,9 @@ fn wrong(part: &Part, difference: f64, sd: f64) -> Option<Suspect> {
             instead.text()
         ),
     })
+}
+
+/// Nobody measures the charge of a water closer than this.
+fn hundredths(meq_per_l: f64) -> String {
+    format!("{meq_per_l:.2}")
 }

@@ -342,3 +342,17 @@ fn the_json_form_keeps_to_its_schema() {
     assert!(form.additions.iter().any(|a| a.mass_g.is_some()));
     assert!(form.cost.is_none() && form.aims.len() >= 4);
 }
+
+/// A mash pH alone wants acid alone: salts that no aim asks for stay in the cupboard.
+#[test]
+fn nothing_is_added_that_no_aim_asks_for() {
+    let r = reckoned(include_str!(
+        "../../../../../examples/lantern-pale-first.toml"
+    ));
+    let aim = r.document.aim.as_ref().unwrap();
+    assert!(aim.calcium.is_none() && aim.mash_ph.is_some());
+    let found = found(&r, &usual(&r)).unwrap();
+    assert_eq!(found.design.salts().count(), 0);
+    assert!(found.design.acids().count() > 0);
+    assert!(found.design.lines.iter().all(water::design::Line::met));
+}

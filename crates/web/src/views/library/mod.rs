@@ -159,7 +159,7 @@ fn begin(l: &List<'_>) -> Markup {
                 p { button.main type="submit" { "Add" } }
             }
             @if l.kind == LibraryKind::Water {
-                p { a href="/waters/read" { "Or read a report of your supplier" } }
+                p.save { a href="/waters/read" { "Or read a report of your supplier" } }
             }
         }
     }
