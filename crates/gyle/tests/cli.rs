@@ -473,6 +473,86 @@ fn words(line: &str) -> Vec<String> {
 }
 
 #[test]
+fn the_ways_out_of_chlorine_are_set_side_by_side() {
+    let pale = demo_path("lantern-pale");
+    let said = run(&["water", "chlorine", &pale]).fine();
+    assert!(
+        said.lines().all(|line| line.chars().count() <= 80),
+        "{said}"
+    );
+    for words in [
+        "chloramine, likely",
+        "How potassium metabisulfite is done",
+        "as planned",
+        "How to check it",
+        "Activated carbon",
+        "Take care",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let json = run(&[
+        "water",
+        "chlorine",
+        &pale,
+        "--have",
+        "ascorbic acid",
+        "--json",
+    ])
+    .json();
+    assert_valid(&validator("water-chlorine"), &json);
+    assert_eq!(json["take"]["way"], "ascorbic acid");
+    assert_eq!(json["ways"][0]["plan"][0]["value"], "reagent");
+}
+
+#[test]
+fn a_dose_that_the_scale_cannot_weigh_becomes_a_stock_solution() {
+    let first = demo_path("lantern-pale-first");
+    let powder = ["--have", "potassium metabisulfite", "--scale", "0.1 g"];
+    let said = run(&[&["water", "chlorine", &first][..], &powder].concat()).fine();
+    assert!(said.contains("too little for the scale"), "{said}");
+    let tablet = [
+        "--tablet",
+        "sodium metabisulfite",
+        "--tablet-mass",
+        "0.44 g",
+    ];
+    let said = run(&[&["water", "chlorine", &first][..], &tablet].concat()).fine();
+    assert!(said.contains("in quarters"), "{said}");
+    let wrong = run(&[
+        "water", "chlorine", &first, "--time", "soon", "--have", "hope",
+    ]);
+    assert_eq!(wrong.code, 2);
+    assert!(
+        wrong.err.contains("time: ") && wrong.err.contains("have: "),
+        "{}",
+        wrong.err
+    );
+}
+
+#[test]
+fn the_breakpoint_is_told_as_text_json_and_csv() {
+    let said = run(&["water", "breakpoint", "--ammonia", "1 mg/L"]).fine();
+    assert!(
+        said.lines().all(|line| line.chars().count() <= 80),
+        "{said}"
+    );
+    assert!(said.contains("breakpoint by stoichiometry"), "{said}");
+    let json = run(&["water", "breakpoint", "--json"]).json();
+    assert_valid(&validator("water-breakpoint"), &json);
+    let csv = run(&["water", "breakpoint", "--csv"]).fine();
+    assert_eq!(
+        csv.lines().count(),
+        json["points"].as_array().unwrap().len() + 1
+    );
+    let wrong = run(&["water", "breakpoint", "--ammonia", "0 mg/L"]);
+    assert!(
+        wrong.code == 2 && wrong.err.contains("no breakpoint"),
+        "{}",
+        wrong.err
+    );
+}
+
+#[test]
 fn salts_and_acid_are_found_for_the_aim() {
     let found = run(&["water", "minerals", &demo_path("lantern-pale")]).fine();
     assert!(

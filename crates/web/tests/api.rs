@@ -11,6 +11,8 @@
 mod batches;
 #[path = "api/bench.rs"]
 mod bench;
+#[path = "api/chlorine.rs"]
+mod chlorine;
 #[path = "api/described.rs"]
 mod described;
 #[path = "api/description.rs"]
