@@ -38,7 +38,7 @@ fn sheet(r: &Reckoning, units: Units) -> Markup {
                 h2 { (super::stream::title(stage)) }
                 (lines(&readings(stage, r, units)))
                 (bench::steps(stage, r, units))
-                @if stage == Stage::Water { (super::liquor::chlorine::confirm(r)) }
+                @if stage == Stage::Water { (super::liquor::chlorine::confirm(r, units)) }
             }
         }
         section.card {

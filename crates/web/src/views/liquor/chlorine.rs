@@ -128,11 +128,11 @@ fn figures(out: &WayOut, in_time: bool, most: f64, units: Units) -> Markup {
         threshold: Some(0.1),
     };
     html! {
-        td { (bar.markup()) " " (format!("{:.2}, at most {:.2}", expected.mg_per_l(), out.residual.at_most.mg_per_l())) }
-        td { (leaves(out, units)) }
-        td { (show(out.time, units)) @if !in_time { br; span.small.quiet { "too long" } } }
-        td.number { (show(out.cost, units)) }
-        td { (out.reliability.word()) }
+        td.left { (bar.markup()) " " (format!("{:.2}, at most {:.2}", expected.mg_per_l(), out.residual.at_most.mg_per_l())) }
+        td data-label="leaves" { (leaves(out, units)) }
+        td data-label="time" { (show(out.time, units)) @if !in_time { br; span.small.quiet { "too long" } } }
+        td.number data-label="cost" { (show(out.cost, units)) }
+        td data-label="sure" { (out.reliability.word()) }
     }
 }
 
@@ -149,7 +149,7 @@ fn leaves(out: &WayOut, units: Units) -> String {
     let sulfur_dioxide = leaves.sulfur_dioxide_at_most;
     add(
         sulfur_dioxide.mg_per_l() > 0.0,
-        format!("SO2 at most {}", show(sulfur_dioxide, units)),
+        format!("sulfite at most {}", show(sulfur_dioxide, units)),
     );
     add(
         ions.sulfate.mg_per_l() > 0.0,

@@ -4,7 +4,7 @@ use batch::Reckoning;
 use batch::liquor::chlorine::{Answer, Question, Read};
 use maud::{Markup, html};
 use quantity::{Units, show};
-use water::disinfectant::{DosePlan, Stock, TabletStep, TestKind, WayOut, stock};
+use water::disinfectant::{DosePlan, Stock, TabletStep, TestKind, Way, WayOut, stock};
 
 use crate::views::bench::common::{row, table};
 
@@ -130,18 +130,25 @@ pub fn carbon(r: &Reckoning, answer: &Answer, asked: &Read, units: Units) -> Mar
     }
 }
 
-/// How the treatment that is planned is checked, for the brew-day sheet.
-pub fn confirm(r: &Reckoning) -> Markup {
+/// How the treatment that is planned is done and checked, for the brew-day sheet.
+pub fn confirm(r: &Reckoning, units: Units) -> Markup {
     let Some(way) = planned(r) else {
         return html! {};
     };
-    html! {
-        div.confirm {
-            @if !way.steps.is_empty() {
-                p { strong { "Against chlorine: " (way.way.to_string()) } }
-                ol { @for step in &way.steps { li { (step) } } }
+    if way.way == Way::Nothing {
+        return html! {
+            p {
+                strong { "Nothing is planned against chlorine. " }
+                (show(way.residual.total(), units)) " is left, at most " (show(way.residual.at_most, units)) "."
             }
-            p { strong { "Check: " } (way.reads_none(TestKind::Strip).says) }
+        };
+    }
+    html! {
+        p { strong { "Against chlorine: " (way.way.to_string()) } }
+        ol { @for step in &way.steps { li { (step) } } }
+        p {
+            strong { "Check: " }
+            "test total chlorine after it; it should read below 0.1 mg/L. " (way.reads_none(TestKind::Strip).says)
         }
     }
 }

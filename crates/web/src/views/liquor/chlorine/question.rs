@@ -60,7 +60,7 @@ pub fn form(desk: &Desk<'_>) -> Markup {
                 summary { "Prices" }
                 p.small { "In units of money, of a kilogram where nothing else is said. A place to start (judgement): enter your own." }
                 @for (name, price) in prices() {
-                    (text(desk, &format!("price.{name}"), &name, &show(price, Units::Metric)))
+                    (text(desk, &format!("price.{name}"), &format!("Price, {name}"), &show(price, Units::Metric)))
                 }
             }
             p { button.main type="submit" { "Compare" } }
