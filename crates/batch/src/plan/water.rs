@@ -115,7 +115,6 @@ pub(crate) fn source_water(entry: &SourceEntry) -> SourceWater {
             sulfate: entry.sulfate.value,
             nitrate: entry.nitrate.value,
             ammonium: value(entry.ammonium).unwrap_or_default(),
-            ..Ions::default()
         },
         alkalinity: entry.alkalinity.value,
         ph: value(entry.ph),

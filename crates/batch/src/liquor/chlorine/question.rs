@@ -216,11 +216,16 @@ impl Question {
     /// The carbon of the question over that of the document over a household block.
     fn bed(&self, r: &Reckoning, wrong: &mut Vec<Wrong>) -> Bed {
         let keys = &r.document.water.treatment.carbon;
-        let mut bed = if keys.volume.is_some() {
+        // A plan that does something else may have left figures of nought behind.
+        let holds = keys.volume.is_some_and(|volume| volume.value.l() > 0.0);
+        let mut bed = if holds {
             carbon_bed(keys)
         } else {
             household_block()
         };
+        bed.rated = bed
+            .rated
+            .filter(|rated| rated.flow.l_per_min() > 0.0 && rated.capacity.l() > 0.0);
         if let Some(volume) = self.above_zero("carbon_volume", wrong) {
             bed.volume = volume;
         }
@@ -258,7 +263,7 @@ impl Question {
             bed,
             flow: self
                 .above_zero("carbon_flow", wrong)
-                .or(keys.flow.map(|f| f.value)),
+                .or(keys.flow.map(|f| f.value).filter(|f| f.l_per_min() > 0.0)),
         }
     }
 

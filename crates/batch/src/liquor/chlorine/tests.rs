@@ -196,6 +196,23 @@ fn carbon_and_air_are_ways_of_the_document() {
     );
 }
 
+/// Figures of nought that another plan left behind make no time of contact of
+/// infinity.
+#[test]
+fn carbon_of_nought_is_a_household_block() {
+    let keys = [
+        ("water.treatment.carbon_volume", "0 L"),
+        ("water.treatment.carbon_flow", "0 L/min"),
+        ("water.treatment.carbon_capacity", "100 L"),
+        ("water.treatment.carbon_rated_flow", "0 L/min"),
+        ("water.treatment.carbon_claim", "chloramine"),
+    ];
+    let r = reckoned(&set(PALE, &keys));
+    let run = r.carbon(&fields(&[]).read(&r).unwrap());
+    assert!(run.contact.min() > 0.0 && run.contact.min().is_finite());
+    assert!(run.time.min().is_finite() && run.bed.volume.l() > 0.0);
+}
+
 #[test]
 fn a_wrong_question_is_told_by_field() {
     let r = reckoned(PALE);

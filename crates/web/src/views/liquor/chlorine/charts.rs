@@ -3,7 +3,7 @@
 use batch::Reckoning;
 use batch::liquor::chlorine::{Answer, Breakpoint};
 use chart::{Axis, BreakpointPlace, CourseChart, Decay, DecayWay, Heading, Left};
-use quantity::{Units, show};
+use quantity::{Chlorine, Units, show};
 
 /// Chlorine over time by way; none where it cannot be followed.
 pub fn decay(answer: &Answer) -> Option<CourseChart> {
@@ -62,7 +62,7 @@ pub fn breakpoint(found: &Breakpoint, r: &Reckoning) -> CourseChart {
             ),
         ),
         places: places.collect(),
-        breakpoint: found.curve.breakpoint.map(|dose| dose.mg_per_l()),
+        breakpoint: found.curve.breakpoint.map(Chlorine::mg_per_l),
         yours: (total > 0.0 && total <= last).then_some(total),
     };
     curve.chart()
