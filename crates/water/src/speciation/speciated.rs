@@ -1,11 +1,11 @@
 //! What a water is found to hold.
 
-use quantity::{Alkalinity, Caution, Molality, Note, PartialPressure, Ph, Temperature};
+use quantity::{Alkalinity, Caution, Fraction, Molality, Note, PartialPressure, Ph, Temperature};
 
 use super::gas;
 use super::mineral::Mineral;
 use super::solution::{Solution, strength_note};
-use super::table::{species_place, table};
+use super::table::{Species, component as c, species_place, table};
 use crate::state::Ions;
 
 /// A water's chemistry, in figures.
@@ -57,7 +57,46 @@ pub struct Dissolved {
     pub activity_coefficient: f64,
 }
 
+/// A metal held by an anion, dissolved: what is paired does not act as its ion.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pair {
+    /// Its formula and charge, such as "CaHCO3+".
+    pub name: &'static str,
+    /// What is paired: "calcium".
+    pub of: &'static str,
+    /// How much of all of that is in this pair.
+    pub share: Fraction,
+}
+
 impl Speciated {
+    /// The pairs of calcium, magnesium, sodium and potassium, the greatest share
+    /// first.
+    #[must_use]
+    pub fn pairs(&self) -> Vec<Pair> {
+        let all = |metal: usize| -> f64 {
+            let held = self.species.iter().map(|dissolved| {
+                let species = &table().species[species_place(dissolved.name)];
+                species.makeup.of[metal] * dissolved.molality.mmol_per_kg()
+            });
+            held.sum()
+        };
+        let mut pairs: Vec<Pair> = vec![];
+        for (metal, of) in METALS {
+            let whole = all(metal);
+            pairs.extend(self.species.iter().filter_map(|dissolved| {
+                let species = &table().species[species_place(dissolved.name)];
+                let held = species.makeup.of[metal] * dissolved.molality.mmol_per_kg();
+                (is_pair_of(species, metal) && held > 0.0).then(|| Pair {
+                    name: dissolved.name,
+                    of,
+                    share: Fraction::from_ratio(held / whole),
+                })
+            }));
+        }
+        pairs.sort_by(|a, b| b.share.ratio().total_cmp(&a.share.ratio()));
+        pairs
+    }
+
     /// The saturation index of a mineral; none where the water lacks its ions.
     #[must_use]
     pub fn saturation_of(&self, mineral: Mineral) -> Option<f64> {
@@ -159,6 +198,19 @@ impl Solution {
         });
         species
     }
+}
+
+const METALS: [(usize, &str); 4] = [
+    (c::CA, "calcium"),
+    (c::MG, "magnesium"),
+    (c::NA, "sodium"),
+    (c::K, "potassium"),
+];
+
+/// Whether a species holds the metal and something else; the bare ion is one of the
+/// components.
+fn is_pair_of(species: &Species, metal: usize) -> bool {
+    species.makeup.of[metal] > 0.0 && species.parts().len() > 1
 }
 
 /// From here on water scalds \[°C\]: the caution names 60 °C.
