@@ -166,6 +166,8 @@ pub struct SourceEntry {
     pub test_age: Option<Measured<Duration>>,
     /// pH.
     pub ph: Option<Measured<Ph>>,
+    /// How warm it is when it is drawn.
+    pub temperature: Measured<Temperature>,
     /// Free and combined chlorine together.
     pub total_chlorine: Measured<Chlorine>,
     /// Free chlorine alone.
@@ -748,6 +750,12 @@ pub(crate) fn analysis(
             .quantity("test_age", "how long ago it was last tested")
             .optional(),
         ph: r.quantity("ph", "its pH").optional(),
+        temperature: r
+            .quantity(
+                "temperature",
+                "how warm it is when it is drawn and its pH is read",
+            )
+            .assumed(),
         total_chlorine: r
             .quantity(
                 "total_chlorine",
