@@ -229,6 +229,8 @@ pub enum SchemaOf {
     WaterChlorine,
     /// The output of `gyle water minerals --json`.
     Minerals,
+    /// The output of `gyle water dissolved --json`.
+    WaterDissolved,
 }
 
 /// What can be done with the store.

@@ -69,9 +69,9 @@ pub struct Dissolved {
     pub heated: Speciated,
     /// After it has stood open to air.
     pub open: Speciated,
-    /// Boiled and poured off its chalk.
-    pub boiled: Decarbonated,
-    /// Limed; none where there is nothing for lime to take out.
+    /// Boiled and poured off its chalk; none for a liquor, which is past that.
+    pub boiled: Option<Decarbonated>,
+    /// Limed; none for a liquor, and where there is nothing for lime to take out.
     pub lime: Option<Lime>,
     /// Brought down with acid; none where that cannot be.
     pub acid: Option<Acid>,
@@ -140,8 +140,10 @@ pub fn dissolved(r: &Reckoning, question: &Question) -> Result<Dissolved, Dissol
             is: water.speciated(),
             heated: water.heated(to)?.speciated(),
             open: water.open_to(OUTDOOR_AIR)?.speciated(),
-            boiled: boil(&water, OUTDOOR_AIR)?,
-            lime: if advised {
+            boiled: (!of.is_liquor())
+                .then(|| boil(&water, OUTDOOR_AIR))
+                .transpose()?,
+            lime: if advised && !of.is_liquor() {
                 doses::lime_of(&water, question, of.volume(r), wrong)?
             } else {
                 None
@@ -192,16 +194,12 @@ impl Dissolved {
         let mut states = vec![
             state("as it is", &self.is),
             state("heated", &self.heated),
-            state("after standing open", &self.open),
-            State {
-                name: "boiled and poured off",
-                is: self.boiled.likely.speciated(),
-            },
-            State {
-                name: "boiled until no more falls out",
-                is: self.boiled.end_point.speciated(),
-            },
+            state("stood open to air", &self.open),
         ];
+        if let Some(boiled) = &self.boiled {
+            states.push(state("boiled, poured off", &boiled.likely.speciated()));
+            states.push(state("boiled to the end", &boiled.end_point.speciated()));
+        }
         states.extend(self.lime.as_ref().map(|l| state("limed", &l.settled)));
         states
     }
@@ -212,7 +210,8 @@ impl Dissolved {
         let acid = self.acid.iter().flat_map(|a| a.notes());
         let lime = self.lime.iter().flat_map(|l| &l.dose.notes);
         let mut notes: Vec<Note> = vec![];
-        let all = self.is.notes.iter().chain(&self.boiled.notes);
+        let boiled = self.boiled.iter().flat_map(|b| &b.notes);
+        let all = self.is.notes.iter().chain(boiled);
         for note in all.chain(lime).chain(acid) {
             if !notes.contains(note) {
                 notes.push(note.clone());
@@ -226,7 +225,8 @@ impl Dissolved {
     pub fn cautions(&self) -> Vec<Caution> {
         let lime = self.lime.iter().flat_map(|l| &l.dose.cautions);
         let acid = self.acid.iter().flat_map(|a| &a.closed.cautions);
-        let all = self.heated.cautions.iter().chain(&self.boiled.cautions);
+        let boiled = self.boiled.iter().flat_map(|b| &b.cautions);
+        let all = self.heated.cautions.iter().chain(boiled);
         let mut cautions: Vec<Caution> = all.chain(lime).chain(acid).copied().collect();
         cautions.sort_unstable();
         cautions.dedup();

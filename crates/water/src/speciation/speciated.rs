@@ -1,11 +1,15 @@
 //! What a water is found to hold.
 
-use quantity::{Alkalinity, Caution, Fraction, Molality, Note, PartialPressure, Ph, Temperature};
+use quantity::{
+    Alkalinity, Caution, Fraction, MassConcentration, Molality, Note, PartialPressure, Ph,
+    Temperature,
+};
 
 use super::gas;
 use super::mineral::Mineral;
-use super::solution::{Solution, strength_note};
+use super::solution::{Solution, WATER_KG_PER_L, strength_note};
 use super::table::{Species, component as c, species_place, table};
+use crate::formula;
 use crate::state::Ions;
 
 /// A water's chemistry, in figures.
@@ -95,6 +99,18 @@ impl Speciated {
         }
         pairs.sort_by(|a, b| b.share.ratio().total_cmp(&a.share.ratio()));
         pairs
+    }
+
+    /// Free bicarbonate \[mg/L\].
+    #[must_use]
+    pub fn bicarbonate_mass(&self) -> MassConcentration {
+        mass("HCO3", self.bicarbonate)
+    }
+
+    /// Dissolved carbon dioxide \[mg/L\].
+    #[must_use]
+    pub fn carbon_dioxide_mass(&self) -> MassConcentration {
+        mass("CO2", self.carbon_dioxide)
     }
 
     /// The saturation index of a mineral; none where the water lacks its ions.
@@ -206,6 +222,11 @@ const METALS: [(usize, &str); 4] = [
     (c::NA, "sodium"),
     (c::K, "potassium"),
 ];
+
+fn mass(of: &str, amount: Molality) -> MassConcentration {
+    let g_per_mol = formula::molar_mass(of).unwrap_or_default();
+    MassConcentration::from_mg_per_l(amount.mmol_per_kg() * WATER_KG_PER_L * g_per_mol)
+}
 
 /// Whether a species holds the metal and something else; the bare ion is one of the
 /// components.

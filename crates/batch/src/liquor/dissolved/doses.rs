@@ -87,10 +87,10 @@ impl Acid {
         self.closed.amount_for(self.volume)
     }
 
-    /// What a litre takes.
+    /// What ten litres take: of one the figure would be too small to measure.
     #[must_use]
-    pub fn per_litre(&self) -> AcidAmount {
-        self.closed.amount_for(Volume::from_l(1.0))
+    pub fn per_ten_litres(&self) -> AcidAmount {
+        self.closed.amount_for(Volume::from_l(10.0))
     }
 
     /// What the water takes once carbon dioxide has left.

@@ -54,6 +54,7 @@ impl Which {
     #[must_use]
     pub fn name(self, r: &Reckoning) -> String {
         match self {
+            Self::Tap if r.document.water.sources.len() > 1 => "the waters blended".to_owned(),
             Self::Tap => r.water.tap.water.name.clone(),
             Self::Source(n) => {
                 let source = r.document.water.sources.get(n);
@@ -85,6 +86,12 @@ impl Which {
             Self::Source(n) => Some(n),
             _ => None,
         }
+    }
+
+    /// Whether the plan has already had its hands on it.
+    #[must_use]
+    pub const fn is_liquor(self) -> bool {
+        self.liquor().is_some()
     }
 
     const fn liquor(self) -> Option<Liquor> {
