@@ -15,6 +15,8 @@ mod bench;
 mod described;
 #[path = "api/description.rs"]
 mod description;
+#[path = "api/dissolved.rs"]
+mod dissolved;
 #[path = "api/history.rs"]
 mod history;
 #[path = "api/measure.rs"]

@@ -1,4 +1,5 @@
 //! Use cases about water.
 
+mod dissolved;
 mod minerals;
 pub mod report;

@@ -13,6 +13,7 @@
 //! # Ok::<(), String>(())
 //! ```
 
+mod changes;
 mod doses;
 mod question;
 mod waters;
@@ -29,7 +30,7 @@ use crate::plan::source_water;
 use crate::stream::Reckoning;
 
 pub use doses::{Acid, AcidAim, Lime};
-pub use question::Question;
+pub use question::{Question, SPARGE_PH};
 pub use waters::Which;
 
 /// Why a water has no chemistry.

@@ -67,6 +67,11 @@ pub fn openapi() -> Value {
             "Minerals",
             wire::liquor::minerals::minerals_schema(),
         );
+        hoist(
+            schemas,
+            "WaterDissolved",
+            wire::liquor::dissolved::water_dissolved_schema(),
+        );
     }
     if let Some(paths) = object(&mut document, "/paths") {
         let operations = paths

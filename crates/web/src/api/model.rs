@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, measurement or minerals.
+/// The JSON Schema of a form.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -31,10 +31,11 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "check" => wire::check_schema(),
         "measurement" => wire::measurement_schema(),
         "minerals" => wire::liquor::minerals::minerals_schema(),
+        "water_dissolved" => wire::liquor::dissolved::water_dissolved_schema(),
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, measurement or minerals",
+                "ask for batch, reckoning, check, measurement, minerals or water_dissolved",
             ));
         }
     };
@@ -51,6 +52,7 @@ enum SchemaName {
     Check,
     Measurement,
     Minerals,
+    WaterDissolved,
 }
 
 /// Reckons a batch document, from tap to glass.

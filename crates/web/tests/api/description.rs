@@ -58,6 +58,7 @@ fn the_routes_are_those() {
         "post /api/batches/{id}/edits",
         "post /api/check",
         "post /api/reckon",
+        "post /api/water/dissolved",
         "post /api/water/report",
         "post /api/water/minerals",
         "put /api/batches/{id}",

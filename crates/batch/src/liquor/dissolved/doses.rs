@@ -117,7 +117,7 @@ impl Acid {
 /// The curves' points.
 const POINTS: u32 = 40;
 /// The least bicarbonate that lime is spent on \[mEq/L\] (judgement).
-const WORTH_LIMING_MEQ_PER_L: f64 = 0.2;
+const WORTH_LIMING_MEQ_PER_L: f64 = 1.0;
 
 pub(super) fn has_bicarbonate(water: &Solution) -> bool {
     water.alkalinity().meq_per_l() > WORTH_LIMING_MEQ_PER_L

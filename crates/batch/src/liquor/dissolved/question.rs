@@ -29,7 +29,9 @@ pub struct Question {
     pub lime: String,
 }
 
-/// By common practice sparge liquor stands at pH 5.5 to 6.
+/// Where sparge liquor stands by common practice.
+pub const SPARGE_PH: (Ph, Ph) = (Ph::from_ph(5.5), Ph::from_ph(6.0));
+/// The middle of it, rounded towards less acid.
 const SPARGE: Ph = Ph::from_ph(5.8);
 const LACTIC: &str = "lactic acid 80 %";
 

@@ -170,3 +170,26 @@ fn saturation_is_told_in_words() {
     assert_eq!(saturation_words(-0.4), "dissolves chalk: -0.40");
     assert_eq!(saturation_words(0.04), "in balance: +0.04");
 }
+
+/// The document with the acid in it makes the sparge liquor that was asked for.
+#[test]
+fn the_acid_that_is_taken_brings_the_sparge_there() {
+    let r = reckoned(LANTERN);
+    let question = Question {
+        to: "5.6".to_owned(),
+        acid: "phosphoric acid 10 %".to_owned(),
+        ..of("sparge")
+    };
+    let changes = ask(&r, question).changes(&r).unwrap();
+    let text = crate::liquor::minerals::apply(LANTERN, &changes).unwrap();
+    let after = reckoned(&text);
+    let acids = &after.document.water.acids;
+    assert_eq!(
+        acids.len(),
+        2,
+        "the one for the sparge is replaced: {acids:?}"
+    );
+    let ph = ask(&after, of("sparge")).is.ph.ph();
+    assert!((ph - 5.6).abs() < 0.02, "{ph}");
+    assert_eq!(ask(&r, of("mash")).changes(&r), None);
+}

@@ -1,5 +1,6 @@
 //! What is asked about water.
 
+mod dissolved;
 mod minerals;
 mod report;
 
@@ -9,6 +10,7 @@ use utoipa_axum::router::OpenApiRouter;
 /// All of them.
 pub fn routes() -> OpenApiRouter<App> {
     OpenApiRouter::new()
+        .merge(dissolved::routes())
         .merge(minerals::routes())
         .merge(report::routes())
 }

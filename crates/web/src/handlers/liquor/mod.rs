@@ -1,5 +1,6 @@
 //! Pages of what is asked about water.
 
+mod dissolved;
 mod minerals;
 mod report;
 
@@ -9,6 +10,7 @@ use axum::Router;
 /// All of them.
 pub fn routes() -> Router<App> {
     Router::new()
+        .merge(dissolved::routes())
         .merge(minerals::routes())
         .merge(report::routes())
 }

@@ -1,5 +1,6 @@
 //! Views of what is asked about water.
 
 pub mod chlorine;
+pub mod dissolved;
 pub mod minerals;
 pub mod report;
