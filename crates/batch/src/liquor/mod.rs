@@ -4,6 +4,7 @@
 pub mod chlorine;
 pub mod dissolved;
 pub mod minerals;
+pub mod reading;
 pub mod report;
 
 use std::fmt;

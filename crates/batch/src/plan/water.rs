@@ -9,9 +9,7 @@ use water::{Ions, Liquor, SourceShare, SourceWater, WaterError, WaterPlan};
 use wort::{Volumes, WortPlan};
 
 use crate::document::{AcidEntry, Document, Into, SaltEntry, SourceEntry, TreatmentSection, Way};
-
-/// The malt whose acid is what it is mashed for.
-const ACID_MALT: &str = "acidulated malt";
+use crate::words::ACID_MALT;
 
 /// What is to be done to the water.
 pub(crate) fn water_plan(document: &Document, volumes: &Volumes) -> Result<WaterPlan, WaterError> {
