@@ -231,6 +231,8 @@ pub enum SchemaOf {
     Minerals,
     /// The output of `gyle water dissolved --json`.
     WaterDissolved,
+    /// The output of `gyle water mash --json`.
+    WaterMash,
 }
 
 /// What can be done with the store.

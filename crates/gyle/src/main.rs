@@ -185,6 +185,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::WaterReport => wire::water_report_schema(),
         SchemaOf::WaterChlorine => wire::water_chlorine_schema(),
         SchemaOf::Minerals => wire::liquor::minerals::minerals_schema(),
+        SchemaOf::WaterMash => wire::liquor::reading::water_mash_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
     }
 }

@@ -634,9 +634,55 @@ fn a_reading_of_the_mash_is_answered() {
     let high = run(&["water", "mash", &demo, "--ph", "5.80 ± 0.03"]).fine();
     assert!(high.contains("lower it"), "{high}");
     assert!(high.contains("lactic acid"), "{high}");
-    assert!(high.contains("Take care"), "{high}");
+    assert!(
+        high.contains("Start with") && high.contains("never water to acid"),
+        "{high}"
+    );
+    let json = run(&["water", "mash", &demo, "--ph", "5.80 ± 0.03", "--json"]).json();
+    assert_valid(&validator("water-mash"), &json);
+    assert_eq!(
+        (&json["action"], &json["ways"][0]["what"]),
+        (&"lower".into(), &"lactic acid 80 %".into())
+    );
+    let table = run(&["water", "mash", &demo]).fine();
+    assert!(
+        table.contains("If it reads") && table.contains("baking soda"),
+        "{table}"
+    );
+    let absurd = run(&["water", "mash", &demo, "--ph", "3.8"]).fine();
+    assert!(
+        absurd.contains("read a cooled sample") && !absurd.contains("Start with"),
+        "{absurd}"
+    );
     let early = run(&["water", "mash", &demo, "--ph", "5.80", "--after", "2 min"]).fine();
     assert!(early.contains("wait"), "{early}");
-    let wrong = run(&["water", "mash", &demo, "--ph", "acid"]);
+    let second = [
+        "--ph",
+        "5.62",
+        "--after",
+        "25 min",
+        "--added",
+        "lactic acid 80 % = 2 mL",
+    ];
+    let text = PALE.replacen(
+        "[boil]",
+        "[[mash.reading]]\nph = \"5.80\"\nafter = \"15 min\"\n\n[boil]",
+        1,
+    );
+    let two = run_with_input(
+        &[["water", "mash", "-"].as_slice(), &second].concat(),
+        &text,
+    )
+    .fine();
+    assert!(
+        two.contains("reading 1, cooled") && two.contains("reading 2, cooled"),
+        "{two}"
+    );
+    let wrong = run(&["water", "mash", &demo, "--ph", "acid", "--at", "hot"]);
     assert_eq!(wrong.code, 2);
+    assert!(
+        wrong.err.contains("--ph:") && wrong.err.contains("--at:"),
+        "{}",
+        wrong.err
+    );
 }

@@ -25,6 +25,8 @@ mod measure;
 mod minerals;
 #[path = "api/model.rs"]
 mod model;
+#[path = "api/reading.rs"]
+mod reading;
 #[path = "api/refusals.rs"]
 mod refusals;
 #[path = "api/report.rs"]

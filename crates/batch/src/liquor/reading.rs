@@ -15,6 +15,7 @@
 
 mod shares;
 mod typed;
+mod words;
 
 use quantity::{Duration, Measured, Ph, PhShift, Temperature};
 use water::acids::AcidProduct;
@@ -29,8 +30,9 @@ use crate::document::{AddedEntry, Document, ReadingEntry};
 use crate::stream::{MashToRead, Reckoning};
 use crate::words::ACID_MALT;
 
-pub use shares::{Share, shares};
+pub use shares::{Share, malt_names, shares};
 pub use typed::{Typed, TypedAddition};
+pub use words::{action_words, dose_words};
 
 /// How near is near enough, where the aim says less \[pH\] (judgement: what a hand meter
 /// can tell).
@@ -113,6 +115,13 @@ fn mash_aim(document: &Document) -> MashAim {
         ph: ph.value,
         within: PhShift::from_ph(ph.sd().max(WITHIN)),
     })
+}
+
+/// Whether there is something for the next batch to take over: a reading counted, and
+/// it can be believed.
+#[must_use]
+pub fn taught(advice: &Advice) -> bool {
+    advice.credible && advice.cooled.iter().any(|cooled| cooled.counts)
 }
 
 /// The readings of a document that were read; what was given before one that was not

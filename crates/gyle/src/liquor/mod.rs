@@ -46,7 +46,9 @@ Examples:
     /// Say what to do with a pH read in the mash.
     #[command(after_help = "\
 Examples:
+  gyle water mash lantern-pale.toml
   gyle water mash lantern-pale.toml --ph 5.62
+  gyle water mash mine.toml --ph 5.49 --after '25 min' --added 'lactic acid 80 % = 2 mL'
   gyle water mash store:lantern --ph '5.50 ± 0.03' --at '64 °C' --after '12 min'")]
     Mash(reading::Asked),
 }

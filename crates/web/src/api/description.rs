@@ -69,6 +69,11 @@ pub fn openapi() -> Value {
         );
         hoist(
             schemas,
+            "WaterMash",
+            wire::liquor::reading::water_mash_schema(),
+        );
+        hoist(
+            schemas,
             "WaterDissolved",
             wire::liquor::dissolved::water_dissolved_schema(),
         );

@@ -31,11 +31,12 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "check" => wire::check_schema(),
         "measurement" => wire::measurement_schema(),
         "minerals" => wire::liquor::minerals::minerals_schema(),
+        "water_mash" => wire::liquor::reading::water_mash_schema(),
         "water_dissolved" => wire::liquor::dissolved::water_dissolved_schema(),
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, measurement, minerals or water_dissolved",
+                "ask for batch, reckoning, check, measurement, minerals, water_dissolved or water_mash",
             ));
         }
     };
@@ -53,6 +54,7 @@ enum SchemaName {
     Measurement,
     Minerals,
     WaterDissolved,
+    WaterMash,
 }
 
 /// Reckons a batch document, from tap to glass.

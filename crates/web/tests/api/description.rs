@@ -59,6 +59,7 @@ fn the_routes_are_those() {
         "post /api/check",
         "post /api/reckon",
         "post /api/water/dissolved",
+        "post /api/water/mash-reading",
         "post /api/water/report",
         "post /api/water/minerals",
         "put /api/batches/{id}",

@@ -1,6 +1,7 @@
 //! Where the uncertainty of a predicted mash pH comes from.
 
 use quantity::Fraction;
+use water::mash_ph::MaltSpread;
 
 use crate::stream::Reckoning;
 
@@ -16,20 +17,16 @@ pub struct Share {
 /// The parts, the greatest first; they add up to one. None without malt.
 #[must_use]
 pub fn shares(r: &Reckoning) -> Vec<Share> {
-    let (Some(predicted), Ok(given)) = (&r.mash_ph, r.mash_to_read()) else {
+    let Some(predicted) = &r.mash_ph else {
         return vec![];
     };
     let spread = &predicted.spread;
     let square = |sd: f64| sd * sd;
     let own: f64 = predicted.by_malt.iter().map(|m| square(m.buffering)).sum();
-    let mut parts: Vec<(String, f64)> = given
-        .grist
-        .iter()
-        .zip(&predicted.by_malt)
-        .map(|(n, malt)| {
-            let part = square(malt.malt_ph) + square(malt.buffering);
-            (name(r, *n), part)
-        })
+    let own_part = |malt: &MaltSpread| square(malt.malt_ph) + square(malt.buffering);
+    let mut parts: Vec<(String, f64)> = malt_names(r)
+        .into_iter()
+        .zip(predicted.by_malt.iter().map(own_part))
         .collect();
     parts.extend([
         (
@@ -52,8 +49,15 @@ pub fn shares(r: &Reckoning) -> Vec<Share> {
     shares
 }
 
-/// What an entry of the grist is called.
-pub(super) fn name(r: &Reckoning, entry: usize) -> String {
+/// What the malts of the mash are called, in the order of what is learned of them.
+#[must_use]
+pub fn malt_names(r: &Reckoning) -> Vec<String> {
+    let given = r.mash_to_read();
+    let entries = given.map(|given| given.grist).unwrap_or_default();
+    entries.into_iter().map(|n| name(r, n)).collect()
+}
+
+fn name(r: &Reckoning, entry: usize) -> String {
     let entry = r.document.grist.get(entry);
     entry.map_or_else(String::new, |e| {
         e.name.clone().unwrap_or_else(|| e.class.clone())

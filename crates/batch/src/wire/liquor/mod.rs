@@ -3,4 +3,5 @@
 pub mod chlorine;
 pub mod dissolved;
 pub mod minerals;
+pub mod reading;
 pub mod report;

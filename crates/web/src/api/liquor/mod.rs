@@ -2,6 +2,7 @@
 
 mod dissolved;
 mod minerals;
+mod reading;
 mod report;
 
 use app::App;
@@ -12,5 +13,6 @@ pub fn routes() -> OpenApiRouter<App> {
     OpenApiRouter::new()
         .merge(dissolved::routes())
         .merge(minerals::routes())
+        .merge(reading::routes())
         .merge(report::routes())
 }
