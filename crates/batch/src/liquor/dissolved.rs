@@ -208,7 +208,7 @@ impl Dissolved {
     /// All remarks, each once.
     #[must_use]
     pub fn notes(&self) -> Vec<Note> {
-        let acid = self.acid.iter().flat_map(|a| a.notes());
+        let acid = self.acid.iter().flat_map(Acid::notes);
         let lime = self.lime.iter().flat_map(|l| &l.dose.notes);
         let mut notes: Vec<Note> = vec![];
         let boiled = self.boiled.iter().flat_map(|b| &b.notes);
