@@ -72,7 +72,7 @@ pub fn advice(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
     let source = source(&asked.file, place)?;
     let r = reckoned(&source, asked.json)?;
     let wrong = |wrong: Vec<Wrong>| {
-        let said: Vec<String> = wrong.iter().map(|w| said(w)).collect();
+        let said: Vec<String> = wrong.iter().map(said).collect();
         Problem::NoAnswer {
             message: said.join("\n"),
         }
