@@ -6,12 +6,16 @@
 //! | `read` | the part of it that parses the document and asks for every key |
 //! | `stream` | the part of it that runs from tap to glass |
 //! | `json` | what `--json` adds |
+//! | `glance` | what the card of the water's chemistry adds to a page |
+//! | `dissolved` | the page of that chemistry, curves and all |
+//! | `if_it_reads` | the table of a mash pH that may come |
 //! | `draws` | a hundred reckonings whose figures are drawn within their spreads |
 //!
 //! The goal for `whole` is 5 ms on one core.
 
 #![allow(clippy::expect_used, reason = "a bench that cannot go on must stop")]
 
+use batch::liquor::dissolved::{Question, dissolved as look};
 use batch::{Document, Reckoning, wire};
 use divan::{Bencher, black_box};
 use quantity::{Measured, Quantity};
@@ -65,6 +69,33 @@ fn json(bencher: Bencher, demo: &str) {
     let reckoning = reckoned(read_of(text_of(demo)));
     bencher.bench_local(|| {
         serde_json::to_string(&wire::Reckoning::from(black_box(&reckoning))).expect("JSON")
+    });
+}
+
+#[divan::bench(args = DEMOS)]
+fn glance(bencher: Bencher, demo: &str) {
+    let reckoning = reckoned(read_of(text_of(demo)));
+    bencher.bench_local(|| {
+        black_box(&reckoning)
+            .glance()
+            .expect("a demo has a chemistry")
+    });
+}
+
+#[divan::bench(args = DEMOS)]
+fn dissolved(bencher: Bencher, demo: &str) {
+    let reckoning = reckoned(read_of(text_of(demo)));
+    let question = Question::default();
+    bencher.bench_local(|| look(black_box(&reckoning), &question).expect("a demo is answered"));
+}
+
+#[divan::bench(args = DEMOS)]
+fn if_it_reads(bencher: Bencher, demo: &str) {
+    let reckoning = reckoned(read_of(text_of(demo)));
+    bencher.bench_local(|| {
+        black_box(&reckoning)
+            .if_it_reads()
+            .expect("a demo is answered")
     });
 }
 

@@ -116,12 +116,7 @@ pub(crate) fn compare(r: &Reckoning) -> Vec<AimLine> {
             aim.carbon_dioxide,
             Some(exact(beer.carbon_dioxide)),
         ),
-        line(
-            "mash_ph",
-            "mash pH",
-            aim.mash_ph,
-            r.mash_ph.as_ref().map(|m| m.ph),
-        ),
+        line("mash_ph", "mash pH", aim.mash_ph, r.mash_stands()),
         line(
             "calcium",
             "calcium of the mash liquor",

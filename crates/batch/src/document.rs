@@ -169,6 +169,8 @@ pub struct SourceEntry {
     pub test_age: Option<Measured<Duration>>,
     /// pH.
     pub ph: Option<Measured<Ph>>,
+    /// How warm it is when it is drawn.
+    pub temperature: Measured<Temperature>,
     /// Free and combined chlorine together.
     pub total_chlorine: Measured<Chlorine>,
     /// Free chlorine alone; absent where nobody measured it: it is then judged.
@@ -360,6 +362,8 @@ pub struct MashSection {
     pub sparge_temperature: Measured<Temperature>,
     /// The rests.
     pub rests: Vec<RestEntry>,
+    /// The pH read in it.
+    pub readings: Vec<ReadingEntry>,
     /// How the tun is run off.
     pub sparge: SpargeKind,
     /// Run-offs of the sparge liquor, for a batch sparge.
@@ -373,6 +377,32 @@ pub struct RestEntry {
     pub temperature: Measured<Temperature>,
     /// For how long.
     pub time: Measured<Duration>,
+}
+
+/// A pH that was read in the mash, or is to be.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadingEntry {
+    /// What the meter showed; absent while it was not read yet.
+    pub ph: Option<Measured<Ph>>,
+    /// Temperature of the sample while it was read.
+    pub temperature: Measured<Temperature>,
+    /// How long after mashing in.
+    pub after: Measured<Duration>,
+    /// The temperature that a meter without compensation takes every sample to have.
+    pub set_to: Option<Measured<Temperature>>,
+    /// What went in since the reading before, or since mashing in.
+    pub added: Vec<AddedEntry>,
+}
+
+/// Something given to the mash.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AddedEntry {
+    /// An acid, a salt, or acidulated malt.
+    pub what: String,
+    /// How much by volume.
+    pub volume: Option<Measured<Volume>>,
+    /// How much by mass.
+    pub mass: Option<Measured<Mass>>,
 }
 
 /// How it is boiled and cooled.
@@ -784,6 +814,12 @@ pub(crate) fn analysis(
             .quantity("test_age", "how long ago it was last tested")
             .optional(),
         ph: r.quantity("ph", "its pH").optional(),
+        temperature: r
+            .quantity(
+                "temperature",
+                "how warm it is when it is drawn and its pH is read",
+            )
+            .assumed(),
         total_chlorine: r
             .quantity(
                 "total_chlorine",
@@ -1131,6 +1167,7 @@ fn mash(r: &mut Reader<'_>) -> MashSection {
                 .required(),
             time: r.quantity("time", "how long").required(),
         }),
+        readings: r.sections("reading", "a pH read in the mash", reading),
         sparge: r
             .choice(
                 "sparge",
@@ -1157,7 +1194,101 @@ fn mash(r: &mut Reader<'_>) -> MashSection {
             "write [[mash.rest]] with temperature and time below",
         );
     }
+    let times: Vec<f64> = section
+        .readings
+        .iter()
+        .map(|p| p.after.canonical())
+        .collect();
+    if times.windows(2).any(|w| matches!(w, [a, b] if a > b)) {
+        r.fault(
+            Some("reading"),
+            "the readings of the mash are out of order",
+            "put them in the order of time",
+        );
+    }
     section
+}
+
+fn reading(r: &mut Reader<'_>) -> ReadingEntry {
+    let entry = ReadingEntry {
+        ph: r
+            .quantity(
+                "ph",
+                "what the meter shows, with its uncertainty; left out while it was not read yet",
+            )
+            .optional(),
+        temperature: r
+            .quantity("temperature", "temperature of the sample while it is read")
+            .assumed(),
+        after: r
+            .quantity("after", "how long after mashing in the sample was taken")
+            .required(),
+        set_to: r
+            .quantity(
+                "set_to",
+                "for a meter that does not compensate for temperature: what it is set to",
+            )
+            .optional(),
+        added: r.sections(
+            "added",
+            "what went into the mash since the reading before",
+            added,
+        ),
+    };
+    if let Some(ph) = entry.ph
+        && !(3.0..=9.0).contains(&ph.value.ph())
+    {
+        r.fault(
+            Some("ph"),
+            format!("no mash reads pH {}", ph.value),
+            "3 to 9 is accepted; check the meter in fresh buffer",
+        );
+    }
+    for (key, given) in [
+        ("temperature", Some(entry.temperature)),
+        ("set_to", entry.set_to),
+    ] {
+        if given.is_some_and(|t| !(0.0..=100.0).contains(&t.value.c())) {
+            r.fault(
+                Some(key),
+                format!("{key} is not that of a sample"),
+                "0 to 100 °C is accepted",
+            );
+        }
+    }
+    entry
+}
+
+fn added(r: &mut Reader<'_>) -> AddedEntry {
+    let entry = AddedEntry {
+        what: r
+            .word(
+                "what",
+                "an acid with its strength, a salt, or acidulated malt",
+                words::remedies(),
+                words::remedy,
+            )
+            .required()
+            .unwrap_or_default(),
+        volume: r
+            .quantity("volume", "how much, by volume, of a liquid")
+            .optional(),
+        mass: r.quantity("mass", "how much, by mass").optional(),
+    };
+    if r.has("volume") == r.has("mass") {
+        r.fault(
+            Some("what"),
+            "how much was given is not said once",
+            "give either volume = \"2 mL\" or mass = \"3 g\"",
+        );
+    } else if r.has("volume") && !words::is_liquid(&entry.what) && !entry.what.is_empty() {
+        r.fault(
+            Some("volume"),
+            format!("{} is not measured by volume", entry.what),
+            "give its mass, such as mass = \"3 g\"",
+        );
+    }
+    entry
 }
 
 fn boil(r: &mut Reader<'_>) -> BoilSection {

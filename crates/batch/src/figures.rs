@@ -163,7 +163,10 @@ fn mash(r: &Reckoning, figures: &mut Vec<KeyFigure>) {
         stage: Stage::Mash,
         figures,
     };
-    if let Some(ph) = &r.mash_ph {
+    if let Some(read) = &r.reading {
+        at.put("mash_ph", "pH, read", measured(&read.ph), true,
+            "Prediction and readings together (Bayes, all linear): ± is one standard deviation. Reads as a cooled sample.");
+    } else if let Some(ph) = &r.mash_ph {
         at.put("mash_ph", "pH", measured(&ph.ph), true,
             "Proton balance of malt, water and acid; ± is one standard deviation from malt data, buffering and model. Reads as a cooled sample.");
     }

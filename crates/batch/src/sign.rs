@@ -102,7 +102,9 @@ pub(crate) fn signs(r: &Reckoning) -> Vec<Sign> {
         .into_iter()
         .chain(off_aim(r, &AIMS_OF_WATER));
     let mash_ph = r.mash_ph.iter().flat_map(|m| m.notes.clone());
+    let read = r.reading.iter().flat_map(|advice| advice.notes.clone());
     let mash = mash_ph
+        .chain(read)
         .chain(r.mash.notes.clone())
         .chain(r.volumes.notes.clone())
         .chain(off_aim(r, &["mash_ph"]));

@@ -7,12 +7,13 @@ use glass::{Glass, GlassError};
 use package::{PackageError, Packaging};
 use quantity::{Caution, Weight};
 use water::mash_ph::{MashPh, mash_ph_in};
-use water::mash_reading::Mash;
+use water::mash_reading::{Advice, Mash};
 use water::{TreatedWater, WaterError};
 use wort::{Boiled, Mashed, Volumes, WortError, WortPlan};
 
 use crate::aim::{AimLine, compare};
 use crate::document::Document;
+use crate::liquor::reading::answered;
 use crate::plan::{ferment_plan, mash_malts, package_plan, water_plan, wort_plan};
 use crate::reader::{Assumption, Fault};
 use crate::sign::{Sign, Stage, signs};
@@ -28,8 +29,10 @@ pub struct Reckoning {
     pub volumes: Volumes,
     /// The water, treated.
     pub water: TreatedWater,
-    /// The pH of the mash; none without malt.
+    /// The pH of the mash as predicted; none without malt.
     pub mash_ph: Option<MashPh>,
+    /// What the readings of the mash come to; none without one.
+    pub reading: Option<Advice>,
     /// The mash.
     pub mash: Mashed,
     /// The boil.
@@ -63,6 +66,9 @@ pub enum StreamError {
     /// The water stage refuses.
     #[error(transparent)]
     Water(#[from] WaterError),
+    /// It refuses a reading of the mash.
+    #[error(transparent)]
+    Reading(WaterError),
     /// The wort stage refuses.
     #[error(transparent)]
     Wort(#[from] WortError),
@@ -83,6 +89,7 @@ impl StreamError {
     pub fn section(&self) -> &'static str {
         match self {
             Self::Water(_) => "water",
+            Self::Reading(_) => "mash",
             Self::Wort(error) => wort_section(error),
             Self::Ferment(error) => ferment_section(error),
             Self::Package(PackageError::Unfermented { .. }) => "fermentation",
@@ -147,18 +154,7 @@ impl Reckoning {
     /// # Errors
     /// [`WaterError::DoNotUse`] for water that must not be brewed with.
     pub fn mash_to_read(&self) -> Result<MashToRead, WaterError> {
-        let malts = mash_malts(&self.document, &self.wort_plan);
-        let mash = Mash::of(
-            &self.water,
-            malts.buffering,
-            malts.acid,
-            self.document.batch.volume.value,
-            self.document.mash.carbon_dioxide,
-        )?;
-        Ok(MashToRead {
-            mash,
-            grist: malts.entries,
-        })
+        mash_to_read(&self.document, &self.wort_plan, &self.water)
     }
 
     /// All that can hurt someone, each once.
@@ -194,7 +190,11 @@ fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning
     let volumes = wort::volumes(&wort_plan)?;
     let water = water::treat(&water_plan(&document, &volumes, &mut assumptions)?)?;
     let mash_ph = mash_ph(&document, &wort_plan, &water)?;
-    let ph = mash_ph.as_ref().map_or(UNMASHED_PH, |m| m.ph.value);
+    let given = mash_to_read(&document, &wort_plan, &water);
+    let reading = answered(&document, given).map_err(StreamError::Reading)?;
+    let predicted = mash_ph.as_ref().map(|m| m.ph.value);
+    let read = reading.as_ref().map(|advice| advice.ph.value);
+    let ph = read.or(predicted).unwrap_or(UNMASHED_PH);
     let mash = wort::mash(&wort_plan, &volumes, &water.mash, &water.sparge, ph)?;
     let boil = wort::boil(&wort_plan, &mash.wort)?;
     let fermentation = ferment::ferment(&ferment_plan(&document, &boil.wort)?, &boil.wort)?;
@@ -208,6 +208,7 @@ fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning
         volumes,
         water,
         mash_ph,
+        reading,
         mash,
         boil,
         fermentation,
@@ -222,6 +223,25 @@ fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning
 
 /// Wort of malt extract, dissolved in water (from memory: 5.2 to 5.6).
 const UNMASHED_PH: quantity::Ph = quantity::Ph::from_ph(5.4);
+
+fn mash_to_read(
+    document: &Document,
+    plan: &WortPlan,
+    water: &TreatedWater,
+) -> Result<MashToRead, WaterError> {
+    let malts = mash_malts(document, plan);
+    let mash = Mash::of(
+        water,
+        malts.buffering,
+        malts.acid,
+        document.batch.volume.value,
+        document.mash.carbon_dioxide,
+    )?;
+    Ok(MashToRead {
+        mash,
+        grist: malts.entries,
+    })
+}
 
 fn mash_ph(
     document: &Document,

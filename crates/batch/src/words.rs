@@ -39,6 +39,33 @@ pub(crate) fn acid(word: &str) -> Result<String, String> {
     plain(AcidProduct::named(word).map(|a| a.name.clone()))
 }
 
+/// What moves the pH of a mash.
+pub(crate) fn remedies() -> Vec<String> {
+    let mut all = acids();
+    all.push(ACID_MALT.to_owned());
+    all.extend(salts());
+    all
+}
+
+pub(crate) fn remedy(word: &str) -> Result<String, String> {
+    if word.trim().eq_ignore_ascii_case(ACID_MALT) {
+        return Ok(ACID_MALT.to_owned());
+    }
+    let told =
+        |name: String| format!("{name:?} is no acid, no salt and no acidulated malt of the tables");
+    acid(word)
+        .or_else(|_| salt(word))
+        .map_err(|_| told(word.to_owned()))
+}
+
+/// Whether a remedy has a density, so that it can be measured by volume.
+pub(crate) fn is_liquid(word: &str) -> bool {
+    AcidProduct::named(word).is_ok_and(|product| product.density_g_per_ml.is_some())
+}
+
+/// The malt whose acid is what it is mashed for.
+pub(crate) const ACID_MALT: &str = "acidulated malt";
+
 pub(crate) fn malts() -> Vec<String> {
     wort::malts::all().iter().map(|m| m.name.clone()).collect()
 }

@@ -231,6 +231,10 @@ pub enum SchemaOf {
     WaterBreakpoint,
     /// The output of `gyle water minerals --json`.
     Minerals,
+    /// The output of `gyle water dissolved --json`.
+    WaterDissolved,
+    /// The output of `gyle water mash --json`.
+    WaterMash,
 }
 
 /// What can be done with the store.

@@ -662,18 +662,50 @@ fn the_ways_out_of_chlorine_stand_side_by_side() {
 
 #[test]
 fn what_is_dissolved_is_told_hot_and_cold() {
-    let sheet = run(&["water", "dissolved", &demo_path("lantern-pale")]).fine();
-    assert!(sheet.contains("it can scale"), "{sheet}");
-    assert!(sheet.contains("slaked lime"), "{sheet}");
-    let json = run(&["water", "dissolved", &demo_path("lantern-pale"), "--json"]).json();
-    let states = json["states"].as_array().unwrap();
-    let saturation = |at: usize| states[at]["saturation_with_calcite"].as_f64().unwrap();
+    let demo = demo_path("lantern-pale");
+    let sheet = run(&["water", "dissolved", &demo]).fine();
+    assert!(sheet.contains("would scale"), "{sheet}");
+    assert!(sheet.contains("Slaked lime"), "{sheet}");
     assert!(
-        saturation(1) > saturation(0),
+        sheet.lines().all(|line| line.chars().count() <= 80),
+        "{sheet}"
+    );
+    let json = run(&["water", "dissolved", &demo, "--json"]).json();
+    assert_valid(&validator("water-dissolved"), &json);
+    let states = json["states"].as_array().unwrap();
+    let of = |state: &str, figure: &str| {
+        let found = states.iter().find(|s| s["state"] == state).unwrap();
+        found.pointer(figure).unwrap().as_f64().unwrap()
+    };
+    let chalk = |state| of(state, "/saturation/calcite");
+    assert!(
+        chalk("heated") > chalk("as it is"),
         "chalk dissolves less in hot water"
     );
-    let alkalinity = |at: usize| states[at]["alkalinity_meq_per_l"].as_f64().unwrap();
-    assert!(alkalinity(3) < 0.7 * alkalinity(0), "a boil drops chalk");
+    let alkalinity = |state| of(state, "/alkalinity_meq_per_l");
+    assert!(alkalinity("boiled, poured off") < 0.7 * alkalinity("as it is"));
+}
+
+#[test]
+fn acid_for_the_sparge_is_told_and_a_question_that_cannot_be_read_is_not() {
+    let demo = demo_path("lantern-pale");
+    let ask = |more: &[&str]| {
+        let args = ["water", "dissolved", demo.as_str(), "--of", "sparge"];
+        run(&[args.as_slice(), more].concat())
+    };
+    let sheet = ask(&["--acid", "lactic acid 80 %", "--to", "5.6"]).fine();
+    assert!(sheet.contains("lactic acid 80 % to pH 5.60"), "{sheet}");
+    assert!(sheet.contains("never water to acid"), "{sheet}");
+    let json = ask(&["--to", "25 mg/L as CaCO3", "--volume", "10 L", "--json"]).json();
+    assert_valid(&validator("water-dissolved"), &json);
+    let closed = &json["acid"]["closed"];
+    assert!((closed["alkalinity_meq_per_l"].as_f64().unwrap() - 0.4996).abs() < 1e-3);
+    assert!(closed["volume_ml"].as_f64().unwrap() > 1.0);
+    let wrong = ask(&["--to", "sour", "--temperature", "hot"]);
+    assert_eq!(wrong.code, 2);
+    assert!(
+        wrong.err.contains("neither a pH nor an alkalinity") && wrong.err.contains("temperature")
+    );
 }
 
 #[test]
@@ -682,9 +714,55 @@ fn a_reading_of_the_mash_is_answered() {
     let high = run(&["water", "mash", &demo, "--ph", "5.80 ± 0.03"]).fine();
     assert!(high.contains("lower it"), "{high}");
     assert!(high.contains("lactic acid"), "{high}");
-    assert!(high.contains("Take care"), "{high}");
+    assert!(
+        high.contains("Start with") && high.contains("never water to acid"),
+        "{high}"
+    );
+    let json = run(&["water", "mash", &demo, "--ph", "5.80 ± 0.03", "--json"]).json();
+    assert_valid(&validator("water-mash"), &json);
+    assert_eq!(
+        (&json["action"], &json["ways"][0]["what"]),
+        (&"lower".into(), &"lactic acid 80 %".into())
+    );
+    let table = run(&["water", "mash", &demo]).fine();
+    assert!(
+        table.contains("If it reads") && table.contains("baking soda"),
+        "{table}"
+    );
+    let absurd = run(&["water", "mash", &demo, "--ph", "3.8"]).fine();
+    assert!(
+        absurd.contains("read a cooled sample") && !absurd.contains("Start with"),
+        "{absurd}"
+    );
     let early = run(&["water", "mash", &demo, "--ph", "5.80", "--after", "2 min"]).fine();
     assert!(early.contains("wait"), "{early}");
-    let wrong = run(&["water", "mash", &demo, "--ph", "acid"]);
+    let second = [
+        "--ph",
+        "5.62",
+        "--after",
+        "25 min",
+        "--added",
+        "lactic acid 80 % = 2 mL",
+    ];
+    let text = PALE.replacen(
+        "[boil]",
+        "[[mash.reading]]\nph = \"5.80\"\nafter = \"15 min\"\n\n[boil]",
+        1,
+    );
+    let two = run_with_input(
+        &[["water", "mash", "-"].as_slice(), &second].concat(),
+        &text,
+    )
+    .fine();
+    assert!(
+        two.contains("reading 1, cooled") && two.contains("reading 2, cooled"),
+        "{two}"
+    );
+    let wrong = run(&["water", "mash", &demo, "--ph", "acid", "--at", "hot"]);
     assert_eq!(wrong.code, 2);
+    assert!(
+        wrong.err.contains("--ph:") && wrong.err.contains("--at:"),
+        "{}",
+        wrong.err
+    );
 }

@@ -265,6 +265,9 @@ pub struct Advice {
     pub action: Action,
     /// The ways of doing it, those that reach the aim first. Each is one by itself.
     pub ways: Vec<Dose>,
+    /// Whether the readings can be believed: none lies six standard deviations or more
+    /// from what was expected.
+    pub credible: bool,
     /// What the readings taught.
     pub learned: Learned,
     /// Remarks.
@@ -283,6 +286,9 @@ pub struct Advice {
 /// is that of Gauss and Newton (linearised at the most probable values, which is
 /// iterated). A second reading after an addition tells the buffering, because the
 /// calibration cancels in the difference.
+///
+/// Nothing is dosed on readings that lie six standard deviations or more from what was
+/// expected: a meter that is off is then far likelier than the mash.
 ///
 /// A dose is what the most probable values ask for, its interval two standard
 /// deviations; two thirds of it are advised first, all of it once buffering is known
@@ -347,14 +353,14 @@ pub fn advise(
         .map(|(reading, counts)| cooled::cooled(reading, *counts))
         .collect();
     let mut notes = cooled::notes(readings);
-    notes.extend(belief.surprise());
     let (action, ways) = match wait(readings, &settled) {
         Some(action) => (action, vec![]),
         None => decide(&belief, now, ph, aim, at_hand)?,
     };
     notes.extend(action_note(&action, ph, aim));
+    notes.extend(belief.surprise());
     let learned = belief.learned();
-    if settled.contains(&true) {
+    if settled.contains(&true) && !belief.is_not_to_be_believed() {
         notes.push(learned_note(&learned));
     }
     Ok(Advice {
@@ -365,6 +371,7 @@ pub fn advise(
         ph,
         action,
         ways,
+        credible: !belief.is_not_to_be_believed(),
         learned,
         notes,
     })
@@ -392,7 +399,7 @@ fn decide(
     if off.abs() <= aim.within.ph() {
         return Ok((Action::Nothing, vec![]));
     }
-    if off.abs() < ph.sd() {
+    if off.abs() < ph.sd() || belief.is_not_to_be_believed() {
         return Ok((Action::Read, vec![]));
     }
     let ways = dose::ways(belief, now, aim, at_hand)?;
@@ -427,7 +434,7 @@ fn out_of_reach(ways: &[Dose], aim: MashAim, lower: bool) -> String {
 
 fn action_note(action: &Action, ph: Measured<Ph>, aim: MashAim) -> Option<Note> {
     let stands = format!(
-        "The mash stands at {:.2} ± {:.2}",
+        "The mash stands at {:.2} ± {:.2} (two standard deviations)",
         ph.value.ph(),
         2.0 * ph.sd()
     );
@@ -441,7 +448,8 @@ fn action_note(action: &Action, ph: Measured<Ph>, aim: MashAim) -> Option<Note> 
             wait.min().ceil()
         ))),
         Action::Read => Some(Note::look(format!(
-            "{stands}, which is not known well enough to dose for {aimed}: read a cooled sample."
+            "{stands}, which is not known well enough to dose for {aimed}: read a cooled sample \
+             before anything is added."
         ))),
         Action::Lower | Action::Raise => Some(Note::look(format!(
             "{stands}, aimed at {aimed}. Take one of the ways, not several."
@@ -458,7 +466,8 @@ fn learned_note(learned: &Learned) -> Note {
     );
     Note::fine(format!(
         "For the next batch: this grist's distilled-water pH lies {:+.2} ± {:.2} from its figures, \
-         and its buffering is {:.0} ± {:.0} mEq/(kg pH), thought to be {:.0} ± {:.0} before.",
+         and its buffering is {:.0} ± {:.0} mEq/(kg pH), thought to be {:.0} ± {:.0} before (each \
+         ± two standard deviations).",
         offset.value.ph(),
         2.0 * offset.sd(),
         after.value.meq_per_kg_ph(),

@@ -3,7 +3,8 @@
 //! A [`Solution`] is a water in equilibrium. It is made from an analysis
 //! ([`Solution::of`]), and every change gives a new one: [`heated`], [`open_to`]
 //! the air, [`with_salt`], [`with_acid`], [`blend`], or [`equilibrated`] with
-//! solids. [`boil`], [`lime_dose`] and [`acid_to`] reckon treatments;
+//! solids; [`Solution::liquor`] is what it becomes under a plan. [`boil`],
+//! [`lime_dose`], [`acid_to`] and [`acid_to_alkalinity`] reckon treatments;
 //! [`Solution::speciated`] gives all figures.
 //!
 //! Constants are those of phreeqc.dat; activity coefficients and water are treated
@@ -53,6 +54,7 @@ mod error;
 mod gas;
 mod kernel;
 mod lime;
+mod liquor;
 mod lu;
 mod mineral;
 mod practice;
@@ -61,7 +63,7 @@ mod speciated;
 mod start;
 mod table;
 
-pub use acid::{AcidToPh, TitrationPoint, acid_to, titration};
+pub use acid::{AcidToPh, TitrationPoint, acid_to, acid_to_alkalinity, titration};
 pub use boil::{Decarbonated, boil};
 pub use error::SpeciationError;
 pub use lime::{LimeDose, LimePoint, lime, lime_curve, lime_dose, lime_with};
@@ -69,4 +71,4 @@ pub use mineral::Mineral;
 pub use solution::{
     Air, Anchor, Available, OUTDOOR_AIR, Solid, Solution, TYPICAL_TAP, WATER_KG_PER_L,
 };
-pub use speciated::{Dissolved, Speciated};
+pub use speciated::{Dissolved, Pair, Speciated};

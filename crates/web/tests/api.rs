@@ -17,6 +17,8 @@ mod chlorine;
 mod described;
 #[path = "api/description.rs"]
 mod description;
+#[path = "api/dissolved.rs"]
+mod dissolved;
 #[path = "api/history.rs"]
 mod history;
 #[path = "api/measure.rs"]
@@ -25,6 +27,8 @@ mod measure;
 mod minerals;
 #[path = "api/model.rs"]
 mod model;
+#[path = "api/reading.rs"]
+mod reading;
 #[path = "api/refusals.rs"]
 mod refusals;
 #[path = "api/report.rs"]

@@ -1,5 +1,6 @@
 //! Use cases about water.
 
 mod chlorine;
+mod dissolved;
 mod minerals;
 pub mod report;

@@ -29,7 +29,8 @@ use water::{Liquor, WaterError};
 use crate::reader::Assumption;
 use crate::stream::Reckoning;
 
-pub use at_hand::{AtHand, Blend, DistilledAtHand, Wrong};
+pub use super::Wrong;
+pub use at_hand::{AtHand, Blend, DistilledAtHand};
 pub use changes::{Change, apply, changes};
 pub use pretreated::Pretreated;
 pub use question::{DISTILLED, Have, MALT, Question};

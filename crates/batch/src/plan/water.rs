@@ -15,9 +15,7 @@ use crate::document::{
 };
 use crate::liquor::chlorine::judgement;
 use crate::reader::Assumption;
-
-/// The malt whose acid is what it is mashed for.
-const ACID_MALT: &str = "acidulated malt";
+use crate::words::ACID_MALT;
 
 /// What is to be done to the water; a split of chlorine that had to be judged is an
 /// assumption.

@@ -183,7 +183,8 @@ pub struct CarbohydratesForm {
 /// The mash and the wort in the kettle.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Mash {
-    /// pH as a cooled sample reads; none without malt.
+    /// pH as a cooled sample reads, with the readings of the document; none without
+    /// malt.
     pub ph: Option<f64>,
     /// Its standard deviation.
     pub ph_sd: Option<f64>,
@@ -554,8 +555,8 @@ fn to_weigh(line: &::water::ToWeigh) -> ToWeigh {
 
 fn mash(r: &stream::Reckoning) -> Mash {
     Mash {
-        ph: r.mash_ph.as_ref().map(|m| m.ph.value.ph()),
-        ph_sd: r.mash_ph.as_ref().map(|m| m.ph.sd()),
+        ph: r.mash_stands().map(|ph| ph.value.ph()),
+        ph_sd: r.mash_stands().map(|ph| ph.sd()),
         strike_temperature_c: r.mash.heat.as_ref().map(|h| h.strike_temperature.c()),
         rests: r
             .wort_plan

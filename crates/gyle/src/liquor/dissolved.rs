@@ -1,157 +1,268 @@
-//! `gyle water dissolved`: what is dissolved as what, and what heat and lime do.
+//! `gyle water dissolved`: what is dissolved as what, and what heat, air, a boil, lime
+//! and acid make of it.
 
 use std::path::PathBuf;
 
-use batch::{Fault, Reckoning};
-use quantity::{Temperature, Units};
-use serde_json::json;
-use water::speciation::{
-    Mineral, OUTDOOR_AIR, Solution, Speciated, SpeciationError, TYPICAL_TAP, boil, lime_dose,
+use batch::Reckoning;
+use batch::liquor::dissolved::{
+    Acid, AcidAim, Dissolved, Lime, Question, State, dissolved, saturation_words,
 };
+use batch::wire::liquor::dissolved::WaterDissolved;
+use quantity::{Units, show, show_interval};
+use water::acids::AcidAmount;
+use water::speciation::Mineral;
 
 use crate::cli::UnitsChoice;
 use crate::problem::Problem;
 use crate::sheet::Page;
 use crate::{print_json, reckoned, source, write_out};
 
-/// Of which water, and how warm.
+/// Of which water, and what is done to it.
 #[derive(Debug, clap::Args)]
 pub struct Asked {
     /// The batch document; - reads standard input, store:NAME a batch of the
     /// store.
     file: PathBuf,
-    /// How warm the tap is.
-    #[arg(long, default_value = "12 °C", value_name = "TEMPERATURE")]
-    temperature: Temperature,
+    /// Which water: tap, mash, sparge, or the name of a source.
+    #[arg(
+        long,
+        default_value = "",
+        hide_default_value = true,
+        value_name = "WATER"
+    )]
+    of: String,
+    /// How hot it is made; left out, the temperature of the strike.
+    #[arg(
+        long,
+        default_value = "",
+        hide_default_value = true,
+        value_name = "TEMPERATURE"
+    )]
+    temperature: String,
+    /// With which acid; left out, that of the batch.
+    #[arg(
+        long,
+        default_value = "",
+        hide_default_value = true,
+        value_name = "ACID"
+    )]
+    acid: String,
+    /// To which pH or alkalinity the acid brings it; left out, what the aim says of
+    /// the sparge, or pH 5.8.
+    #[arg(
+        long,
+        default_value = "",
+        hide_default_value = true,
+        value_name = "AIM"
+    )]
+    to: String,
+    /// How much water is dosed; left out, all that the batch has of it.
+    #[arg(
+        long,
+        default_value = "",
+        hide_default_value = true,
+        value_name = "VOLUME"
+    )]
+    volume: String,
+    /// Slaked lime in a litre; left out, the middle of what practice doses.
+    #[arg(
+        long,
+        default_value = "",
+        hide_default_value = true,
+        value_name = "DOSE"
+    )]
+    lime: String,
+    /// List every species too.
+    #[arg(long)]
+    species: bool,
     /// Units of the answer.
     #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
     units: UnitsChoice,
-    /// The figures as JSON: each state with pH, saturation, mmol/kg of each species.
+    /// The answer as JSON (schema: gyle schema water-dissolved).
     #[arg(long)]
     json: bool,
 }
 
-/// A state of the water, in words.
-struct State {
-    name: &'static str,
-    is: Speciated,
-}
-
-/// Says what is dissolved in the tap of a batch.
+/// Says what is dissolved in a water of a batch.
 ///
 /// # Errors
-/// [`Problem`] for a document that cannot be reckoned, or a water that no chemistry
-/// fits.
+/// [`Problem`] for a document or a question that cannot be used, or a water that no
+/// chemistry fits.
 pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
     let source = source(&asked.file, place)?;
     let r = reckoned(&source, asked.json)?;
-    let refused = |error: SpeciationError| {
-        let fault = Fault {
-            span: 0..0,
-            path: "water".to_owned(),
-            message: error.to_string(),
-            help: String::new(),
-        };
-        Problem::document(vec![fault], source.clone(), asked.json)
+    let question = Question {
+        of: asked.of.clone(),
+        temperature: asked.temperature.clone(),
+        acid: asked.acid.clone(),
+        to: asked.to.clone(),
+        volume: asked.volume.clone(),
+        lime: asked.lime.clone(),
     };
-    let cold = Solution::of(&r.water.tap.water, asked.temperature, TYPICAL_TAP).map_err(refused)?;
-    let states = states(&r, &cold).map_err(refused)?;
+    let no_answer = |message| Problem::NoAnswer { message };
+    let found = dissolved(&r, &question).map_err(|error| no_answer(error.to_string()))?;
+    if !found.wrong.is_empty() {
+        let said: Vec<String> = found.wrong.iter().map(ToString::to_string).collect();
+        return Err(no_answer(said.join("\n")));
+    }
     if asked.json {
-        return print_json(&as_json(&states));
+        return print_json(&WaterDissolved::from(&found));
     }
-    let text = sheet(&r, &cold, &states, asked.units.into()).map_err(refused)?;
-    write_out(text.as_bytes())
+    write_out(sheet(&r, &found, asked.species, asked.units.into()).as_bytes())
 }
 
-fn states(r: &Reckoning, cold: &Solution) -> Result<Vec<State>, SpeciationError> {
-    let mut states = vec![State {
-        name: "as it is drawn",
-        is: cold.speciated(),
-    }];
-    if let Some(heat) = &r.mash.heat {
-        states.push(State {
-            name: "heated to the strike",
-            is: cold.heated(heat.strike_temperature)?.speciated(),
-        });
-    }
-    states.push(State {
-        name: "after standing open",
-        is: cold.open_to(OUTDOOR_AIR)?.speciated(),
-    });
-    states.push(State {
-        name: "after a boil, decanted",
-        is: boil(cold, OUTDOOR_AIR)?.likely.speciated(),
-    });
-    Ok(states)
-}
-
-fn sheet(
-    r: &Reckoning,
-    cold: &Solution,
-    states: &[State],
-    units: Units,
-) -> Result<String, SpeciationError> {
+fn sheet(r: &Reckoning, found: &Dissolved, species: bool, units: Units) -> String {
     let mut page = Page::new(units);
     page.title(&format!(
-        "What is dissolved in the water of {}",
-        r.document.batch.name
+        "{}: what is dissolved in {}",
+        r.document.batch.name, found.name
     ));
-    for state in states {
-        page.heading(state.name);
-        page.figure("temperature", state.is.temperature);
-        page.row("pH", &format!("{:.2}", state.is.ph.ph()));
-        page.figure("alkalinity", state.is.alkalinity);
-        page.figure("calcium", state.is.ions.calcium);
-        if let Some(si) = state.is.saturation_of(Mineral::Calcite) {
-            page.row("saturation with chalk", &saturation(si));
-        }
+    as_it_is(&mut page, found);
+    states(&mut page, &found.states());
+    if let Some(acid) = &found.acid {
+        acid_rows(&mut page, acid);
     }
-    let lime = lime_dose(cold)?;
-    page.heading("Lime, to take bicarbonate out");
-    page.figure("by the formula", lime.stoichiometric);
+    if let Some(lime) = &found.lime {
+        lime_rows(&mut page, lime);
+    }
+    if species {
+        every_species(&mut page, found);
+    }
+    if let Some(refused) = &found.refused {
+        page.heading("No dose");
+        page.marked("  ACT   ", &refused.to_string());
+    }
+    page.heading("Remarks");
+    page.notes(&found.notes());
+    for caution in found.cautions() {
+        let text = caution.text();
+        page.marked("  ACT   ", &format!("{}: {}", text.title, text.text));
+    }
+    page.finish()
+}
+
+fn as_it_is(page: &mut Page, found: &Dissolved) {
+    let is = &found.is;
+    page.heading("As it is");
+    page.figure("temperature", is.temperature);
+    page.row("pH", &format!("{:.2}", is.ph.ph()));
+    page.figure("alkalinity", is.alkalinity);
+    page.figure("bicarbonate, free", is.bicarbonate_mass());
+    page.figure("carbon dioxide", is.carbon_dioxide_mass());
+    if let Some(index) = is.saturation_of(Mineral::Calcite) {
+        page.row("chalk", &saturation_words(index));
+    }
+    for pair in is.pairs().iter().filter(|p| p.share.ratio() >= NAMED_FROM) {
+        let share = page.show(pair.share);
+        page.row(
+            &format!("paired as {}", pair.name),
+            &format!("{share} of the {}", pair.of),
+        );
+    }
+}
+
+/// The least share of a pair that is named \[–\] (judgement).
+const NAMED_FROM: f64 = 0.02;
+
+fn states(page: &mut Page, states: &[State]) {
+    page.heading("What becomes of it");
+    page.table_line(&format!(
+        "{:<19}{:>9}{:>7}{:>19}{:>11}{:>7}",
+        "", "", "pH", "alkalinity", "calcium", "chalk"
+    ));
+    for State { name, is } in states {
+        let chalk = is
+            .saturation_of(Mineral::Calcite)
+            .map_or(String::new(), |index| format!("{index:+.2}"));
+        page.table_line(&format!(
+            "{name:<19}{:>9}{:>7.2}{:>19}{:>11}{chalk:>7}",
+            page.show(is.temperature),
+            is.ph.ph(),
+            page.show(is.alkalinity),
+            page.show(is.ions.calcium),
+        ));
+    }
+    page.paragraph("Chalk: above 0 it would scale, below 0 the water dissolves it.");
+}
+
+fn acid_rows(page: &mut Page, acid: &Acid) {
+    let units = page.units();
+    let aim = match acid.aim {
+        AcidAim::Ph(ph) => format!("pH {}", show(ph, units)),
+        AcidAim::Alkalinity(alkalinity) => show(alkalinity, units),
+    };
+    page.heading(&format!("{} to {aim}", acid.product.name));
     page.row(
-        "dose, slaked lime",
-        &quantity::show_interval(lime.recommended_low, lime.recommended_high, units),
+        "for",
+        &format!(
+            "{}, pH {:.2} before",
+            page.show(acid.volume),
+            acid.before.ph()
+        ),
     );
-    page.notes(&states[0].is.notes);
-    page.notes(&lime.notes);
-    for caution in &lime.cautions {
-        page.paragraph(&caution.text().text);
+    page.row(
+        "just after mixing",
+        &format!(
+            "{}: pH {:.2}",
+            amount(acid.amount(), units),
+            acid.closed.after.ph().ph()
+        ),
+    );
+    page.row(
+        "once the gas has left",
+        &format!(
+            "{}: pH {:.2}",
+            amount(acid.amount_open(), units),
+            acid.open.after.ph().ph()
+        ),
+    );
+    page.row("for each 10 L", &amount(acid.per_ten_litres(), units));
+}
+
+fn lime_rows(page: &mut Page, lime: &Lime) {
+    let dose = &lime.dose;
+    page.heading("Slaked lime, to take bicarbonate out");
+    page.figure("by the formula", dose.stoichiometric);
+    page.row(
+        "practice doses",
+        &show_interval(dose.recommended_low, dose.recommended_high, page.units()),
+    );
+    page.row(
+        "taken here",
+        &format!(
+            "{}, that is {} for {}",
+            page.show(lime.taken),
+            page.show(lime.in_all),
+            page.show(lime.volume)
+        ),
+    );
+    page.row(
+        "least alkalinity, in the end",
+        &format!(
+            "{} with {}",
+            page.show(dose.least.alkalinity),
+            page.show(dose.least.dose)
+        ),
+    );
+}
+
+fn every_species(page: &mut Page, found: &Dissolved) {
+    page.heading("Every species");
+    for one in &found.is.species {
+        page.row(
+            one.name,
+            &format!(
+                "{}, activity coefficient {:.3}",
+                page.show(one.molality),
+                one.activity_coefficient
+            ),
+        );
     }
-    Ok(page.finish())
 }
 
-/// The saturation index in words; within 0.1 nothing happens that anyone sees.
-fn saturation(si: f64) -> String {
-    let words = match si {
-        si if si > 0.1 => "more than it holds: it can scale",
-        si if si < -0.1 => "less than it holds: it dissolves chalk",
-        _ => "in balance",
-    };
-    format!("{si:+.2}, {words}")
-}
-
-fn as_json(states: &[State]) -> serde_json::Value {
-    let of = |state: &State| {
-        let species: serde_json::Map<_, _> = state
-            .is
-            .species
-            .iter()
-            .map(|s| (s.name.to_owned(), json!(s.molality.mmol_per_kg())))
-            .collect();
-        json!({
-            "state": state.name,
-            "temperature_c": state.is.temperature.c(),
-            "ph": state.is.ph.ph(),
-            "alkalinity_meq_per_l": state.is.alkalinity.meq_per_l(),
-            "calcium_mg_per_l": state.is.ions.calcium.mg_per_l(),
-            "log_carbon_dioxide_pressure": state.is.log_carbon_dioxide_pressure,
-            "saturation_with_calcite": state.is.saturation_of(Mineral::Calcite),
-            "species_mmol_per_kg": species,
-        })
-    };
-    json!({
-        "schema": "gylewright/water-dissolved/1",
-        "states": states.iter().map(of).collect::<Vec<_>>(),
-    })
+fn amount(amount: AcidAmount, units: Units) -> String {
+    match amount {
+        AcidAmount::Mass(mass) => show(mass, units),
+        AcidAmount::Volume(volume) => show(volume, units),
+    }
 }

@@ -45,16 +45,20 @@ Examples:
   gyle water minerals store:lantern --blend-free --json
   gyle water minerals mine.toml --stores stores.toml --write treated.toml")]
     Minerals(minerals::Asked),
-    /// Say what is dissolved as what, and what heating, boiling and lime do.
+    /// Say what is dissolved as what, and what heat, air, a boil, lime and acid do.
     #[command(after_help = "\
 Examples:
   gyle water dissolved lantern-pale.toml
-  gyle water dissolved store:lantern --temperature '8 °C' --json")]
+  gyle water dissolved lantern-pale.toml --of sparge --acid 'lactic acid 80 %' --to 5.6
+  gyle water dissolved lantern-pale.toml --temperature '65 °C' --lime '150 mg/L'
+  gyle water dissolved store:lantern --of mash --species --json")]
     Dissolved(dissolved::Asked),
     /// Say what to do with a pH read in the mash.
     #[command(after_help = "\
 Examples:
+  gyle water mash lantern-pale.toml
   gyle water mash lantern-pale.toml --ph 5.62
+  gyle water mash mine.toml --ph 5.49 --after '25 min' --added 'lactic acid 80 % = 2 mL'
   gyle water mash store:lantern --ph '5.50 ± 0.03' --at '64 °C' --after '12 min'")]
     Mash(reading::Asked),
 }

@@ -2,44 +2,66 @@
 
 use std::path::PathBuf;
 
-use batch::Fault;
-use quantity::{Duration, Measured, Ph, PhShift, Temperature, Units};
-use serde_json::json;
-use water::WaterError;
-use water::mash_reading::{Action, Advice, AtHand, Compensation, MashAim, Reading, advise};
+use batch::Reckoning;
+use batch::liquor::Wrong;
+use batch::liquor::reading::{
+    IfItReads, Typed, TypedAddition, action_words, dose_words, malt_names, readings, shares, taught,
+};
+use batch::wire::liquor::reading::WaterMash;
+use quantity::Units;
+use water::mash_reading::{Action, Advice};
 
 use crate::cli::UnitsChoice;
 use crate::problem::Problem;
 use crate::sheet::Page;
 use crate::{print_json, reckoned, source, write_out};
 
-/// Where a mash lands where the document names no aim: the middle of what is
-/// preferred.
-const PREFERRED: Ph = Ph::from_ph(5.4);
-/// How near is near enough, where the document does not say.
-const WITHIN: f64 = 0.05;
-
-/// What the meter said.
+/// What the meter said, beside the readings that the document keeps.
 #[derive(Debug, clap::Args)]
 pub struct Asked {
     /// The batch document; - reads standard input, store:NAME a batch of the
     /// store.
     file: PathBuf,
-    /// What the meter reads, with its uncertainty if you know it.
+    /// What the meter reads, with its uncertainty if you know it; left out, only the
+    /// readings of the document count.
     #[arg(long, value_name = "PH")]
-    ph: Measured<Ph>,
-    /// How warm the sample is when it is read.
-    #[arg(long, default_value = "20 °C", value_name = "TEMPERATURE")]
-    at: Temperature,
-    /// How long after mashing in the sample was taken.
-    #[arg(long, default_value = "15 min", value_name = "TIME")]
-    after: Duration,
+    ph: Option<String>,
+    /// How warm the sample is when it is read; left out, 20 °C.
+    #[arg(long, value_name = "TEMPERATURE", requires = "ph")]
+    at: Option<String>,
+    /// How long after mashing in the sample was taken; left out, 15 min.
+    #[arg(long, value_name = "TIME", requires = "ph")]
+    after: Option<String>,
+    /// For a meter without temperature compensation: what it is set to.
+    #[arg(long, value_name = "TEMPERATURE", requires = "ph")]
+    set_to: Option<String>,
+    /// What went in since the reading before, such as 'lactic acid 80 % = 2 mL'; again
+    /// for more.
+    #[arg(long, value_name = "WHAT=AMOUNT", requires = "ph")]
+    added: Vec<String>,
     /// Units of the answer.
     #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
     units: UnitsChoice,
-    /// The advice as JSON.
+    /// The advice as JSON (schema: gyle schema water-mash).
     #[arg(long)]
     json: bool,
+}
+
+impl Asked {
+    fn typed(&self) -> Result<Option<Typed>, Wrong> {
+        let Some(ph) = &self.ph else {
+            return Ok(None);
+        };
+        let or_empty = |text: &Option<String>| text.clone().unwrap_or_default();
+        let added = self.added.iter().map(|text| text.parse());
+        Ok(Some(Typed {
+            ph: ph.clone(),
+            temperature: or_empty(&self.at),
+            after: or_empty(&self.after),
+            set_to: or_empty(&self.set_to),
+            added: added.collect::<Result<Vec<TypedAddition>, Wrong>>()?,
+        }))
+    }
 }
 
 /// Says what a reading means and what to add.
@@ -49,98 +71,108 @@ pub struct Asked {
 pub fn advice(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
     let source = source(&asked.file, place)?;
     let r = reckoned(&source, asked.json)?;
-    let reading = Reading {
-        ph: asked.ph,
-        sample: asked.at,
-        compensation: Compensation::Automatic,
-        after_mash_in: asked.after,
-        added: vec![],
+    let wrong = |wrong: Vec<Wrong>| {
+        let said: Vec<String> = wrong.iter().map(said).collect();
+        Problem::NoAnswer {
+            message: said.join("\n"),
+        }
     };
-    let wanted = r.document.aim.as_ref().and_then(|aim| aim.mash_ph);
-    let aim = MashAim {
-        ph: wanted.map_or(PREFERRED, |ph| ph.value),
-        within: PhShift::from_ph(wanted.map_or(0.0, |ph| ph.sd()).max(WITHIN)),
-    };
-    let advice = r
-        .mash_to_read()
-        .and_then(|given| advise(&given.mash, &[reading], aim, &AtHand::usual()?))
-        .map_err(|error: WaterError| {
-            let fault = Fault {
-                span: 0..0,
-                path: "mash".to_owned(),
-                message: error.to_string(),
-                help: String::new(),
-            };
-            Problem::document(vec![fault], source.clone(), asked.json)
-        })?;
-    if asked.json {
-        return print_json(&as_json(&advice, aim));
+    let mut all = readings(&r.document);
+    if let Some(typed) = asked.typed().map_err(|one| wrong(vec![one]))? {
+        all.push(typed.read().map_err(wrong)?);
     }
-    write_out(sheet(&advice, aim, asked.units.into()).as_bytes())
+    let none = |error: water::WaterError| Problem::NoAnswer {
+        message: error.to_string(),
+    };
+    let advice = r.mash_advice(&all).map_err(none)?;
+    let table = r.if_it_reads().map_err(none)?;
+    if asked.json {
+        return print_json(&WaterMash::of(&r, &advice, &table));
+    }
+    write_out(sheet(&r, &advice, &table, asked.units.into()).as_bytes())
 }
 
-fn sheet(advice: &Advice, aim: MashAim, units: Units) -> String {
+/// A fault with the flag that it is about.
+fn said(wrong: &Wrong) -> String {
+    let flag = match wrong.field.as_str() {
+        "temperature" => "at",
+        "set_to" => "set-to",
+        other => other,
+    };
+    format!("--{flag}: {}", wrong.message)
+}
+
+fn sheet(r: &Reckoning, advice: &Advice, table: &[IfItReads], units: Units) -> String {
     let mut page = Page::new(units);
-    page.title("The pH read in the mash");
+    page.title(&format!("{}: the pH of the mash", r.document.batch.name));
     page.measured("predicted, cooled sample", &advice.predicted);
-    for cooled in &advice.cooled {
-        page.measured("this reading, cooled", &cooled.ph);
+    for (n, cooled) in advice.cooled.iter().enumerate() {
+        let counts = if cooled.counts {
+            ""
+        } else {
+            ", too early to count"
+        };
+        page.row(
+            &format!("reading {}, cooled", n + 1),
+            &format!("{}{counts}", page.show_measured(&cooled.ph)),
+        );
     }
+    let aim = r.mash_aim();
     page.measured("where the mash stands", &advice.ph);
     page.row(
         "aim",
-        &format!("{:.2} ± {:.2}", aim.ph.ph(), aim.within.ph()),
+        &format!("{} ± {}", page.show(aim.ph), page.show(aim.within)),
     );
-    page.row("do", &words(&advice.action));
-    if matches!(advice.action, Action::Lower | Action::Raise) {
-        page.heading("One of these");
-        for dose in &advice.ways {
-            page.paragraph(&dose.text);
-            page.notes(&dose.notes);
+    page.row("do", &action_words(&advice.action));
+    ways(&mut page, advice);
+    if advice.cooled.is_empty() {
+        page.heading("If it reads, after a quarter of an hour and cooled");
+        for line in table {
+            page.row(&page.show(line.reads), &dose_words(line, units));
+        }
+        page.heading("Where the uncertainty of the prediction comes from");
+        for part in shares(r) {
+            page.row(&part.of, &page.show(part.share));
+        }
+    } else if taught(advice) {
+        page.heading("For the next batch");
+        for (malt, name) in advice.learned.malts.iter().zip(malt_names(r)) {
+            page.row(
+                &name,
+                &format!(
+                    "distilled_ph = \"{}\", buffering = \"{}\"",
+                    page.show_measured(&malt.ph_di),
+                    page.show_measured(&malt.buffer)
+                ),
+            );
         }
     }
+    page.heading("Remarks");
     page.notes(&advice.notes);
-    if !advice.cautions.is_empty() {
-        page.heading("Take care");
-    }
     for caution in &advice.cautions {
-        page.paragraph(&caution.text().text);
+        let text = caution.text();
+        page.marked("  ACT   ", &format!("{}: {}", text.title, text.text));
     }
     page.finish()
 }
 
-fn words(action: &Action) -> String {
-    match action {
-        Action::Nothing => "nothing: it stands within the aim".to_owned(),
-        Action::Wait { wait } => format!("wait {wait}, then read again"),
-        Action::Read => "read once more before anything is added".to_owned(),
-        Action::Lower => "lower it".to_owned(),
-        Action::Raise => "raise it".to_owned(),
-        Action::OutOfReach { why } => why.clone(),
+/// The ways, each one by itself; those of the plan and the next few.
+fn ways(page: &mut Page, advice: &Advice) {
+    if !matches!(advice.action, Action::Lower | Action::Raise) {
+        return;
+    }
+    page.heading("One of these");
+    for dose in advice.ways.iter().take(MOST_WAYS) {
+        page.marked("  ·     ", &dose.text);
+        page.notes(&dose.notes);
+    }
+    if let Some(more) = advice.ways.get(MOST_WAYS..).filter(|more| !more.is_empty()) {
+        let names: Vec<&str> = more.iter().map(|dose| dose.what.name()).collect();
+        page.paragraph(&format!(
+            "Others: {} (--json lists them).",
+            names.join(", ")
+        ));
     }
 }
 
-fn as_json(advice: &Advice, aim: MashAim) -> serde_json::Value {
-    let ph = |ph: &Measured<Ph>| json!({"value": ph.value.ph(), "sd": ph.sd()});
-    let ways: Vec<_> = advice
-        .ways
-        .iter()
-        .map(|dose| {
-            json!({
-                "what": dose.text,
-                "reaches_the_aim": dose.reaches,
-                "ph_after_first": ph(&dose.after_first),
-                "ph_after_full": ph(&dose.after_full),
-            })
-        })
-        .collect();
-    json!({
-        "schema": "gylewright/water-mash/1",
-        "predicted": ph(&advice.predicted),
-        "stands_at": ph(&advice.ph),
-        "aim": {"value": aim.ph.ph(), "within": aim.within.ph()},
-        "do": words(&advice.action),
-        "ways": ways,
-        "notes": advice.notes.iter().map(|n| n.text.clone()).collect::<Vec<_>>(),
-    })
-}
+const MOST_WAYS: usize = 4;

@@ -1,5 +1,6 @@
 //! What to do, in the order of the day.
 
+use batch::liquor::reading::{action_words, dose_words};
 use batch::{Reckoning, Stage};
 use quantity::{Mass, Volume};
 use water::{Amount, Liquor};
@@ -98,6 +99,7 @@ pub fn mash(page: &mut Page, r: &Reckoning) {
             "mash pH, cooled sample",
             &format!("{} (standard deviation)", page.show_measured(&ph.ph)),
         );
+        read(page, r);
     }
     for (n, run) in r.volumes.run_offs.iter().enumerate() {
         page.row(
@@ -119,6 +121,21 @@ pub fn mash(page: &mut Page, r: &Reckoning) {
         ),
     );
     notes(page, r, Stage::Mash);
+}
+
+/// What the readings come to, or what to add for one that may come.
+fn read(page: &mut Page, r: &Reckoning) {
+    if let Some(advice) = &r.reading {
+        page.measured("with what was read", &advice.ph);
+        page.row("what to do", &action_words(&advice.action));
+        return;
+    }
+    for line in r.if_it_reads().unwrap_or_default() {
+        if line.dose.is_some() {
+            let label = format!("  if it reads {} after 15 min", page.show(line.reads));
+            page.row(&label, &dose_words(&line, page.units()));
+        }
+    }
 }
 
 /// The first rest is reached by the strike water, each later one by a step.

@@ -12,6 +12,8 @@ const ROUNDS: usize = 25;
 const CLOSE_ENOUGH: f64 = 1e-10;
 /// Standard deviations from which a reading is surprising.
 const SURPRISING: f64 = 3.0;
+/// Standard deviations from which it is the meter, not the mash (judgement).
+const NOT_TO_BE_BELIEVED: f64 = 6.0;
 
 /// The most probable values of all that is unknown, and their covariance.
 ///
@@ -211,6 +213,13 @@ impl<'a> Belief<'a> {
     /// The mash that it is about.
     pub(super) fn mash(&self) -> &Mash {
         self.mash
+    }
+
+    /// Whether a reading is so far from what was expected that nothing should rest on it.
+    pub(super) fn is_not_to_be_believed(&self) -> bool {
+        self.off
+            .iter()
+            .any(|(sds, _)| sds.abs() >= NOT_TO_BE_BELIEVED)
     }
 
     /// A remark on a reading that nobody would have expected.

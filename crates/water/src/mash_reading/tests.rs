@@ -328,14 +328,17 @@ fn a_reading_nobody_expects_is_told() {
         advice
             .notes
             .iter()
-            .any(|n| n.text.contains("standard deviations"))
+            .any(|n| n.text.contains("from what was expected"))
     );
+    // Ten standard deviations off: nothing is dosed on it.
+    assert_eq!((advice.credible, &advice.action), (false, &Action::Read));
+    assert!(advice.ways.is_empty());
     let usual = told(&mash(2.0), &[read(5.7, 0.03, 20.0, 12.0)], 5.4);
     assert!(
         usual
             .notes
             .iter()
-            .all(|n| !n.text.contains("standard deviations"))
+            .all(|n| !n.text.contains("from what was expected"))
     );
 }
 

@@ -8,11 +8,11 @@ use super::kernel::{self, Buffer, Problem, WaterMass};
 use super::mineral::Mineral;
 use super::practice::practice;
 use super::solution::{Air, Solution, WATER_KG_PER_L, makeup_of_acid};
-use super::table::component as c;
+use super::table::{component as c, table, weighted};
 use crate::acids::{AcidAmount, AcidProduct};
 use crate::check;
 
-/// The acid that brings a water to a pH.
+/// The acid that brings a water to a pH or an alkalinity.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AcidToPh {
     /// The acid.
@@ -118,6 +118,43 @@ pub fn acid_to(
         product,
         dose,
         notes: notes(&after, air),
+        after,
+        cautions: vec![Caution::Acid],
+    })
+}
+
+/// The acid that brings a water to an alkalinity.
+///
+/// Alkalinity to the CO₂ end point goes with the acid in a straight line, and neither
+/// temperature nor carbon dioxide moves it, so that this dose holds for closed and
+/// open water alike; the pH that goes with it does not.
+///
+/// # Errors
+/// [`SpeciationError::AlkalinityOutOfReach`] for an alkalinity that is not below that
+/// of the water, and those of [`Solution::with_acid`].
+pub fn acid_to_alkalinity(
+    water: &Solution,
+    product: &'static AcidProduct,
+    target: Alkalinity,
+) -> Result<AcidToPh, SpeciationError> {
+    check::within("target alkalinity", target)?;
+    let out_of_reach = || SpeciationError::AlkalinityOutOfReach {
+        acid: product.acid.name.clone(),
+        from_meq_per_l: water.alkalinity().meq_per_l(),
+        target_meq_per_l: target.meq_per_l(),
+    };
+    let makeup = makeup_of_acid(product.acid);
+    let taken_per_mol = -weighted(&makeup.of, &table().alkalinity);
+    let taken_meq_per_l = water.alkalinity().meq_per_l() - target.meq_per_l();
+    let dose = Molality::from_mmol_per_kg(taken_meq_per_l / WATER_KG_PER_L / taken_per_mol);
+    if !(taken_meq_per_l > 0.0 && taken_per_mol > 0.0 && dose.within_bounds()) {
+        return Err(out_of_reach());
+    }
+    let after = water.with_acid(product.acid, dose)?;
+    Ok(AcidToPh {
+        product,
+        dose,
+        notes: notes(&after, Air::Closed),
         after,
         cautions: vec![Caution::Acid],
     })

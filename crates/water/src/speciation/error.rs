@@ -57,6 +57,19 @@ pub enum SpeciationError {
         /// The pH asked for.
         target_ph: f64,
     },
+    /// An alkalinity that an acid cannot bring about.
+    #[error(
+        "{acid} cannot bring the alkalinity from {} mEq/L to {} mEq/L; name one below the present",
+        rounded(*.from_meq_per_l), rounded(*.target_meq_per_l)
+    )]
+    AlkalinityOutOfReach {
+        /// The acid.
+        acid: String,
+        /// The alkalinity of the water \[mEq/L\].
+        from_meq_per_l: f64,
+        /// The alkalinity asked for \[mEq/L\].
+        target_meq_per_l: f64,
+    },
     /// Shares that make nothing.
     #[error("nothing is blended; give at least one water a share above 0")]
     NothingBlended,

@@ -1,11 +1,15 @@
 //! What a water is found to hold.
 
-use quantity::{Alkalinity, Caution, Molality, Note, PartialPressure, Ph, Temperature};
+use quantity::{
+    Alkalinity, Caution, Fraction, MassConcentration, Molality, Note, PartialPressure, Ph,
+    Temperature,
+};
 
 use super::gas;
 use super::mineral::Mineral;
-use super::solution::{Solution, strength_note};
-use super::table::{species_place, table};
+use super::solution::{Solution, WATER_KG_PER_L, strength_note};
+use super::table::{Species, component as c, species_place, table};
+use crate::formula;
 use crate::state::Ions;
 
 /// A water's chemistry, in figures.
@@ -57,7 +61,58 @@ pub struct Dissolved {
     pub activity_coefficient: f64,
 }
 
+/// A metal held by an anion, dissolved: what is paired does not act as its ion.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pair {
+    /// Its formula and charge, such as "CaHCO3+".
+    pub name: &'static str,
+    /// What is paired: "calcium".
+    pub of: &'static str,
+    /// How much of all of that is in this pair.
+    pub share: Fraction,
+}
+
 impl Speciated {
+    /// The pairs of calcium, magnesium, sodium and potassium, the greatest share
+    /// first.
+    #[must_use]
+    pub fn pairs(&self) -> Vec<Pair> {
+        let all = |metal: usize| -> f64 {
+            let held = self.species.iter().map(|dissolved| {
+                let species = &table().species[species_place(dissolved.name)];
+                species.makeup.of[metal] * dissolved.molality.mmol_per_kg()
+            });
+            held.sum()
+        };
+        let mut pairs: Vec<Pair> = vec![];
+        for (metal, of) in METALS {
+            let whole = all(metal);
+            pairs.extend(self.species.iter().filter_map(|dissolved| {
+                let species = &table().species[species_place(dissolved.name)];
+                let held = species.makeup.of[metal] * dissolved.molality.mmol_per_kg();
+                (is_pair_of(species, metal) && held > 0.0).then(|| Pair {
+                    name: dissolved.name,
+                    of,
+                    share: Fraction::from_ratio(held / whole),
+                })
+            }));
+        }
+        pairs.sort_by(|a, b| b.share.ratio().total_cmp(&a.share.ratio()));
+        pairs
+    }
+
+    /// Free bicarbonate \[mg/L\].
+    #[must_use]
+    pub fn bicarbonate_mass(&self) -> MassConcentration {
+        mass("HCO3", self.bicarbonate)
+    }
+
+    /// Dissolved carbon dioxide \[mg/L\].
+    #[must_use]
+    pub fn carbon_dioxide_mass(&self) -> MassConcentration {
+        mass("CO2", self.carbon_dioxide)
+    }
+
     /// The saturation index of a mineral; none where the water lacks its ions.
     #[must_use]
     pub fn saturation_of(&self, mineral: Mineral) -> Option<f64> {
@@ -159,6 +214,24 @@ impl Solution {
         });
         species
     }
+}
+
+const METALS: [(usize, &str); 4] = [
+    (c::CA, "calcium"),
+    (c::MG, "magnesium"),
+    (c::NA, "sodium"),
+    (c::K, "potassium"),
+];
+
+fn mass(of: &str, amount: Molality) -> MassConcentration {
+    let g_per_mol = formula::molar_mass(of).unwrap_or_default();
+    MassConcentration::from_mg_per_l(amount.mmol_per_kg() * WATER_KG_PER_L * g_per_mol)
+}
+
+/// Whether a species holds the metal and something else; the bare ion is one of the
+/// components.
+fn is_pair_of(species: &Species, metal: usize) -> bool {
+    species.makeup.of[metal] > 0.0 && species.parts().len() > 1
 }
 
 /// From here on water scalds \[°C\]: the caution names 60 °C.

@@ -256,3 +256,52 @@ fn no_dose_is_given_for_water_that_must_not_be_used() {
     );
     assert!(treated.cautions.contains(&Caution::UnfitWater));
 }
+
+/// The chemistry of the liquor and the sums of the treatment count the same salts and
+/// acids: the ions are those, and so is the alkalinity that lactic acid leaves where
+/// it has given all its protons.
+#[test]
+fn the_liquor_of_the_chemistry_is_that_of_the_treatment() {
+    use crate::speciation::{Solution, TYPICAL_TAP};
+    use quantity::Temperature;
+    let mut with = plan();
+    with.salts = vec![
+        salt("gypsum", 2.0, Liquor::Mash),
+        salt("gypsum", 2.0, Liquor::Mash),
+        salt("baking soda", 3.0, Liquor::Mash),
+        salt("chalk", 4.0, Liquor::Mash),
+    ];
+    with.acids = vec![acid("hydrochloric acid 10 %", 6.0, Liquor::Mash)];
+    let treated = treat(&with).unwrap();
+    let tap = Solution::of(&hard(), Temperature::from_c(20.0), TYPICAL_TAP).unwrap();
+    let liquor = tap
+        .liquor(
+            &treated.dechlorination,
+            &with.salts,
+            &with.acids,
+            with.mash_volume,
+        )
+        .unwrap();
+    let (ours, theirs) = (liquor.ions(), treated.mash.ions);
+    for (ours, theirs) in [
+        (ours.calcium.mg_per_l(), theirs.calcium.mg_per_l()),
+        (ours.sodium.mg_per_l(), theirs.sodium.mg_per_l()),
+        (ours.potassium.mg_per_l(), theirs.potassium.mg_per_l()),
+        (ours.chloride.mg_per_l(), theirs.chloride.mg_per_l()),
+        (ours.sulfate.mg_per_l(), theirs.sulfate.mg_per_l()),
+    ] {
+        assert!(
+            (ours - theirs).abs() < 1e-3 * theirs,
+            "{ours} against {theirs}"
+        );
+    }
+    let (ours, theirs) = (
+        liquor.alkalinity().meq_per_l(),
+        treated.mash.alkalinity.meq_per_l(),
+    );
+    assert!((ours - theirs).abs() < 2e-3, "{ours} against {theirs}");
+    // 3 g of NaHCO3 (84.007 g/mol) in 16 L bring 2.23 mmol/L of carbonate, and of
+    // chalk only what dissolves.
+    let carbon = liquor.inorganic_carbon().mmol_per_kg() - tap.inorganic_carbon().mmol_per_kg();
+    assert!((2.23..2.5).contains(&carbon), "{carbon}");
+}

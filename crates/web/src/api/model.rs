@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, measurement, minerals, water-chlorine or water-breakpoint.
+/// The JSON Schema of a form: batch, reckoning, check, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved or water-mash.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -33,10 +33,12 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "water-chlorine" => wire::water_chlorine_schema(),
         "water-breakpoint" => wire::water_breakpoint_schema(),
         "minerals" => wire::liquor::minerals::minerals_schema(),
+        "water-mash" => wire::liquor::reading::water_mash_schema(),
+        "water-dissolved" => wire::liquor::dissolved::water_dissolved_schema(),
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, measurement, minerals, water-chlorine or water-breakpoint",
+                "ask for batch, reckoning, check, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved or water-mash",
             ));
         }
     };
@@ -57,6 +59,10 @@ enum SchemaName {
     WaterChlorine,
     #[schema(rename = "water-breakpoint")]
     WaterBreakpoint,
+    #[schema(rename = "water-dissolved")]
+    WaterDissolved,
+    #[schema(rename = "water-mash")]
+    WaterMash,
 }
 
 /// Reckons a batch document, from tap to glass.

@@ -2,12 +2,13 @@
 
 use batch::{AimSection, Reckoning};
 use chart::{
-    ActivityChart, Axis, BalanceChart, Chart, Compound, Contribution, ContributionChart,
-    CourseChart, FlowChart, Heading, Ion, Line, Panel, Station, Stroke, Tone, Water,
+    ActivityChart, Aim, Axis, BalanceChart, Chart, Compound, Contribution, ContributionChart,
+    CourseChart, FlowChart, Heading, Interval, Ion, Line, Panel, RangeChart, Station, Stroke, Tone,
+    Water,
 };
 use glass::Bound;
 use maud::{Markup, html};
-use quantity::{Alkalinity, Units, show};
+use quantity::{Alkalinity, Measured, Ph, Units, show};
 use store::DocumentId;
 use water::Ions;
 
@@ -15,6 +16,7 @@ use water::Ions;
 pub fn named(name: &str, r: &Reckoning, units: Units) -> Option<Box<dyn Chart>> {
     Some(match name {
         "ions" => Box::new(ions(r)),
+        "mash" => Box::new(mash(r)?),
         "volumes" => Box::new(volumes(r)),
         "bitterness" => Box::new(bitterness(r)),
         "course" => Box::new(course(r, units)),
@@ -116,6 +118,41 @@ fn ions(r: &Reckoning) -> BalanceChart {
         ),
         waters,
     }
+}
+
+/// The pH of the mash: predicted, read, and both together, against the aim.
+fn mash(r: &Reckoning) -> Option<RangeChart> {
+    let predicted = r.mash_ph.as_ref()?;
+    let row = |label: String, ph: &Measured<Ph>| {
+        Interval::new(label, two_sd(ph, -1.0), ph.value.ph(), two_sd(ph, 1.0))
+    };
+    let mut rows = vec![row("predicted".to_owned(), &predicted.ph)];
+    if let Some(advice) = &r.reading {
+        for (n, cooled) in advice.cooled.iter().enumerate() {
+            let early = if cooled.counts { "" } else { ", too early" };
+            rows.push(row(format!("reading {}{early}", n + 1), &cooled.ph));
+        }
+        rows.push(row("together".to_owned(), &advice.ph));
+    }
+    let aim = r.mash_aim();
+    Some(RangeChart {
+        heading: Heading::new(
+            "mash",
+            "The pH of the mash, as a cooled sample",
+            "Bars reach two standard deviations to either side; the band is the aim.",
+        ),
+        axis: Axis::new("pH", "").decimals(2),
+        rows,
+        aim: Some(Aim {
+            low: aim.ph.ph() - aim.within.ph(),
+            high: aim.ph.ph() + aim.within.ph(),
+            label: "aim".to_owned(),
+        }),
+    })
+}
+
+fn two_sd(ph: &Measured<Ph>, side: f64) -> f64 {
+    ph.value.ph() + side * 2.0 * ph.sd()
 }
 
 fn volumes(r: &Reckoning) -> FlowChart {

@@ -191,6 +191,11 @@ fn read_out(word: &str) -> String {
 /// What a new entry of a list starts with, so that the document stays whole.
 pub fn first_values(list: &str) -> Vec<(String, String)> {
     let values: &[(&str, &str)] = match list {
+        // Not read yet: it counts once the meter's figure is filled in.
+        "mash.reading" => &[("after", "15 min")],
+        list if list.starts_with("mash.reading[") && list.ends_with("].added") => {
+            &[("what", "lactic acid 80 %"), ("volume", "0 mL")]
+        }
         "water.source" => &[
             ("name", "another water"),
             ("share", "0 %"),

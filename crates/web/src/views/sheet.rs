@@ -95,10 +95,9 @@ fn readings<'l>(stage: Stage, r: &Reckoning, units: Units) -> Vec<Line<'l>> {
                 true,
             ),
             (
-                "pH after 10 min, cooled",
-                r.mash_ph
-                    .as_ref()
-                    .map_or(String::new(), |m| show_measured(&m.ph, units)),
+                "pH after 15 min, cooled",
+                r.mash_stands()
+                    .map_or(String::new(), |ph| show_measured(&ph, units)),
                 true,
             ),
             ("kettle full, hot", show(v.pre_boil_hot, units), true),

@@ -73,9 +73,17 @@ pub fn title(stage: Stage) -> &'static str {
 /// The first clause of a reason: the bench says the rest.
 fn shortened(reason: &str) -> String {
     const MOST: usize = 90;
+    // The point of a number ends nothing.
     let end = reason
-        .find(['.', ';', ':'])
-        .filter(|end| *end > 12)
+        .match_indices(['.', ';', ':'])
+        .map(|(at, _)| at)
+        .filter(|at| *at > 12)
+        .find(|at| {
+            reason[at + 1..]
+                .chars()
+                .next()
+                .is_none_or(char::is_whitespace)
+        })
         .unwrap_or(reason.len());
     let clause = reason.get(..end).unwrap_or(reason);
     if clause.chars().count() <= MOST {

@@ -58,6 +58,8 @@ fn the_routes_are_those() {
         "post /api/batches/{id}/edits",
         "post /api/check",
         "post /api/reckon",
+        "post /api/water/dissolved",
+        "post /api/water/mash-reading",
         "post /api/water/report",
         "get /api/water/breakpoint",
         "post /api/water/chlorine",

@@ -1,6 +1,5 @@
 //! From the words of a question to what the search takes.
 
-use std::fmt;
 use std::str::FromStr;
 
 use quantity::{Mass, QuantityError, Volume};
@@ -11,22 +10,8 @@ use water::salts::Salt;
 
 use super::question::{DISTILLED, Have, MALT, Question};
 use super::settings::setting;
+use crate::liquor::Wrong;
 use crate::reader::Assumption;
-
-/// Something wrong in a question, and in which field.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Wrong {
-    /// The field: "scale", "have", "amount.gypsum".
-    pub field: String,
-    /// What is wrong, and what would work.
-    pub message: String,
-}
-
-impl fmt::Display for Wrong {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}: {}", self.field, self.message)
-    }
-}
 
 /// Whether the shares of the waters may change.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

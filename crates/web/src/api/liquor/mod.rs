@@ -1,7 +1,9 @@
 //! What is asked about water.
 
 mod chlorine;
+mod dissolved;
 mod minerals;
+mod reading;
 mod report;
 
 use app::App;
@@ -11,6 +13,8 @@ use utoipa_axum::router::OpenApiRouter;
 pub fn routes() -> OpenApiRouter<App> {
     OpenApiRouter::new()
         .merge(chlorine::routes())
+        .merge(dissolved::routes())
         .merge(minerals::routes())
+        .merge(reading::routes())
         .merge(report::routes())
 }

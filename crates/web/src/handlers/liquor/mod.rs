@@ -1,6 +1,7 @@
 //! Pages of what is asked about water.
 
 mod chlorine;
+mod dissolved;
 mod minerals;
 mod report;
 
@@ -11,6 +12,7 @@ use axum::Router;
 pub fn routes() -> Router<App> {
     Router::new()
         .merge(chlorine::routes())
+        .merge(dissolved::routes())
         .merge(minerals::routes())
         .merge(report::routes())
 }

@@ -8,6 +8,7 @@ use store::DocumentId;
 use super::common::{caution, row, table};
 use crate::views::charts;
 use crate::views::form::Form;
+use crate::views::liquor::reading;
 
 pub fn inputs(form: &Form<'_>) -> Markup {
     html! {
@@ -57,6 +58,7 @@ pub fn inputs(form: &Form<'_>) -> Markup {
             (form.field("mash.sparge_steps", "Refills of a batch sparge"))
             (form.field("mash.sparge_temperature", "Sparge temperature"))
         }
+        (reading::inputs(form))
         fieldset {
             legend { "Kit" }
             (form.field("kit.altitude", "Altitude"))
@@ -81,14 +83,9 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 ]))
                 (rests(r, units))
             }
-            @if let Some(ph) = &r.mash_ph {
-                (table("pH, cooled sample", &[
-                    row("reckoned ± standard deviation", show_measured(&ph.ph, units)),
-                    row("residual alkalinity of the liquor", show(ph.residual_alkalinity, units)),
-                ]))
-            }
             (caution(Caution::HotLiquor))
         }
+        (reading::card(r, id, units))
         section.card {
             h3 { "What runs off" }
             (table("run-offs", &r.volumes.run_offs.iter().enumerate().map(|(n, run)| {
@@ -117,7 +114,7 @@ pub fn steps(r: &Reckoning, units: Units) -> Markup {
         .iter()
         .map(|item| row(item.fermentable.name.clone(), show(item.mass, units)))
         .collect();
-    html! { (table("grist", &malts)) (rests(r, units)) }
+    html! { (table("grist", &malts)) (rests(r, units)) (reading::if_it_reads(r, units)) }
 }
 
 /// The rests, and how each is reached.

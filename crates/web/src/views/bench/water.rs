@@ -9,6 +9,7 @@ use water::{Amount, Liquor};
 use super::common::{caution, row, table};
 use crate::views::charts;
 use crate::views::form::Form;
+use crate::views::liquor::dissolved;
 
 pub fn inputs(form: &Form<'_>) -> Markup {
     let sources = form.entries("water.source");
@@ -95,6 +96,8 @@ fn source(form: &Form<'_>, n: usize, sources: usize) -> Markup {
             (form.field(&at("sulfate"), "Sulfate"))
             (form.field(&at("chloride"), "Chloride"))
             (form.field(&at("nitrate"), "Nitrate"))
+            (form.field(&at("ph"), "pH"))
+            (form.field(&at("temperature"), "Temperature"))
             (form.field(&at("total_chlorine"), "Total chlorine"))
             (form.field(&at("free_chlorine"), "Free chlorine"))
             details.why open[SUPPLY.iter().any(|key| form.fills(&at(key)))] {
@@ -136,6 +139,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
             ]))
             @if r.water.cautions.contains(&Caution::SulfiteLabel) { (caution(Caution::SulfiteLabel)) }
         }
+        (dissolved::card(r, id, units))
         (charts::shown("ions", r, id, units))
     }
 }

@@ -39,7 +39,7 @@ pub fn desk(desk: &Desk<'_>) -> Markup {
     }
 }
 
-const FIGURES: [(&str, &str); 14] = [
+const FIGURES: [(&str, &str); 15] = [
     ("calcium", "Calcium"),
     ("magnesium", "Magnesium"),
     ("sodium", "Sodium"),
@@ -52,6 +52,7 @@ const FIGURES: [(&str, &str); 14] = [
     ("iron", "Iron"),
     ("manganese", "Manganese"),
     ("ph", "pH"),
+    ("temperature", "Temperature"),
     ("total_chlorine", "Total chlorine"),
     ("free_chlorine", "Free chlorine"),
 ];
@@ -227,6 +228,7 @@ fn figures(a: &Analysis, units: Units) -> Vec<(&'static str, String)> {
         ("iron", known(f.iron, units)),
         ("manganese", known(f.manganese, units)),
         ("pH", known(f.ph, units)),
+        ("temperature", show_measured(&f.temperature, units)),
         ("total chlorine", show_measured(&f.total_chlorine, units)),
         ("free chlorine", known(f.free_chlorine, units)),
     ]

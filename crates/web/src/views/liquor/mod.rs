@@ -1,5 +1,7 @@
 //! Views of what is asked about water.
 
 pub mod chlorine;
+pub mod dissolved;
 pub mod minerals;
+pub mod reading;
 pub mod report;
