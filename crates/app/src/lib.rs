@@ -20,7 +20,7 @@ pub use edits::{Edit, Edited};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use start::{Beer, Beginning, Tap};
 pub use take::Place as WaterPlace;
-pub use tools::{Empty, Field, Line, Measurement, Tool, Typed, tools};
+pub use tools::{Choice, Empty, Field, Line, Measurement, Tool, Typed, tools};
 
 /// gylewright over one store.
 #[derive(Debug, Clone)]
