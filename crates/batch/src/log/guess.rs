@@ -9,7 +9,7 @@ use super::{LogError, What};
 
 /// Rows that a guess looks at.
 const LOOKED_AT: usize = 200;
-/// A kind that most of the cells are of.
+/// Share of its cells by which a column without a telling name is known.
 const MOST: f64 = 0.6;
 
 /// A table as it seems to be.
@@ -338,15 +338,20 @@ fn role_of(
     } else {
         header
     };
-    if let Some(found) = time_of(name, cells, questions) {
+    let told = said(header);
+    // Where the name tells what it is, one cell that can be read is enough.
+    let least = |tells: bool| if tells { f64::MIN_POSITIVE } else { MOST };
+    let times = least(told == Some(Word::Time));
+    if let Some(found) = time_of(name, cells, times, questions) {
         return found;
     }
     let numbers: Vec<f64> = cells
         .iter()
         .filter_map(|cell| number(cell, decimal_comma))
         .collect();
-    let numeric = numbers.len() as f64 >= MOST * cells.len() as f64;
-    match said(header) {
+    let numeric = numbers.len() as f64 >= least(told.is_some()) * cells.len() as f64;
+    let numeric = numeric && !numbers.is_empty();
+    match told {
         Some(Word::Instrument) => (Role::Instrument, "its name".to_owned()),
         _ if !numeric => (
             Role::Skip,
@@ -362,8 +367,13 @@ fn role_of(
 }
 
 /// A column of dates, times of day or instants.
-fn time_of(name: &str, cells: &[&str], questions: &mut Vec<String>) -> Option<(Role, String)> {
-    let most = |count: usize| count as f64 >= MOST * cells.len() as f64;
+fn time_of(
+    name: &str,
+    cells: &[&str],
+    least: f64,
+    questions: &mut Vec<String>,
+) -> Option<(Role, String)> {
+    let most = |count: usize| count > 0 && count as f64 >= least * cells.len() as f64;
     if most(cells.iter().filter(|c| instant(c).is_some()).count()) {
         return Some((
             Role::Instant,
@@ -501,7 +511,7 @@ fn fits(what: What, unit: &str, numbers: &[f64]) -> bool {
         .iter()
         .filter(|x| unit.canonical(what, **x).is_some())
         .count();
-    !numbers.is_empty() && can as f64 >= MOST * numbers.len() as f64
+    2 * can >= numbers.len() && can > 0
 }
 
 fn median(numbers: &[f64]) -> f64 {

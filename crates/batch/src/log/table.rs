@@ -13,7 +13,7 @@ const LOOKED_AT: usize = 200;
 
 /// The rows of a table, each with what became of it.
 pub struct TableRows<'t> {
-    rows: Box<dyn Iterator<Item = (usize, usize, Vec<String>)> + 't>,
+    rows: Box<dyn Iterator<Item = (usize, usize, Vec<String>)> + Send + 't>,
     /// Where the table begins.
     table: usize,
     mapping: &'t Mapping,
@@ -101,19 +101,21 @@ pub(super) fn number(cell: &str, decimal_comma: bool) -> Option<f64> {
 }
 
 fn fate(row: usize, cells: &[String], mapping: &Mapping) -> Fate {
-    let mut refused = Vec::new();
-    if cells.len() != mapping.columns.len() {
-        refused.push(format!(
-            "it has {} cells and the table {} columns",
-            cells.len(),
-            mapping.columns.len()
-        ));
-    }
     let mut fate = Fate {
         row,
         readings: Vec::new(),
-        refused,
+        refused: Vec::new(),
     };
+    let (found, wanted) = (cells.len(), mapping.columns.len());
+    if found != wanted {
+        fate.refused.push(format!(
+            "it has {found} cells and the table {wanted} columns"
+        ));
+    }
+    // With a cell too many no cell is sure to be what it seems.
+    if found > wanted {
+        return fate;
+    }
     let at_ms = match when(cells, mapping) {
         Ok(at_ms) => at_ms,
         Err(why) => {
@@ -258,7 +260,11 @@ mod tests {
         assert_eq!(fates[2].readings.len(), 1);
         assert!(fates[2].refused[0].contains("1.O46"), "{:?}", fates[2]);
         assert_eq!(fates[3].refused, ["it holds no reading"]);
-        assert_eq!(fates[4].refused.len(), 2, "{:?}", fates[4]);
+        assert!(
+            fates[4].readings.is_empty() && fates[4].refused.len() == 1,
+            "{:?}",
+            fates[4]
+        );
         let gravity = &fates[0].readings[0];
         assert_eq!(
             (gravity.value, gravity.unit, gravity.raw.as_str()),
