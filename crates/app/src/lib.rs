@@ -92,6 +92,12 @@ impl App {
         &self.store
     }
 
+    /// The time by the clock of this application.
+    #[must_use]
+    pub fn this_moment(&self) -> Timestamp {
+        self.now()
+    }
+
     fn now(&self) -> Timestamp {
         (self.clock)()
     }

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use batch::log::{Fate, Flag, LogError, LogReading, What, read_senml, review};
+use batch::wire::log::{Log, LogChannel, LogFlag, LogKept, LogRefused, LoggedReading};
 use store::{DocumentId, Reading, ReadingRequest, Timestamp};
 
 use crate::{App, AppError};
@@ -111,6 +112,37 @@ impl App {
             .await
     }
 
+    /// Keeps a reading that was taken by hand; without a time, it is of this moment.
+    ///
+    /// # Errors
+    /// [`AppError::Store`].
+    pub async fn keep_entered(
+        &self,
+        batch: DocumentId,
+        what: What,
+        canonical: f64,
+        text: &str,
+        instrument: &str,
+        at: Option<Timestamp>,
+    ) -> Result<KeptLog, AppError> {
+        let reading = LogReading {
+            instrument: instrument.to_owned(),
+            what,
+            at_ms: at.unwrap_or_else(|| self.now()).ms(),
+            value: canonical,
+            unit: what.canonical_unit(),
+            canonical,
+            raw: text.to_owned(),
+        };
+        let row = Fate {
+            row: 1,
+            readings: vec![reading],
+            refused: Vec::new(),
+        };
+        self.keep_log(batch, std::iter::once(row), "entered", |_| {})
+            .await
+    }
+
     /// What the instruments of a batch said, channel by channel.
     ///
     /// # Errors
@@ -163,6 +195,56 @@ impl App {
             }
         }
         Ok(())
+    }
+}
+
+impl KeptLog {
+    /// Its JSON form.
+    #[must_use]
+    pub fn wire(&self) -> Log {
+        let refused = self.refused.iter().map(|(row, why)| LogRefused {
+            row: *row,
+            why: why.clone(),
+        });
+        Log {
+            kept: Some(LogKept {
+                rows: self.rows,
+                readings: self.readings,
+                added: self.added,
+                already: self.already,
+                contradictions: self.contradictions,
+                contradicted: self.contradicted.clone(),
+                refusals: self.refusals,
+                refused: refused.collect(),
+                clock_went_back: self.clock_went_back,
+            }),
+            ..Log::empty()
+        }
+    }
+}
+
+impl LoggedChannel {
+    /// The JSON form of several.
+    #[must_use]
+    pub fn wire(channels: &[Self]) -> Log {
+        let one = |channel: &Self| LogChannel {
+            instrument: channel.instrument.clone(),
+            quantity: channel.what.word(),
+            unit: channel.what.canonical_unit(),
+            readings: channel.readings.iter().map(LoggedReading::from).collect(),
+            flags: channel
+                .flags
+                .iter()
+                .map(|flag| LogFlag {
+                    place: flag.place,
+                    says: flag.kind.words(),
+                })
+                .collect(),
+        };
+        Log {
+            channels: Some(channels.iter().map(one).collect()),
+            ..Log::empty()
+        }
     }
 }
 

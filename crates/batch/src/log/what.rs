@@ -123,6 +123,34 @@ impl What {
         }
     }
 
+    /// The symbol of the canonical unit.
+    #[must_use]
+    pub const fn canonical_unit(self) -> &'static str {
+        match self {
+            Self::Gravity => "°P",
+            Self::Temperature | Self::Surroundings => "°C",
+            Self::Ph => "pH",
+            Self::Pressure => "bar",
+        }
+    }
+
+    /// What was written by hand, as a reading is: with its unit or as gravities and pH
+    /// are without one.
+    ///
+    /// # Errors
+    /// What is wrong with it, and what would work.
+    pub fn entered(self, text: &str) -> Result<f64, quantity::QuantityError> {
+        fn read<Q: Quantity>(text: &str) -> Result<f64, quantity::QuantityError> {
+            quantity::parse_value::<Q>(text).map(Quantity::canonical)
+        }
+        match self {
+            Self::Gravity => read::<Gravity>(text),
+            Self::Temperature | Self::Surroundings => read::<Temperature>(text),
+            Self::Ph => read::<Ph>(text),
+            Self::Pressure => read::<GaugePressure>(text),
+        }
+    }
+
     /// The unit with a symbol.
     #[must_use]
     pub fn unit(self, symbol: &str) -> Option<&'static LogUnit> {

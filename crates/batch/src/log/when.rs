@@ -44,6 +44,24 @@ impl Order {
     }
 }
 
+/// An offset from UTC, as in +01:00 or Z; none for what is no offset.
+#[must_use]
+pub fn offset(text: &str) -> Option<Offset> {
+    let text = text.trim();
+    if text.eq_ignore_ascii_case("z") || text.eq_ignore_ascii_case("utc") {
+        return Some(Offset::UTC);
+    }
+    let (sign, rest) = match text.split_at_checked(1)? {
+        ("+", rest) => (1, rest),
+        ("-" | "−", rest) => (-1, rest),
+        _ => return None,
+    };
+    let (hours, minutes) = rest.split_once(':').unwrap_or((rest, "0"));
+    let hours: i32 = hours.parse().ok().filter(|h| (0..=15).contains(h))?;
+    let minutes: i32 = minutes.parse().ok().filter(|m| (0..60).contains(m))?;
+    Offset::from_seconds(sign * (hours * 3600 + minutes * 60)).ok()
+}
+
 /// An instant with its offset, as RFC 3339 has it.
 pub(super) fn instant(text: &str) -> Option<i64> {
     let text = text.trim();
@@ -170,6 +188,17 @@ mod tests {
         }
         let half = ms("14.3.2026 0:30", Order::DayMonthYear);
         assert_eq!(ms("3/14/2026 12:30 am", Order::MonthDayYear), half);
+    }
+
+    #[test]
+    fn offsets_are_read() {
+        assert_eq!(offset("Z"), Some(UTC));
+        assert_eq!(offset("+01:00"), Some(jiff::tz::offset(1)));
+        assert_eq!(offset("-8"), Some(jiff::tz::offset(-8)));
+        assert_eq!(offset("+05:30").map(Offset::seconds), Some(19_800));
+        for text in ["", "1", "+1:75", "+99", "CET"] {
+            assert_eq!(offset(text), None, "{text}");
+        }
     }
 
     #[test]

@@ -51,7 +51,7 @@ pub async fn document() -> Json<&'static Value> {
 }
 
 /// The forms of other crates, by the names that the routes know them under.
-fn forms() -> [(&'static str, Value); 9] {
+fn forms() -> [(&'static str, Value); 10] {
     [
         ("Reckoning", wire::reckoning_schema()),
         ("Check", wire::check_schema()),
@@ -65,6 +65,7 @@ fn forms() -> [(&'static str, Value); 9] {
             "WaterDissolved",
             wire::liquor::dissolved::water_dissolved_schema(),
         ),
+        ("Log", wire::log::log_schema()),
     ]
 }
 
