@@ -157,6 +157,18 @@ impl Reckoning {
         mash_to_read(&self.document, &self.wort_plan, &self.water)
     }
 
+    /// What the last temperature that was read in the mash asks for; none where nothing
+    /// was read, or where it was met.
+    #[must_use]
+    pub fn missed_mash(&self) -> Option<wort::Missed> {
+        wort::missed(
+            &self.wort_plan,
+            &self.volumes,
+            &self.mash,
+            self.mash.wort.ph,
+        )
+    }
+
     /// All that can hurt someone, each once.
     #[must_use]
     pub fn cautions(&self) -> BTreeSet<Caution> {
