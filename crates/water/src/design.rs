@@ -50,6 +50,7 @@ mod error;
 mod explain;
 mod figure;
 mod model;
+mod practical;
 pub mod qp;
 mod reckon;
 mod relax;
@@ -74,6 +75,7 @@ use weigh::weigh;
 
 pub use error::DesignError;
 pub use figure::{Figure, Level};
+pub use practical::{Conflict, LeftOut, Practical, conflict, pours_both, practical};
 pub use result::{
     Binding, Contribution, Design, DesignedLiquor, Line, Misfit, Nearer, Part, Relaxation, Rung,
     Side,

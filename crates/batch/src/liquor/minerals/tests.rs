@@ -2,7 +2,7 @@ use super::settings::setting;
 use super::*;
 use crate::document::Document;
 use crate::library::Stores;
-use water::design::Figure;
+use water::design::{Figure, pours_both};
 
 const PALE: &str = include_str!("../../../../../examples/lantern-pale.toml");
 const AMBER: &str = include_str!("../../../../../examples/towpath-amber.toml");
@@ -258,6 +258,9 @@ fn aims_without_a_spread_take_one_that_is_listed() {
         })
         .sum();
     assert!(litres < 0.02, "{litres}");
+    // And it is said which of the two aims to drop.
+    let said = found.notes().find(|n| n.text.contains("drop aim."));
+    assert!(said.unwrap().text.contains("drop aim.alkalinity"));
     assert!(r.aim.iter().any(|l| l.key == "sulfate_to_chloride"));
 }
 
