@@ -36,7 +36,9 @@ pub use at_hand::{AtHand, Blend, DistilledAtHand};
 pub use changes::{Change, apply, changes};
 pub use pretreated::Pretreated;
 pub use question::{DISTILLED, Have, MALT, Question};
+pub(in crate::liquor) use at_hand::Asks;
 pub use task::task;
+pub(in crate::liquor) use task::{distilled_water, without_waters};
 
 /// Why there is no answer.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

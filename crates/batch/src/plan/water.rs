@@ -100,6 +100,17 @@ fn source(entry: &SourceEntry) -> SourceShare {
     }
 }
 
+/// The water of a source with its chlorine split as it is judged, where nobody
+/// measured that.
+pub(crate) fn judged_water(entry: &SourceEntry) -> Result<SourceWater, WaterError> {
+    let water = source_water(entry);
+    let judged = judgement(entry)?.filter(|_| entry.free_chlorine.is_none());
+    Ok(match judged {
+        Some(judged) => judged.judgement.put_into(water),
+        None => water,
+    })
+}
+
 /// The water of a source, whatever its share.
 pub(crate) fn source_water(entry: &SourceEntry) -> SourceWater {
     SourceWater {

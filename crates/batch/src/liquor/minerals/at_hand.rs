@@ -202,13 +202,13 @@ fn not_known(what: &str, errors: &[WaterError]) -> String {
 
 /// Reads fields and collects what is wrong with them.
 #[derive(Default)]
-struct Asks {
-    wrong: Vec<Wrong>,
+pub(in crate::liquor) struct Asks {
+    pub(in crate::liquor) wrong: Vec<Wrong>,
     assumptions: Vec<Assumption>,
 }
 
 impl Asks {
-    fn wrong(&mut self, field: &str, message: String) {
+    pub(in crate::liquor) fn wrong(&mut self, field: &str, message: String) {
         let wrong = Wrong {
             field: field.to_owned(),
             message,
@@ -243,7 +243,7 @@ impl Asks {
     }
 
     /// An amount; none where nothing is said.
-    fn amount<Q: FromStr<Err = QuantityError>>(&mut self, field: &str, written: &str) -> Option<Q> {
+    pub(in crate::liquor) fn amount<Q: FromStr<Err = QuantityError>>(&mut self, field: &str, written: &str) -> Option<Q> {
         let written = written.trim();
         if written.is_empty() {
             return None;
@@ -270,7 +270,7 @@ impl Asks {
         }
     }
 
-    fn money(&mut self, field: &str, written: &str) -> Option<Money> {
+    pub(in crate::liquor) fn money(&mut self, field: &str, written: &str) -> Option<Money> {
         let written = written.trim();
         if written.is_empty() {
             return None;

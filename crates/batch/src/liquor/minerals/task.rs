@@ -28,6 +28,26 @@ use crate::stream::Reckoning;
 /// [`MineralsError`] for a document without an aim for its liquor, and for
 /// waters that cannot be boiled or limed on paper.
 pub fn task(r: &Reckoning, at_hand: &AtHand) -> Result<Asked, MineralsError> {
+    let asked = without_waters(r, at_hand)?;
+    let pretreated = pretreated(r, at_hand)?;
+    Ok(Asked {
+        task: Task {
+            sources: sources(r, at_hand, &pretreated),
+            ..asked.task
+        },
+        pretreated,
+        ..asked
+    })
+}
+
+/// The same task with no water in it yet.
+///
+/// # Errors
+/// [`MineralsError::NoAim`], and for a treatment that cannot be.
+pub(in crate::liquor) fn without_waters(
+    r: &Reckoning,
+    at_hand: &AtHand,
+) -> Result<Asked, MineralsError> {
     let mut assumptions = at_hand.assumptions.clone();
     let mut aiming = Aiming {
         assumptions: &mut assumptions,
@@ -44,7 +64,6 @@ pub fn task(r: &Reckoning, at_hand: &AtHand) -> Result<Asked, MineralsError> {
         return Err(MineralsError::NoAim);
     }
     let sparge = aiming.sparge(aim, at_hand, &aims, sparges);
-    let pretreated = pretreated(r, at_hand)?;
     let limits = if at_hand.taste {
         Limits::of_taste()
     } else {
@@ -55,7 +74,7 @@ pub fn task(r: &Reckoning, at_hand: &AtHand) -> Result<Asked, MineralsError> {
         assumptions.push(pour.assumed("jug"));
     }
     let task = Task {
-        sources: sources(r, at_hand, &pretreated),
+        sources: vec![],
         pour: pour.quantity(),
         dechlorination: dechlorination(&r.document.water.treatment)?,
         mash: LiquorTask {
@@ -86,7 +105,7 @@ pub fn task(r: &Reckoning, at_hand: &AtHand) -> Result<Asked, MineralsError> {
     };
     Ok(Asked {
         task,
-        pretreated,
+        pretreated: vec![],
         assumptions,
         remarks: remarks(r, at_hand),
     })
@@ -134,10 +153,7 @@ fn sources(r: &Reckoning, at_hand: &AtHand, pretreated: &[Pretreated]) -> Vec<So
         })
         .collect();
     if let Some(distilled) = &at_hand.distilled {
-        let water = SourceWater {
-            origin: Origin::Purified,
-            ..SourceWater::named(DISTILLED)
-        };
+        let water = distilled_water();
         let mut source = SourceAtHand::plain(water);
         source.at_hand = distilled.at_hand;
         for variant in &mut source.variants {
@@ -146,6 +162,14 @@ fn sources(r: &Reckoning, at_hand: &AtHand, pretreated: &[Pretreated]) -> Vec<So
         sources.push(source);
     }
     sources
+}
+
+/// Water without anything in it.
+pub(in crate::liquor) fn distilled_water() -> SourceWater {
+    SourceWater {
+        origin: Origin::Purified,
+        ..SourceWater::named(DISTILLED)
+    }
 }
 
 fn pretreated(r: &Reckoning, at_hand: &AtHand) -> Result<Vec<Pretreated>, MineralsError> {
