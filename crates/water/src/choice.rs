@@ -138,6 +138,8 @@ pub enum Ahead {
     Additions,
     /// Less of it has to be bought.
     Bought,
+    /// It is one water, not a blend.
+    Waters,
     /// It comes nearer by less than can be told apart in the glass.
     Trifle,
 }
@@ -219,9 +221,9 @@ pub struct Refused {
 ///
 /// First by how many aims the worst season leaves unmet; then by its misfit in
 /// whole squared tolerances, as less is not told apart in the glass (judgement);
-/// then by cost, number of additions and litres to be bought. Each is designed as it
-/// would be poured ([`practical`]). A blend that turns
-/// out to be one of its waters alone is not listed beside it.
+/// then by cost, number of additions, litres to be bought, and one water before a blend. Each is designed as it
+/// would be poured ([`practical`]), with as few kinds as will do where no more than
+/// eight are at hand. A blend that turns out to be one of its waters alone is not listed beside it.
 ///
 /// # Errors
 /// [`DesignError`] where a candidate has no analysis, there is none, or all are
@@ -266,6 +268,7 @@ fn compared(a: &Ranked, b: &Ranked) -> (Ordering, Ahead) {
         (a.cost.amount().total_cmp(&b.cost.amount()), Ahead::Cost),
         (a.additions.cmp(&b.additions), Ahead::Additions),
         (a.bought.l().total_cmp(&b.bought.l()), Ahead::Bought),
+        (a.waters.len().cmp(&b.waters.len()), Ahead::Waters),
     ];
     let last = (a.misfit.total_cmp(&b.misfit), Ahead::Trifle);
     let decided = by.into_iter().find(|(order, _)| order.is_ne());
@@ -277,6 +280,14 @@ fn singles_and_pairs(count: usize) -> impl Iterator<Item = Vec<usize>> {
     (0..count).map(|at| vec![at]).chain(pairs)
 }
 
+/// So many kinds of addition are few enough to find, for every water and season, the
+/// fewest that will do; the search for them grows with the subsets.
+const FEW_KINDS: usize = 8;
+
+fn kinds_at_hand(task: &Task) -> usize {
+    task.salts.len() + task.acids.len() + usize::from(task.acid_malt.is_some())
+}
+
 fn rank(candidates: &[Candidate], waters: &[usize], task: &Task) -> Result<Ranked, Refused> {
     let chosen: Vec<&Candidate> = waters.iter().map(|at| &candidates[*at]).collect();
     let names: Vec<&str> = chosen.iter().map(|c| c.name.as_str()).collect();
@@ -285,8 +296,7 @@ fn rank(candidates: &[Candidate], waters: &[usize], task: &Task) -> Result<Ranke
     for from in turns(&chosen) {
         let task = Task {
             sources: chosen.iter().map(|c| source(c, &from)).collect(),
-            // So that as few kinds are poured as will do.
-            ladder: true,
+            ladder: kinds_at_hand(task) <= FEW_KINDS,
             ..task.clone()
         };
         match practical(&task) {

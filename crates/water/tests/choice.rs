@@ -202,3 +202,13 @@ fn no_acid_is_poured_against_soda_in_any_water() {
         assert!(!pours_both(&ranked.seasons[0].design), "{}", ranked.name);
     }
 }
+
+#[test]
+fn one_water_comes_before_a_blend_that_is_as_near() {
+    let candidates = [
+        Candidate::steady(water("tap", 60.0, 20.0, 1.0)),
+        Candidate::steady(water("well", 61.0, 20.0, 1.02)),
+    ];
+    let choice = choose(&candidates, &between()).unwrap();
+    assert_eq!(choice.ranked[0].waters.len(), 1);
+}

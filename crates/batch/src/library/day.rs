@@ -39,9 +39,14 @@ fn checked(
 
 /// Where in its year a day stands, as written "2027-03-14", or "2027-03" for the middle
 /// of a month: counted from one; none for what is no day.
-pub(crate) fn day_of_year(text: &str) -> Option<f64> {
+#[must_use]
+pub fn day_of_year(text: &str) -> Option<f64> {
     let middle = text.matches('-').count() == 1;
-    let written = if middle { format!("{text}-15") } else { text.to_owned() };
+    let written = if middle {
+        format!("{text}-15")
+    } else {
+        text.to_owned()
+    };
     if !is_day(&written) {
         return None;
     }

@@ -22,8 +22,8 @@ mod settings;
 mod task;
 
 use quantity::{Caution, Note};
-use water::analysis::analyse_blend;
 use water::WaterError;
+use water::analysis::analyse_blend;
 use water::design::{
     Conflict, Design, DesignError, Figure, LeftOut, Money, Practical, Task, conflict, practical,
 };
@@ -32,11 +32,11 @@ use crate::reader::Assumption;
 use crate::stream::Reckoning;
 
 pub use super::Wrong;
+pub(in crate::liquor) use at_hand::Asks;
 pub use at_hand::{AtHand, Blend, DistilledAtHand};
-pub use changes::{Change, apply, changes};
+pub use changes::{Change, apply, changes, distilled_source};
 pub use pretreated::Pretreated;
 pub use question::{DISTILLED, Have, MALT, Question};
-pub(in crate::liquor) use at_hand::Asks;
 pub use task::task;
 pub(in crate::liquor) use task::{distilled_water, without_waters};
 

@@ -11,7 +11,7 @@ use crate::stream::Reckoning;
 /// A water to choose from.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Wanted {
-    /// Its key.
+    /// Its key, or its name.
     pub water: String,
     /// What a litre costs; empty for nothing. What has a price is carried home, so
     /// that its litres count, at a price of 0 too.
@@ -32,6 +32,10 @@ pub struct Question {
 
 /// The most waters: each is tried with each other, season by season (judgement).
 pub const MOST_WATERS: usize = 6;
+
+/// The most kinds of addition of which the best few are sought, water by water and
+/// season by season.
+const MOST_TO_PICK_FROM: usize = 8;
 
 /// A question, read.
 pub(super) struct Read {
@@ -95,7 +99,7 @@ impl Question {
         for wanted in &self.waters {
             let price = asks.money(&format!("price.{}", wanted.water), &wanted.price);
             let amount = asks.amount(&format!("amount.{}", wanted.water), &wanted.amount);
-            match all.iter().find(|water| water.key == wanted.water.trim()) {
+            match all.iter().find(|water| water.goes_by(&wanted.water)) {
                 Some(water) => match water.candidate(price, amount) {
                     Ok(candidate) => {
                         read.0.push(water.clone());
@@ -105,6 +109,19 @@ impl Question {
                 },
                 None => asks.wrong("water", not_there(&wanted.water, &all)),
             }
+        }
+        if let Some(at_hand) = &at_hand
+            && at_hand.at_most_kinds.is_some()
+            && at_hand.kinds() > MOST_TO_PICK_FROM
+        {
+            asks.wrong(
+                "most",
+                format!(
+                    "the best few of {} kinds cannot be sought for every water; tick {MOST_TO_PICK_FROM} \
+                     at most, or leave this empty",
+                    at_hand.kinds()
+                ),
+            );
         }
         if let Some(bought) = at_hand.as_ref().and_then(|at_hand| at_hand.distilled) {
             let water = distilled();
@@ -120,7 +137,9 @@ impl Question {
             }
             n if n > MOST_WATERS => asks.wrong(
                 "water",
-                format!("{n} waters are too many to try each with each; take {MOST_WATERS} at most"),
+                format!(
+                    "{n} waters are too many to try each with each; take {MOST_WATERS} at most"
+                ),
             ),
             _ => {}
         }

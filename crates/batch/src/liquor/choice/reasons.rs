@@ -28,6 +28,22 @@ impl Chosen {
         }
         reasons
     }
+
+    /// When this mash needs acid; none without malt.
+    #[must_use]
+    pub fn needs_acid(&self, units: Units) -> Option<String> {
+        let above = self.acid_above?;
+        Some(if above.meq_per_l() > 0.0 {
+            format!(
+                "This mash needs acid where the residual alkalinity is above {}.",
+                show(above, units)
+            )
+        } else {
+            "The malt alone lands above the aim: with any of these waters this mash needs acid, \
+             or calcium, to come down to it."
+                .to_owned()
+        })
+    }
 }
 
 fn words(ahead: Ahead) -> &'static str {
@@ -37,6 +53,7 @@ fn words(ahead: Ahead) -> &'static str {
         Ahead::Cost => "as near, and it costs less",
         Ahead::Additions => "as near, with fewer additions",
         Ahead::Bought => "as near, with less water to carry home",
+        Ahead::Waters => "as near, without a second water",
         Ahead::Trifle => "nearer by a trifle that nobody would taste",
     }
 }

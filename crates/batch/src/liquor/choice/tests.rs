@@ -158,7 +158,12 @@ fn an_unfit_water_is_refused_and_the_rest_is_ranked() {
     let found = chosen(&r, &[], &Question::usual(&r, &[])).unwrap();
     let refused: Vec<&str> = (found.choice.refused.iter().map(|r| r.name.as_str())).collect();
     assert_eq!(refused, ["Harrowmere town mains"]);
-    assert!(found.choice.refused[0].error.to_string().contains("nitrate"));
+    assert!(
+        found.choice.refused[0]
+            .error
+            .to_string()
+            .contains("nitrate")
+    );
 }
 
 #[test]
@@ -172,12 +177,30 @@ fn a_question_that_cannot_be_read_says_where() {
     };
     let fields: Vec<&str> = wrong.iter().map(|w| w.field.as_str()).collect();
     assert_eq!(fields, ["scale", "price.source 9", "water"]);
-    assert!(wrong[2].message.contains("\"source 1\" (Harrowmere town mains)"));
+    assert!(
+        wrong[2]
+            .message
+            .contains("\"source 1\" (Harrowmere town mains)")
+    );
     let none = chosen(&r, &[], &question(&r, &[])).unwrap_err().to_string();
     assert!(none.contains("tick one or more"), "{none}");
     let many = ["source 1"; 7];
-    let many = chosen(&r, &[], &question(&r, &many)).unwrap_err().to_string();
+    let many = chosen(&r, &[], &question(&r, &many))
+        .unwrap_err()
+        .to_string();
     assert!(many.contains("take 6 at most"), "{many}");
+}
+
+#[test]
+fn the_best_few_of_very_many_are_not_sought_for_every_water() {
+    let r = reckoned(PALE);
+    let mut asked = question(&r, &["cold fell spring, bottled"]);
+    asked.minerals.most = "2".to_owned();
+    assert!(chosen(&r, &[], &asked).is_ok());
+    let salts = water::salts::salts().iter();
+    asked.minerals.have = salts.map(|s| Have::plenty(s.name.as_str())).collect();
+    let many = chosen(&r, &[], &asked).unwrap_err().to_string();
+    assert!(many.contains("tick 8 at most"), "{many}");
 }
 
 #[test]

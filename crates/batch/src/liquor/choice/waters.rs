@@ -120,6 +120,15 @@ pub(super) fn distilled() -> Water {
 }
 
 impl Water {
+    /// Whether it is what somebody wrote: its key, its title or its name.
+    #[must_use]
+    pub fn goes_by(&self, written: &str) -> bool {
+        let written = written.trim();
+        [&self.key, &self.title, &self.name]
+            .into_iter()
+            .any(|word| word.eq_ignore_ascii_case(written))
+    }
+
     /// As the stage takes it. What has a price, or comes in bottles, is carried home.
     ///
     /// # Errors

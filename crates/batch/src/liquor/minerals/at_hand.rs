@@ -115,6 +115,12 @@ impl AtHand {
         }
     }
 
+    /// How many kinds of addition there are.
+    #[must_use]
+    pub fn kinds(&self) -> usize {
+        self.salts.len() + self.acids.len() + usize::from(self.acid_malt.is_some())
+    }
+
     fn take(&mut self, have: &Have, steps: (Mass, Volume), asks: &mut Asks) {
         let what = have.what.trim();
         let amount = format!("amount.{what}");
@@ -243,7 +249,11 @@ impl Asks {
     }
 
     /// An amount; none where nothing is said.
-    pub(in crate::liquor) fn amount<Q: FromStr<Err = QuantityError>>(&mut self, field: &str, written: &str) -> Option<Q> {
+    pub(in crate::liquor) fn amount<Q: FromStr<Err = QuantityError>>(
+        &mut self,
+        field: &str,
+        written: &str,
+    ) -> Option<Q> {
         let written = written.trim();
         if written.is_empty() {
             return None;

@@ -12,6 +12,7 @@ use utoipa_axum::routes;
 
 use crate::api::extract::JsonBody;
 use crate::problem::ProblemDetails;
+use crate::work::aside;
 
 /// The routes.
 pub fn routes() -> OpenApiRouter<App> {
@@ -103,6 +104,10 @@ impl From<AtHandEntry> for Have {
 pub async fn search(
     JsonBody(asked): JsonBody<MineralsQuestion>,
 ) -> Result<Json<Minerals>, ProblemDetails> {
+    aside(move || answer(asked)).await?.map(Json)
+}
+
+fn answer(asked: MineralsQuestion) -> Result<Minerals, ProblemDetails> {
     let outcome = Outcome::of(&asked.document);
     let reckoning = outcome
         .reckoning()
@@ -129,7 +134,7 @@ pub async fn search(
     })?;
     let found = found(reckoning, &at_hand)
         .map_err(|error| refused("nothing is found", error.to_string()))?;
-    Ok(Json(Minerals::from(&found)))
+    Ok(Minerals::from(&found))
 }
 
 fn refused(title: &str, detail: String) -> ProblemDetails {

@@ -20,6 +20,7 @@ use crate::handlers::document_id;
 use crate::settings::Settings;
 use crate::views::batch::Bench;
 use crate::views::liquor::minerals::{Answer, Desk, moves, page, question, unread};
+use crate::work::{Broken, aside};
 
 type Pairs = Vec<(String, String)>;
 
@@ -43,7 +44,7 @@ async fn show(
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
     };
     let question = asked(&app, &query, reckoning).await?;
-    let answer = answer(reckoning, &question);
+    let answer = answer(reckoning, &question).await?;
     // The script swaps only what did not fail.
     let live = headers.contains_key("hx-request");
     let status = match &answer {
@@ -78,7 +79,7 @@ async fn take(
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
     };
     let question = asked(&app, &form, reckoning).await?;
-    let answer = answer(reckoning, &question);
+    let answer = answer(reckoning, &question).await?;
     let late = on != open.revision;
     let Answer::Found(found) = &answer else {
         return Ok(again(
@@ -150,7 +151,7 @@ async fn chart(
     let open = app.batch(document_id(&id)?).await?;
     let reckoning = open.outcome.reckoning().ok_or_else(missing)?;
     let question = asked(&app, &query, reckoning).await?;
-    let Answer::Found(found) = answer(reckoning, &question) else {
+    let Answer::Found(found) = answer(reckoning, &question).await? else {
         return Err(missing());
     };
     let chart = moves(reckoning, &found);
@@ -193,12 +194,15 @@ async fn stores(app: &App) -> Result<Vec<(DocumentId, String)>, AppError> {
     Ok(rows.into_iter().map(|row| (row.id, row.name)).collect())
 }
 
-fn answer(r: &Reckoning, question: &Question) -> Answer {
-    match AtHand::of(question) {
-        Err(wrong) => Answer::Wrong(wrong),
-        Ok(at_hand) => match found(r, &at_hand) {
-            Ok(found) => Answer::Found(Box::new(found)),
-            Err(error) => Answer::None(error),
-        },
-    }
+async fn answer(r: &Reckoning, question: &Question) -> Result<Answer, Broken> {
+    let at_hand = match AtHand::of(question) {
+        Ok(at_hand) => at_hand,
+        Err(wrong) => return Ok(Answer::Wrong(wrong)),
+    };
+    let r = r.clone();
+    aside(move || match found(&r, &at_hand) {
+        Ok(found) => Answer::Found(Box::new(found)),
+        Err(error) => Answer::None(error),
+    })
+    .await
 }

@@ -1,6 +1,7 @@
 //! Pages of what is asked about water.
 
 mod chlorine;
+mod choice;
 mod dissolved;
 mod minerals;
 mod report;
@@ -12,6 +13,7 @@ use axum::Router;
 pub fn routes() -> Router<App> {
     Router::new()
         .merge(chlorine::routes())
+        .merge(choice::routes())
         .merge(dissolved::routes())
         .merge(minerals::routes())
         .merge(report::routes())
