@@ -198,7 +198,7 @@ async fn analyses_stand_by_day_and_the_last_correction_counts() {
     let days: Vec<String> = all.iter().map(|a| a.taken_on.to_string()).collect();
     assert_eq!(days, ["2026-01-05", "2026-06-18"]);
     let (analysis, _) = all[1].reading.as_ref().unwrap();
-    assert!((analysis.figures.total_chlorine.canonical() - 1.9).abs() < 1e-12);
+    assert!((analysis.figures.total_chlorine.unwrap().canonical() - 1.9).abs() < 1e-12);
     assert_eq!(
         app.sampled(water.id).await.unwrap(),
         [day("2026-06-18"), day("2026-01-05")]

@@ -504,7 +504,7 @@ async fn an_analysis_is_kept_and_one_with_faults_is_told_at_its_fields() {
         ("taken_on", "", "taken_on"),
         ("calcium", "96", "calcium"),
         ("alkalinity", "220 mg/L", "alkalinity"),
-        ("total_chlorine", "", "total_chlorine"),
+        ("chloride", "", "chloride"),
     ] {
         let fields: Vec<(&str, &str)> = SAMPLE
             .into_iter()

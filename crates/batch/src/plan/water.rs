@@ -13,7 +13,7 @@ use wort::{Volumes, WortPlan};
 use crate::document::{
     AcidEntry, CarbonKeys, Document, Into, SaltEntry, SourceEntry, TreatmentSection, Way,
 };
-use crate::liquor::chlorine::judgement;
+use crate::liquor::chlorine::{judgement, total_chlorine, unkept};
 use crate::reader::Assumption;
 use crate::words::ACID_MALT;
 
@@ -27,8 +27,12 @@ pub(crate) fn water_plan(
     let section = &document.water;
     let mut sources: Vec<SourceShare> = section.sources.iter().map(source).collect();
     for (n, (entry, share)) in section.sources.iter().zip(&mut sources).enumerate() {
-        if let Some(judged) = judgement(entry)?.filter(|_| entry.free_chlorine.is_none()) {
-            assumptions.push(judged.assumption(n));
+        let Some(judged) = judgement(entry)? else {
+            assumptions.extend(unkept(entry, n));
+            continue;
+        };
+        assumptions.extend(judged.assumptions(n));
+        if entry.free_chlorine.is_none() {
             share.water = judged.judgement.put_into(share.water.clone());
         }
     }
@@ -127,7 +131,7 @@ pub(crate) fn source_water(entry: &SourceEntry) -> SourceWater {
         },
         alkalinity: entry.alkalinity.value,
         ph: value(entry.ph),
-        total_chlorine: entry.total_chlorine,
+        total_chlorine: total_chlorine(entry),
         free_chlorine: entry.free_chlorine,
         nitrite: value(entry.nitrite),
         iron: value(entry.iron),

@@ -121,7 +121,7 @@ fn chlorine(samples: &Samples<'_>) -> CourseChart {
     let panel = Panel::new(Axis::new("as Cl2", "mg/L").starting_at(0.0).decimals(2))
         .readings(
             samples.readings("total chlorine", (Tone::Moss, Shape::Circle), 1.0, |a| {
-                Some(a.figures.total_chlorine)
+                a.figures.total_chlorine
             }),
         )
         .readings(
