@@ -84,12 +84,13 @@ pub fn chosen(r: &Reckoning, kept: &[Kept], question: &Question) -> Result<Chose
 }
 
 impl Chosen {
-    /// What the best water's designs remark, each once.
+    /// What the best water's design for its worst season remarks, each once: the other
+    /// seasons say the same with other figures.
     #[must_use]
     pub fn notes(&self) -> Vec<Note> {
         let best = self.choice.ranked.first();
-        let seasons = best.iter().flat_map(|ranked| &ranked.seasons);
-        let of_designs = seasons.flat_map(|dated| &dated.design.notes);
+        let worst = best.and_then(Ranked::worst);
+        let of_designs = worst.iter().flat_map(|dated| &dated.design.notes);
         let mut notes: Vec<Note> = vec![];
         for note in of_designs.chain(&self.asked.remarks) {
             if !notes.contains(note) {

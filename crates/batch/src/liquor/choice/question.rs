@@ -95,15 +95,26 @@ impl Question {
             }
         };
         let all = waters(r, kept);
-        let mut read = (vec![], vec![]);
+        let mut read: (Vec<Water>, Vec<Candidate>) = (vec![], vec![]);
+        let is_asked = |water: &&Water| self.waters.iter().any(|w| water.goes_by(&w.water));
+        let asked: Vec<&Water> = all.iter().filter(is_asked).collect();
         for wanted in &self.waters {
             let price = asks.money(&format!("price.{}", wanted.water), &wanted.price);
             let amount = asks.amount(&format!("amount.{}", wanted.water), &wanted.amount);
             match all.iter().find(|water| water.goes_by(&wanted.water)) {
                 Some(water) => match water.candidate(price, amount) {
                     Ok(candidate) => {
+                        let alike = asked.iter().filter(|other| other.name == water.name);
+                        let name = if alike.count() > 1 {
+                            &water.title
+                        } else {
+                            &water.name
+                        };
                         read.0.push(water.clone());
-                        read.1.push(candidate);
+                        read.1.push(Candidate {
+                            name: name.clone(),
+                            ..candidate
+                        });
                     }
                     Err(error) => asks.wrong("water", error.to_string()),
                 },

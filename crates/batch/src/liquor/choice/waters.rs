@@ -129,7 +129,7 @@ impl Water {
             .any(|word| word.eq_ignore_ascii_case(written))
     }
 
-    /// As the stage takes it. What has a price, or comes in bottles, is carried home.
+    /// As the stage takes it, by its name. What has a price, or comes in bottles, is carried home.
     ///
     /// # Errors
     /// [`WaterError`] for figures that cannot be.
@@ -146,7 +146,7 @@ impl Water {
             Ok(Season {
                 from: dated.from.clone(),
                 water: SourceWater {
-                    name: self.title.clone(),
+                    name: self.name.clone(),
                     ..water
                 },
             })
@@ -154,7 +154,7 @@ impl Water {
         let seasons: Vec<Season> = self.analyses.iter().map(season).collect::<Result<_, _>>()?;
         let in_bottles = |s: &Season| matches!(s.water.origin, Origin::Bottled | Origin::Purified);
         Ok(Candidate {
-            name: self.title.clone(),
+            name: self.name.clone(),
             bought: price_per_litre.is_some() || seasons.iter().any(in_bottles),
             price_per_litre,
             at_hand,

@@ -5,7 +5,7 @@ use chart::Chart;
 use maud::{Markup, html};
 use quantity::{Units, show};
 use water::Amount;
-use water::choice::{Change, Dated, Ranked};
+use water::choice::{Dated, Ranked};
 
 use super::{Desk, pairs, seasons};
 use crate::views::bench::common::caution;
@@ -76,7 +76,8 @@ fn ph(ranked: &Ranked, units: Units) -> String {
     }
 }
 
-/// What to pour: a row for each water and addition, a column for each season.
+/// What to pour: a row for each water and addition, a column for each season; what
+/// differs from the season before stands out.
 fn poured(ranked: &Ranked, units: Units) -> Markup {
     let columns: Vec<Vec<(String, String)>> = ranked
         .seasons
@@ -102,15 +103,19 @@ fn poured(ranked: &Ranked, units: Units) -> Markup {
                 } }
                 tbody {
                     @for row in rows {
-                        tr { th scope="row" { (row) } @for column in &columns { td.number { (cell(column, row)) } } }
+                        tr {
+                            th scope="row" { (row) }
+                            @for (at, column) in columns.iter().enumerate() {
+                                @let now = cell(column, row);
+                                @let turned = at > 0 && cell(&columns[at - 1], row) != now;
+                                td.number { @if turned { strong { (now) } } @else { (now) } }
+                            }
+                        }
                     }
                     tr { th scope="row" { "mash pH" } @for dated in &ranked.seasons { td.number { (dated.design.mash_ph.as_ref().map_or(String::new(), |m| show(m.ph.value, units))) } } }
                     tr { th scope="row" { "aims missed" } @for dated in &ranked.seasons { td.number { (dated.unmet()) } } }
                 }
             }
-        }
-        @if ranked.seasons.len() > 1 {
-            @for (at, told) in turns(&ranked.changes, units) { p.small { "From " (at) ": " (told) "." } }
         }
     }
 }
@@ -119,37 +124,6 @@ fn from(dated: &Dated) -> String {
     match dated.from.as_str() {
         "" => "all year".to_owned(),
         from => format!("from {from}"),
-    }
-}
-
-/// Date by date, what changes.
-fn turns(changes: &[Change], units: Units) -> Vec<(String, String)> {
-    let mut turns: Vec<(String, Vec<String>)> = vec![];
-    for change in changes {
-        let told = told(change, units);
-        match turns.last_mut() {
-            Some((from, all)) if *from == change.from => all.push(told),
-            _ => turns.push((change.from.clone(), vec![told])),
-        }
-    }
-    turns
-        .into_iter()
-        .map(|(from, all)| (from, all.join(", ")))
-        .collect()
-}
-
-fn told(change: &Change, units: Units) -> String {
-    let into = change.into.map(|liquor| format!(" into the {liquor}"));
-    let into = into.unwrap_or_default();
-    match (change.before, change.after) {
-        (Some(before), Some(after)) => format!(
-            "{}{into} {} in place of {}",
-            change.what,
-            amount(after, units),
-            amount(before, units)
-        ),
-        (None, Some(after)) => format!("{}{into} {}", change.what, amount(after, units)),
-        _ => format!("no {}{into}", change.what),
     }
 }
 
