@@ -52,6 +52,14 @@ pub enum MineralsError {
     /// The search has no design, or refuses the water.
     #[error(transparent)]
     Design(#[from] DesignError),
+    /// A pH that the sparge water cannot be brought to.
+    #[error("sparge water to pH {ph}: {message}")]
+    SpargePh {
+        /// The pH.
+        ph: quantity::Ph,
+        /// Why.
+        message: String,
+    },
     /// A water that cannot be boiled or limed on paper.
     #[error("{water}: {message}")]
     Pretreatment {

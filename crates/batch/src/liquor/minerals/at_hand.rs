@@ -2,7 +2,7 @@
 
 use std::str::FromStr;
 
-use quantity::{Mass, QuantityError, Volume};
+use quantity::{Mass, Ph, QuantityError, Volume};
 use water::WaterError;
 use water::acids::{AcidAmount, AcidProduct};
 use water::design::{AcidAtHand, Money, SaltAtHand};
@@ -67,6 +67,8 @@ pub struct AtHand {
     pub limed: bool,
     /// Whether what can be tasted is a limit.
     pub taste: bool,
+    /// The pH of the sparge liquor just after its acid.
+    pub sparge_ph: Option<Ph>,
     /// Whether the sparge liquor gets the ions of the mash liquor.
     pub sparge_alike: bool,
     /// The most kinds of addition.
@@ -99,6 +101,7 @@ impl AtHand {
             boiled: question.boiled,
             limed: question.limed,
             taste: question.taste,
+            sparge_ph: asks.amount("sparge_ph", &question.sparge_ph),
             sparge_alike: question.sparge_alike,
             at_most_kinds: asks.kinds(&question.most),
             worth: asks.money("worth", &question.worth),

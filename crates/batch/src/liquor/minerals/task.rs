@@ -15,6 +15,7 @@ use super::question::{DISTILLED, MALT};
 use super::settings::setting;
 use super::{Asked, MineralsError};
 use crate::document::AimSection;
+use crate::liquor::dissolved::sparge_alkalinity_at;
 use crate::plan::{dechlorination, mash_malts, source_water};
 use crate::reader::Assumption;
 use crate::stream::Reckoning;
@@ -63,7 +64,7 @@ pub(in crate::liquor) fn without_waters(
     if nothing {
         return Err(MineralsError::NoAim);
     }
-    let sparge = aiming.sparge(aim, at_hand, &aims, sparges);
+    let sparge = aiming.sparge(aim, at_hand, &aims, sparges.then_some(r))?;
     let limits = if at_hand.taste {
         Limits::of_taste()
     } else {
@@ -118,6 +119,12 @@ fn remarks(r: &Reckoning, at_hand: &AtHand) -> Vec<Note> {
             "The search reckons a mash whose carbon dioxide leaves; this batch says that it \
              stays, so its mash pH comes out lower than found here.",
         ));
+    }
+    if let Some(ph) = at_hand.sparge_ph {
+        remarks.push(Note::fine(format!(
+            "Sparge water at pH {ph}: just after mixing, for the waters as they are blended in the \
+             batch now. It drifts up as carbon dioxide leaves, with stirring and with heat."
+        )));
     }
     if at_hand.acid_malt.is_some() {
         remarks.push(Note::fine(
@@ -211,6 +218,9 @@ fn acid_malt(r: &Reckoning, malt: MaltAtHand, assumptions: &mut Vec<Assumption>)
         price_per_kg: malt.price_per_kg,
     }
 }
+
+/// About what a tenth of a millilitre of acid moves in ten litres.
+const LEAST_TOLERANCE_MEQ_PER_L: f64 = 0.05;
 
 /// What the sparge liquor is to be.
 struct Sparge {
@@ -329,18 +339,29 @@ impl Aiming<'_> {
         })
     }
 
-    fn sparge(&mut self, aim: &AimSection, at_hand: &AtHand, mash: &Aims, sparges: bool) -> Sparge {
+    /// What the sparge liquor of a batch that has one is to be.
+    fn sparge(
+        &mut self,
+        aim: &AimSection,
+        at_hand: &AtHand,
+        mash: &Aims,
+        sparged: Option<&Reckoning>,
+    ) -> Result<Sparge, MineralsError> {
         let nothing = Sparge {
             aims: Aims::default(),
             limit: Bounds::default(),
         };
-        if !sparges {
-            return nothing;
-        }
+        let Some(r) = sparged else {
+            return Ok(nothing);
+        };
+        let by_ph = match at_hand.sparge_ph {
+            Some(ph) => Some(self.at_ph(r, ph)?),
+            None => None,
+        };
         let most = match aim.sparge_alkalinity {
             Some(most) => Some(most.value),
             // Without an acid a limit that nobody set could only be in the way.
-            None if !at_hand.acids.is_empty() => {
+            None if by_ph.is_none() && !at_hand.acids.is_empty() => {
                 let usual = setting("sparge_alkalinity");
                 self.assumptions
                     .push(usual.assumed("aim.sparge_alkalinity"));
@@ -348,7 +369,7 @@ impl Aiming<'_> {
             }
             None => None,
         };
-        let aims = if at_hand.sparge_alike {
+        let ions = if at_hand.sparge_alike {
             Aims {
                 alkalinity: None,
                 residual_alkalinity: None,
@@ -357,12 +378,33 @@ impl Aiming<'_> {
         } else {
             nothing.aims
         };
-        Sparge {
-            aims,
+        Ok(Sparge {
+            aims: Aims {
+                alkalinity: by_ph,
+                ..ions
+            },
             limit: Bounds {
                 at_most: most,
                 ..nothing.limit
             },
-        }
+        })
+    }
+
+    /// The alkalinity that a pH of the sparge liquor stands for, for this batch's waters
+    /// as they are blended now.
+    fn at_ph(&mut self, r: &Reckoning, ph: Ph) -> Result<Aim<Alkalinity>, MineralsError> {
+        let at = |ph: Ph| {
+            sparge_alkalinity_at(r, ph).map_err(|error| MineralsError::SpargePh {
+                ph,
+                message: error.to_string(),
+            })
+        };
+        let usual = setting("ph_tolerance");
+        self.assumptions.push(usual.assumed("± of the sparge pH"));
+        let target = at(ph)?;
+        let lower = Ph::from_ph(ph.ph() - usual.quantity::<Ph>().ph());
+        let wide = target.meq_per_l() - at(lower)?.meq_per_l();
+        let tolerance = wide.max(LEAST_TOLERANCE_MEQ_PER_L);
+        Ok(Aim::near(target, Alkalinity::from_meq_per_l(tolerance)))
     }
 }

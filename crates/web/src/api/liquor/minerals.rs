@@ -52,6 +52,10 @@ pub struct MineralsQuestion {
     /// Whether what can be tasted is a limit.
     #[serde(default)]
     taste: bool,
+    /// The pH of the sparge liquor just after its acid.
+    #[serde(default)]
+    #[schema(example = "5.6")]
+    sparge_ph: String,
     /// Whether the sparge liquor gets the ions of the mash liquor.
     #[serde(default)]
     sparge_alike: bool,
@@ -126,6 +130,7 @@ fn answer(asked: MineralsQuestion) -> Result<Minerals, ProblemDetails> {
         boiled: asked.boiled,
         limed: asked.limed,
         taste: asked.taste,
+        sparge_ph: asked.sparge_ph,
         sparge_alike: asked.sparge_alike,
     };
     let at_hand = AtHand::of(&question).map_err(|wrong| {

@@ -87,6 +87,7 @@ pub fn question(pairs: &[(String, String)], r: &Reckoning) -> Question {
         boiled: is("boiled"),
         limed: is("limed"),
         taste: is("taste"),
+        sparge_ph: value("sparge_ph"),
         sparge_alike: is("sparge_alike"),
     }
 }
@@ -108,6 +109,7 @@ pub fn pairs(question: &Question) -> Vec<(String, String)> {
     push("syringe".to_owned(), &question.syringe);
     push("most".to_owned(), &question.most);
     push("worth".to_owned(), &question.worth);
+    push("sparge_ph".to_owned(), &question.sparge_ph);
     for (name, _) in CHOICES {
         push(
             name.to_owned(),
@@ -201,6 +203,7 @@ fn form(desk: &Desk<'_>) -> Markup {
             }
             fieldset {
                 legend { "What may be done" }
+                (shelves.text("sparge_ph", "Sparge water to pH", &desk.question.sparge_ph, "not aimed at"))
                 @for (name, words) in CHOICES {
                     p.tick {
                         input #(name) type="checkbox" name=(name) value="1" checked[chosen(desk.question, name)];
