@@ -649,3 +649,29 @@ fn an_acid_that_is_not_there_makes_the_ph_the_aim_to_drop() {
         (Figure::MashPh, Figure::Alkalinity)
     );
 }
+
+#[test]
+fn too_few_additions_say_how_many_would_do_and_what_to_let_go() {
+    let mut task = task(20.0, 0.0);
+    task.sources = vec![plain(water("soft", 5.0, 5.0, 0.2))];
+    task.salts = salts(&["gypsum", "table salt"], 0.1);
+    task.mash.aims.calcium = Some(Aim::near(mg(60.0), mg(5.0)));
+    // Chloride needs the table salt, sulfate the gypsum.
+    task.mash.limits.chloride = Bounds {
+        at_least: Some(mg(20.0)),
+        at_most: None,
+    };
+    task.mash.limits.sulfate = Bounds {
+        at_least: Some(mg(40.0)),
+        at_most: None,
+    };
+    task.at_most_kinds = Some(1);
+    let error = design(&task).unwrap_err();
+    let message = error.to_string();
+    assert!(message.contains("no 1 of the 2 additions"), "{message}");
+    assert!(message.contains("allow 2, or let go of"), "{message}");
+    assert!(message.contains("chloride in the mash liquor: at least 20 mg/L"), "{message}");
+    assert!(message.contains("or of sulfate in the mash liquor: at least 40 mg/L"), "{message}");
+    task.at_most_kinds = Some(2);
+    assert!(design(&task).is_ok());
+}
