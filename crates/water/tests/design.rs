@@ -670,8 +670,14 @@ fn too_few_additions_say_how_many_would_do_and_what_to_let_go() {
     let message = error.to_string();
     assert!(message.contains("no 1 of the 2 additions"), "{message}");
     assert!(message.contains("allow 2, or let go of"), "{message}");
-    assert!(message.contains("chloride in the mash liquor: at least 20 mg/L"), "{message}");
-    assert!(message.contains("or of sulfate in the mash liquor: at least 40 mg/L"), "{message}");
+    assert!(
+        message.contains("chloride in the mash liquor: at least 20 mg/L"),
+        "{message}"
+    );
+    assert!(
+        message.contains("or of sulfate in the mash liquor: at least 40 mg/L"),
+        "{message}"
+    );
     task.at_most_kinds = Some(2);
     assert!(design(&task).is_ok());
 }
