@@ -363,3 +363,15 @@ fn free_chlorine_alone_makes_the_total_a_range_above_it() {
     assert!(assumed(&r, "water.source[1].free_chlorine").is_none());
     assert!(assumed(&r, "water.source[1].total_chlorine").is_some());
 }
+
+#[test]
+fn reagents_at_hand_come_from_stores() {
+    let text = include_str!("../../../../../examples/library/quay-street-stores.toml");
+    let (stores, _) = crate::library::Stores::read(text).unwrap();
+    assert!(!stores.reagents.is_empty());
+    let question = Question::of_stores(&stores);
+    for stored in &stores.reagents {
+        assert!(question.has(&stored.reagent), "{}", stored.reagent);
+    }
+    assert!(question.read(&reckoned(PALE)).is_ok());
+}

@@ -1,9 +1,7 @@
 //! The search for salts and acid. The address holds the question, so that it can be
 //! kept; what is found is taken into the batch as one revision.
 
-use std::str::FromStr;
-
-use app::{App, AppError, Contents, Edited, LibraryKind, OpenBatch};
+use app::{App, Edited, OpenBatch};
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -17,6 +15,7 @@ use store::DocumentId;
 use crate::error::PageError;
 use crate::handlers::batch::{Asked, answered, file, revision};
 use crate::handlers::document_id;
+use crate::handlers::liquor::{stores, stores_of};
 use crate::settings::Settings;
 use crate::views::batch::Bench;
 use crate::views::liquor::minerals::{Answer, Desk, moves, page, question, unread};
@@ -168,30 +167,7 @@ async fn asked(app: &App, pairs: &Pairs, r: &Reckoning) -> Result<Question, Page
     let Some((_, id)) = stores else {
         return Ok(question(pairs, r));
     };
-    let id = DocumentId::from_str(id).map_err(|_| gone())?;
-    let entry = app.entry(LibraryKind::Stores, id).await?;
-    match entry.contents {
-        Ok((Contents::Stores(stores), _)) => Ok(Question::of_stores(&stores)),
-        Ok(_) => Err(gone()),
-        Err(faults) => Err(AppError::Faulty {
-            faults,
-            text: entry.text,
-        }
-        .into()),
-    }
-}
-
-fn gone() -> PageError {
-    PageError::new(
-        StatusCode::NOT_FOUND,
-        "Not here",
-        "There are no stores of this address.",
-    )
-}
-
-async fn stores(app: &App) -> Result<Vec<(DocumentId, String)>, AppError> {
-    let rows = app.library(LibraryKind::Stores, "", 0).await?.rows;
-    Ok(rows.into_iter().map(|row| (row.id, row.name)).collect())
+    Ok(Question::of_stores(&stores_of(app, id).await?))
 }
 
 async fn answer(r: &Reckoning, question: &Question) -> Result<Answer, Broken> {

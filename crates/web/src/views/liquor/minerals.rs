@@ -11,7 +11,7 @@ use quantity::Units;
 use store::DocumentId;
 
 use crate::page::Page;
-use crate::views::liquor::shelves::Shelves;
+use crate::views::liquor::shelves::{Shelves, from_stores};
 
 pub use moves::moves;
 
@@ -147,7 +147,7 @@ pub fn page(desk: &Desk<'_>) -> Markup {
             }
         }
         section.bench.minerals aria-label="search for salts and acid" {
-            div { (stores(desk)) (form(desk)) }
+            div { (from_stores(&desk.home(), desk.stores)) (form(desk)) }
             div #minerals aria-live="polite" { (answer::shown(desk)) }
         }
     })
@@ -167,22 +167,6 @@ fn frame(open: &OpenBatch) -> Page<'_> {
     Page::new(&open.name)
         .beside(format!("revision {}", open.revision))
         .link(format!("/batch/{}?bench=water", open.id), "water bench")
-}
-
-fn stores(desk: &Desk<'_>) -> Markup {
-    html! {
-        @if !desk.stores.is_empty() {
-            form.card method="get" action=(desk.home()) {
-                div.field.broad {
-                    label for="stores" { "Take what is at hand from" }
-                    select #stores name="stores" {
-                        @for (id, name) in desk.stores { option value=(id) { (name) } }
-                    }
-                }
-                p { button type="submit" { "Fill in from these stores" } }
-            }
-        }
-    }
 }
 
 fn form(desk: &Desk<'_>) -> Markup {

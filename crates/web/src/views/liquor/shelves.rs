@@ -4,8 +4,26 @@
 use batch::liquor::Wrong;
 use batch::liquor::minerals::{DISTILLED, MALT, Question};
 use maud::{Markup, html};
+use store::DocumentId;
 use water::acids::products;
 use water::salts::salts;
+
+/// A form that fills a question with what stores hold.
+pub fn from_stores(home: &str, stores: &[(DocumentId, String)]) -> Markup {
+    html! {
+        @if !stores.is_empty() {
+            form.card method="get" action=(home) {
+                div.field.broad {
+                    label for="stores" { "Take what is at hand from" }
+                    select #stores name="stores" {
+                        @for (id, name) in stores { option value=(id) { (name) } }
+                    }
+                }
+                p { button type="submit" { "Fill in from these stores" } }
+            }
+        }
+    }
+}
 
 /// Fields and what is wrong in them.
 pub struct Shelves<'q> {
