@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::liquor::WaterCommand;
+use crate::log::LogCommand;
 use crate::measure::MeasureCommand;
 
 /// How the process ends, for scripts.
@@ -140,6 +141,12 @@ Examples:
         #[command(subcommand)]
         command: WaterCommand,
     },
+    /// What instruments said during a fermentation.
+    Log {
+        /// What.
+        #[command(subcommand)]
+        command: LogCommand,
+    },
     /// List the demo documents, or write one.
     #[command(after_help = "\
 Examples:
@@ -237,6 +244,8 @@ pub enum SchemaOf {
     WaterChoice,
     /// The output of `gyle water mash --json`.
     WaterMash,
+    /// The output of `gyle log ... --json`.
+    Log,
 }
 
 /// What can be done with the store.

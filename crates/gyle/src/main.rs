@@ -4,6 +4,7 @@ mod cli;
 mod input;
 mod kept;
 mod liquor;
+mod log;
 mod measure;
 mod problem;
 mod serve;
@@ -60,6 +61,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Check { file, json } => check(source(&file, place)?, json),
         Command::Measure { command } => measure::run(&command),
         Command::Water { command } => liquor::run(&command, place),
+        Command::Log { command } => log::run(&command, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
         Command::Completions { shell } => {
@@ -189,6 +191,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::WaterChoice => wire::liquor::choice::water_choice_schema(),
         SchemaOf::WaterMash => wire::liquor::reading::water_mash_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
+        SchemaOf::Log => wire::log::log_schema(),
     }
 }
 

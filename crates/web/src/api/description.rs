@@ -66,6 +66,7 @@ fn forms() -> [(&'static str, Value); 10] {
             "WaterDissolved",
             wire::liquor::dissolved::water_dissolved_schema(),
         ),
+        ("Log", wire::log::log_schema()),
     ]
 }
 
