@@ -51,7 +51,7 @@ pub async fn document() -> Json<&'static Value> {
 }
 
 /// The forms of other crates, by the names that the routes know them under.
-fn forms() -> [(&'static str, Value); 10] {
+fn forms() -> [(&'static str, Value); 11] {
     [
         ("Reckoning", wire::reckoning_schema()),
         ("Check", wire::check_schema()),
