@@ -133,7 +133,9 @@ impl From<&Chosen> for WaterChoice {
                     why: refused.error.to_string(),
                 })
                 .collect(),
-            acid_above_residual_alkalinity_meq_per_l: chosen.acid_above.map(|a| a.meq_per_l()),
+            acid_above_residual_alkalinity_meq_per_l: chosen
+                .acid_above
+                .map(quantity::Alkalinity::meq_per_l),
             notes: chosen.notes().iter().map(note).collect(),
             cautions: chosen.cautions().into_iter().map(caution).collect(),
             assumptions: (chosen.asked.assumptions.iter().map(Assumption::from)).collect(),
