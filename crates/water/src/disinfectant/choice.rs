@@ -170,7 +170,7 @@ fn recommendation(first: &Compared, second: Option<&Compared>) -> Recommendation
     }];
     if out.way != Way::Nothing {
         let cost = match out.cost.units() {
-            nothing if nothing < 0.005 => "needs nothing that has to be bought".to_owned(),
+            nothing if nothing < 0.005 => "its materials cost next to nothing".to_owned(),
             units => format!("costs {units:.2} units of money in materials"),
         };
         reasons.push(format!(
