@@ -75,7 +75,12 @@ fn the_sources_of_a_batch_and_their_blend_are_ranked_with_reasons() {
 fn the_seasons_of_a_kept_water_are_gone_through() {
     let r = reckoned(PALE);
     let mains = kept("mains", &MAINS);
-    let found = chosen(&r, &[mains.clone()], &question(&r, &["kept mains"])).unwrap();
+    let found = chosen(
+        &r,
+        std::slice::from_ref(&mains),
+        &question(&r, &["kept mains"]),
+    )
+    .unwrap();
     let ranked = &found.choice.ranked[0];
     assert_eq!(ranked.seasons.len(), 3);
     // 202 to 269 mg/L as CaCO3 is 4.04 to 5.38 mEq/L: more acid in late summer.
