@@ -173,8 +173,9 @@ pub struct SourceEntry {
     pub ph: Option<Measured<Ph>>,
     /// How warm it is when it is drawn.
     pub temperature: Measured<Temperature>,
-    /// Free and combined chlorine together.
-    pub total_chlorine: Measured<Chlorine>,
+    /// Free and combined chlorine together; absent where nobody measured it: it is then
+    /// judged.
+    pub total_chlorine: Option<Measured<Chlorine>>,
     /// Free chlorine alone; absent where nobody measured it: it is then judged.
     pub free_chlorine: Option<Measured<Chlorine>>,
     /// Ammonium.
@@ -837,9 +838,9 @@ pub(crate) fn analysis(
         total_chlorine: r
             .quantity(
                 "total_chlorine",
-                "free and combined chlorine together, as Cl2; write \"0 mg/L\" only where you know",
+                "free and combined chlorine together, as Cl2; left out, it is judged by what the supply keeps",
             )
-            .required(),
+            .optional(),
         free_chlorine: r
             .quantity(
                 "free_chlorine",

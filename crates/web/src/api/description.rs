@@ -51,7 +51,7 @@ pub async fn document() -> Json<&'static Value> {
 }
 
 /// The forms of other crates, by the names that the routes know them under.
-fn forms() -> [(&'static str, Value); 10] {
+fn forms() -> [(&'static str, Value); 11] {
     [
         ("Reckoning", wire::reckoning_schema()),
         ("Check", wire::check_schema()),
@@ -60,6 +60,7 @@ fn forms() -> [(&'static str, Value); 10] {
         ("WaysOut", wire::water_chlorine_schema()),
         ("Breakpoint", wire::water_breakpoint_schema()),
         ("Minerals", wire::liquor::minerals::minerals_schema()),
+        ("WaterChoice", wire::liquor::choice::water_choice_schema()),
         ("WaterMash", wire::liquor::reading::water_mash_schema()),
         (
             "WaterDissolved",
