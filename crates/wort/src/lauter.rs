@@ -131,7 +131,7 @@ impl Bed {
         Lautered {
             run_offs: vec![full.share(1.0 - kept), rinsed, washed.share(1.0 - stays)],
             left: washed.share(stays),
-            last_plato: bed.plato() * share_at_outlet(self.stages, ratio),
+            last_plato: diluted_plato(bed, share_at_outlet(self.stages, ratio)),
             mash_solutes: 1.0 - kept * unwashed * stays,
             sparge_solutes: if sparge_l > 0.0 {
                 1.0 - sparge_left
@@ -168,6 +168,16 @@ fn erlang_tail(k: u32, x: f64) -> f64 {
         sum += term;
     }
     sum.min(1.0)
+}
+
+/// Strength of a wort \[°P\] when its extract in a litre has come down to a share.
+fn diluted_plato(wort: Mix, share: f64) -> f64 {
+    let litres = wort.volume_l();
+    if litres > 0.0 {
+        at_volume(wort.extract_kg * share, litres).plato()
+    } else {
+        0.0
+    }
 }
 
 /// The wort of so much extract that fills a volume.

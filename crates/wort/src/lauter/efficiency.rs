@@ -53,9 +53,7 @@ pub struct Move {
 /// it, the brewhouse efficiency lies above that product.
 #[must_use]
 pub fn efficiency(plan: &WortPlan, volumes: &Volumes) -> Efficiency {
-    let share = |part: f64, of: f64| {
-        Fraction::from_ratio(if of > 0.0 { part / of } else { 1.0 })
-    };
+    let share = |part: f64, of: f64| Fraction::from_ratio(if of > 0.0 { part / of } else { 1.0 });
     let sugars = kettle_sugars(plan).extract_kg;
     let laboratory = laboratory_extract_kg(plan);
     let of_grain = laboratory - sugars;
@@ -137,12 +135,17 @@ fn candidates(plan: &WortPlan) -> Vec<(String, WortPlan)> {
             }
         }
         if let Sparge::Batch { .. } = plan.sparge {
-            attempt("a continuous sparge".into(), &|p| p.sparge = Sparge::Continuous);
+            attempt("a continuous sparge".into(), &|p| {
+                p.sparge = Sparge::Continuous
+            });
         }
         let less = VolumePerMass::from_l_per_kg(kit.absorption.l_per_kg() * LESS_ABSORPTION);
-        attempt(format!("grain drained to {less} in place of {}", kit.absorption), &|p| {
-            p.kit.absorption = less;
-        });
+        attempt(
+            format!("grain drained to {less} in place of {}", kit.absorption),
+            &|p| {
+                p.kit.absorption = less;
+            },
+        );
         if kit.tun_dead.l() > 0.0 {
             attempt("no dead space in the tun".into(), &|p| {
                 p.kit.tun_dead = quantity::Volume::from_l(0.0);
@@ -156,4 +159,3 @@ fn candidates(plan: &WortPlan) -> Vec<(String, WortPlan)> {
     }
     tried
 }
-

@@ -1,13 +1,13 @@
 //! The course of a run-off: gravity and pH of the runnings against what was
 //! collected, and when to stop.
 
-use quantity::{Buffering, Caution, Gravity, Note, Ph, Temperature, Volume};
+use quantity::{Caution, Gravity, Note, Ph, Temperature, Volume};
 use water::BrewingWater;
 use water::analysis::residual_alkalinity;
 
 use super::base::{Cell, Flow, Liquor};
 use super::figures::FIGURES;
-use super::{Bed, share_at_outlet};
+use super::{Bed, diluted_plato, share_at_outlet};
 use crate::amounts::Volumes;
 use crate::error::{WortError, check};
 use crate::mix::{Mix, water_kg};
@@ -72,7 +72,7 @@ pub fn limits() -> (Gravity, Ph, Temperature) {
 /// grain stays, and the sparge liquor brings its residual alkalinity (Kolbach). The
 /// share of the buffering that is dissolved is a judgement, and so is the course of the
 /// pH; with liquor of no alkalinity the model shows no rise, where practice sees a
-/// tenth or two. `buffering` is that of the mashed grist, by mass.
+/// tenth or two.
 ///
 /// # Errors
 /// [`WortError`] where the plan cannot be brewed or has no grain.
@@ -81,22 +81,19 @@ pub fn run_off(
     volumes: &Volumes,
     sparge_water: &BrewingWater,
     mash_ph: Ph,
-    buffering: Buffering,
 ) -> Result<RunOff, WortError> {
     plan.check()?;
     let ph = check("mash pH", mash_ph.ph(), "", 3.0, 8.0)?;
-    let per_kg = buffering.meq_per_kg_ph();
-    let per_kg = check("buffering of the grist", per_kg, "mEq/(kg pH)", 1.0, 1000.0)?;
     if plan.grain_kg() <= 0.0 {
         return Err(WortError::EmptyGrist);
     }
+    let malt = buffering_meq_per_ph(plan);
     let bed = Bed::of(plan);
     let full = Mix {
         extract_kg: bed.extract_kg,
         water_kg: water_kg(volumes.mash_liquor.l()) + bed.grain_water_kg,
     };
     let soluble = FIGURES.soluble_buffering.value;
-    let malt = per_kg * plan.grain_kg();
     let liquor = Liquor {
         residual: residual_alkalinity(&sparge_water.ions, sparge_water.alkalinity).meq_per_l(),
         carbonate: sparge_water.alkalinity.meq_per_l().max(0.0),
@@ -127,6 +124,14 @@ pub fn run_off(
         stop,
         cautions: vec![Caution::HotLiquor],
     })
+}
+
+/// Base that the mashed grist takes to rise by one pH \[mEq/pH\]; raw grain counts as
+/// none.
+fn buffering_meq_per_ph(plan: &WortPlan) -> f64 {
+    plan.mashed()
+        .filter_map(|g| Some(g.mass.kg() * g.fermentable.buffering?.value.meq_per_kg_ph()))
+        .sum()
 }
 
 struct Tun {
@@ -171,7 +176,11 @@ impl Tun {
     /// First wort down to the bed; then the sparge goes through the stages; then the
     /// bed drains at its mean strength.
     fn continuous(&mut self, full: Mix, sparge_kg: f64, liquor: Liquor) {
-        let hold_up_l = self.bed.hold_up_l.max(self.bed.retained_l).min(full.volume_l());
+        let hold_up_l = self
+            .bed
+            .hold_up_l
+            .max(self.bed.retained_l)
+            .min(full.volume_l());
         self.put(full.plato(), 0.0);
         self.collected_l += full.volume_l() - hold_up_l;
         self.put(full.plato(), 0.0);
@@ -188,7 +197,8 @@ impl Tun {
             pass(&mut cells, liquor.litres(sparge_l / steps), self.mash_ph);
             self.collected_l = started_l + sparge_l * done;
             if step.is_multiple_of(every) || step == steps as u32 {
-                let plato = full.plato() * share_at_outlet(stages, sparge_l * done / hold_up_l);
+                let share = share_at_outlet(stages, sparge_l * done / hold_up_l);
+                let plato = diluted_plato(full, share);
                 self.put(plato, cells.last().map_or(0.0, Cell::rise));
             }
         }
@@ -293,7 +303,10 @@ mod tests {
             out += flow.base;
         }
         let held: f64 = cells.iter().map(Cell::base).sum();
-        assert!((held + out - brought).abs() < 1e-9, "{held} {out} {brought}");
+        assert!(
+            (held + out - brought).abs() < 1e-9,
+            "{held} {out} {brought}"
+        );
         assert!(out > 0.0 && held > out);
     }
 
