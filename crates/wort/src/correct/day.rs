@@ -37,8 +37,9 @@ impl Point {
         }
     }
 
-    /// Place on the day: the boil counts from nought to one.
-    pub(super) fn order(self, boil_min: f64) -> f64 {
+    /// Place on the day, for sorting: the boil counts from nought to one.
+    #[must_use]
+    pub fn order(self, boil_min: f64) -> f64 {
         match self {
             Self::FirstWort => -3.0,
             Self::LastRunnings => -2.0,
