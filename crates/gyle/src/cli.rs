@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+use crate::kettle::WortCommand;
 use crate::liquor::WaterCommand;
 use crate::measure::MeasureCommand;
 
@@ -140,6 +141,12 @@ Examples:
         #[command(subcommand)]
         command: WaterCommand,
     },
+    /// What is asked about wort.
+    Wort {
+        /// What.
+        #[command(subcommand)]
+        command: WortCommand,
+    },
     /// List the demo documents, or write one.
     #[command(after_help = "\
 Examples:
@@ -235,6 +242,10 @@ pub enum SchemaOf {
     WaterDissolved,
     /// The output of `gyle water mash --json`.
     WaterMash,
+    /// The output of `gyle wort lauter --json`.
+    WortLauter,
+    /// The output of `gyle wort correct --json`.
+    WortCorrect,
 }
 
 /// What can be done with the store.

@@ -6,6 +6,7 @@
 //! what a caller sees does not change with the types behind it.
 
 mod batches;
+mod brew_day;
 mod convert;
 mod description;
 mod extract;
@@ -62,4 +63,5 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::bring_back))
         .merge(liquor::routes())
         .merge(measure::routes())
+        .merge(brew_day::routes())
 }

@@ -17,6 +17,7 @@ pub fn named(name: &str, r: &Reckoning, units: Units) -> Option<Box<dyn Chart>> 
     Some(match name {
         "ions" => Box::new(ions(r)),
         "mash" => Box::new(mash(r)?),
+        "run-off" => Box::new(crate::views::brew_day::chart(&r.lautering().ok()?, units)),
         "volumes" => Box::new(volumes(r)),
         "bitterness" => Box::new(bitterness(r)),
         "course" => Box::new(course(r, units)),

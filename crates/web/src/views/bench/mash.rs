@@ -98,6 +98,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 row("lauter efficiency", show(r.volumes.lauter_efficiency, units)),
                 row("brewhouse efficiency", show(r.volumes.brewhouse_efficiency, units)),
             ]))
+            p { a href=(format!("/batch/{id}/brew-day")) { "The run-off, and what is read on brew day" } }
             @if let Some(limit) = &r.mash.attenuation_limit {
                 (table("what yeast can make of it", &[row("limit of attenuation, apparent", show_measured(limit, units))]))
             }
