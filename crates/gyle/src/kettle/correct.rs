@@ -136,7 +136,7 @@ fn sheet(r: &Reckoning, found: &Corrections, units: Units) -> String {
         }
     }
     for way in &found.impossible {
-        page.marked("  not   ", &format!("{} {}.", way.text, way.says));
+        page.marked("  not   ", &format!("{}: {}.", way.text, way.says));
     }
     page.heading("Remarks");
     page.notes(&found.stands.notes);

@@ -1,6 +1,6 @@
 //! What can still be done, each way with what it comes to.
 
-use quantity::{Bitterness, Caution, Colour, Gravity, Mass, MassConcentration, Volume};
+use quantity::{Bitterness, Caution, Colour, Fraction, Gravity, Mass, MassConcentration, Volume};
 
 use super::day::{Change, Done, Point};
 use super::estimate::{Estimate, cooled};
@@ -15,11 +15,13 @@ use crate::plan::HopTime;
 
 /// Longest boil that is proposed beyond the plan \[min\] (judgement).
 const LONGEST_MIN: f64 = 120.0;
-/// What counts as on the aim: of gravity \[°P\], of volume \[–\], of bitterness \[IBU\]
-/// (judgement: about what a brewer can read, and taste).
+/// What counts as on the aim: of gravity \[°P\], of volume \[–\], of bitterness \[IBU\],
+/// of the limit of attenuation \[–\] (judgement: about what a brewer can read, and
+/// taste).
 const NEAR_PLATO: f64 = 0.25;
 const NEAR_VOLUME: f64 = 0.02;
 const NEAR_IBU: f64 = 2.0;
+const NEAR_ATTENUATION: f64 = 0.01;
 /// What a minute more at the kettle and a kilogram more in it count in the ranking,
 /// against one miss by what is near (judgement).
 const COST_OF_MINUTE: f64 = 1.0 / 30.0;
@@ -38,6 +40,8 @@ pub struct Outcome {
     pub colour: Colour,
     /// Dimethyl sulfide in the cold wort.
     pub dms: MassConcentration,
+    /// Limit of attenuation, apparent.
+    pub attenuation_limit: Fraction,
 }
 
 impl Outcome {
@@ -51,6 +55,7 @@ impl Outcome {
             bitterness: wort.bitterness,
             colour: wort.colour,
             dms: wort.traces.dms,
+            attenuation_limit: wort.attenuation_limit,
         }
     }
 }
@@ -80,8 +85,8 @@ pub struct Way {
     pub says: String,
     /// Hops that hold the bitterness; none where none are to come or none need a change.
     pub hops: Option<HopShift>,
-    /// Misses of gravity, volume and bitterness by what is near, and what it costs:
-    /// the less the better.
+    /// Misses of gravity, volume, bitterness and attenuation by what is near, and what
+    /// it costs: the less the better.
     pub rank: f64,
     /// What can hurt.
     pub cautions: Vec<Caution>,
@@ -421,7 +426,7 @@ impl Here<'_> {
     fn cannot(&self, key: &'static str, text: &str, why: &str) -> Way {
         Way {
             key,
-            text: text.to_owned(),
+            text: text.trim_end_matches('.').to_owned(),
             changes: vec![],
             outcome: None,
             says: why.to_owned(),
@@ -444,7 +449,8 @@ impl Here<'_> {
                 Change::Dilute(_) | Change::Hops(_) => 0.2,
             })
             .sum();
-        plato / NEAR_PLATO + volume / NEAR_VOLUME + ibu / NEAR_IBU + cost
+        let limit = (then.attenuation_limit.ratio() - aim.attenuation_limit.ratio()).abs();
+        plato / NEAR_PLATO + volume / NEAR_VOLUME + ibu / NEAR_IBU + limit / NEAR_ATTENUATION + cost
     }
 
     fn says(&self, then: &Outcome, changes: &[Done]) -> String {

@@ -3,11 +3,11 @@
 use batch::brew_day::Lautering;
 use chart::{Axis, Chart, CourseChart, Heading, Line, Panel, Stroke, Tone};
 use maud::{Markup, html};
-use quantity::{Caution, Units, Volume, show};
+use quantity::{Units, Volume, show};
 use store::DocumentId;
 use wort::lauter::{Runnings, limits};
 
-use crate::views::bench::common::{caution, row, table};
+use crate::views::bench::common::{row, table};
 
 /// A US gallon \[L\].
 const US_GALLON_L: f64 = 3.785_411_784;
@@ -43,7 +43,6 @@ pub fn card(found: &Lautering, id: DocumentId, units: Units) -> Markup {
                     "With liquor of no alkalinity no rise is shown, where practice sees a tenth or two."
                 }
             }
-            (caution(Caution::HotLiquor))
         }
         section.card data-part="efficiency" {
             h3 { "Where the extract goes" }
@@ -61,7 +60,7 @@ pub fn card(found: &Lautering, id: DocumentId, units: Units) -> Markup {
             }
             table {
                 caption { "what the kit would give" }
-                thead { tr { th scope="col" { "" } th scope="col" { "more" } th scope="col" { "original gravity" } } }
+                thead { tr { th scope="col" { "" } th.number scope="col" { "more" } th.number scope="col" { "original gravity" } } }
                 tbody {
                     @for m in &found.moves {
                         tr {

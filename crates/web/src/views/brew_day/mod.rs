@@ -40,7 +40,7 @@ impl Desk<'_> {
     }
 
     fn revision(&self) -> Markup {
-        html! { input type="hidden" name="revision" value=(self.open.revision); }
+        html! { input type="hidden" name="on" value=(self.open.revision); }
     }
 
     fn wrong(&self, field: &str) -> Option<&str> {

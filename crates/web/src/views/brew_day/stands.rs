@@ -14,11 +14,11 @@ pub fn card(desk: &Desk<'_>, found: &Corrections) -> Markup {
     html! {
         section.card data-part="stands" {
             h3 { "Planned and read" }
-            div.scroll tabindex="0" role="region" aria-label="planned and read" {
+            div.wide tabindex="0" role="region" aria-label="planned and read" {
                 table {
                     caption { "wort at 20 °C; ± standard deviation" }
                     thead { tr {
-                        th scope="col" { "" } th scope="col" { "planned" } th scope="col" { "read" } th scope="col" { "stands at" }
+                        th scope="col" { "" } th.number scope="col" { "planned" } th.number scope="col" { "read" } th.number scope="col" { "stands at" }
                     } }
                     tbody {
                         @for point in &stands.points {
@@ -98,7 +98,7 @@ fn ends(found: &Corrections, units: Units) -> Markup {
     html! {
         table {
             caption { "in the fermenter" }
-            thead { tr { th scope="col" { "" } th scope="col" { "planned" } th scope="col" { "as it stands" } } }
+            thead { tr { th scope="col" { "" } th.number scope="col" { "planned" } th.number scope="col" { "as it stands" } } }
             tbody {
                 (end("original gravity", show(plan.0.original_gravity, units), show_measured(&stands.original_gravity, units)))
                 (end("volume", show(plan.0.volume, units), show_measured(&stands.volume, units)))

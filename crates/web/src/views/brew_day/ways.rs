@@ -21,13 +21,13 @@ pub fn card(desk: &Desk<'_>, found: &Corrections) -> Markup {
             }
             @if !found.impossible.is_empty() {
                 details.why {
-                    summary { (found.impossible.len()) " ways that do not help" }
-                    ul.notes { @for way in &found.impossible { li { (way.text) " Not possible: " (way.says) "." } } }
+                    summary { "what does not help" }
+                    ul.notes { @for way in &found.impossible { li { (way.text) ": " (way.says) "." } } }
                 }
             }
             details.why {
                 summary { "how they are ranked" }
-                p { "By how far original gravity, volume and bitterness stay from the plan, and by what it costs in time and goods. What counts as near, and what a minute or a kilogram weighs, is a judgement." }
+                p { "By how far original gravity, volume, bitterness and attenuation stay from the plan, and by what it costs in time and goods. What counts as near, and what a minute or a kilogram weighs, is a judgement." }
             }
             (caution(Caution::HotLiquor))
         }
