@@ -787,7 +787,11 @@ fn the_run_off_is_followed_and_says_when_to_stop() {
         .map(|step| step["share"].as_f64().unwrap())
         .product();
     let brewhouse = json["brewhouse_efficiency"].as_f64().unwrap();
-    assert!((product - brewhouse).abs() < 1e-9, "{product} {brewhouse}");
+    // The sugar of the kettle is lost in no mash and no lauter.
+    assert!(
+        product < brewhouse && brewhouse < product + 0.02,
+        "{product} {brewhouse}"
+    );
     let uneven = run(&[
         "wort", "lauter", &demo, "--refill", "2 L", "--refill", "10 L",
     ])
