@@ -7,6 +7,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::kettle::WortCommand;
 use crate::liquor::WaterCommand;
+use crate::log::LogCommand;
 use crate::measure::MeasureCommand;
 
 /// How the process ends, for scripts.
@@ -147,6 +148,12 @@ Examples:
         #[command(subcommand)]
         command: WortCommand,
     },
+    /// What instruments said during a fermentation.
+    Log {
+        /// What.
+        #[command(subcommand)]
+        command: LogCommand,
+    },
     /// List the demo documents, or write one.
     #[command(after_help = "\
 Examples:
@@ -246,6 +253,8 @@ pub enum SchemaOf {
     WortLauter,
     /// The output of `gyle wort correct --json`.
     WortCorrect,
+    /// The output of `gyle log ... --json`.
+    Log,
 }
 
 /// What can be done with the store.

@@ -5,6 +5,7 @@ mod input;
 mod kept;
 mod kettle;
 mod liquor;
+mod log;
 mod measure;
 mod problem;
 mod serve;
@@ -62,6 +63,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Measure { command } => measure::run(&command),
         Command::Water { command } => liquor::run(&command, place),
         Command::Wort { command } => kettle::run(&command, place),
+        Command::Log { command } => log::run(&command, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
         Command::Completions { shell } => {
@@ -192,6 +194,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::WortCorrect => wire::brew_day::wort_correct_schema(),
         SchemaOf::WaterMash => wire::liquor::reading::water_mash_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
+        SchemaOf::Log => wire::log::log_schema(),
     }
 }
 

@@ -16,6 +16,7 @@ mod history;
 mod liquor;
 mod measure;
 mod model;
+mod readings;
 
 use app::App;
 use axum::Router;
@@ -62,6 +63,7 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::kept))
         .routes(routes!(history::bring_back))
         .merge(liquor::routes())
+        .merge(readings::routes())
         .merge(measure::routes())
         .merge(brew_day::routes())
 }

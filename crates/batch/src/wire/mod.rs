@@ -4,6 +4,7 @@
 pub mod brew_day;
 mod check;
 pub mod liquor;
+pub mod log;
 mod measurement;
 mod reckoning;
 
