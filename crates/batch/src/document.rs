@@ -17,6 +17,7 @@ use water::disinfectant::{Practice, Region, Smell as TapSmell};
 use water::mash_ph::Tun;
 use water::{Germs, Notice, Origin, Smell};
 
+use crate::brew_day::{BrewDaySection, brew_day};
 use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_document, read_document};
 use crate::words;
 
@@ -41,6 +42,8 @@ pub struct Document {
     pub boil: BoilSection,
     /// Hops and when they go in.
     pub hops: Vec<HopEntry>,
+    /// What was read and done on brew day.
+    pub brew_day: BrewDaySection,
     /// Yeast and how it is pitched.
     pub yeast: YeastSection,
     /// The planned course.
@@ -667,6 +670,7 @@ fn document(r: &mut Reader<'_>) -> Document {
         mash: r.section("mash", "how it is mashed", mash),
         boil: r.assumed_section("boil", "how it is boiled and cooled", boil),
         hops: r.sections("hop", "hops and when they go in", hop),
+        brew_day: r.assumed_section("brew_day", "what was read and done on brew day", brew_day),
         yeast: r.section("yeast", "yeast and how it is pitched", yeast),
         fermentation: r.section("fermentation", "the planned course", fermentation),
         package: r.section("package", "how it is packaged", package),
@@ -1667,7 +1671,7 @@ pub(crate) fn positive<Q: Quantity>(
 }
 
 /// A plain number, such as how many packets.
-fn count(r: &mut Reader<'_>, key: &'static str, doc: &'static str) -> Option<f64> {
+pub(crate) fn count(r: &mut Reader<'_>, key: &'static str, doc: &'static str) -> Option<f64> {
     r.quantity::<quantity::Count>(key, doc)
         .optional()
         .map(|n| n.canonical())

@@ -21,6 +21,7 @@ pub fn named(name: &str, r: &Reckoning, units: Units) -> Option<Box<dyn Chart>> 
         "mash" => Box::new(mash(r)?),
         "temperatures" => Box::new(starch::temperatures(r, units)?),
         "sugars" => Box::new(starch::sugars(r)?),
+        "run-off" => Box::new(crate::views::brew_day::chart(&r.lautering().ok()?, units)),
         "volumes" => Box::new(volumes(r)),
         "bitterness" => Box::new(bitterness(r)),
         "course" => Box::new(course(r, units)),

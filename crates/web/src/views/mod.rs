@@ -2,6 +2,7 @@
 
 pub mod batch;
 pub mod bench;
+pub mod brew_day;
 pub mod charts;
 pub mod form;
 pub mod history;

@@ -102,6 +102,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 row("lauter efficiency", show(r.volumes.lauter_efficiency, units)),
                 row("brewhouse efficiency", show(r.volumes.brewhouse_efficiency, units)),
             ]))
+            p { a href=(format!("/batch/{id}/brew-day")) { "The run-off, and what is read on brew day" } }
         }
         (charts::shown("volumes", r, id, units))
     }
