@@ -10,9 +10,13 @@ mod library_demo;
 pub mod liquor;
 mod start;
 mod take;
+mod tastings;
 mod tools;
 
+use std::sync::Arc;
+
 use store::{DocumentId, Place, SideId, Store, StoreError, Timestamp};
+use tokio::sync::Mutex;
 
 pub use batches::{BatchRow, OpenBatch, Outcome, Page};
 pub use demo::{Demo, demos};
@@ -20,6 +24,7 @@ pub use edits::{Edit, Edited};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use start::{Beer, Beginning, Tap};
 pub use take::Place as WaterPlace;
+pub use tastings::{OpenTasting, TastingPlanned};
 pub use tools::{Empty, Field, Line, Measurement, Tool, Typed, tools};
 
 /// gylewright over one store.
@@ -27,6 +32,7 @@ pub use tools::{Empty, Field, Line, Measurement, Tool, Typed, tools};
 pub struct App {
     store: Store,
     clock: fn() -> Timestamp,
+    answering: Arc<Mutex<()>>,
 }
 
 /// What can go wrong in a use case.
@@ -78,7 +84,11 @@ impl App {
     /// gylewright over an open store.
     #[must_use]
     pub fn over(store: Store) -> Self {
-        Self { store, clock: now }
+        Self {
+            store,
+            clock: now,
+            answering: Arc::default(),
+        }
     }
 
     /// The store, for what concerns it alone: backup, export, check.

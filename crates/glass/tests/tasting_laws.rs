@@ -24,6 +24,7 @@ fn one_sided() -> impl Strategy<Value = Protocol> {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
     #[test]
     fn more_difference_is_seen_no_less(p in any_protocol(), n in 1u32..150, d in 0.0..5.0f64, more in 0.0..2.0f64) {
         let seen = |d| power(p, n, d, 0.05).unwrap().power;
@@ -47,7 +48,7 @@ proptest! {
     }
 
     #[test]
-    fn the_critical_number_parts_what_is_shown(p in one_sided(), n in 1u32..200) {
+    fn the_critical_number_parts_what_is_shown(p in one_sided(), n in 1u32..40) {
         let critical = critical_number(p, n, 0.05).unwrap();
         for right in 0..=n {
             let judged = difference(p, right, n, 0.05).unwrap();
@@ -56,7 +57,7 @@ proptest! {
     }
 
     #[test]
-    fn alike_is_shown_up_to_its_critical_number(p in one_sided(), n in 1u32..120, limit in 0.1..0.6f64) {
+    fn alike_is_shown_up_to_its_critical_number(p in one_sided(), n in 1u32..60, limit in 0.1..0.6f64) {
         for right in 0..=n {
             let judged = similarity(p, right, n, limit, 0.05).unwrap();
             prop_assert_eq!(judged.shown(), judged.critical.is_some_and(|c| right <= c));
@@ -99,7 +100,7 @@ proptest! {
     }
 
     #[test]
-    fn scores_turn_with_their_sign(d in prop::collection::vec(-5i32..=5, 1..25)) {
+    fn scores_turn_with_their_sign(d in prop::collection::vec(-5i32..=5, 1..12)) {
         let judge = |sign: f64| {
             let differences = d.iter().map(|&x| sign * f64::from(x) / 2.0).collect();
             attributes(&[Scored { attribute: String::new(), differences }]).unwrap().remove(0)

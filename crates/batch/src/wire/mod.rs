@@ -5,6 +5,7 @@ mod check;
 pub mod liquor;
 mod measurement;
 mod reckoning;
+pub mod tasting;
 
 use serde_json::Value;
 

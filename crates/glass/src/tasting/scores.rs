@@ -219,9 +219,9 @@ fn noncentral(n: f64, shift: f64, alpha: f64) -> f64 {
         std::f64::consts::LN_2 + freedom / 2.0 * (freedom / 2.0).ln() - libm::lgamma(freedom / 2.0);
     // In w = ln s the density is smooth at zero, too: its deviation is about
     // 1/√(2ν), its left tail falls as e^(νw).
-    let unit = 0.25 / (2.0 * freedom).sqrt();
-    let low = -48.0 - 40.0 / (freedom * unit);
-    unit * integral(low, 48.0, |x| {
+    let unit = 0.5 / (2.0 * freedom).sqrt();
+    let low = -24.0 - 32.0 / (freedom * unit);
+    unit * integral(low, 24.0, |x| {
         let w = x * unit;
         let s = w.exp();
         let mass = (ln_scale + freedom * w - freedom * s * s / 2.0).exp();
