@@ -7,6 +7,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::liquor::WaterCommand;
 use crate::measure::MeasureCommand;
+use crate::taste::TasteCommand;
 
 /// How the process ends, for scripts.
 pub mod exit {
@@ -140,6 +141,12 @@ Examples:
         #[command(subcommand)]
         command: WaterCommand,
     },
+    /// Taste a batch blind beside the beer that was its aim.
+    Taste {
+        /// What.
+        #[command(subcommand)]
+        command: TasteCommand,
+    },
     /// List the demo documents, or write one.
     #[command(after_help = "\
 Examples:
@@ -235,6 +242,12 @@ pub enum SchemaOf {
     WaterDissolved,
     /// The output of `gyle water mash --json`.
     WaterMash,
+    /// The tasting document.
+    Tasting,
+    /// The output of `gyle taste plan --json`.
+    TastingPlan,
+    /// The output of `gyle taste judge --json`.
+    TastingResult,
 }
 
 /// What can be done with the store.

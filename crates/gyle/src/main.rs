@@ -8,6 +8,7 @@ mod measure;
 mod problem;
 mod serve;
 mod sheet;
+mod taste;
 
 use std::io::Write;
 use std::net::SocketAddr;
@@ -60,6 +61,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Check { file, json } => check(source(&file, place)?, json),
         Command::Measure { command } => measure::run(&command),
         Command::Water { command } => liquor::run(&command, place),
+        Command::Taste { command } => taste::run(&command, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
         Command::Completions { shell } => {
@@ -187,6 +189,9 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::WaterBreakpoint => wire::water_breakpoint_schema(),
         SchemaOf::Minerals => wire::liquor::minerals::minerals_schema(),
         SchemaOf::WaterMash => wire::liquor::reading::water_mash_schema(),
+        SchemaOf::Tasting => batch::tasting::Tasting::schema(),
+        SchemaOf::TastingPlan => wire::tasting::tasting_plan_schema(),
+        SchemaOf::TastingResult => wire::tasting::tasting_result_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
     }
 }

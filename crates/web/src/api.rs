@@ -15,6 +15,7 @@ mod history;
 mod liquor;
 mod measure;
 mod model;
+mod tasting;
 
 use app::App;
 use axum::Router;
@@ -62,4 +63,5 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::bring_back))
         .merge(liquor::routes())
         .merge(measure::routes())
+        .merge(tasting::routes())
 }

@@ -53,6 +53,7 @@ pub fn router(app: App, hosts: Hosts) -> Router {
         .merge(library())
         .merge(handlers::liquor::routes())
         .merge(handlers::measure::routes())
+        .merge(handlers::tasting::routes())
         .route("/assets/{name}", get(assets::serve))
         .merge(api::routes())
         .fallback(handlers::not_found)

@@ -11,7 +11,7 @@ use crate::document::refuse_oversize;
 use crate::reader::{Assumption, Fault, FieldDoc, describe_part, json_schema, read_part};
 
 pub use judged::{Judged, TasterCount};
-pub use plan::{Beside, Plan, PlanError, PlanQuestion, seen_sentence};
+pub use plan::{Beside, Plan, PlanError, PlanQuestion, percent, plain, seen_sentence};
 
 /// A tasting as it was planned, and what has been answered so far.
 #[derive(Debug, Clone, PartialEq)]

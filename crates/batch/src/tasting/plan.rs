@@ -151,7 +151,8 @@ fn enough(q: &PlanQuestion, needed: Option<Needed>) -> String {
 }
 
 /// A share in words: "13 %", "2.4 %", "below 0.1 %".
-pub(super) fn percent(share: f64) -> String {
+#[must_use]
+pub fn percent(share: f64) -> String {
     let percent = 100.0 * share;
     if percent > 0.0 && percent < 0.1 {
         "below 0.1 %".to_owned()
@@ -165,7 +166,8 @@ pub(super) fn percent(share: f64) -> String {
 }
 
 /// A number without noughts behind it.
-pub(super) fn plain(number: f64) -> String {
+#[must_use]
+pub fn plain(number: f64) -> String {
     let text = format!("{number:.2}");
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

@@ -24,6 +24,7 @@ use crate::problem::{PROBLEM_JSON, ProblemDetails};
         (name = "model", description = "The model without the store."),
         (name = "measure", description = "What the instruments beside the kettle say."),
         (name = "water", description = "What is asked about water."),
+        (name = "tastings", description = "A batch beside the beer that was its aim, blind."),
         (name = "batches", description = "Batches that are kept."),
         (name = "history", description = "Earlier revisions, and versions that were refused and kept."),
     ),
@@ -51,7 +52,7 @@ pub async fn document() -> Json<&'static Value> {
 }
 
 /// The forms of other crates, by the names that the routes know them under.
-fn forms() -> [(&'static str, Value); 9] {
+fn forms() -> [(&'static str, Value); 11] {
     [
         ("Reckoning", wire::reckoning_schema()),
         ("Check", wire::check_schema()),
@@ -61,6 +62,8 @@ fn forms() -> [(&'static str, Value); 9] {
         ("Breakpoint", wire::water_breakpoint_schema()),
         ("Minerals", wire::liquor::minerals::minerals_schema()),
         ("WaterMash", wire::liquor::reading::water_mash_schema()),
+        ("TastingPlan", wire::tasting::tasting_plan_schema()),
+        ("TastingResult", wire::tasting::tasting_result_schema()),
         (
             "WaterDissolved",
             wire::liquor::dissolved::water_dissolved_schema(),

@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved or water-mash.
+/// The JSON Schema of a form: batch, reckoning, check, measurement, minerals, tasting, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-dissolved or water-mash.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -34,6 +34,9 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "water-breakpoint" => wire::water_breakpoint_schema(),
         "minerals" => wire::liquor::minerals::minerals_schema(),
         "water-mash" => wire::liquor::reading::water_mash_schema(),
+        "tasting" => batch::tasting::Tasting::schema(),
+        "tasting-plan" => wire::tasting::tasting_plan_schema(),
+        "tasting-result" => wire::tasting::tasting_result_schema(),
         "water-dissolved" => wire::liquor::dissolved::water_dissolved_schema(),
         _ => {
             return Err(none(
@@ -55,6 +58,11 @@ enum SchemaName {
     Check,
     Measurement,
     Minerals,
+    Tasting,
+    #[schema(rename = "tasting-plan")]
+    TastingPlan,
+    #[schema(rename = "tasting-result")]
+    TastingResult,
     #[schema(rename = "water-chlorine")]
     WaterChlorine,
     #[schema(rename = "water-breakpoint")]

@@ -11,5 +11,6 @@ pub mod measure;
 pub mod sheet;
 pub mod stream;
 pub mod take;
+pub mod tasting;
 pub mod text;
 pub mod welcome;
