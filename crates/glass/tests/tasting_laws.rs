@@ -239,7 +239,7 @@ fn bad_figures_are_told_what_would_work() {
     };
     assert_eq!(
         said(attributes(&[nan]).unwrap_err()),
-        "a score is NaN; every score must be a number"
+        "a score is NaN; every score must be a number below a million"
     );
 }
 

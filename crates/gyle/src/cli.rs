@@ -1,6 +1,6 @@
 //! The command line: what can be asked, in the words of the trade.
 
-use std::net::IpAddr;
+use std::net::{IpAddr, SocketAddr};
 use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
@@ -53,6 +53,7 @@ pub enum Command {
 Examples:
   gyle serve
   gyle serve --port 4180 --no-browser
+  gyle serve --phones 192.168.1.20:4181
   gyle serve --store postgres://brewer@localhost/gylewright")]
     Serve {
         /// The port; 0 takes a free one.
@@ -65,6 +66,10 @@ Examples:
         /// A further host name to answer to, as written in the address bar.
         #[arg(long = "allow-host", value_name = "NAME")]
         allow_hosts: Vec<String>,
+        /// A second address, for the phones of tasters on the local network: it leads
+        /// to a taster's page alone, by a code that works once.
+        #[arg(long, value_name = "ADDRESS:PORT")]
+        phones: Option<SocketAddr>,
         /// Only print the address.
         #[arg(long)]
         no_browser: bool,
@@ -196,6 +201,7 @@ impl Command {
             port: 4180,
             listen: IpAddr::from([127, 0, 0, 1]),
             allow_hosts: Vec::new(),
+            phones: None,
             no_browser: false,
         }
     }

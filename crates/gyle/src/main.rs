@@ -43,11 +43,13 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
             port,
             listen,
             allow_hosts,
+            phones,
             no_browser,
         } => serve::serve(
             place,
             SocketAddr::new(listen, port),
             &allow_hosts,
+            phones,
             !no_browser,
         ),
         Command::List { find, json } => list(place, &find, json),

@@ -38,7 +38,7 @@ pub enum TastingError {
         most: usize,
     },
     /// A score that is no number.
-    #[error("a score is {given}; every score must be a number")]
+    #[error("a score is {given}; every score must be a number below a million")]
     Score {
         /// What was given.
         given: f64,

@@ -122,7 +122,7 @@ fn attribute(scored: &Scored) -> Result<AttributeJudged, TastingError> {
     }
     for &given in d {
         // Far above any scale, and far below what would overflow.
-        if !(given.abs() <= 1e6) {
+        if !given.is_finite() || given.abs() > 1e6 {
             return Err(TastingError::Score { given });
         }
     }

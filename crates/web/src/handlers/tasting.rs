@@ -5,14 +5,17 @@ use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
-use axum::{Form, Router};
+use axum::{Extension, Form, Router};
 use batch::Fault;
 use batch::tasting::{Plan, PlanQuestion, Tasting};
 use glass::tasting::Protocol;
 
 use super::document_id;
 use crate::error::PageError;
-use crate::views::tasting::{Desk, FIELDS, Refused, page, plan_page, serving_page, taster_page};
+use crate::phones::Phones;
+use crate::views::tasting::{
+    Desk, Door, FIELDS, Refused, page, plan_page, serving_page, taster_page,
+};
 
 type Pairs = Vec<(String, String)>;
 
@@ -24,6 +27,8 @@ pub fn routes() -> Router<App> {
         .route("/tasting/{id}/serving", get(serving))
         .route("/tasting/{id}/answer", post(answer))
         .route("/tasting/{id}/score", post(score))
+        .route("/tasting/{id}/phones", post(let_in))
+        .route("/tasting/{id}/phones/shut", post(shut_out))
         .route("/tasting/{id}/taster/{place}", get(taster).post(taste))
 }
 
@@ -114,9 +119,50 @@ async fn draw(
     }
 }
 
-async fn show(State(app): State<App>, Path(id): Path<String>) -> Result<Response, PageError> {
+async fn show(
+    State(app): State<App>,
+    Extension(phones): Extension<Phones>,
+    Path(id): Path<String>,
+) -> Result<Response, PageError> {
     let open = app.tasting(document_id(&id)?).await?;
-    Ok(page(&open, &Refused::default()).into_response())
+    Ok(page(&open, &Refused::default(), &door(&phones)).into_response())
+}
+
+fn door(phones: &Phones) -> Door {
+    match phones.door() {
+        None => Door::None,
+        Some(_) => Door::Shut,
+    }
+}
+
+/// Answers with the codes themselves, not with a way to them: they are shown once.
+async fn let_in(
+    State(app): State<App>,
+    Extension(phones): Extension<Phones>,
+    Path(id): Path<String>,
+) -> Result<Response, PageError> {
+    let open = app.tasting(document_id(&id)?).await?;
+    let tasters = readable(&open)?.tasters.len();
+    let Some(at) = phones.door() else {
+        return Err(PageError::new(
+            StatusCode::CONFLICT,
+            "There is no door for phones",
+            "Start the server with --phones and the address of this machine on the local network.",
+        ));
+    };
+    let codes = phones.invite(open.id, tasters)?;
+    let addresses = codes.iter().map(|code| format!("http://{at}/glass/{code}"));
+    let opened = Door::Open(addresses.collect());
+    Ok(page(&open, &Refused::default(), &opened).into_response())
+}
+
+async fn shut_out(
+    Extension(phones): Extension<Phones>,
+    Path(id): Path<String>,
+) -> Result<Response, PageError> {
+    let id = document_id(&id)?;
+    phones.shut(id);
+    Ok(Redirect::to(&format!("/tasting/{id}")).into_response())
 }
 
 async fn serving(State(app): State<App>, Path(id): Path<String>) -> Result<Response, PageError> {
@@ -127,6 +173,7 @@ async fn serving(State(app): State<App>, Path(id): Path<String>) -> Result<Respo
 
 async fn answer(
     State(app): State<App>,
+    Extension(phones): Extension<Phones>,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
 ) -> Result<Response, PageError> {
@@ -134,11 +181,12 @@ async fn answer(
     let kept = app
         .answer_tasting(id, number(&form), value(&form, "glass").unwrap_or_default())
         .await;
-    kept_or_told(&app, kept, id, &form).await
+    kept_or_told(&app, &phones, kept, id, &form).await
 }
 
 async fn score(
     State(app): State<App>,
+    Extension(phones): Extension<Phones>,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
 ) -> Result<Response, PageError> {
@@ -146,11 +194,12 @@ async fn score(
     let score = ["attribute", "taster", "batch", "reference"]
         .map(|key| (key, value(&form, key).unwrap_or_default().to_owned()));
     let kept = app.score_tasting(id, &score).await;
-    kept_or_told(&app, kept, id, &form).await
+    kept_or_told(&app, &phones, kept, id, &form).await
 }
 
 async fn kept_or_told(
     app: &App,
+    phones: &Phones,
     kept: Result<OpenTasting, AppError>,
     id: store::DocumentId,
     typed: &[(String, String)],
@@ -160,7 +209,7 @@ async fn kept_or_told(
         Err(AppError::Faulty { faults, .. }) => {
             let open = app.tasting(id).await?;
             let faults = &faults;
-            let body = page(&open, &Refused { typed, faults });
+            let body = page(&open, &Refused { typed, faults }, &door(phones));
             Ok((StatusCode::UNPROCESSABLE_ENTITY, body).into_response())
         }
         Err(other) => Err(other.into()),
@@ -172,6 +221,16 @@ fn number(form: &[(String, String)]) -> u32 {
     value(form, "tasting")
         .and_then(|n| n.parse().ok())
         .unwrap_or(0)
+}
+
+/// The codes of the glasses that a form names.
+fn named_glasses(form: &[(String, String)]) -> String {
+    let named: Vec<&str> = form
+        .iter()
+        .filter(|(key, _)| key == "glass")
+        .map(|(_, code)| code.as_str())
+        .collect();
+    named.join(" ")
 }
 
 async fn taster(
@@ -194,29 +253,33 @@ async fn taste(
     let tasting = readable(&open)?;
     let name = seat(tasting, &place)?;
     let action = format!("/tasting/{id}/taster/{place}");
-    let named: Vec<&str> = form
-        .iter()
-        .filter(|(key, _)| key == "glass")
-        .map(|(_, code)| code.as_str())
-        .collect();
-    // A phone answers for its own taster alone.
-    let own = number(&form);
-    let own = if tasting.tastings_of(name).any(|n| n == own) {
-        own
-    } else {
-        0
-    };
-    match app.answer_tasting(open.id, own, &named.join(" ")).await {
-        Ok(_) => Ok(Redirect::to(&action).into_response()),
+    answer_own(&app, &open, name, &action, &form).await
+}
+
+/// Keeps the answer of a taster's own page, and goes back to it.
+pub(crate) async fn answer_own(
+    app: &App,
+    open: &OpenTasting,
+    taster: &str,
+    action: &str,
+    form: &[(String, String)],
+) -> Result<Response, PageError> {
+    let tasting = readable(open)?;
+    // A page answers for its own taster alone; of tasting 0 there is none.
+    let asked = number(form);
+    let own = tasting.tastings_of(taster).find(|&n| n == asked);
+    let kept = app.answer_tasting(open.id, own.unwrap_or(0), &named_glasses(form));
+    match kept.await {
+        Ok(_) => Ok(Redirect::to(action).into_response()),
         Err(AppError::Faulty { faults, .. }) => {
-            let body = taster_page(tasting, name, &action, faults.first());
+            let body = taster_page(tasting, taster, action, faults.first());
             Ok((StatusCode::UNPROCESSABLE_ENTITY, body).into_response())
         }
         Err(other) => Err(other.into()),
     }
 }
 
-fn readable(open: &OpenTasting) -> Result<&Tasting, PageError> {
+pub(crate) fn readable(open: &OpenTasting) -> Result<&Tasting, PageError> {
     open.contents
         .as_ref()
         .map(|(tasting, _)| tasting)

@@ -15,7 +15,7 @@ use crate::page::Page;
 
 pub use planned::{Desk, FIELDS, page as plan_page};
 pub use sheet::page as serving_page;
-pub use taster::page as taster_page;
+pub use taster::{page as taster_page, phone as phone_page};
 
 /// What a form of the page could not keep.
 #[derive(Default)]
@@ -32,8 +32,18 @@ impl Refused<'_> {
     }
 }
 
+/// The door for phones, as the page of a tasting shows it.
+pub enum Door {
+    /// The server has none.
+    None,
+    /// No codes are shown.
+    Shut,
+    /// New addresses, one a taster.
+    Open(Vec<String>),
+}
+
 /// The page of a tasting.
-pub fn page(open: &OpenTasting, refused: &Refused<'_>) -> Markup {
+pub fn page(open: &OpenTasting, refused: &Refused<'_>, door: &Door) -> Markup {
     let mut frame = Page::new(&open.name).beside(format!("revision {}", open.revision));
     if let Ok((tasting, _)) = &open.contents {
         if let Some(batch) = &tasting.batch {
@@ -43,7 +53,7 @@ pub fn page(open: &OpenTasting, refused: &Refused<'_>) -> Markup {
     }
     frame.render(&html! {
         @match &open.contents {
-            Ok((tasting, judged)) => (body(open, tasting, judged, refused)),
+            Ok((tasting, judged)) => (body(open, tasting, judged, refused, door)),
             Err(faults) => div.trouble role="alert" {
                 p { strong { "This tasting cannot be read as it is." } }
                 (fault_list(faults))
@@ -56,7 +66,13 @@ fn fault_list(faults: &[Fault]) -> Markup {
     html! { ul { @for fault in faults { li { (fault.message) "; " (fault.help) } } } }
 }
 
-fn body(open: &OpenTasting, tasting: &Tasting, judged: &Judged, refused: &Refused<'_>) -> Markup {
+fn body(
+    open: &OpenTasting,
+    tasting: &Tasting,
+    judged: &Judged,
+    refused: &Refused<'_>,
+    door: &Door,
+) -> Markup {
     html! {
         section.tasting aria-label="the tasting" {
             div.card {
@@ -75,6 +91,7 @@ fn body(open: &OpenTasting, tasting: &Tasting, judged: &Judged, refused: &Refuse
                 (why(tasting))
             }
             (who(open, judged))
+            (phones(open, tasting, door))
             (answer_form(open, refused))
             (scores(open, judged, refused))
         }
@@ -116,6 +133,31 @@ fn who(open: &OpenTasting, judged: &Judged) -> Markup {
                 }
             }
             p.small.quiet { "A name leads to the taster's own page: codes and nothing else." }
+        }
+    }
+}
+
+fn phones(open: &OpenTasting, tasting: &Tasting, door: &Door) -> Markup {
+    let act = |rest: &str| format!("/tasting/{}/{rest}", open.id);
+    html! {
+        div.card {
+            h2 { "Phones" }
+            @match door {
+                Door::None => p {
+                    "Tasters can answer on their own phones. Start the server for it with "
+                    code { "gyle serve --phones ADDRESS:PORT" }
+                    ", the address of this machine on the local network."
+                },
+                Door::Shut => {
+                    p { "Each taster gets a code that works once, for one phone, and shows that taster's page alone." }
+                    form method="post" action=(act("phones")) { p { button type="submit" { "Let phones in" } } }
+                }
+                Door::Open(codes) => {
+                    p { strong { "Give each taster their own address now: it is shown this once." } }
+                    ul { @for (name, address) in tasting.tasters.iter().zip(codes) { li { (name) ": " code { (address) } } } }
+                    form method="post" action=(act("phones/shut")) { p { button type="submit" { "Shut phones out" } } }
+                }
+            }
         }
     }
 }

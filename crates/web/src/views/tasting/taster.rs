@@ -8,21 +8,31 @@ use maud::{DOCTYPE, Markup, html};
 
 use crate::assets::VERSION;
 
-/// A page of its own: without the names of beers, and without ways to other pages.
+/// The page of a taster whose answers go to `action`.
 pub fn page(tasting: &Tasting, taster: &str, action: &str, wrong: Option<&Fault>) -> Markup {
+    frame(taster, &body(tasting, taster, action, wrong))
+}
+
+/// A page for a phone that has no taster yet.
+pub fn phone(body: &Markup) -> Markup {
+    frame("", body)
+}
+
+/// A page of its own: without the names of beers, and without ways to other pages.
+fn frame(taster: &str, body: &Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { "Blind tasting · " (taster) }
+                title { "Blind tasting" }
                 link rel="icon" href=(format!("/assets/icon.svg?v={VERSION}")) type="image/svg+xml";
                 link rel="stylesheet" href=(format!("/assets/gyle.css?v={VERSION}"));
             }
             body.taster {
                 header.top { h1 { "Blind tasting" } span.quiet { (taster) } }
-                main #main { (body(tasting, taster, action, wrong)) }
+                main #main { (body) }
             }
         }
     }
