@@ -268,8 +268,8 @@ pub(crate) async fn answer_own(
     // A page answers for its own taster alone; of tasting 0 there is none.
     let asked = number(form);
     let own = tasting.tastings_of(taster).find(|&n| n == asked);
-    let kept = app.answer_tasting(open.id, own.unwrap_or(0), &named_glasses(form));
-    match kept.await {
+    let named = named_glasses(form);
+    match app.answer_tasting(open.id, own.unwrap_or(0), &named).await {
         Ok(_) => Ok(Redirect::to(action).into_response()),
         Err(AppError::Faulty { faults, .. }) => {
             let body = taster_page(tasting, taster, action, faults.first());
