@@ -1,7 +1,5 @@
 //! What must hold of every tasting, and what bad figures are told.
 
-#![expect(clippy::unwrap_used, reason = "helpers of tests may fail the test")]
-
 use glass::tasting::{
     ANotA, MOST_D_PRIME, Protocol, Replicates, Scored, StopRule, a_not_a, a_not_a_power,
     attributes, critical_number, difference, holm, power, replicated, scores_power, similarity,
@@ -70,7 +68,7 @@ proptest! {
         let j = difference(p, right, n, 0.05).unwrap();
         for e in [j.share_right, j.discriminators, j.d_prime] {
             for x in [e.value, e.low, e.high].into_iter().flatten() {
-                prop_assert!(x.is_finite() && x >= 0.0 && x <= MOST_D_PRIME);
+                prop_assert!((0.0..=MOST_D_PRIME).contains(&x));
             }
             if let (Some(low), Some(value)) = (e.low, e.value) { prop_assert!(low <= value + 1e-9); }
             if let (Some(value), Some(high)) = (e.value, e.high) { prop_assert!(value <= high + 1e-9); }
@@ -136,6 +134,21 @@ proptest! {
             prop_assert!((0.0..=1.0).contains(&x), "{:?}", fit);
         }
         prop_assert!(fit.any_ratio + 1e-6 >= fit.spread_ratio && fit.worth <= 8.0 * right.len() as f64 + 1e-9);
+    }
+}
+
+/// Where nobody errs any spread would fit as well: none is said, and the answers
+/// count in full.
+#[test]
+fn no_spread_is_said_where_none_can_be_seen() {
+    for right in [0, 2] {
+        let panel = vec![Replicates { right, tastings: 2 }; 5];
+        let fit = replicated(Protocol::Triangle, &panel).unwrap();
+        assert_eq!(fit.plain.gamma.to_bits(), 0.0_f64.to_bits(), "{fit:?}");
+        assert!(
+            (fit.worth - 10.0).abs() < 1e-12 && fit.spread_p > 0.99,
+            "{fit:?}"
+        );
     }
 }
 

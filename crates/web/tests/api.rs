@@ -33,3 +33,5 @@ mod reading;
 mod refusals;
 #[path = "api/report.rs"]
 mod report;
+#[path = "api/tasting.rs"]
+mod tasting;

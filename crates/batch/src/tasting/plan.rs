@@ -150,16 +150,16 @@ fn enough(q: &PlanQuestion, needed: Option<Needed>) -> String {
     }
 }
 
-/// A share in words: "13 %", "2.4 %", "below 0.1 %".
+/// A share in words: "13 %", "2.4 %", "less than 0.1 %".
 #[must_use]
 pub fn percent(share: f64) -> String {
     let percent = 100.0 * share;
     if percent > 0.0 && percent < 0.1 {
-        "below 0.1 %".to_owned()
+        "less than 0.1 %".to_owned()
     } else if percent < 10.0 {
         format!("{percent:.1} %")
     } else if percent > 99.9 && percent < 100.0 {
-        "over 99.9 %".to_owned()
+        "more than 99.9 %".to_owned()
     } else {
         format!("{percent:.0} %")
     }

@@ -182,12 +182,20 @@ fn fit(guess: f64, panel: &[Replicates]) -> BetaBinomial {
         let gamma = root * root;
         ln_likelihood(guess, best_mean(gamma), gamma, &counts)
     });
-    let gamma = root_gamma * root_gamma;
-    let mean = best_mean(gamma);
-    BetaBinomial {
-        mean,
-        gamma,
-        ln_likelihood: ln_likelihood(guess, mean, gamma, &counts),
+    let at = |gamma: f64| {
+        let mean = best_mean(gamma);
+        BetaBinomial {
+            mean,
+            gamma,
+            ln_likelihood: ln_likelihood(guess, mean, gamma, &counts),
+        }
+    };
+    let (spread, none) = (at(root_gamma * root_gamma), at(LEAST_GAMMA));
+    // Where every answer is right, or wrong, any spread fits: then none is said.
+    if spread.ln_likelihood > none.ln_likelihood + 1e-6 {
+        spread
+    } else {
+        BetaBinomial { gamma: 0.0, ..none }
     }
 }
 

@@ -91,7 +91,7 @@ fn shown(desk: &Desk<'_>) -> Markup {
                 thead { tr { th scope="col" { "way" } th.number scope="col" { "seen in" } th.number scope="col" { "tastings it takes" } } }
                 tbody { @for other in &plan.beside {
                     tr {
-                        th scope="row" { (other.protocol.word()) }
+                        th scope="row" { (said(other.protocol)) }
                         td.number { (percent(other.power)) }
                         td.number { @match other.needed.and_then(|n| n.stable) { Some(n) => (n), None => "over 3000" } }
                     }
@@ -170,12 +170,12 @@ fn form(desk: &Desk<'_>) -> Markup {
 
 const fn said(protocol: Protocol) -> &'static str {
     match protocol {
-        Protocol::Triangle => "triangle: three glasses, which is odd",
-        Protocol::Tetrad => "tetrad: four glasses, which two belong together",
-        Protocol::DuoTrio => "duo-trio: which is the open reference",
-        Protocol::Paired => "pair: which has more, side fixed before",
+        Protocol::Triangle => "triangle: which of three is odd",
+        Protocol::Tetrad => "tetrad: which two of four pair up",
+        Protocol::DuoTrio => "duo-trio: which is the reference",
+        Protocol::Paired => "pair: which has more, side fixed",
         Protocol::PairedEither => "pair: which has more, either side",
-        Protocol::ThreeChoices => "3-AFC: three glasses, which has most",
+        Protocol::ThreeChoices => "3-AFC: which of three has most",
     }
 }
 
