@@ -1,13 +1,16 @@
 """Reference values for the tests of tastings: scipy's laws and quadrature.
 
 Writes tasting.csv beside itself: what, three arguments, the value.
-Run with the interpreter that tests/reference/setup prints.
+Run with the interpreter that tests/reference/setup prints. With --time it writes
+the shortest of five runs, in seconds, of each piece of work of benches/tasting.rs.
 """
 
 import csv
 import itertools
 import math
 import pathlib
+import sys
+import time
 
 import numpy as np
 from scipy import integrate, optimize, stats
@@ -139,7 +142,31 @@ def t_power(n, effect):
     return quad(part, 0, 1)
 
 
+def sizes():
+    for share in np.linspace(0.35, 0.95, 61):
+        optimize.brentq(lambda d: right("triangle", d) - share, 0, 12, xtol=1e-12)
+
+
+def panel():
+    n = np.arange(1, 701)
+    cut = stats.binom.isf(0.05, n, 1 / 3).astype(int) + 1
+    power = stats.binom.sf(cut - 1, n, right("triangle", 1.0))
+    assert int(n[power < 0.8][-1]) + 1 == 220
+
+
+def shortest(work):
+    times = []
+    for _ in range(5):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
 def main():
+    if "--time" in sys.argv:
+        print(shortest(sizes), shortest(panel))
+        return
     path = pathlib.Path(__file__).with_suffix(".csv")
     with path.open("w", newline="") as file:
         out = csv.writer(file, lineterminator="\n")
