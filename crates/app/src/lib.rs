@@ -8,6 +8,7 @@ mod kinds;
 mod library;
 mod library_demo;
 pub mod liquor;
+mod log;
 mod start;
 mod take;
 mod tastings;
@@ -22,10 +23,11 @@ pub use batches::{BatchRow, OpenBatch, Outcome, Page};
 pub use demo::{Demo, demos};
 pub use edits::{Edit, Edited};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
+pub use log::{KeptLog, LoggedChannel};
 pub use start::{Beer, Beginning, Tap};
 pub use take::Place as WaterPlace;
 pub use tastings::{OpenTasting, TastingPlanned};
-pub use tools::{Empty, Field, Line, Measurement, Tool, Typed, tools};
+pub use tools::{Choice, Empty, Field, Line, Measurement, Tool, Typed, tools};
 
 /// gylewright over one store.
 #[derive(Debug, Clone)]
@@ -44,6 +46,9 @@ pub enum AppError {
     /// An edit that leads nowhere.
     #[error(transparent)]
     Edit(#[from] batch::edit::EditError),
+    /// A log that cannot be read.
+    #[error(transparent)]
+    Log(batch::log::LogError),
     /// A document that was to be begun has faults.
     #[error("the document has {} faults, the first: {}", faults.len(), faults.first().map_or_else(String::new, ToString::to_string))]
     Faulty {
@@ -95,6 +100,12 @@ impl App {
     #[must_use]
     pub fn store(&self) -> &Store {
         &self.store
+    }
+
+    /// The time by the clock of this application.
+    #[must_use]
+    pub fn this_moment(&self) -> Timestamp {
+        self.now()
     }
 
     fn now(&self) -> Timestamp {

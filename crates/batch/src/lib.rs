@@ -17,6 +17,7 @@ pub mod edit;
 mod figures;
 pub mod library;
 pub mod liquor;
+pub mod log;
 mod plan;
 pub mod reader;
 mod sign;

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::liquor::WaterCommand;
+use crate::log::LogCommand;
 use crate::measure::MeasureCommand;
 use crate::taste::TasteCommand;
 
@@ -152,6 +153,12 @@ Examples:
         #[command(subcommand)]
         command: TasteCommand,
     },
+    /// What instruments said during a fermentation.
+    Log {
+        /// What.
+        #[command(subcommand)]
+        command: LogCommand,
+    },
     /// List the demo documents, or write one.
     #[command(after_help = "\
 Examples:
@@ -254,6 +261,8 @@ pub enum SchemaOf {
     TastingPlan,
     /// The output of `gyle taste judge --json`.
     TastingResult,
+    /// The output of `gyle log ... --json`.
+    Log,
 }
 
 /// What can be done with the store.

@@ -4,6 +4,7 @@ mod cli;
 mod input;
 mod kept;
 mod liquor;
+mod log;
 mod measure;
 mod problem;
 mod serve;
@@ -64,6 +65,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Measure { command } => measure::run(&command),
         Command::Water { command } => liquor::run(&command, place),
         Command::Taste { command } => taste::run(&command, place),
+        Command::Log { command } => log::run(&command, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
         Command::Completions { shell } => {
@@ -195,6 +197,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::TastingPlan => wire::tasting::tasting_plan_schema(),
         SchemaOf::TastingResult => wire::tasting::tasting_result_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
+        SchemaOf::Log => wire::log::log_schema(),
     }
 }
 

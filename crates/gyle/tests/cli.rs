@@ -443,6 +443,12 @@ fn every_example_of_measure_runs_and_is_described() {
         "extract",
         "dilute",
         "spirit",
+        "keg",
+        "line",
+        "priming-wort",
+        "purge",
+        "bottle-oxygen",
+        "store",
     ] {
         // Wide enough that no example is broken in two.
         let mut wide = gyle(&["measure", tool, "--help"]);
@@ -458,7 +464,7 @@ fn every_example_of_measure_runs_and_is_described() {
             run_examples += 1;
         }
     }
-    assert_eq!(run_examples, 13);
+    assert_eq!(run_examples, 25);
 }
 
 /// The words of a command line; double quotes keep spaces.

@@ -522,9 +522,9 @@ quantities! {
     /// Length \[cm\].
     Length, "length", 0.0 => 1.0e5, false;
     new from_cm, get cm;
-    units { "cm" ["centimetre", "centimetres", "centimeter", "centimeters"] = 1.0; "mm" [] = 0.1; "in" ["inch", "inches"] = 2.54; }
-    metric { 0.0 => "cm", 1; }
-    us { 0.0 => "in", 1; }
+    units { "cm" ["centimetre", "centimetres", "centimeter", "centimeters"] = 1.0; "mm" [] = 0.1; "in" ["inch", "inches"] = 2.54; "m" ["metre", "metres", "meter", "meters"] = 100.0; "ft" ["foot", "feet"] = 30.48; }
+    metric { 100.0 => "m", 2; 0.0 => "cm", 1; }
+    us { 61.0 => "ft", 1; 0.0 => "in", 1; }
 
     /// Heat taken up as steam or given by the heater \[kW\].
     Power, "power", 0.0 => 1.0e4, false;

@@ -15,6 +15,7 @@ mod history;
 mod liquor;
 mod measure;
 mod model;
+mod readings;
 mod tasting;
 
 use app::App;
@@ -62,6 +63,7 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::kept))
         .routes(routes!(history::bring_back))
         .merge(liquor::routes())
+        .merge(readings::routes())
         .merge(measure::routes())
         .merge(tasting::routes())
 }

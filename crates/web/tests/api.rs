@@ -29,6 +29,8 @@ mod minerals;
 mod model;
 #[path = "api/reading.rs"]
 mod reading;
+#[path = "api/readings.rs"]
+mod readings;
 #[path = "api/refusals.rs"]
 mod refusals;
 #[path = "api/report.rs"]

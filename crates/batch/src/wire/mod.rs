@@ -3,6 +3,7 @@
 
 mod check;
 pub mod liquor;
+pub mod log;
 mod measurement;
 mod reckoning;
 pub mod tasting;

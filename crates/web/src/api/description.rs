@@ -52,7 +52,7 @@ pub async fn document() -> Json<&'static Value> {
 }
 
 /// The forms of other crates, by the names that the routes know them under.
-fn forms() -> [(&'static str, Value); 11] {
+fn forms() -> [(&'static str, Value); 12] {
     [
         ("Reckoning", wire::reckoning_schema()),
         ("Check", wire::check_schema()),
@@ -68,6 +68,7 @@ fn forms() -> [(&'static str, Value); 11] {
             "WaterDissolved",
             wire::liquor::dissolved::water_dissolved_schema(),
         ),
+        ("Log", wire::log::log_schema()),
     ]
 }
 

@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, measurement, minerals, tasting, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-dissolved or water-mash.
+/// The JSON Schema of a form: batch, reckoning, check, log, measurement, minerals, tasting, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-dissolved or water-mash.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -29,6 +29,7 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "batch" => batch::document_schema(),
         "reckoning" => wire::reckoning_schema(),
         "check" => wire::check_schema(),
+        "log" => wire::log::log_schema(),
         "measurement" => wire::measurement_schema(),
         "water-chlorine" => wire::water_chlorine_schema(),
         "water-breakpoint" => wire::water_breakpoint_schema(),
@@ -41,7 +42,7 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved or water-mash",
+                "ask for batch, reckoning, check, log, measurement, minerals, tasting, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-dissolved or water-mash",
             ));
         }
     };
@@ -56,6 +57,7 @@ enum SchemaName {
     Batch,
     Reckoning,
     Check,
+    Log,
     Measurement,
     Minerals,
     Tasting,
