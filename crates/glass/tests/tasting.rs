@@ -294,6 +294,25 @@ fn how_many_tastings_it_takes() {
     assert_eq!(far, None);
 }
 
+/// Scans to 3000 by scipy.
+#[test]
+fn first_and_stable_numbers_are_those_of_scipy() {
+    for wanted in [0.8, 0.9] {
+        let needed = |of: &str, d| {
+            tastings_for(protocol(of), d, 0.05, wanted)
+                .unwrap()
+                .unwrap()
+        };
+        for (of, d, _, value) in scipy(&format!("first-{wanted}")) {
+            assert_eq!(needed(&of, d).first.to_string(), value, "{of} {d} {wanted}");
+        }
+        for (of, d, _, value) in scipy(&format!("stable-{wanted}")) {
+            let ours = needed(&of, d).stable.unwrap();
+            assert_eq!(ours.to_string(), value, "{of} {d} {wanted}");
+        }
+    }
+}
+
 /// Christensen, the same source: no later number falls below, as a scan to the
 /// end shows; `tastings_for` stops looking earlier.
 #[test]

@@ -259,6 +259,8 @@ pub enum SchemaOf {
     Tasting,
     /// The output of `gyle taste plan --json`.
     TastingPlan,
+    /// The output of `gyle taste one-glass --json`.
+    TastingOneGlass,
     /// The output of `gyle taste judge --json`.
     TastingResult,
     /// The output of `gyle log ... --json`.

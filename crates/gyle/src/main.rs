@@ -195,6 +195,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::WaterMash => wire::liquor::reading::water_mash_schema(),
         SchemaOf::Tasting => batch::tasting::Tasting::schema(),
         SchemaOf::TastingPlan => wire::tasting::tasting_plan_schema(),
+        SchemaOf::TastingOneGlass => wire::tasting::tasting_one_glass_schema(),
         SchemaOf::TastingResult => wire::tasting::tasting_result_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
         SchemaOf::Log => wire::log::log_schema(),

@@ -5,10 +5,10 @@ use std::path::{Path, PathBuf};
 use app::{App, OpenTasting, TastingPlanned};
 use batch::Fault;
 use batch::edit::add_entry;
-use batch::tasting::{Judged, Plan, PlanQuestion, Tasting};
-use batch::wire::tasting::{TastingPlan, TastingResult};
+use batch::tasting::{Judged, OneGlass, Plan, PlanQuestion, Tasting};
+use batch::wire::tasting::{TastingOneGlass, TastingPlan, TastingResult};
 use clap::Subcommand;
-use glass::tasting::{Beer, Protocol, Serving};
+use glass::tasting::{ANotA, Beer, Protocol, Serving};
 use quantity::Units;
 use store::DocumentId;
 
@@ -60,6 +60,25 @@ Examples:
         /// The code of the glass that was named; two for a tetrad.
         #[arg(long)]
         glass: String,
+    },
+    /// Judge glasses that were served one at a time: is it the reference, or not?
+    #[command(after_help = "\
+Examples:
+  gyle taste one-glass --batch 10/20 --reference 3/20
+  gyle taste one-glass --batch 6/10 --reference 1/10 --json")]
+    OneGlass {
+        /// Glasses of the batch that were called another beer, of how many.
+        #[arg(long, value_name = "N/OF")]
+        batch: String,
+        /// Glasses of the reference that were called another beer, of how many.
+        #[arg(long, value_name = "N/OF")]
+        reference: String,
+        /// The risk of calling a difference that is none, from 0 to 1.
+        #[arg(long, default_value_t = 0.05)]
+        false_alarm: f64,
+        /// The result as JSON (schema: gyle schema tasting-one-glass).
+        #[arg(long)]
+        json: bool,
     },
     /// Judge what was answered so far: what it says, and what it cannot say.
     #[command(after_help = "\
@@ -167,6 +186,22 @@ pub fn run(command: &TasteCommand, named: Option<&str>) -> Result<(), Problem> {
             tasting,
             glass,
         } => answer(file, *tasting, glass, named),
+        TasteCommand::OneGlass {
+            batch,
+            reference,
+            false_alarm,
+            json,
+        } => {
+            let (hits, batch_glasses) = counts(batch)?;
+            let (false_alarms, reference_glasses) = counts(reference)?;
+            let answers = ANotA {
+                hits,
+                batch_glasses,
+                false_alarms,
+                reference_glasses,
+            };
+            one_glass(answers, *false_alarm, *json)
+        }
         TasteCommand::Judge { file, json } => {
             let (tasting, judged) = read(&source(file, named)?, *json)?;
             if *json {
@@ -174,6 +209,43 @@ pub fn run(command: &TasteCommand, named: Option<&str>) -> Result<(), Problem> {
             }
             write_out(result_sheet(&tasting, &judged).as_bytes())
         }
+    }
+}
+
+fn one_glass(answers: ANotA, false_alarm: f64, json: bool) -> Result<(), Problem> {
+    let one = OneGlass::of(answers, false_alarm).map_err(|error| Problem::NoAnswer {
+        message: error.to_string(),
+    })?;
+    if json {
+        return print_json(&TastingOneGlass::from(&one));
+    }
+    let mut page = Page::new(Units::Metric);
+    page.title("One glass at a time");
+    page.marked("-", &one.headline);
+    said(&mut page, &one.can_say, &one.cannot_say);
+    write_out(page.finish().as_bytes())
+}
+
+/// "10/20" is ten of twenty.
+fn counts(written: &str) -> Result<(u32, u32), Problem> {
+    let parts = written.split_once('/');
+    parts
+        .and_then(|(n, of)| Some((n.trim().parse().ok()?, of.trim().parse().ok()?)))
+        .ok_or_else(|| Problem::NoAnswer {
+            message: format!("{written:?} is no count; write how many of how many, such as 10/20"),
+        })
+}
+
+fn said(page: &mut Page, can: &[String], cannot: &[String]) {
+    if !can.is_empty() {
+        page.heading("What this says");
+        for line in can {
+            page.marked("-", line);
+        }
+    }
+    page.heading("What this cannot say");
+    for line in cannot {
+        page.marked("-", line);
     }
 }
 
@@ -414,16 +486,7 @@ fn result_sheet(tasting: &Tasting, judged: &Judged) -> String {
     let mut page = Page::new(Units::Metric);
     page.title(&tasting.name);
     page.marked("-", &judged.headline);
-    if !judged.can_say.is_empty() {
-        page.heading("What this says");
-        for line in &judged.can_say {
-            page.marked("-", line);
-        }
-    }
-    page.heading("What this cannot say");
-    for line in &judged.cannot_say {
-        page.marked("-", line);
-    }
+    said(&mut page, &judged.can_say, &judged.cannot_say);
     if !judged.attributes.is_empty() {
         page.heading("Scores, batch less reference");
         for a in &judged.attributes {

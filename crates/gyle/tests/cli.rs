@@ -880,6 +880,38 @@ fn a_tasting_that_cannot_be_is_told_what_would_work() {
     );
 }
 
+#[test]
+fn glasses_one_at_a_time_are_judged() {
+    let ask = [
+        "taste",
+        "one-glass",
+        "--batch",
+        "10/20",
+        "--reference",
+        "3/20",
+    ];
+    let sheet = run(&ask).fine();
+    assert!(
+        sheet.contains("A difference is shown: 10 of 20") && sheet.contains("d' = 1.04"),
+        "{sheet}"
+    );
+    let json = run(&[&ask[..], &["--json"]].concat()).json();
+    assert_valid(&validator("tasting-one-glass"), &json);
+    let wrong = run(&[
+        "taste",
+        "one-glass",
+        "--batch",
+        "ten",
+        "--reference",
+        "3/20",
+    ]);
+    assert!(
+        wrong.code == 2 && wrong.err.contains("such as 10/20"),
+        "{}",
+        wrong.err
+    );
+}
+
 /// The code of the odd glass of a triangle, from the serving sheet.
 fn odd_of(sheet: &str, number: u32) -> String {
     let start = format!("  {number}  ");

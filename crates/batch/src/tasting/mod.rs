@@ -2,6 +2,7 @@
 //! show before it is poured, and what its answers say.
 
 mod judged;
+mod one_glass;
 mod plan;
 mod read;
 
@@ -11,6 +12,7 @@ use crate::document::refuse_oversize;
 use crate::reader::{Assumption, Fault, FieldDoc, describe_part, json_schema, read_part};
 
 pub use judged::{Judged, TasterCount};
+pub use one_glass::OneGlass;
 pub use plan::{Beside, Plan, PlanError, PlanQuestion, percent, plain, seen_sentence};
 
 /// A tasting as it was planned, and what has been answered so far.

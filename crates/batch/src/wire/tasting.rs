@@ -20,6 +20,48 @@ pub fn tasting_result_schema() -> Value {
     named::<TastingResult>("urn:gylewright:schema:tasting-result:1")
 }
 
+/// The JSON Schema of a [`TastingOneGlass`].
+#[must_use]
+pub fn tasting_one_glass_schema() -> Value {
+    named::<TastingOneGlass>("urn:gylewright:schema:tasting-one-glass:1")
+}
+
+/// What the answers to single glasses say (A-not-A).
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct TastingOneGlass {
+    /// The version of this form: "gylewright/tasting-one-glass/1".
+    pub schema: &'static str,
+    /// Whether a difference is shown.
+    pub shown: bool,
+    /// The chance of such answers without a difference.
+    pub p: f64,
+    /// Size of the difference.
+    pub d_prime: Interval,
+    /// Its standard error.
+    pub d_prime_standard_error: Option<f64>,
+    /// The result in one sentence.
+    pub headline: String,
+    /// What it can say.
+    pub can_say: Vec<String>,
+    /// What it cannot say.
+    pub cannot_say: Vec<String>,
+}
+
+impl From<&reckoned::OneGlass> for TastingOneGlass {
+    fn from(one: &reckoned::OneGlass) -> Self {
+        Self {
+            schema: "gylewright/tasting-one-glass/1",
+            shown: one.judged.shown(),
+            p: one.judged.p,
+            d_prime: interval(one.judged.d_prime),
+            d_prime_standard_error: one.judged.d_prime_error,
+            headline: one.headline.clone(),
+            can_say: one.can_say.clone(),
+            cannot_say: one.cannot_say.clone(),
+        }
+    }
+}
+
 /// What a number of tastings can show.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct TastingPlan {

@@ -91,6 +91,13 @@ def rows():
         for n, d in itertools.product((6, 12, 24, 60, 200), (0.5, 1.0, 2.0)):
             cut = critical(n, GUESS[protocol], 0.05)
             yield "power", protocol, n, d, stats.binom.sf(cut - 1, n, right(protocol, d))
+    for protocol, p0 in GUESS.items():
+        n = np.arange(1, 3001)
+        cut = stats.binom.isf(0.05, n, p0).astype(int) + 1
+        for d, wanted in itertools.product((0.75, 1.0, 1.5, 2.0, 3.0), (0.8, 0.9)):
+            enough = stats.binom.sf(cut - 1, n, right(protocol, d)) >= wanted
+            yield f"first-{wanted}", protocol, d, "", int(n[enough][0])
+            yield f"stable-{wanted}", protocol, d, "", int(n[~enough][-1]) + 1
     for x, n in ((0, 6), (5, 6), (6, 6), (15, 20), (20, 36), (27, 60), (300, 1000)):
         yield "p", "triangle", x, n, stats.binom.sf(x - 1, n, 1 / 3)
         interval = stats.binomtest(x, n).proportion_ci(0.95, method="exact")

@@ -52,7 +52,7 @@ pub async fn document() -> Json<&'static Value> {
 }
 
 /// The forms of other crates, by the names that the routes know them under.
-fn forms() -> [(&'static str, Value); 12] {
+fn forms() -> [(&'static str, Value); 13] {
     [
         ("Reckoning", wire::reckoning_schema()),
         ("Check", wire::check_schema()),
@@ -63,6 +63,7 @@ fn forms() -> [(&'static str, Value); 12] {
         ("Minerals", wire::liquor::minerals::minerals_schema()),
         ("WaterMash", wire::liquor::reading::water_mash_schema()),
         ("TastingPlan", wire::tasting::tasting_plan_schema()),
+        ("TastingOneGlass", wire::tasting::tasting_one_glass_schema()),
         ("TastingResult", wire::tasting::tasting_result_schema()),
         (
             "WaterDissolved",

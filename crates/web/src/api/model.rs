@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, log, measurement, minerals, tasting, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-dissolved or water-mash.
+/// The JSON Schema of a form: batch, reckoning, check, log, measurement, minerals, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-dissolved or water-mash.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -36,13 +36,14 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "minerals" => wire::liquor::minerals::minerals_schema(),
         "water-mash" => wire::liquor::reading::water_mash_schema(),
         "tasting" => batch::tasting::Tasting::schema(),
+        "tasting-one-glass" => wire::tasting::tasting_one_glass_schema(),
         "tasting-plan" => wire::tasting::tasting_plan_schema(),
         "tasting-result" => wire::tasting::tasting_result_schema(),
         "water-dissolved" => wire::liquor::dissolved::water_dissolved_schema(),
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, log, measurement, minerals, tasting, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-dissolved or water-mash",
+                "ask for batch, reckoning, check, log, measurement, minerals, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-dissolved or water-mash",
             ));
         }
     };
@@ -61,6 +62,8 @@ enum SchemaName {
     Measurement,
     Minerals,
     Tasting,
+    #[schema(rename = "tasting-one-glass")]
+    TastingOneGlass,
     #[schema(rename = "tasting-plan")]
     TastingPlan,
     #[schema(rename = "tasting-result")]

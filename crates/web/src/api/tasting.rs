@@ -6,9 +6,9 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::http::header::LOCATION;
 use axum::response::IntoResponse;
-use batch::tasting::{Plan, PlanQuestion};
-use batch::wire::tasting::{TastingPlan, TastingResult};
-use glass::tasting::Protocol;
+use batch::tasting::{OneGlass, Plan, PlanQuestion};
+use batch::wire::tasting::{TastingOneGlass, TastingPlan, TastingResult};
+use glass::tasting::{ANotA, Protocol};
 use serde::Deserialize;
 use store::DocumentId;
 use utoipa::ToSchema;
@@ -22,6 +22,7 @@ use crate::problem::ProblemDetails;
 pub fn routes() -> OpenApiRouter<App> {
     OpenApiRouter::new()
         .routes(routes!(plan))
+        .routes(routes!(one_glass))
         .routes(routes!(create))
         .routes(routes!(result))
         .routes(routes!(answer))
@@ -110,6 +111,63 @@ pub async fn plan(
     })
     .map_err(|error| refused(error.to_string()))?;
     Ok(Json(TastingPlan::from(&plan)))
+}
+
+/// Answers to glasses that were served one at a time.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SingleGlasses {
+    /// Glasses of the batch that were called another beer than the reference.
+    #[schema(example = 10)]
+    batch_called_other: u32,
+    /// Glasses of the batch.
+    #[schema(example = 20)]
+    batch_glasses: u32,
+    /// Glasses of the reference that were called another beer.
+    #[schema(example = 3)]
+    reference_called_other: u32,
+    /// Glasses of the reference.
+    #[schema(example = 20)]
+    reference_glasses: u32,
+    /// The risk of a false alarm; left out, 0.05.
+    #[serde(default = "usual_alarm")]
+    false_alarm: f64,
+}
+
+/// Judges glasses that were served one at a time: is it the reference, or not?
+///
+/// Nothing is kept.
+#[utoipa::path(
+    post,
+    path = "/tastings/one-glass",
+    operation_id = "judge_single_glasses",
+    tag = "tastings",
+    request_body = SingleGlasses,
+    responses(
+        (status = 200, description = "What they say.", body = ref("#/components/schemas/TastingOneGlass")),
+        (status = 400, description = "The body cannot be read."),
+        (status = 413, description = "The body is too large."),
+        (status = 415, description = "The body is not said to be JSON."),
+        (status = 422, description = "The counts cannot be; the detail says what would work."),
+    )
+)]
+pub async fn one_glass(
+    JsonBody(given): JsonBody<SingleGlasses>,
+) -> Result<Json<TastingOneGlass>, ProblemDetails> {
+    let answers = ANotA {
+        hits: given.batch_called_other,
+        batch_glasses: given.batch_glasses,
+        false_alarms: given.reference_called_other,
+        reference_glasses: given.reference_glasses,
+    };
+    let one = OneGlass::of(answers, given.false_alarm).map_err(|error| {
+        ProblemDetails::new(
+            StatusCode::UNPROCESSABLE_ENTITY,
+            "the counts cannot be judged",
+            error.to_string(),
+        )
+    })?;
+    Ok(Json(TastingOneGlass::from(&one)))
 }
 
 /// Keeps a tasting document.

@@ -68,6 +68,7 @@ fn the_routes_are_those() {
         "post /api/check",
         "post /api/reckon",
         "post /api/tastings",
+        "post /api/tastings/one-glass",
         "post /api/tastings/plan",
         "post /api/tastings/{id}/answers",
         "post /api/water/dissolved",

@@ -68,3 +68,31 @@ async fn what_cannot_be_kept_is_told() {
     let batch = bench.batch().await.replace("/batches/", "/tastings/");
     bench.get(&batch).await.problem(404);
 }
+
+/// The example of the manual of sensR: p = 0.02037, d' = 1.0364 (0.4425).
+#[tokio::test]
+async fn single_glasses_are_judged() {
+    let bench = Bench::new().await;
+    let ask = |alarms: u32| {
+        json!({ "batch_called_other": 10, "batch_glasses": 20,
+            "reference_called_other": alarms, "reference_glasses": 20 })
+    };
+    let shown = bench.post_json("/api/tastings/one-glass", ask(3)).await;
+    assert_eq!(
+        (shown.status, &shown.body["shown"]),
+        (200, &json!(true)),
+        "{}",
+        shown.body
+    );
+    assert!((shown.body["d_prime"]["value"].as_f64().unwrap() - 1.0364).abs() < 5e-5);
+    let not = bench.post_json("/api/tastings/one-glass", ask(9)).await;
+    let cannot = not.body["cannot_say"].to_string();
+    assert!(
+        cannot.contains("That the beers are alike: 20 glasses of each see"),
+        "{cannot}"
+    );
+    bench
+        .post_json("/api/tastings/one-glass", ask(21))
+        .await
+        .problem(422);
+}
