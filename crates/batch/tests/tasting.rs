@@ -203,7 +203,24 @@ fn a_rule_set_before_may_end_it_early() {
     let mut more = vec![true; 5];
     more.extend([false; 9]);
     assert!(judged(&answered(&plan, &more)).shown());
+    let before = judged(&plan).plan.says.join("\n");
+    assert!(
+        before.contains("about 15 tastings if there is no difference")
+            && before.contains("at 30 at the latest"),
+        "{before}"
+    );
+    assert!(
+        before.contains(
+            "After 6: 6 or more right end it as different, 0 or fewer end it as smaller."
+        ),
+        "{before}"
+    );
     let none = judged(&answered(&plan, &[false; 6]));
+    assert!(
+        none.cannot_say[0].contains("a difference smaller than d' = 2 may be there"),
+        "{:?}",
+        none.cannot_say
+    );
     assert!(none.over && !none.shown());
     assert!(none.can_say[0].contains("would hardly have given so few right"));
 }

@@ -99,6 +99,9 @@ impl Judged {
             can_say: Vec::new(),
             cannot_say: Vec::new(),
         };
+        if let Some(rule) = rule(tasting)? {
+            judged.plan.says = stop_sentences(tasting, &rule);
+        }
         judged.headline = judged.said(tasting);
         judged.can_say = judged.can();
         judged.cannot_say = judged.cannot(tasting);
@@ -186,10 +189,16 @@ impl Judged {
             ));
         }
         if self.over && !self.shown() && !self.similarity.is_some_and(|s| s.shown()) {
-            lines.push(format!(
-                "That the beers are alike. {} A smaller difference would mostly go unseen.",
-                super::seen_sentence(&self.plan.power)
-            ));
+            lines.push(match self.standing {
+                None => format!(
+                    "That the beers are alike. {} A smaller difference would mostly go unseen.",
+                    super::seen_sentence(&self.plan.power)
+                ),
+                Some(_) => format!(
+                    "That the beers are alike: a difference smaller than d' = {} may be there.",
+                    plain(self.plan.question.difference)
+                ),
+            });
         }
         if self.standing.is_some() && self.over {
             lines.push(
@@ -245,16 +254,9 @@ fn standing(
     right: u32,
     answered: u32,
 ) -> Result<Option<Standing>, TastingError> {
-    if tasting.stop == Stop::Fixed {
+    let Some(rule) = rule(tasting)? else {
         return Ok(None);
-    }
-    let rule = StopRule::for_d_prime(
-        tasting.protocol,
-        tasting.difference,
-        tasting.false_alarm,
-        tasting.missed,
-        tasting.tastings,
-    )?;
+    };
     let (mut so_far, mut n) = (0, 0);
     for answer in &tasting.answers {
         n += 1;
@@ -265,6 +267,59 @@ fn standing(
         }
     }
     rule.standing(right, answered).map(Some)
+}
+
+/// The stopping rule, where one was set.
+fn rule(tasting: &Tasting) -> Result<Option<StopRule>, TastingError> {
+    if tasting.stop == Stop::Fixed {
+        return Ok(None);
+    }
+    StopRule::for_d_prime(
+        tasting.protocol,
+        tasting.difference,
+        tasting.false_alarm,
+        tasting.missed,
+        tasting.tastings,
+    )
+    .map(Some)
+}
+
+/// What the rule comes to, cut off where it is.
+fn stop_sentences(tasting: &Tasting, rule: &StopRule) -> Vec<String> {
+    let risks = rule.risks();
+    let d = plain(tasting.difference);
+    let mut lines = vec![
+        format!(
+            "It ends as soon as enough is known: after about {} tastings if there is no difference, about {} if it is d' = {d}; at {} at the latest.",
+            plain(risks.tastings_if_none.round()),
+            plain(risks.tastings_if_there.round()),
+            tasting.tastings
+        ),
+        format!(
+            "Then a difference that is none is called in {} of cases, one of d' = {d} is taken for smaller in {}, and such a one ends undecided in {}.",
+            percent(risks.alpha),
+            percent(risks.beta),
+            percent(risks.undecided_if_there)
+        ),
+    ];
+    // Where the lines stand early on, so that whoever pours can follow them on paper.
+    for n in [6, 12, 18, 24]
+        .into_iter()
+        .filter(|&n| n <= tasting.tastings)
+    {
+        let (low, high) = rule.lines(n);
+        let low = low.map_or_else(
+            || "none ends it as smaller yet".to_owned(),
+            |low| format!("{low} or fewer end it as smaller"),
+        );
+        let high = if high <= n {
+            format!("{high} or more right end it as different")
+        } else {
+            "none ends it as different yet".to_owned()
+        };
+        lines.push(format!("After {n}: {high}, {low}."));
+    }
+    lines
 }
 
 /// Only where each taster answered once: otherwise answers hang together.

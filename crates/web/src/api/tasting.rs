@@ -134,7 +134,7 @@ pub struct SingleGlasses {
     false_alarm: f64,
 }
 
-/// Judges glasses that were served one at a time: is it the reference, or not?
+/// Judges glasses that were served one at a time.
 ///
 /// Nothing is kept.
 #[utoipa::path(
