@@ -205,7 +205,7 @@ fn a_rule_set_before_may_end_it_early() {
     assert!(judged(&answered(&plan, &more)).shown());
     let before = judged(&plan).plan.says.join("\n");
     assert!(
-        before.contains("about 15 tastings if there is no difference")
+        before.contains("about 14 tastings if there is no difference")
             && before.contains("at 30 at the latest"),
         "{before}"
     );
