@@ -12,9 +12,13 @@ pub mod liquor;
 mod log;
 mod start;
 mod take;
+mod tastings;
 mod tools;
 
+use std::sync::Arc;
+
 use store::{DocumentId, Place, SideId, Store, StoreError, Timestamp};
+use tokio::sync::Mutex;
 
 pub use batches::{BatchRow, OpenBatch, Outcome, Page};
 pub use demo::{Demo, demos};
@@ -23,6 +27,7 @@ pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use log::{KeptLog, LoggedChannel};
 pub use start::{Beer, Beginning, Tap};
 pub use take::Place as WaterPlace;
+pub use tastings::{OpenTasting, TastingPlanned};
 pub use tools::{Choice, Empty, Field, Line, Measurement, Tool, Typed, tools};
 
 /// gylewright over one store.
@@ -30,6 +35,7 @@ pub use tools::{Choice, Empty, Field, Line, Measurement, Tool, Typed, tools};
 pub struct App {
     store: Store,
     clock: fn() -> Timestamp,
+    answering: Arc<Mutex<()>>,
 }
 
 /// What can go wrong in a use case.
@@ -84,7 +90,11 @@ impl App {
     /// gylewright over an open store.
     #[must_use]
     pub fn over(store: Store) -> Self {
-        Self { store, clock: now }
+        Self {
+            store,
+            clock: now,
+            answering: Arc::default(),
+        }
     }
 
     /// The store, for what concerns it alone: backup, export, check.

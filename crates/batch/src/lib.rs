@@ -23,6 +23,7 @@ mod plan;
 pub mod reader;
 mod sign;
 mod stream;
+pub mod tasting;
 pub mod wire;
 mod words;
 

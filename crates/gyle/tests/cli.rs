@@ -906,3 +906,162 @@ fn a_reading_of_the_kettle_is_answered_with_what_can_be_done() {
         wrong.err
     );
 }
+
+#[test]
+fn a_tasting_goes_from_its_plan_to_its_result() {
+    let plan = run(&["taste", "plan", "--difference", "1"]).fine();
+    assert!(
+        plan.contains("6 triangles see a difference of d' = 1 in 5.0 % of cases"),
+        "{plan}"
+    );
+    assert!(plan.contains("301 triangles"), "{plan}");
+    let json = run(&[
+        "taste",
+        "plan",
+        "--protocol",
+        "tetrad",
+        "--tastings",
+        "24",
+        "--json",
+    ])
+    .json();
+    assert_valid(&validator("tasting-plan"), &json);
+    let draw = [
+        "taste",
+        "draw",
+        "--beer",
+        "ours",
+        "--reference",
+        "theirs",
+        "--taster",
+        "Ann",
+        "--taster",
+        "Ben",
+    ];
+    let drawn = run(&draw).fine();
+    assert_eq!(drawn, run(&draw).fine(), "the same seed draws the same");
+    let sheet = run_with_input(&["taste", "serve", "-"], &drawn).fine();
+    assert!(
+        sheet.contains("= ours") && sheet.contains("= theirs"),
+        "{sheet}"
+    );
+    let blind = run_with_input(&["taste", "serve", "-", "--taster", "Ben"], &drawn).fine();
+    assert!(!blind.contains(" = "), "{blind}");
+    assert_eq!(blind.matches("I name").count(), 3);
+    let code = odd_of(&sheet, 1);
+    let answer = ["taste", "answer", "-", "--tasting", "1", "--glass", &code];
+    let answered = run_with_input(&answer, &drawn).fine();
+    let twice = run_with_input(&answer, &answered);
+    assert_eq!(twice.code, 2);
+    assert!(twice.err.contains("answered twice"), "{}", twice.err);
+    let result = run_with_input(&["taste", "judge", "-"], &answered).fine();
+    assert!(
+        result.contains("1 right of 1 so far, up to 5 to come: pour on."),
+        "{result}"
+    );
+    let json = run_with_input(&["taste", "judge", "-", "--json"], &answered).json();
+    assert_valid(&validator("tasting-result"), &json);
+    assert_eq!(json["tasters"][0]["right"], 1);
+}
+
+#[test]
+fn a_tasting_that_cannot_be_is_told_what_would_work() {
+    for (args, told) in [
+        (&["taste", "plan", "--protocol", "square"][..], "tetrad"),
+        (&["taste", "plan", "--tastings", "0"], "from 1 to 3000"),
+        (
+            &["taste", "plan", "--difference", "nan"],
+            "between 0 and 12",
+        ),
+        (
+            &[
+                "taste",
+                "draw",
+                "--beer",
+                "a",
+                "--reference",
+                "b",
+                "--taster",
+                "Ann",
+                "--tastings",
+                "601",
+            ],
+            "600",
+        ),
+    ] {
+        let answer = run(args);
+        assert_eq!(answer.code, 2, "{args:?}");
+        assert!(answer.err.contains(told), "{}", answer.err);
+    }
+    let unknown = run_with_input(
+        &["taste", "serve", "-", "--taster", "Zoe"],
+        &run(&[
+            "taste",
+            "draw",
+            "--beer",
+            "a",
+            "--reference",
+            "b",
+            "--taster",
+            "Ann",
+        ])
+        .fine(),
+    );
+    assert!(
+        unknown.code == 2 && unknown.err.contains("Ann"),
+        "{}",
+        unknown.err
+    );
+}
+
+#[test]
+fn glasses_one_at_a_time_are_judged() {
+    let ask = [
+        "taste",
+        "one-glass",
+        "--batch",
+        "10/20",
+        "--reference",
+        "3/20",
+    ];
+    let sheet = run(&ask).fine();
+    assert!(
+        sheet.contains("A difference is shown: 10 of 20") && sheet.contains("d' = 1.04"),
+        "{sheet}"
+    );
+    let json = run(&[&ask[..], &["--json"]].concat()).json();
+    assert_valid(&validator("tasting-one-glass"), &json);
+    let wrong = run(&[
+        "taste",
+        "one-glass",
+        "--batch",
+        "ten",
+        "--reference",
+        "3/20",
+    ]);
+    assert!(
+        wrong.code == 2 && wrong.err.contains("such as 10/20"),
+        "{}",
+        wrong.err
+    );
+}
+
+/// The code of the odd glass of a triangle, from the serving sheet.
+fn odd_of(sheet: &str, number: u32) -> String {
+    let start = format!("  {number}  ");
+    let line = sheet
+        .lines()
+        .find(|l| l.starts_with(&start))
+        .expect("a line");
+    let glasses: Vec<(&str, &str)> = line
+        .split(", ")
+        .filter_map(|part| part.split_once(" = "))
+        .map(|(code, beer)| (code.rsplit(' ').next().unwrap_or_default(), beer.trim()))
+        .collect();
+    let alone = |beer: &str| glasses.iter().filter(|(_, other)| *other == beer).count() == 1;
+    let odd = glasses
+        .iter()
+        .find(|(_, beer)| alone(beer))
+        .expect("an odd glass");
+    odd.0.to_owned()
+}

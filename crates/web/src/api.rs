@@ -17,6 +17,7 @@ mod liquor;
 mod measure;
 mod model;
 mod readings;
+mod tasting;
 
 use app::App;
 use axum::Router;
@@ -66,4 +67,5 @@ fn described() -> OpenApiRouter<App> {
         .merge(readings::routes())
         .merge(measure::routes())
         .merge(brew_day::routes())
+        .merge(tasting::routes())
 }

@@ -39,3 +39,5 @@ mod readings;
 mod refusals;
 #[path = "api/report.rs"]
 mod report;
+#[path = "api/tasting.rs"]
+mod tasting;

@@ -7,6 +7,7 @@ pub mod liquor;
 pub mod log;
 mod measurement;
 mod reckoning;
+pub mod tasting;
 
 use serde_json::Value;
 

@@ -25,6 +25,7 @@ use crate::problem::{PROBLEM_JSON, ProblemDetails};
         (name = "measure", description = "What the instruments beside the kettle say."),
         (name = "water", description = "What is asked about water."),
         (name = "wort", description = "What is asked about wort."),
+        (name = "tastings", description = "A batch beside the beer that was its aim, blind."),
         (name = "batches", description = "Batches that are kept."),
         (name = "history", description = "Earlier revisions, and versions that were refused and kept."),
     ),
@@ -52,8 +53,8 @@ pub async fn document() -> Json<&'static Value> {
 }
 
 /// The forms of other crates, by the names that the routes know them under.
-fn forms() -> [(&'static str, Value); 13] {
-    [
+fn forms() -> Vec<(&'static str, Value)> {
+    vec![
         ("Reckoning", wire::reckoning_schema()),
         ("Check", wire::check_schema()),
         ("Measurement", wire::measurement_schema()),
@@ -65,6 +66,9 @@ fn forms() -> [(&'static str, Value); 13] {
         ("WortLauter", wire::brew_day::wort_lauter_schema()),
         ("WortCorrect", wire::brew_day::wort_correct_schema()),
         ("WaterMash", wire::liquor::reading::water_mash_schema()),
+        ("TastingPlan", wire::tasting::tasting_plan_schema()),
+        ("TastingOneGlass", wire::tasting::tasting_one_glass_schema()),
+        ("TastingResult", wire::tasting::tasting_result_schema()),
         (
             "WaterDissolved",
             wire::liquor::dissolved::water_dissolved_schema(),

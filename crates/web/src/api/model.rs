@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, log, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved, water-mash, wort-correct or wort-lauter.
+/// The JSON Schema of a form: batch, reckoning, check, log, measurement, minerals, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct or wort-lauter.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -36,12 +36,17 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "minerals" => wire::liquor::minerals::minerals_schema(),
         "wort-lauter" => wire::brew_day::wort_lauter_schema(),
         "wort-correct" => wire::brew_day::wort_correct_schema(),
+        "water-choice" => wire::liquor::choice::water_choice_schema(),
         "water-mash" => wire::liquor::reading::water_mash_schema(),
+        "tasting" => batch::tasting::Tasting::schema(),
+        "tasting-one-glass" => wire::tasting::tasting_one_glass_schema(),
+        "tasting-plan" => wire::tasting::tasting_plan_schema(),
+        "tasting-result" => wire::tasting::tasting_result_schema(),
         "water-dissolved" => wire::liquor::dissolved::water_dissolved_schema(),
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, log, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved, water-mash, wort-correct or wort-lauter",
+                "ask for batch, reckoning, check, log, measurement, minerals, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct or wort-lauter",
             ));
         }
     };
@@ -59,10 +64,19 @@ enum SchemaName {
     Log,
     Measurement,
     Minerals,
+    Tasting,
+    #[schema(rename = "tasting-one-glass")]
+    TastingOneGlass,
+    #[schema(rename = "tasting-plan")]
+    TastingPlan,
+    #[schema(rename = "tasting-result")]
+    TastingResult,
     #[schema(rename = "water-chlorine")]
     WaterChlorine,
     #[schema(rename = "water-breakpoint")]
     WaterBreakpoint,
+    #[schema(rename = "water-choice")]
+    WaterChoice,
     #[schema(rename = "water-dissolved")]
     WaterDissolved,
     #[schema(rename = "water-mash")]

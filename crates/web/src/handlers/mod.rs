@@ -8,6 +8,7 @@ pub mod liquor;
 pub mod measure;
 pub mod settings;
 pub mod take;
+pub mod tasting;
 pub mod waters;
 pub mod welcome;
 

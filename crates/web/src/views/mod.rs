@@ -12,6 +12,7 @@ pub mod measure;
 pub mod sheet;
 pub mod stream;
 pub mod take;
+pub mod tasting;
 pub mod text;
 pub mod welcome;
 mod wort;
