@@ -11,6 +11,7 @@
 //! ```
 
 mod aim;
+pub mod boil;
 mod defaults;
 mod document;
 pub mod edit;

@@ -6,6 +6,7 @@
 //! what a caller sees does not change with the types behind it.
 
 mod batches;
+mod boil;
 mod convert;
 mod description;
 mod extract;
@@ -62,6 +63,7 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::kept))
         .routes(routes!(history::bring_back))
         .merge(liquor::routes())
+        .merge(boil::routes())
         .merge(readings::routes())
         .merge(measure::routes())
 }

@@ -218,6 +218,7 @@ pub fn boil(page: &mut Page, r: &Reckoning) {
 
 fn when(page: &Page, when: HopTime) -> String {
     match when {
+        HopTime::Mash => "into the mash".to_owned(),
         HopTime::FirstWort => "as the kettle fills".to_owned(),
         HopTime::Boil(time) => format!("{} before the end", page.show(time)),
         HopTime::Whirlpool(time) => format!("{} before chilling", page.show(time)),

@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, log, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved or water-mash.
+/// The JSON Schema of a form: batch, reckoning, check, log, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved, water-mash or wort-boil.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -35,11 +35,12 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "water-breakpoint" => wire::water_breakpoint_schema(),
         "minerals" => wire::liquor::minerals::minerals_schema(),
         "water-mash" => wire::liquor::reading::water_mash_schema(),
+        "wort-boil" => wire::boil::wort_boil_schema(),
         "water-dissolved" => wire::liquor::dissolved::water_dissolved_schema(),
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, log, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved or water-mash",
+                "ask for batch, reckoning, check, log, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved, water-mash or wort-boil",
             ));
         }
     };
@@ -65,6 +66,8 @@ enum SchemaName {
     WaterDissolved,
     #[schema(rename = "water-mash")]
     WaterMash,
+    #[schema(rename = "wort-boil")]
+    WortBoil,
 }
 
 /// Reckons a batch document, from tap to glass.
