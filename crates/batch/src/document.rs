@@ -80,6 +80,8 @@ pub struct KitSection {
     pub tun_heat_capacity: Measured<Mass>,
     /// Temperature of the tun before mashing in; absent: as the grain.
     pub tun_temperature: Option<Measured<Temperature>>,
+    /// Heat that goes into a mash that is heated.
+    pub mash_power: Option<Measured<Power>>,
     /// Steam that the kettle gives off.
     pub evaporation: Measured<EvaporationRate>,
     /// Share of the steam that leaves; absent: all, as from an open kettle.
@@ -178,8 +180,9 @@ pub struct SourceEntry {
     pub ph: Option<Measured<Ph>>,
     /// How warm it is when it is drawn.
     pub temperature: Measured<Temperature>,
-    /// Free and combined chlorine together.
-    pub total_chlorine: Measured<Chlorine>,
+    /// Free and combined chlorine together; absent where nobody measured it: it is then
+    /// judged.
+    pub total_chlorine: Option<Measured<Chlorine>>,
     /// Free chlorine alone; absent where nobody measured it: it is then judged.
     pub free_chlorine: Option<Measured<Chlorine>>,
     /// Ammonium.
@@ -371,6 +374,8 @@ pub struct MashSection {
     pub rests: Vec<RestEntry>,
     /// The pH read in it.
     pub readings: Vec<ReadingEntry>,
+    /// Temperatures read in it.
+    pub measured: Vec<MeasuredEntry>,
     /// How the tun is run off.
     pub sparge: SpargeKind,
     /// Run-offs of the sparge liquor, for a batch sparge.
@@ -384,6 +389,15 @@ pub struct RestEntry {
     pub temperature: Measured<Temperature>,
     /// For how long.
     pub time: Measured<Duration>,
+}
+
+/// A temperature that was read in the mash.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MeasuredEntry {
+    /// How long after mashing in.
+    pub after: Measured<Duration>,
+    /// What was read; absent while it was not read yet.
+    pub temperature: Option<Measured<Temperature>>,
 }
 
 /// A pH that was read in the mash, or is to be.
@@ -695,6 +709,7 @@ pub(crate) fn kit(r: &mut Reader<'_>) -> KitSection {
         tun_dead_space: r.quantity("tun_dead_space", "wort left under the false bottom and in hoses").assumed(),
         tun_heat_capacity: r.quantity("tun_heat_capacity", "heat capacity of the tun as an equal mass of water").assumed(),
         tun_temperature: r.quantity("tun_temperature", "temperature of the tun before mashing in; left out: as the grain").optional(),
+        mash_power: r.quantity("mash_power", "heat that goes into a mash that is heated; left out: as much as warms it by 1 °C a minute").optional(),
         evaporation: r.quantity("evaporation", "steam that the kettle gives off at a full boil").assumed(),
         steam_escapes: r.quantity("steam_escapes", "share of that steam that leaves; left out: all, as from an open kettle; some 20 % under a lid").optional(),
         power: r.quantity("power", "heat that goes into the kettle; with it the time to the boil is reckoned, and the evaporation if that is not given").optional(),
@@ -841,9 +856,9 @@ pub(crate) fn analysis(
         total_chlorine: r
             .quantity(
                 "total_chlorine",
-                "free and combined chlorine together, as Cl2; write \"0 mg/L\" only where you know",
+                "free and combined chlorine together, as Cl2; left out, it is judged by what the supply keeps",
             )
-            .required(),
+            .optional(),
         free_chlorine: r
             .quantity(
                 "free_chlorine",
@@ -1186,6 +1201,17 @@ fn mash(r: &mut Reader<'_>) -> MashSection {
             time: r.quantity("time", "how long").required(),
         }),
         readings: r.sections("reading", "a pH read in the mash", reading),
+        measured: r.sections("measured", "a temperature read in the mash", |r| {
+            MeasuredEntry {
+                after: r.quantity("after", "how long after mashing in").required(),
+                temperature: r
+                    .quantity(
+                        "temperature",
+                        "what was read; left out while it was not read yet",
+                    )
+                    .optional(),
+            }
+        }),
         sparge: r
             .choice(
                 "sparge",

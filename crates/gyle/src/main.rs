@@ -191,6 +191,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::WaterBreakpoint => wire::water_breakpoint_schema(),
         SchemaOf::Minerals => wire::liquor::minerals::minerals_schema(),
         SchemaOf::WortBoil => wire::boil::wort_boil_schema(),
+        SchemaOf::WaterChoice => wire::liquor::choice::water_choice_schema(),
         SchemaOf::WaterMash => wire::liquor::reading::water_mash_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
         SchemaOf::Log => wire::log::log_schema(),

@@ -15,6 +15,7 @@ mod problem;
 mod routes;
 mod settings;
 mod views;
+mod work;
 
 use std::net::SocketAddr;
 

@@ -52,7 +52,7 @@ pub async fn document() -> Json<&'static Value> {
 }
 
 /// The forms of other crates, by the names that the routes know them under.
-fn forms() -> [(&'static str, Value); 11] {
+fn forms() -> [(&'static str, Value); 12] {
     [
         ("Reckoning", wire::reckoning_schema()),
         ("Check", wire::check_schema()),
@@ -62,6 +62,7 @@ fn forms() -> [(&'static str, Value); 11] {
         ("Breakpoint", wire::water_breakpoint_schema()),
         ("Minerals", wire::liquor::minerals::minerals_schema()),
         ("WortBoil", wire::boil::wort_boil_schema()),
+        ("WaterChoice", wire::liquor::choice::water_choice_schema()),
         ("WaterMash", wire::liquor::reading::water_mash_schema()),
         (
             "WaterDissolved",

@@ -13,3 +13,4 @@ pub mod stream;
 pub mod take;
 pub mod text;
 pub mod welcome;
+mod wort;
