@@ -20,6 +20,7 @@ use water::{Germs, Notice, Origin, Smell};
 use crate::brew_day::{BrewDaySection, brew_day};
 use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_document, read_document};
 use crate::words;
+use wort::hops::Storage;
 
 /// The largest document that is read, in bytes. A batch document is a few
 /// kilobytes; anything of this size was opened by mistake.
@@ -86,6 +87,12 @@ pub struct KitSection {
     pub mash_power: Option<Measured<Power>>,
     /// Steam that the kettle gives off.
     pub evaporation: Measured<EvaporationRate>,
+    /// Share of the steam that leaves; absent: all, as from an open kettle.
+    pub steam_escapes: Option<Measured<Fraction>>,
+    /// Heat that goes into the kettle, if known.
+    pub power: Option<Measured<Power>>,
+    /// Heat that its walls lose at the boil.
+    pub heat_loss: Option<Measured<Power>>,
     /// Wort and break left in the kettle.
     pub kettle_loss: Measured<Volume>,
     /// Wort left in chiller and hoses.
@@ -436,6 +443,8 @@ pub struct BoilSection {
 /// When hops go in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum HopUse {
+    /// Into the mash.
+    Mash,
     /// Into the kettle while it fills.
     FirstWort,
     /// Into the boil.
@@ -463,6 +472,12 @@ pub struct HopEntry {
     pub time: Option<Measured<Duration>>,
     /// Temperature of a stand.
     pub temperature: Option<Measured<Temperature>>,
+    /// Time since the alpha-acids were measured; absent: they are those of brew day.
+    pub age: Option<Measured<Duration>>,
+    /// Temperature at which it was kept meanwhile.
+    pub stored_at: Option<Measured<Temperature>>,
+    /// How it was packed meanwhile.
+    pub packing: Option<Storage>,
 }
 
 /// How the yeast comes.
@@ -700,6 +715,9 @@ pub(crate) fn kit(r: &mut Reader<'_>) -> KitSection {
         tun_temperature: r.quantity("tun_temperature", "temperature of the tun before mashing in; left out: as the grain").optional(),
         mash_power: r.quantity("mash_power", "heat that goes into a mash that is heated; left out: as much as warms it by 1 °C a minute").optional(),
         evaporation: r.quantity("evaporation", "steam that the kettle gives off at a full boil").assumed(),
+        steam_escapes: r.quantity("steam_escapes", "share of that steam that leaves; left out: all, as from an open kettle; some 20 % under a lid").optional(),
+        power: r.quantity("power", "heat that goes into the kettle; with it the time to the boil is reckoned, and the evaporation if that is not given").optional(),
+        heat_loss: r.quantity("heat_loss", "heat that the walls of the kettle lose at the boil").optional(),
         kettle_loss: r.quantity("kettle_loss", "wort and break left in the kettle").assumed(),
         transfer_loss: r.quantity("transfer_loss", "wort left in chiller and hoses").assumed(),
         hop_absorption: r.quantity("hop_absorption", "wort that spent hops keep").assumed(),
@@ -1341,6 +1359,7 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
                 "used",
                 "when it goes in",
                 &[
+                    ("mash", HopUse::Mash),
                     ("first wort", HopUse::FirstWort),
                     ("boil", HopUse::Boil),
                     ("whirlpool", HopUse::Whirlpool),
@@ -1356,6 +1375,26 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
             .quantity(
                 "temperature",
                 "temperature at which the wort is held for a stand",
+            )
+            .optional(),
+        age: r
+            .quantity(
+                "age",
+                "time since its alpha-acids were measured; left out: they are those of brew day",
+            )
+            .optional(),
+        stored_at: r
+            .quantity("stored_at", "temperature at which it was kept meanwhile")
+            .optional(),
+        packing: r
+            .choice(
+                "packing",
+                "how it was packed meanwhile",
+                &[
+                    ("open", Storage::Open),
+                    ("closed", Storage::Closed),
+                    ("barrier", Storage::Barrier),
+                ],
             )
             .optional(),
     };

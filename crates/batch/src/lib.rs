@@ -11,6 +11,7 @@
 //! ```
 
 mod aim;
+pub mod boil;
 pub mod brew_day;
 mod defaults;
 mod document;
@@ -19,6 +20,7 @@ mod figures;
 pub mod library;
 pub mod liquor;
 pub mod log;
+pub mod mash;
 mod plan;
 pub mod reader;
 mod sign;

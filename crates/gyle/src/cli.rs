@@ -276,6 +276,10 @@ pub enum SchemaOf {
     TastingOneGlass,
     /// The output of `gyle taste judge --json`.
     TastingResult,
+    /// The output of `gyle wort mash --json`.
+    WortMash,
+    /// The output of `gyle wort boil --json`.
+    WortBoil,
     /// The output of `gyle log ... --json`.
     Log,
 }

@@ -6,6 +6,7 @@
 //! what a caller sees does not change with the types behind it.
 
 mod batches;
+mod boil;
 mod brew_day;
 mod convert;
 mod description;
@@ -14,6 +15,7 @@ mod failure;
 mod forms;
 mod history;
 mod liquor;
+mod mash;
 mod measure;
 mod model;
 mod readings;
@@ -64,6 +66,8 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::kept))
         .routes(routes!(history::bring_back))
         .merge(liquor::routes())
+        .merge(mash::routes())
+        .merge(boil::routes())
         .merge(readings::routes())
         .merge(measure::routes())
         .merge(brew_day::routes())

@@ -88,7 +88,10 @@ mod thermal;
 mod volumes;
 
 pub use amounts::{Entry, Ledger, Solutes, Volumes, WortAmount};
-pub use boil::{BoilReport, Boiled, HopShare, boil};
+pub use boil::{
+    BoilHeat, BoilMoment, BoilReport, BoilWay, Boiled, DMS_FAULT_UG_PER_L, DMS_THRESHOLD_UG_PER_L,
+    DmsLeft, HopShare, boil, boiling_point_elevation, evaporation_by_power,
+};
 pub use error::WortError;
 pub use heat::{Change, MashHeat, MashIn, RestStep, mash_heat};
 pub use kit::{Chilling, Kit};
@@ -102,4 +105,5 @@ pub use plan::{
 pub use state::*;
 pub use sugars::attenuation_limit;
 pub use sulfide::smm_half_life;
+pub use thermal::KettleStage;
 pub use volumes::volumes;

@@ -111,6 +111,8 @@ pub struct BoilPlan {
 /// When a hop goes in.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum HopTime {
+    /// Into the mash; little of it comes as far as the kettle.
+    Mash,
     /// As the wort runs in: there for the whole boil.
     FirstWort,
     /// So long before the end of the boil.
@@ -127,6 +129,17 @@ pub enum HopTime {
     },
     /// Into the fermenter.
     DryHop,
+}
+
+impl HopTime {
+    /// The same hop where the times of the boil are others: it counts for what it
+    /// holds back, and goes in at the end.
+    pub(crate) fn without_time(self) -> Self {
+        match self {
+            Self::Mash | Self::DryHop => self,
+            _ => Self::Boil(Duration::from_min(0.0)),
+        }
+    }
 }
 
 /// A hop addition.
@@ -202,12 +215,16 @@ impl WortPlan {
     }
 
     pub(crate) fn kettle_hop_kg(&self) -> f64 {
-        let hot = self.hops.iter().filter(|h| h.when != HopTime::DryHop);
-        hot.map(|h| h.mass.kg()).sum()
+        let elsewhere = |h: &&HopAddition| !matches!(h.when, HopTime::Mash | HopTime::DryHop);
+        self.hops
+            .iter()
+            .filter(elsewhere)
+            .map(|h| h.mass.kg())
+            .sum()
     }
 
     pub(crate) fn steam_kg(&self) -> f64 {
-        self.kit.evaporation.kg_per_h() * self.boil.duration.h()
+        self.kit.steam_kg_per_h() * self.boil.duration.h()
     }
 
     pub(crate) fn top_up_l(&self) -> f64 {
@@ -342,7 +359,7 @@ impl HopAddition {
         )?;
         check("mass of a hop", self.mass.kg(), "kg", 0.0, 1e4)?;
         match self.when {
-            HopTime::FirstWort | HopTime::DryHop => Ok(()),
+            HopTime::Mash | HopTime::FirstWort | HopTime::DryHop => Ok(()),
             HopTime::Boil(d) | HopTime::Whirlpool(d) => {
                 check("time of a hop", d.min(), "min", 0.0, 24.0 * 60.0).map(|_| ())
             }

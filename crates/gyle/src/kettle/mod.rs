@@ -1,7 +1,9 @@
 //! `gyle wort …`: everything about wort.
 
+mod boil;
 mod correct;
 mod lauter;
+mod mash;
 
 use clap::Subcommand;
 
@@ -10,6 +12,13 @@ use crate::problem::Problem;
 /// What is asked about wort.
 #[derive(Debug, Subcommand)]
 pub enum WortCommand {
+    /// Follow the mash: heat, starch into sugar, a temperature that was missed.
+    #[command(after_help = "\
+Examples:
+  gyle wort mash lantern-pale.toml
+  gyle wort mash store:lantern --units us
+  gyle wort mash mine.toml --json")]
+    Mash(mash::Asked),
     /// Follow the run-off: gravity and pH of the runnings, when to stop, the efficiency.
     #[command(after_help = "\
 Examples:
@@ -24,6 +33,13 @@ Examples:
   gyle wort correct mine.toml --at boil --after '40 min' --gravity '1.046 ± 0.001'
   gyle wort correct store:lantern --json")]
     Correct(Box<correct::Asked>),
+    /// Follow the boil: bitterness hop by hop, dimethyl sulfide, heat.
+    #[command(after_help = "\
+Examples:
+  gyle wort boil lantern-pale.toml
+  gyle wort boil store:lantern --units us
+  gyle wort boil mine.toml --json")]
+    Boil(boil::Asked),
 }
 
 /// Answers a question about wort.
@@ -32,7 +48,9 @@ Examples:
 /// [`Problem`] as the question has it.
 pub fn run(command: &WortCommand, place: Option<&str>) -> Result<(), Problem> {
     match command {
+        WortCommand::Mash(asked) => mash::follow(asked, place),
         WortCommand::Lauter(asked) => lauter::follow(asked, place),
         WortCommand::Correct(asked) => correct::say(asked, place),
+        WortCommand::Boil(asked) => boil::follow(asked, place),
     }
 }

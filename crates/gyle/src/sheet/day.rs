@@ -83,17 +83,7 @@ pub fn mash(page: &mut Page, r: &Reckoning) {
     {
         page.row(&page.show(item.mass), &item.fermentable.name);
     }
-    if let Some(heat) = &r.mash.heat {
-        page.row(
-            "strike water",
-            &format!(
-                "{} at {}",
-                page.show(heat.strike_water),
-                page.show(heat.strike_temperature)
-            ),
-        );
-        rests(page, r, &heat.steps);
-    }
+    steps(page, r);
     if let Some(ph) = &r.mash_ph {
         page.row(
             "mash pH, cooled sample",
@@ -121,6 +111,21 @@ pub fn mash(page: &mut Page, r: &Reckoning) {
         ),
     );
     notes(page, r, Stage::Mash);
+}
+
+/// Strike water and rests.
+pub fn steps(page: &mut Page, r: &Reckoning) {
+    if let Some(heat) = &r.mash.heat {
+        page.row(
+            "strike water",
+            &format!(
+                "{} at {}",
+                page.show(heat.strike_water),
+                page.show(heat.strike_temperature)
+            ),
+        );
+        rests(page, r, &heat.steps);
+    }
 }
 
 /// What the readings come to, or what to add for one that may come.
@@ -224,6 +229,7 @@ pub fn boil(page: &mut Page, r: &Reckoning) {
 
 fn when(page: &Page, when: HopTime) -> String {
     match when {
+        HopTime::Mash => "into the mash".to_owned(),
         HopTime::FirstWort => "as the kettle fills".to_owned(),
         HopTime::Boil(time) => format!("{} before the end", page.show(time)),
         HopTime::Whirlpool(time) => format!("{} before chilling", page.show(time)),

@@ -62,6 +62,8 @@ fn forms() -> Vec<(&'static str, Value)> {
         ("WaysOut", wire::water_chlorine_schema()),
         ("Breakpoint", wire::water_breakpoint_schema()),
         ("Minerals", wire::liquor::minerals::minerals_schema()),
+        ("WortMash", wire::mash::wort_mash_schema()),
+        ("WortBoil", wire::boil::wort_boil_schema()),
         ("WaterChoice", wire::liquor::choice::water_choice_schema()),
         ("WortLauter", wire::brew_day::wort_lauter_schema()),
         ("WortCorrect", wire::brew_day::wort_correct_schema()),

@@ -77,6 +77,8 @@ fn hops_as_done(plan: &mut WortPlan, done: &[Done], planned_min: f64) {
 /// Whether a hop is in the kettle at a point of the plan.
 pub(super) fn is_in(when: HopTime, planned_min: f64, at: Point) -> bool {
     match (when, at) {
+        // Hops of the mash went in before anything could be read.
+        (HopTime::Mash, _) => true,
         (HopTime::DryHop, _) | (_, Point::FirstWort | Point::LastRunnings) => false,
         (HopTime::FirstWort, _) | (_, Point::Fermenter) => true,
         (HopTime::Boil(_), Point::EndOfBoil) => true,

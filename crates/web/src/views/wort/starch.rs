@@ -2,11 +2,12 @@
 //! missed temperature does and what can be done about it.
 
 use batch::Reckoning;
+use batch::mash::way_back as way_back_in_words;
 use chart::{Axis, CourseChart, Heading, Line, Panel, Reading, Readings, Shape, Stroke, Tone};
 use maud::{Markup, html};
 use quantity::{Fraction, Units, show, show_measured};
 use store::DocumentId;
-use wort::{Conversion, MashCourse, MashMoment, Missed, Remedy};
+use wort::{Conversion, MashCourse, MashMoment, Missed};
 
 use crate::views::bench::common::{caution, row, table, table_of_words};
 use crate::views::charts;
@@ -127,33 +128,12 @@ fn way_back(missed: &Missed, units: Units) -> Markup {
             @if !missed.ways.is_empty() {
                 ul.notes {
                     @for way in &missed.ways {
-                        li { (said(way.what, units)) ": the limit comes to " (limit(way.limit)) }
+                        li { (way_back_in_words(way.what, units)) ": the limit comes to " (limit(way.limit)) }
                     }
                 }
             }
         }
         @for c in &missed.cautions { (caution(*c)) }
-    }
-}
-
-fn said(what: Remedy, units: Units) -> String {
-    match what {
-        Remedy::BoilingWater(water) => {
-            format!(
-                "stir in {} of boiling water; it thins the mash",
-                show(water, units)
-            )
-        }
-        Remedy::ColdWater(water) => {
-            format!(
-                "stir in {} of cold water; it thins the mash",
-                show(water, units)
-            )
-        }
-        Remedy::Heat(energy, time) => {
-            format!("heat it, {} in {}", show(energy, units), show(time, units))
-        }
-        Remedy::Longer(time) => format!("rest {} longer at the end", show(time, units)),
     }
 }
 
