@@ -86,7 +86,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 (table("share lost, one after the other", &losses().iter().map(|loss| {
                     row(loss.what.clone(), show(loss.share, units))
                 }).collect::<Vec<_>>()))
-                ul { @for loss in losses() { li { (loss.what) ": " (loss.source.text) " (" (loss.source.mark.word()) ")" } } }
+                ul { @for loss in losses() { li { (loss.what) ": " (loss.source.text) " (" (loss.source.mark) ")" } } }
             }
         }
         section.card {
