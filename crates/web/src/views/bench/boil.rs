@@ -77,10 +77,6 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 row("ferulic acid, free", show(wort.traces.ferulic_acid, units)),
             ]))
             (caution(Caution::HotLiquor))
-            @if let Some(day) = &r.day {
-                p.small { "This is the boil from where the brew day stands; planned was " (day.planned.wort.gravity.both(units)) " and " (show(day.planned.wort.volume, units)) "." }
-            }
-            p { a href=(format!("/batch/{id}/brew-day")) { "Read it on brew day, and correct it" } }
         }
         (charts::shown("boil", r, id, units))
         section.card {
@@ -90,7 +86,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 (table("share lost, one after the other", &losses().iter().map(|loss| {
                     row(loss.what.clone(), show(loss.share, units))
                 }).collect::<Vec<_>>()))
-                ul { @for loss in losses() { li { (loss.what) ": " (loss.source.text) " (" (loss.source.mark.words()) ")" } } }
+                ul { @for loss in losses() { li { (loss.what) ": " (loss.source.text) " (" (loss.source.mark) ")" } } }
             }
         }
         section.card {
