@@ -2,6 +2,7 @@
 //! the same functions; neither touches the store or the models by itself.
 
 mod batches;
+mod brew_day;
 mod demo;
 mod edits;
 mod kinds;

@@ -11,6 +11,7 @@
 //! ```
 
 mod aim;
+pub mod brew_day;
 mod defaults;
 mod document;
 pub mod edit;

@@ -12,6 +12,7 @@ use water::{TreatedWater, WaterError};
 use wort::{Boiled, Mashed, Volumes, WortError, WortPlan};
 
 use crate::aim::{AimLine, compare};
+use crate::brew_day::{BrewDay, day_of};
 use crate::document::{Document, SourceEntry};
 use crate::liquor::chlorine::judgement;
 use crate::liquor::reading::answered;
@@ -36,8 +37,10 @@ pub struct Reckoning {
     pub reading: Option<Advice>,
     /// The mash.
     pub mash: Mashed,
-    /// The boil.
+    /// The boil, from where the brew day stands.
     pub boil: Boiled,
+    /// The brew day, with the boil as planned; none while nothing was read or done.
+    pub day: Option<BrewDay>,
     /// The fermentation.
     pub fermentation: Fermentation,
     /// The package.
@@ -73,6 +76,9 @@ pub enum StreamError {
     /// The wort stage refuses.
     #[error(transparent)]
     Wort(#[from] WortError),
+    /// It refuses what was read or done on brew day.
+    #[error(transparent)]
+    Day(WortError),
     /// The fermentation stage refuses.
     #[error(transparent)]
     Ferment(#[from] FermentError),
@@ -91,6 +97,7 @@ impl StreamError {
         match self {
             Self::Water(_) => "water",
             Self::Reading(_) => "mash",
+            Self::Day(_) => "brew_day",
             Self::Wort(error) => wort_section(error),
             Self::Ferment(error) => ferment_section(error),
             Self::Package(PackageError::Unfermented { .. }) => "fermentation",
@@ -158,6 +165,18 @@ impl Reckoning {
         mash_to_read(&self.document, &self.wort_plan, &self.water)
     }
 
+    /// What the last temperature that was read in the mash asks for; none where nothing
+    /// was read, or where it was met.
+    #[must_use]
+    pub fn missed_mash(&self) -> Option<wort::Missed> {
+        wort::missed(
+            &self.wort_plan,
+            &self.volumes,
+            &self.mash,
+            self.mash.wort.ph,
+        )
+    }
+
     /// All that can hurt someone, each once.
     #[must_use]
     pub fn cautions(&self) -> BTreeSet<Caution> {
@@ -168,6 +187,7 @@ impl Reckoning {
             .chain(&self.mash.cautions)
             .chain(heat)
             .chain(&self.boil.report.cautions)
+            .chain(self.day.iter().flat_map(|d| &d.stands.cautions))
             .chain(&self.fermentation.cautions)
             .chain(&self.packaging.cautions)
             .chain(&self.glass.cautions)
@@ -198,7 +218,11 @@ fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning
     let read = reading.as_ref().map(|advice| advice.ph.value);
     let ph = read.or(predicted).unwrap_or(UNMASHED_PH);
     let mash = wort::mash(&wort_plan, &volumes, &water.mash, &water.sparge, ph)?;
-    let boil = wort::boil(&wort_plan, &mash.wort)?;
+    let planned = wort::boil(&wort_plan, &mash.wort)?;
+    let (sweet, liquor) = (&mash.wort, &water.mash);
+    let day = day_of(&document, &wort_plan, &volumes, sweet, liquor, &planned)
+        .map_err(StreamError::Day)?;
+    let boil = day.as_ref().map_or(planned, |d| d.stands.boiled.clone());
     let fermentation = ferment::ferment(&ferment_plan(&document, &boil.wort)?, &boil.wort)?;
     let packaging = package::package(&package_plan(&document)?, &fermentation.beer)?;
     let glass = glass::glass(&packaging.beer)?;
@@ -213,6 +237,7 @@ fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning
         reading,
         mash,
         boil,
+        day,
         fermentation,
         packaging,
         glass,

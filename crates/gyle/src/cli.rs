@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+use crate::kettle::WortCommand;
 use crate::liquor::WaterCommand;
 use crate::log::LogCommand;
 use crate::measure::MeasureCommand;
@@ -141,6 +142,12 @@ Examples:
         #[command(subcommand)]
         command: WaterCommand,
     },
+    /// What is asked about wort.
+    Wort {
+        /// What.
+        #[command(subcommand)]
+        command: WortCommand,
+    },
     /// What instruments said during a fermentation.
     Log {
         /// What.
@@ -244,6 +251,10 @@ pub enum SchemaOf {
     WaterChoice,
     /// The output of `gyle water mash --json`.
     WaterMash,
+    /// The output of `gyle wort lauter --json`.
+    WortLauter,
+    /// The output of `gyle wort correct --json`.
+    WortCorrect,
     /// The output of `gyle log ... --json`.
     Log,
 }

@@ -3,6 +3,7 @@
 mod cli;
 mod input;
 mod kept;
+mod kettle;
 mod liquor;
 mod log;
 mod measure;
@@ -61,6 +62,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Check { file, json } => check(source(&file, place)?, json),
         Command::Measure { command } => measure::run(&command),
         Command::Water { command } => liquor::run(&command, place),
+        Command::Wort { command } => kettle::run(&command, place),
         Command::Log { command } => log::run(&command, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
@@ -189,6 +191,8 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::WaterBreakpoint => wire::water_breakpoint_schema(),
         SchemaOf::Minerals => wire::liquor::minerals::minerals_schema(),
         SchemaOf::WaterChoice => wire::liquor::choice::water_choice_schema(),
+        SchemaOf::WortLauter => wire::brew_day::wort_lauter_schema(),
+        SchemaOf::WortCorrect => wire::brew_day::wort_correct_schema(),
         SchemaOf::WaterMash => wire::liquor::reading::water_mash_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
         SchemaOf::Log => wire::log::log_schema(),

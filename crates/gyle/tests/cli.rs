@@ -817,3 +817,92 @@ fn a_reading_of_the_mash_is_answered() {
         wrong.err
     );
 }
+
+#[test]
+fn the_run_off_is_followed_and_says_when_to_stop() {
+    let demo = demo_path("lantern-pale");
+    let text = run(&["wort", "lauter", &demo]).fine();
+    for part in [
+        "Collected: gravity and pH",
+        "brewhouse efficiency",
+        "one more refill",
+    ] {
+        assert!(text.contains(part), "{part} in {text}");
+    }
+    let json = run(&["wort", "lauter", &demo, "--json"]).json();
+    assert_valid(&validator("wort-lauter"), &json);
+    let product: f64 = json["efficiency"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|step| step["share"].as_f64().unwrap())
+        .product();
+    let brewhouse = json["brewhouse_efficiency"].as_f64().unwrap();
+    // The sugar of the kettle is lost in no mash and no lauter.
+    assert!(
+        product < brewhouse && brewhouse < product + 0.02,
+        "{product} {brewhouse}"
+    );
+    let uneven = run(&[
+        "wort", "lauter", &demo, "--refill", "2 L", "--refill", "10 L",
+    ])
+    .fine();
+    assert!(uneven.contains("with equal refills"), "{uneven}");
+    let wrong = run(&["wort", "lauter", &demo, "--refill", "much"]);
+    assert_eq!(wrong.code, 2);
+}
+
+#[test]
+fn a_reading_of_the_kettle_is_answered_with_what_can_be_done() {
+    let demo = demo_path("lantern-pale");
+    let weak = [
+        "wort",
+        "correct",
+        &demo,
+        "--at",
+        "kettle full",
+        "--volume",
+        "27.5 L",
+        "--volume-at",
+        "95 °C",
+        "--gravity",
+        "1.036",
+    ];
+    let text = run(&weak).fine();
+    for part in ["stands at", "min longer", "dried malt extract", "Leave it"] {
+        assert!(text.contains(part), "{part} in {text}");
+    }
+    let json = run(&[weak.as_slice(), &["--json"]].concat()).json();
+    assert_valid(&validator("wort-correct"), &json);
+    let plato = |form: &Value| form["original_gravity_plato"].as_f64().unwrap();
+    assert!(plato(&json["now"]) < plato(&json["aim"]));
+    let ways = json["ways"].as_array().unwrap();
+    let malt = ways.iter().find(|w| w["key"] == "malt extract").unwrap();
+    assert!((plato(&malt["outcome"]) - plato(&json["aim"])).abs() < 0.06);
+
+    // What a way says, written into the document, brings the batch to what it says.
+    let done = &malt["done"][0];
+    let kept = format!(
+        "{PALE}\n[[brew_day.reading]]\nat = \"kettle full\"\nvolume = \"27.5 L\"\nvolume_at = \"95 °C\"\ngravity = \"1.036\"\n\
+         [[brew_day.done]]\nat = \"kettle full\"\nwhat = \"add\"\nof = {}\namount = {}\n",
+        done["of"], done["amount"]
+    );
+    let after = run_with_input(&["wort", "correct", "-", "--json"], &kept).json();
+    assert!((plato(&after["now"]) - plato(&malt["outcome"])).abs() < 0.01);
+
+    let wrong = run(&[
+        "wort",
+        "correct",
+        &demo,
+        "--at",
+        "boil",
+        "--gravity",
+        "heavy",
+    ]);
+    assert_eq!(wrong.code, 2);
+    assert!(
+        wrong.err.contains("--after:") && wrong.err.contains("--gravity:"),
+        "{}",
+        wrong.err
+    );
+}

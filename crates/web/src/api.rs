@@ -6,6 +6,7 @@
 //! what a caller sees does not change with the types behind it.
 
 mod batches;
+mod brew_day;
 mod convert;
 mod description;
 mod extract;
@@ -64,4 +65,5 @@ fn described() -> OpenApiRouter<App> {
         .merge(liquor::routes())
         .merge(readings::routes())
         .merge(measure::routes())
+        .merge(brew_day::routes())
 }

@@ -52,6 +52,7 @@ pub fn router(app: App, hosts: Hosts) -> Router {
         )
         .merge(library())
         .merge(handlers::liquor::routes())
+        .merge(handlers::brew_day::routes())
         .merge(handlers::measure::routes())
         .route("/assets/{name}", get(assets::serve))
         .merge(api::routes())

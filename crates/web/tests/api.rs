@@ -11,6 +11,8 @@
 mod batches;
 #[path = "api/bench.rs"]
 mod bench;
+#[path = "api/brew_day.rs"]
+mod brew_day;
 #[path = "api/chlorine.rs"]
 mod chlorine;
 #[path = "api/choice.rs"]

@@ -24,6 +24,7 @@ use crate::problem::{PROBLEM_JSON, ProblemDetails};
         (name = "model", description = "The model without the store."),
         (name = "measure", description = "What the instruments beside the kettle say."),
         (name = "water", description = "What is asked about water."),
+        (name = "wort", description = "What is asked about wort."),
         (name = "batches", description = "Batches that are kept."),
         (name = "history", description = "Earlier revisions, and versions that were refused and kept."),
     ),
@@ -51,7 +52,7 @@ pub async fn document() -> Json<&'static Value> {
 }
 
 /// The forms of other crates, by the names that the routes know them under.
-fn forms() -> [(&'static str, Value); 11] {
+fn forms() -> [(&'static str, Value); 13] {
     [
         ("Reckoning", wire::reckoning_schema()),
         ("Check", wire::check_schema()),
@@ -61,6 +62,8 @@ fn forms() -> [(&'static str, Value); 11] {
         ("Breakpoint", wire::water_breakpoint_schema()),
         ("Minerals", wire::liquor::minerals::minerals_schema()),
         ("WaterChoice", wire::liquor::choice::water_choice_schema()),
+        ("WortLauter", wire::brew_day::wort_lauter_schema()),
+        ("WortCorrect", wire::brew_day::wort_correct_schema()),
         ("WaterMash", wire::liquor::reading::water_mash_schema()),
         (
             "WaterDissolved",

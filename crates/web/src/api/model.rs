@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, log, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved or water-mash.
+/// The JSON Schema of a form: batch, reckoning, check, log, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved, water-mash, wort-correct or wort-lauter.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -34,12 +34,14 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "water-chlorine" => wire::water_chlorine_schema(),
         "water-breakpoint" => wire::water_breakpoint_schema(),
         "minerals" => wire::liquor::minerals::minerals_schema(),
+        "wort-lauter" => wire::brew_day::wort_lauter_schema(),
+        "wort-correct" => wire::brew_day::wort_correct_schema(),
         "water-mash" => wire::liquor::reading::water_mash_schema(),
         "water-dissolved" => wire::liquor::dissolved::water_dissolved_schema(),
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, log, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved or water-mash",
+                "ask for batch, reckoning, check, log, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved, water-mash, wort-correct or wort-lauter",
             ));
         }
     };
@@ -65,6 +67,10 @@ enum SchemaName {
     WaterDissolved,
     #[schema(rename = "water-mash")]
     WaterMash,
+    #[schema(rename = "wort-lauter")]
+    WortLauter,
+    #[schema(rename = "wort-correct")]
+    WortCorrect,
 }
 
 /// Reckons a batch document, from tap to glass.

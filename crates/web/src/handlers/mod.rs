@@ -1,6 +1,7 @@
 //! Handlers: read the request, call a use case, build a view.
 
 pub mod batch;
+pub mod brew_day;
 pub mod history;
 pub mod library;
 pub mod liquor;

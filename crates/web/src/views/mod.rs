@@ -2,6 +2,7 @@
 
 pub mod batch;
 pub mod bench;
+pub mod brew_day;
 pub mod charts;
 pub mod form;
 pub mod history;
@@ -13,3 +14,4 @@ pub mod stream;
 pub mod take;
 pub mod text;
 pub mod welcome;
+mod wort;
