@@ -13,7 +13,7 @@ use wort::{Boiled, Mashed, Volumes, WortError, WortPlan};
 
 use crate::aim::{AimLine, compare};
 use crate::brew_day::{BrewDay, day_of};
-use crate::document::Document;
+use crate::document::{Document, SourceEntry};
 use crate::liquor::chlorine::judgement;
 use crate::liquor::reading::answered;
 use crate::plan::{ferment_plan, mash_malts, package_plan, water_plan, wort_plan};
@@ -251,7 +251,8 @@ fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning
 /// What to do about chlorine that nobody measured.
 fn of_chlorine(document: &Document) -> Result<Vec<Note>, WaterError> {
     let mut notes = vec![];
-    for entry in &document.water.sources {
+    let drawn = |entry: &&SourceEntry| entry.share.is_none_or(|s| s.value.ratio() > 0.0);
+    for entry in document.water.sources.iter().filter(drawn) {
         notes.extend(judgement(entry)?.and_then(|judged| judged.note()));
     }
     Ok(notes)

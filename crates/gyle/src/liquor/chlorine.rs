@@ -176,6 +176,8 @@ fn supplies(page: &mut Page, r: &Reckoning) {
     for supply in r.supplies() {
         let how = if supply.measured() {
             "free chlorine was measured"
+        } else if !supply.total_measured {
+            "total and free chlorine are judged"
         } else {
             "free chlorine is judged"
         };
