@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use ferment::{FermentError, Fermentation};
 use glass::{Glass, GlassError};
 use package::{PackageError, Packaging};
-use quantity::{Caution, Weight};
+use quantity::{Caution, Note, Weight};
 use water::mash_ph::{MashPh, mash_ph_in};
 use water::mash_reading::{Advice, Mash};
 use water::{TreatedWater, WaterError};
@@ -13,6 +13,7 @@ use wort::{Boiled, Mashed, Volumes, WortError, WortPlan};
 
 use crate::aim::{AimLine, compare};
 use crate::document::Document;
+use crate::liquor::chlorine::judgement;
 use crate::liquor::reading::answered;
 use crate::plan::{ferment_plan, mash_malts, package_plan, water_plan, wort_plan};
 use crate::reader::{Assumption, Fault};
@@ -157,6 +158,18 @@ impl Reckoning {
         mash_to_read(&self.document, &self.wort_plan, &self.water)
     }
 
+    /// What the last temperature that was read in the mash asks for; none where nothing
+    /// was read, or where it was met.
+    #[must_use]
+    pub fn missed_mash(&self) -> Option<wort::Missed> {
+        wort::missed(
+            &self.wort_plan,
+            &self.volumes,
+            &self.mash,
+            self.mash.wort.ph,
+        )
+    }
+
     /// All that can hurt someone, each once.
     #[must_use]
     pub fn cautions(&self) -> BTreeSet<Caution> {
@@ -188,7 +201,8 @@ impl Reckoning {
 fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning, StreamError> {
     let wort_plan = wort_plan(&document, &mut assumptions)?;
     let volumes = wort::volumes(&wort_plan)?;
-    let water = water::treat(&water_plan(&document, &volumes, &mut assumptions)?)?;
+    let mut water = water::treat(&water_plan(&document, &volumes, &mut assumptions)?)?;
+    water.notes.extend(of_chlorine(&document)?);
     let mash_ph = mash_ph(&document, &wort_plan, &water)?;
     let given = mash_to_read(&document, &wort_plan, &water);
     let reading = answered(&document, given).map_err(StreamError::Reading)?;
@@ -219,6 +233,15 @@ fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning
     reckoning.aim = compare(&reckoning);
     reckoning.signs = signs(&reckoning);
     Ok(reckoning)
+}
+
+/// What to do about chlorine that nobody measured.
+fn of_chlorine(document: &Document) -> Result<Vec<Note>, WaterError> {
+    let mut notes = vec![];
+    for entry in &document.water.sources {
+        notes.extend(judgement(entry)?.and_then(|judged| judged.note()));
+    }
+    Ok(notes)
 }
 
 /// Wort of malt extract, dissolved in water (from memory: 5.2 to 5.6).

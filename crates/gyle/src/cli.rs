@@ -253,6 +253,8 @@ pub enum SchemaOf {
     Minerals,
     /// The output of `gyle water dissolved --json`.
     WaterDissolved,
+    /// The output of `gyle water choose --json`.
+    WaterChoice,
     /// The output of `gyle water mash --json`.
     WaterMash,
     /// The tasting document.

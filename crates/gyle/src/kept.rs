@@ -80,6 +80,12 @@ pub fn list(named: Option<&str>, find: &str) -> Result<Vec<Row>, Problem> {
     })
 }
 
+/// The waters of the library.
+pub fn waters(named: Option<&str>) -> Result<Vec<batch::liquor::choice::Kept>, Problem> {
+    let place = place(named)?;
+    block_on(async { Ok(App::open(place).await?.kept_waters().await?) })
+}
+
 /// The newest text of a batch, by its identifier or a part of its name.
 pub fn find(named: Option<&str>, wanted: &str) -> Result<Source, Problem> {
     let place = place(named)?;

@@ -192,6 +192,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::WaterChlorine => wire::water_chlorine_schema(),
         SchemaOf::WaterBreakpoint => wire::water_breakpoint_schema(),
         SchemaOf::Minerals => wire::liquor::minerals::minerals_schema(),
+        SchemaOf::WaterChoice => wire::liquor::choice::water_choice_schema(),
         SchemaOf::WaterMash => wire::liquor::reading::water_mash_schema(),
         SchemaOf::Tasting => batch::tasting::Tasting::schema(),
         SchemaOf::TastingPlan => wire::tasting::tasting_plan_schema(),

@@ -559,6 +559,51 @@ fn the_breakpoint_is_told_as_text_json_and_csv() {
 }
 
 #[test]
+fn the_waters_at_hand_are_ranked_with_reasons() {
+    let demo = demo_path("lantern-pale");
+    let found = run(&["water", "choose", &demo]).fine();
+    insta::assert_snapshot!("choose-lantern-pale", found);
+    let winter = "mains@2026-02-10=examples/library/harrowmere-mains/2026-02-10.toml";
+    let summer = "mains@2026-09-24=examples/library/harrowmere-mains/2026-09-24.toml";
+    let asked = [
+        "water",
+        "choose",
+        &demo,
+        "--analysis",
+        winter,
+        "--analysis",
+        summer,
+        "--water",
+        "mains",
+        "--water",
+        "source 2",
+        "--price",
+        "source 2=0.40",
+        "--json",
+    ];
+    let json = run(&asked).json();
+    assert_valid(&validator("water-choice"), &json);
+    let ranked = json["ranked"].as_array().unwrap();
+    assert_eq!(ranked.len(), 3);
+    let mains = ranked.iter().find(|r| r["name"] == "mains").unwrap();
+    assert_eq!(mains["seasons"].as_array().unwrap().len(), 2);
+    assert!(!mains["changes"].as_array().unwrap().is_empty());
+    assert_eq!(mains["cost"], 0.0);
+}
+
+#[test]
+fn a_choice_that_cannot_be_made_says_what_would_work() {
+    let demo = demo_path("lantern-pale");
+    let unknown = run(&["water", "choose", &demo, "--water", "pond"]);
+    assert_eq!(unknown.code, 2);
+    assert!(unknown.err.contains("Cold Fell spring"), "{}", unknown.err);
+    let price = run(&["water", "choose", &demo, "--price", "spring"]);
+    assert!(price.err.contains("spring=0.40"), "{}", price.err);
+    let missing = run(&["water", "choose", &demo, "--analysis", "mains=none.toml"]);
+    assert!(missing.err.contains("none.toml"), "{}", missing.err);
+}
+
+#[test]
 fn salts_and_acid_are_found_for_the_aim() {
     let found = run(&["water", "minerals", &demo_path("lantern-pale")]).fine();
     assert!(

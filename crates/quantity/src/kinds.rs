@@ -532,6 +532,13 @@ quantities! {
     units { "kW" ["kw"] = 1.0; "W" ["w", "watt"] = 1e-3; "BTU/h" ["Btu/h"] = 0.000_293_071_07; }
     metric { 1.0 => "kW", 1; 0.0 => "W", 0; }
     us { 1.0 => "kW", 1; 0.0 => "W", 0; }
+
+    /// Heat \[kWh\].
+    Energy, "heat", 0.0 => 1.0e6, true;
+    new from_kwh, get kwh;
+    units { "kWh" [] = 1.0; "MJ" [] = 1.0 / 3.6; "kJ" [] = 1.0 / 3600.0; "BTU" ["Btu"] = 0.000_293_071_07; }
+    metric { 0.0 => "kWh", 2; }
+    us { 0.0 => "kWh", 2; }
 }
 
 /// Declares the concentration of what water holds in traces \[mg/L of the element\];

@@ -16,6 +16,7 @@ mod problem;
 mod routes;
 mod settings;
 mod views;
+mod work;
 
 use std::net::SocketAddr;
 

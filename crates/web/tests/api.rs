@@ -13,6 +13,8 @@ mod batches;
 mod bench;
 #[path = "api/chlorine.rs"]
 mod chlorine;
+#[path = "api/choice.rs"]
+mod choice;
 #[path = "api/described.rs"]
 mod described;
 #[path = "api/description.rs"]

@@ -91,7 +91,10 @@ pub use boil::{BoilReport, Boiled, HopShare, boil};
 pub use error::WortError;
 pub use heat::{Change, MashHeat, MashIn, RestStep, mash_heat};
 pub use kit::{Chilling, Kit};
-pub use mash::{Mashed, mash};
+pub use mash::{
+    Conversion, MashCourse, MashMoment, Mashed, Missed, Remedy, SugarShares, TemperatureReading,
+    WayBack, mash, missed,
+};
 pub use plan::{
     BoilPlan, GristItem, HopAddition, HopTime, MashPlan, Rest, Sparge, Stepping, WortPlan,
 };

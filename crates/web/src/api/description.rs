@@ -52,7 +52,7 @@ pub async fn document() -> Json<&'static Value> {
 }
 
 /// The forms of other crates, by the names that the routes know them under.
-fn forms() -> [(&'static str, Value); 13] {
+fn forms() -> [(&'static str, Value); 14] {
     [
         ("Reckoning", wire::reckoning_schema()),
         ("Check", wire::check_schema()),
@@ -61,6 +61,7 @@ fn forms() -> [(&'static str, Value); 13] {
         ("WaysOut", wire::water_chlorine_schema()),
         ("Breakpoint", wire::water_breakpoint_schema()),
         ("Minerals", wire::liquor::minerals::minerals_schema()),
+        ("WaterChoice", wire::liquor::choice::water_choice_schema()),
         ("WaterMash", wire::liquor::reading::water_mash_schema()),
         ("TastingPlan", wire::tasting::tasting_plan_schema()),
         ("TastingOneGlass", wire::tasting::tasting_one_glass_schema()),

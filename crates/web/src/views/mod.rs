@@ -14,3 +14,4 @@ pub mod take;
 pub mod tasting;
 pub mod text;
 pub mod welcome;
+mod wort;

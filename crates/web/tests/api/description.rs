@@ -76,6 +76,7 @@ fn the_routes_are_those() {
         "post /api/water/report",
         "get /api/water/breakpoint",
         "post /api/water/chlorine",
+        "post /api/water/choice",
         "post /api/water/minerals",
         "put /api/batches/{id}",
     ];
