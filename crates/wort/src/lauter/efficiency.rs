@@ -136,7 +136,7 @@ fn candidates(plan: &WortPlan) -> Vec<(String, WortPlan)> {
         }
         if let Sparge::Batch { .. } = plan.sparge {
             attempt("a continuous sparge".into(), &|p| {
-                p.sparge = Sparge::Continuous
+                p.sparge = Sparge::Continuous;
             });
         }
         let less = VolumePerMass::from_l_per_kg(kit.absorption.l_per_kg() * LESS_ABSORPTION);
