@@ -23,7 +23,7 @@ for (const [where, viewport] of WIDTHS) {
     await page.waitForURL("**/dissolved");
     assert.match(await answer(page).innerText(), /boiled, poured off/);
     assert.deepEqual(await violations(page), []);
-    await page.getByRole("link", { name: "Acid for the sparge water" }).click();
+    await page.getByRole("link", { name: "acid for the sparge water" }).click();
     await page.waitForURL(/of=sparge/);
     const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
     assert.equal(sideways, false, "nothing is cut off at the side");

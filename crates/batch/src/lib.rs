@@ -11,16 +11,19 @@
 //! ```
 
 mod aim;
+pub mod brew_day;
 mod defaults;
 mod document;
 pub mod edit;
 mod figures;
 pub mod library;
 pub mod liquor;
+pub mod log;
 mod plan;
 pub mod reader;
 mod sign;
 mod stream;
+pub mod tasting;
 pub mod wire;
 mod words;
 

@@ -114,6 +114,7 @@ pub(crate) fn signs(r: &Reckoning) -> Vec<Sign> {
         .notes
         .clone()
         .into_iter()
+        .chain(r.day.iter().flat_map(|d| d.stands.notes.clone()))
         .chain(off_aim(r, &["original_gravity", "bitterness"]));
     let ferment = r
         .fermentation

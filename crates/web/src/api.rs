@@ -6,6 +6,7 @@
 //! what a caller sees does not change with the types behind it.
 
 mod batches;
+mod brew_day;
 mod convert;
 mod description;
 mod extract;
@@ -15,6 +16,8 @@ mod history;
 mod liquor;
 mod measure;
 mod model;
+mod readings;
+mod tasting;
 
 use app::App;
 use axum::Router;
@@ -61,5 +64,8 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::kept))
         .routes(routes!(history::bring_back))
         .merge(liquor::routes())
+        .merge(readings::routes())
         .merge(measure::routes())
+        .merge(brew_day::routes())
+        .merge(tasting::routes())
 }

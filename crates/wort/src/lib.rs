@@ -68,13 +68,14 @@ mod amounts;
 pub mod bitterness;
 mod boil;
 pub mod colour;
+pub mod correct;
 mod error;
 mod ferulic;
 mod heat;
 pub mod hops;
 pub mod instruments;
 mod kit;
-mod lauter;
+pub mod lauter;
 pub mod malts;
 mod mash;
 mod mix;
@@ -91,7 +92,10 @@ pub use boil::{BoilReport, Boiled, HopShare, boil};
 pub use error::WortError;
 pub use heat::{Change, MashHeat, MashIn, RestStep, mash_heat};
 pub use kit::{Chilling, Kit};
-pub use mash::{Mashed, mash};
+pub use mash::{
+    Conversion, MashCourse, MashMoment, Mashed, Missed, Remedy, SugarShares, TemperatureReading,
+    WayBack, mash, missed,
+};
 pub use plan::{
     BoilPlan, GristItem, HopAddition, HopTime, MashPlan, Rest, Sparge, Stepping, WortPlan,
 };

@@ -1,11 +1,12 @@
 //! The plan of a wort, as a brewer thinks of it.
 
-use quantity::{Duration, Fraction, Mass, Temperature, Volume, VolumePerMass};
+use quantity::{Duration, Fraction, Mass, Power, Temperature, Volume, VolumePerMass};
 use water::BrewingWater;
 
 use crate::error::{WortError, check};
 use crate::kit::Kit;
 use crate::malts::Fermentable;
+use crate::mash::TemperatureReading;
 
 /// A wort to be made.
 #[derive(Debug, Clone, PartialEq)]
@@ -74,6 +75,10 @@ pub struct MashPlan {
     pub slaking: Fraction,
     /// Temperature of the sparge liquor.
     pub sparge: Temperature,
+    /// Heat that goes into a mash that is heated, if known.
+    pub power: Option<Power>,
+    /// Temperatures that were read in the mash.
+    pub measured: Vec<TemperatureReading>,
 }
 
 /// How the grain is washed.
@@ -152,6 +157,8 @@ impl MashPlan {
             tun: Temperature::from_c(20.0),
             slaking: Fraction::from_ratio(0.0),
             sparge: Temperature::from_c(76.0),
+            power: None,
+            measured: Vec::new(),
         }
     }
 }
@@ -288,6 +295,21 @@ impl WortPlan {
                 1.0,
                 50.0,
             )?;
+        }
+        for reading in &mash.measured {
+            let read_c = reading.temperature.c();
+            check("temperature read in the mash", read_c, "°C", 0.0, 100.0)?;
+            let after_min = reading.after.min();
+            check(
+                "time of a temperature read in the mash",
+                after_min,
+                "min",
+                0.0,
+                48.0 * 60.0,
+            )?;
+        }
+        if let Some(power) = mash.power {
+            check("power that heats the mash", power.kw(), "kW", 0.05, 1e4)?;
         }
         for rest in &mash.rests {
             check(

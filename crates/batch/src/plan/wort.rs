@@ -6,7 +6,7 @@ use wort::hops;
 use wort::malts::{self, Datasheet, ExtractFigure, Fermentable};
 use wort::{
     BoilPlan, Chilling, GristItem, HopAddition, HopTime, Kit, MashPlan, Rest, Sparge, Stepping,
-    WortError, WortPlan,
+    TemperatureReading, WortError, WortPlan,
 };
 
 use crate::document::{
@@ -102,6 +102,17 @@ fn mash(section: &MashSection, kit: &KitSection) -> MashPlan {
         tun: kit.tun_temperature.map_or(grain, |t| t.value),
         slaking: Fraction::from_ratio(0.0),
         sparge: section.sparge_temperature.value,
+        power: kit.mash_power.map(|p| p.value),
+        measured: section
+            .measured
+            .iter()
+            .filter_map(|entry| {
+                Some(TemperatureReading {
+                    after: entry.after.value,
+                    temperature: entry.temperature?.value,
+                })
+            })
+            .collect(),
     }
 }
 

@@ -1,10 +1,13 @@
 //! The JSON forms, each under a versioned schema. Numbers carry their unit in
 //! the name of the field.
 
+pub mod brew_day;
 mod check;
 pub mod liquor;
+pub mod log;
 mod measurement;
 mod reckoning;
+pub mod tasting;
 
 use serde_json::Value;
 

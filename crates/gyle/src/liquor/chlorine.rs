@@ -174,7 +174,7 @@ fn sheet(mut page: Page, r: &Reckoning, answer: &Answer, read: &Read) -> String 
 /// What the supplies keep; a share that was judged says so.
 fn supplies(page: &mut Page, r: &Reckoning) {
     for supply in r.supplies() {
-        let how = if supply.measured {
+        let how = if supply.measured() {
             "free chlorine was measured"
         } else {
             "free chlorine is judged"

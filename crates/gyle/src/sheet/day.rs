@@ -142,7 +142,7 @@ fn read(page: &mut Page, r: &Reckoning) {
 fn rests(page: &mut Page, r: &Reckoning, steps: &[RestStep]) {
     let reached = std::iter::once(None).chain(steps.iter().map(Some));
     for (rest, step) in r.wort_plan.mash.rests.iter().zip(reached) {
-        let by = step.map_or(String::new(), |s| change(page, &s.change));
+        let by = step.map_or(String::new(), |s| change(page, s));
         page.row(
             &format!("rest at {}", page.show(rest.temperature)),
             &format!("{}{by}", page.show(rest.duration)),
@@ -150,14 +150,20 @@ fn rests(page: &mut Page, r: &Reckoning, steps: &[RestStep]) {
     }
 }
 
-fn change(page: &Page, change: &Change) -> String {
-    match change {
+fn change(page: &Page, step: &RestStep) -> String {
+    match &step.change {
         Change::BoilingWater(water) => {
             format!(", reached with {} of boiling water", page.show(*water))
         }
         Change::Heat => ", reached by heating".to_owned(),
         Change::Decoction(share) => {
-            format!(", reached by boiling {} of the mash", page.show(*share))
+            let litres = step
+                .decoction
+                .map_or(String::new(), |l| format!(", {}", page.show(l)));
+            format!(
+                ", reached by boiling {} of the mash{litres}",
+                page.show(*share)
+            )
         }
     }
 }

@@ -12,11 +12,16 @@ use quantity::{Alkalinity, Measured, Ph, Units, show};
 use store::DocumentId;
 use water::Ions;
 
+use super::wort::starch;
+
 /// The chart of a name.
 pub fn named(name: &str, r: &Reckoning, units: Units) -> Option<Box<dyn Chart>> {
     Some(match name {
         "ions" => Box::new(ions(r)),
         "mash" => Box::new(mash(r)?),
+        "temperatures" => Box::new(starch::temperatures(r, units)?),
+        "sugars" => Box::new(starch::sugars(r)?),
+        "run-off" => Box::new(crate::views::brew_day::chart(&r.lautering().ok()?, units)),
         "volumes" => Box::new(volumes(r)),
         "bitterness" => Box::new(bitterness(r)),
         "course" => Box::new(course(r, units)),

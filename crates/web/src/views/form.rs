@@ -193,6 +193,7 @@ pub fn first_values(list: &str) -> Vec<(String, String)> {
     let values: &[(&str, &str)] = match list {
         // Not read yet: it counts once the meter's figure is filled in.
         "mash.reading" => &[("after", "15 min")],
+        "mash.measured" => &[("after", "10 min")],
         list if list.starts_with("mash.reading[") && list.ends_with("].added") => {
             &[("what", "lactic acid 80 %"), ("volume", "0 mL")]
         }

@@ -69,6 +69,10 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 row("ferulic acid, free", show(wort.traces.ferulic_acid, units)),
             ]))
             (caution(Caution::HotLiquor))
+            @if let Some(day) = &r.day {
+                p.small { "This is the boil from where the brew day stands; planned was " (day.planned.wort.gravity.both(units)) " and " (show(day.planned.wort.volume, units)) "." }
+            }
+            p { a href=(format!("/batch/{id}/brew-day")) { "Read it on brew day, and correct it" } }
         }
         (charts::shown("bitterness", r, id, units))
         (charts::shown("volumes", r, id, units))

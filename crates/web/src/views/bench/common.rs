@@ -18,13 +18,22 @@ pub fn row(label: impl Into<String>, value: impl Into<String>) -> Row {
     }
 }
 
-/// A table of two columns.
+/// A table of two columns, the second of figures.
 pub fn table(caption: &str, rows: &[Row]) -> Markup {
+    two_columns(caption, rows, Some("number"))
+}
+
+/// A table of two columns, the second of words that may run over lines.
+pub fn table_of_words(caption: &str, rows: &[Row]) -> Markup {
+    two_columns(caption, rows, None)
+}
+
+fn two_columns(caption: &str, rows: &[Row], class: Option<&str>) -> Markup {
     html! {
         @if !rows.is_empty() {
             table {
                 caption { (caption) }
-                tbody { @for row in rows { tr { th scope="row" { (row.label) } td.number { (row.value) } } } }
+                tbody { @for row in rows { tr { th scope="row" { (row.label) } td class=[class] { (row.value) } } } }
             }
         }
     }

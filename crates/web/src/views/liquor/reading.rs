@@ -7,7 +7,7 @@ use quantity::{Caution, Units, show, show_measured};
 use store::DocumentId;
 use water::mash_reading::{Action, Advice, Dose};
 
-use crate::views::bench::common::{Row, caution, row, table};
+use crate::views::bench::common::{Row, caution, row, table, table_of_words};
 use crate::views::charts;
 use crate::views::form::Form;
 
@@ -119,7 +119,7 @@ fn ways(ways: &[Dose]) -> Markup {
 pub fn if_it_reads(r: &Reckoning, units: Units) -> Markup {
     let rows: Vec<_> = lines(r, units);
     html! {
-        (table("if a cooled sample reads, 15 min after mashing in", &rows))
+        (table_of_words("if a cooled sample reads, 15 min after mashing in", &rows))
         @if !rows.is_empty() { (caution(Caution::Acid)) }
     }
 }
@@ -136,7 +136,7 @@ fn when_read(r: &Reckoning, units: Units) -> Markup {
         @if !rows.is_empty() {
             details.why {
                 summary { "What to add if it reads otherwise" }
-                (table("a cooled sample, 15 min after mashing in", &rows))
+                (table_of_words("a cooled sample, 15 min after mashing in", &rows))
             }
             p.small { a href="#readings" { "Add a reading" } " beside, and this follows it." }
         }

@@ -164,7 +164,7 @@ fn take(desk: &Desk<'_>, found: &Dissolved) -> Markup {
                 p { button.main type="submit" { "Take this acid for the sparge water" } }
             }
         } @else if Which::all(desk.reckoning).contains(&Which::Sparge) {
-            p.no-print.small { a href=(format!("{}?of=sparge", desk.home())) { "Acid for the sparge water" } }
+            p.no-print.small { "For the other water, see " a href=(format!("{}?of=sparge", desk.home())) { "acid for the sparge water" } "." }
         }
     }
 }
