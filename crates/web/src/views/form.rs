@@ -205,7 +205,6 @@ pub fn first_values(list: &str) -> Vec<(String, String)> {
             ("alkalinity", "0 mEq/L"),
             ("chloride", "0 mg/L"),
             ("sulfate", "0 mg/L"),
-            ("total_chlorine", "0 mg/L"),
         ],
         "water.salt" => &[("salt", "gypsum"), ("amount", "0 g"), ("into", "mash")],
         "water.acid" => &[
