@@ -73,8 +73,7 @@ pub fn tinseth_utilisation(gravity: Gravity, time: Duration) -> Fraction {
 pub(crate) const DISSOLVES_MG_PER_L: f64 = 90.0;
 
 /// Where on its way bitter matter is lost.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum LossPlace {
     /// Before the wort is in the fermenter.
     Kettle,
@@ -199,7 +198,7 @@ static LOSSES: LazyLock<Vec<Loss>> = LazyLock::new(|| {
             },
             key: row.key,
             what: row.what,
-            place: row.place,
+            place: row.place.into(),
         })
         .collect()
 });
@@ -215,10 +214,26 @@ struct File {
 struct Row {
     key: String,
     what: String,
-    place: LossPlace,
+    place: Place,
     percent: f64,
     source: String,
     mark: String,
+}
+
+#[derive(serde::Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum Place {
+    Kettle,
+    Cellar,
+}
+
+impl From<Place> for LossPlace {
+    fn from(place: Place) -> Self {
+        match place {
+            Place::Kettle => Self::Kettle,
+            Place::Cellar => Self::Cellar,
+        }
+    }
 }
 
 #[cfg(test)]

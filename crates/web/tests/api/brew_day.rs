@@ -60,7 +60,7 @@ async fn what_cannot_be_used_says_what_would_work() {
     ask(hot).await.problem(422);
     ask(json!({ "document": demo(), "sugar": "1 kg" }))
         .await
-        .problem(400);
+        .problem(422);
     bench
         .post_json(LAUTER, json!({ "document": faulty() }))
         .await
@@ -75,5 +75,14 @@ async fn without_a_reading_the_plan_stands() {
         .await;
     assert_eq!(answer.status, 200, "{}", answer.body);
     assert_eq!(answer.body["learned"], Value::Null);
-    assert_eq!(answer.body["aim"], answer.body["now"]);
+    for (key, aim) in answer.body["aim"].as_object().unwrap() {
+        let (aim, now) = (
+            aim.as_f64().unwrap(),
+            answer.body["now"][key].as_f64().unwrap(),
+        );
+        assert!(
+            (aim - now).abs() < 1e-9 * (1.0 + aim.abs()),
+            "{key}: {aim} {now}"
+        );
+    }
 }

@@ -78,6 +78,10 @@ fn the_routes_are_those() {
         "post /api/water/chlorine",
         "post /api/water/choice",
         "post /api/water/minerals",
+        "post /api/wort/boil",
+        "post /api/wort/correct",
+        "post /api/wort/lauter",
+        "post /api/wort/mash",
         "put /api/batches/{id}",
     ];
     assert_eq!(described, known.map(str::to_owned).into());

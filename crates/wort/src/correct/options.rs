@@ -44,6 +44,11 @@ pub struct Outcome {
     pub attenuation_limit: Fraction,
 }
 
+/// Rounds in which the hops that hold a bitterness are found, and how near is near
+/// enough \[IBU\].
+const ROUNDS: usize = 5;
+const HELD_IBU: f64 = 0.05;
+
 impl Outcome {
     /// What a boil gives.
     #[must_use]
@@ -391,6 +396,7 @@ impl Here<'_> {
         if !usable || (times - 1.0).abs() < 0.02 {
             return None;
         }
+        let times = self.holding(changes, boiled, times);
         let times = (times * 100.0).round() / 100.0;
         let hops = as_done
             .hops
@@ -400,6 +406,24 @@ impl Here<'_> {
             .map(|(h, _)| (h.name.clone(), h.mass, Mass::from_g(h.mass.g() * times)))
             .collect();
         Some(HopShift { times, hops })
+    }
+
+    /// How many times as much hop holds the bitterness, from a first guess: alpha-acids
+    /// that wait undissolved make more of a hop give less than as much more.
+    fn holding(&self, changes: &[Done], boiled: &Boiled, guess: f64) -> f64 {
+        let (wanted, base) = (self.aim.bitterness.ibu(), boiled.wort.bitterness.ibu());
+        let mut times = guess;
+        for _ in 0..ROUNDS {
+            let mut with = changes.to_vec();
+            with.push(self.at(Change::Hops(times)));
+            let Ok(then) = self.boiled(&with) else { break };
+            let got = then.wort.bitterness.ibu();
+            if (got - wanted).abs() < HELD_IBU || (got - base).abs() < HELD_IBU {
+                break;
+            }
+            times = (1.0 + (times - 1.0) * (wanted - base) / (got - base)).clamp(0.2, 3.0);
+        }
+        times
     }
 
     fn way(&self, key: &'static str, text: String, changes: Vec<Done>) -> Way {

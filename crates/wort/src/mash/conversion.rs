@@ -442,7 +442,6 @@ mod tests {
             }
         }
         assert!(worst < 1e-4, "{worst}");
-        println!("largest difference from LSODA: {worst:.1e}");
     }
 
     proptest! {
