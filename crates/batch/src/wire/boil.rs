@@ -164,7 +164,7 @@ impl From<&HopShare> for BoiledHopForm {
                 })
                 .collect(),
             bitterness_ibu: hop.bitterness.ibu(),
-            by_tinseth_ibu: hop.by_tinseth.map(|b| b.ibu()),
+            by_tinseth_ibu: hop.by_tinseth.map(quantity::Bitterness::ibu),
         }
     }
 }
@@ -175,9 +175,9 @@ impl From<&BoilHeat> for BoilHeatForm {
             from_c: heat.from.c(),
             to_boil_kwh: heat.to_boil.kwh(),
             steam_kwh: heat.steam.kwh(),
-            lost_kwh: heat.lost.map(|e| e.kwh()),
-            heat_up_min: heat.heat_up.map(|t| t.min()),
-            drawn_kwh: heat.drawn.map(|e| e.kwh()),
+            lost_kwh: heat.lost.map(quantity::Energy::kwh),
+            heat_up_min: heat.heat_up.map(quantity::Duration::min),
+            drawn_kwh: heat.drawn.map(quantity::Energy::kwh),
             power_at_boil_kw: heat.power_at_boil.kw(),
             elevation_k: heat.elevation.k(),
         }

@@ -48,6 +48,7 @@ pub struct Outcome {
 /// enough \[IBU\].
 const ROUNDS: usize = 5;
 const HELD_IBU: f64 = 0.05;
+const ON_ITS_AIM: &str = "the gravity comes to its aim as it is";
 
 impl Outcome {
     /// What a boil gives.
@@ -231,6 +232,9 @@ impl Here<'_> {
             return self.cannot("boil", "Boil longer.", &text);
         }
         let min = root(0.0, most, |min| self.end(&by(min)).plato - aim);
+        if min < 0.5 {
+            return self.cannot("boil", "Boil longer.", ON_ITS_AIM);
+        }
         self.way(
             "boil",
             format!("Boil {min:.0} min longer."),
@@ -271,6 +275,9 @@ impl Here<'_> {
             return self.cannot("boil", "Boil shorter.", &text);
         }
         let min = root(0.0, most, |min| aim - self.end(&by(min)).plato);
+        if min < 0.5 {
+            return self.cannot("boil", "Boil shorter.", ON_ITS_AIM);
+        }
         self.way(
             "boil",
             format!("Boil {min:.0} min shorter."),

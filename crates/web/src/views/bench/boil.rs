@@ -108,9 +108,9 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
 /// What becomes of each addition.
 fn hops(r: &Reckoning, units: Units) -> Markup {
     html! {
-        div.scroll tabindex="0" role="region" aria-label="hop by hop" {
+        div.wide tabindex="0" role="region" aria-label="hop by hop" {
             table {
-                caption.visually-hidden { "hop by hop" }
+                caption.hidden { "hop by hop" }
                 thead { tr {
                     th scope="col" { "hop" }
                     th scope="col" { "iso-alpha in the kettle" }
