@@ -36,14 +36,14 @@ for (const [where, viewport] of WIDTHS) {
     const before = await revision(page);
     const planned = await limit(page);
     assert.equal(await card(page).locator(".trouble").count(), 0);
-    await read(page, 1, "10 min", "70 °C");
+    await read(page, 1, "12 min", "70 °C");
     const told = card(page).locator(".trouble");
     await told.waitFor();
-    assert.match(await told.innerText(), /70\.0 °C after 10 min where 63\.0 °C was planned/);
+    assert.match(await told.innerText(), /70\.0 °C after 12(\.0)? min where 63\.0 °C was planned/);
     assert.match(await told.innerText(), /stir in [\d.]+ L of cold water; it thins the mash: the limit comes to \d/);
     assert.ok(await limit(page) < planned - 2, "a hot rest ferments less far");
     // The cold water went in, and the rest is where it should be again.
-    await read(page, 2, "14 min", "63.1 °C");
+    await read(page, 2, "16 min", "63.1 °C");
     await told.waitFor({ state: "detached" });
     assert.equal(await revision(page), before + 6);
     const mended = await limit(page);
@@ -58,20 +58,20 @@ for (const [where, viewport] of WIDTHS) {
 
 test("too cool a rest can be warmed, and what cannot be read stays in its field", async () => {
   const page = await stepMash();
-  await read(page, 1, "10 min", "59 °C");
+  await read(page, 1, "12 min", "59 °C");
   const told = card(page).locator(".trouble");
   await told.waitFor();
   assert.match(await told.innerText(), /stir in [\d.]+ L of boiling water/);
   assert.match(await told.innerText(), /heat it, [\d.]+ kWh in \d/);
   await edited(page, () => type(page, "mash.measured[1].temperature", "luke warm"));
   assert.equal(await field(page, "mash.measured[1].temperature").inputValue(), "luke warm");
-  assert.match(await page.locator("body").innerText(), /luke warm|is no number|no number/);
+  assert.equal(await field(page, "mash.measured[1].temperature").getAttribute("aria-invalid"), "true");
 });
 
 test("its charts are saved as files", async () => {
   const page = await stepMash();
   const base = new URL(page.url()).pathname;
-  for (const [name, words] of [["temperatures", /time, min/], ["sugars", /limit of attenuation/]]) {
+  for (const [name, words] of [["temperatures", /time \(min\)/], ["sugars", /limit of attenuation/]]) {
     const csv = await page.request.get(`${base}/chart/${name}.csv`);
     assert.equal(csv.status(), 200);
     assert.match(await csv.text(), words);
