@@ -1,0 +1,50 @@
+//! What another start would do to the same batch.
+
+use batch::pitch::{Pitching, percent_words, when_words};
+use ferment::{PitchCase, known_effects};
+use maud::{Markup, html};
+use quantity::{Units, show};
+
+pub fn card(p: &Pitching, units: Units) -> Markup {
+    html! {
+        @if !p.cases.is_empty() {
+            section.card data-part="cases" {
+                h3 { "What another start would do" }
+                div.wide tabindex="0" role="region" aria-label="what another start would do" {
+                    table {
+                        caption { "flavours against the cells needed; in brackets one standard deviation" }
+                        thead { tr {
+                            th scope="col" { "" } th scope="col" { "works after" } th scope="col" { "nine tenths after" } th scope="col" { "ends at" }
+                            th scope="col" { "esters" } th scope="col" { "fusel alcohols" } th scope="col" { "diacetyl" } th scope="col" { "clove" }
+                        } }
+                        tbody { @for case in &p.cases { (line(case, units)) } }
+                    }
+                }
+                p.small.quiet { "Two batches of the same plan differ by about a third in these besides. Works: a twentieth of what can ferment is gone." }
+                details.why {
+                    summary { "what is known of it" }
+                    ul.notes {
+                        @for e in known_effects() {
+                            li { (e.cause) ", " (e.on) ": " (e.text) " (" (e.source.mark) ": " (e.source.text) ")" }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn line(case: &PitchCase, units: Units) -> Markup {
+    html! {
+        tr {
+            th scope="row" { (case.label) span.quiet.small { " " (percent_words(case.ratio)) ", " (show(case.start, units)) } }
+            td { (when_words(case.works_after, units)) }
+            td { (when_words(case.ninety_percent_at, units)) }
+            td { (show(case.final_gravity.value, units)) }
+            td { (case.esters.words()) }
+            td { (case.fusels.words()) }
+            td { (case.diacetyl.words()) }
+            td { (case.phenolics.words()) }
+        }
+    }
+}
