@@ -22,6 +22,7 @@ async function pitch(options) {
 }
 
 async function count(page, values) {
+  if (!(await field(page, "cells").isVisible())) await part(page, "count").locator("summary").click();
   for (const [name, value] of Object.entries(values)) {
     const input = field(page, name);
     if (name === "over" || name === "dye") await input.selectOption(value);

@@ -89,7 +89,7 @@ impl WayToPitch {
             WayKind::Packets(n) => format!("Pitch {n} more packets"),
             WayKind::Starter(plan) => starter_words(plan, units),
             WayKind::Slurry(volume) => {
-                format!("Add {} of fresh thick slurry", show(*volume, units))
+                format!("Add {} of fresh thick slurry", small_volume(*volume, units))
             }
             WayKind::Dry(mass) => format!("Add {} of dry yeast", show(*mass, units)),
         }
@@ -102,10 +102,22 @@ impl WayToPitch {
     }
 }
 
+/// A volume as a jug shows it: below a litre in millilitres, whatever the units.
+#[must_use]
+pub fn small_volume(volume: Volume, units: Units) -> String {
+    if volume.l() < 1.0 {
+        return format!("{:.0} mL", volume.l() * 1000.0);
+    }
+    show(volume, units)
+}
+
 fn starter_words(plan: &StarterPlan, units: Units) -> String {
     let steps = &plan.starter.steps;
     let stirring = steps.first().map_or("still", |s| s.stirring.word());
-    let litres: Vec<String> = steps.iter().map(|s| show(s.volume, units)).collect();
+    let litres: Vec<String> = steps
+        .iter()
+        .map(|s| small_volume(s.volume, units))
+        .collect();
     match litres.as_slice() {
         [one] => format!("Make a {stirring} starter of {one}"),
         many => format!(

@@ -14,8 +14,10 @@ use crate::tables::{source, table};
 
 /// How much warmer the warm start is \[K\].
 const WARMER_K: f64 = 4.0;
-/// Until when a temperature counts as that of the start \[h\].
-const START_H: f64 = 12.0;
+/// How long a warm start stays warm \[h\]: esters and fusel alcohols form with growth.
+const START_H: f64 = 72.0;
+/// Diacetyl above which beer is off \[mg/L\] (MEBAK, read).
+const DIACETYL_LIMIT: f64 = 0.10;
 /// Share of what can ferment whose going shows that it works.
 const WORKS: f64 = 0.05;
 
@@ -42,10 +44,11 @@ pub struct PitchCase {
     pub esters: Effect,
     /// Fusel alcohols likewise.
     pub fusels: Effect,
-    /// Diacetyl, there and to come, likewise.
-    pub diacetyl: Effect,
     /// 4-Vinylguaiacol likewise.
     pub phenolics: Effect,
+    /// When diacetyl, there and to come, is at last below 0.10 mg/L; none where it never
+    /// is.
+    pub clears_after: Option<Duration>,
 }
 
 /// A factor on a flavour, with one standard deviation to each side.
@@ -94,7 +97,7 @@ impl Effect {
         !sure || self.factor.ln().abs() < 0.1 * table().spread.batch
     }
 
-    /// "+20 % (+5 to +37)", or that nothing can be said.
+    /// "+20 % (+5 to +37)", or "the same".
     #[must_use]
     pub fn words(&self) -> String {
         let percent = |x: f64| {
@@ -108,9 +111,8 @@ impl Effect {
         if (self.high / self.low - 1.0).abs() < 1e-6 && (self.factor - 1.0).abs() < 5e-3 {
             return "the same".to_owned();
         }
-        let open = if self.is_lost() { ", not sure" } else { "" };
         format!(
-            "{} % ({} to {}{open})",
+            "{} % ({} to {})",
             percent(self.factor),
             percent(self.low),
             percent(self.high)
@@ -132,7 +134,7 @@ pub fn known_effects() -> Vec<KnownEffect> {
 }
 
 /// The same batch with the cells needed, as planned, with half and with twice the
-/// cells, and as planned but started 4 K warmer.
+/// cells, and with those needed but three days 4 K warmer.
 ///
 /// Course and levels by [`ferment`]. Effects are factors against the cells needed:
 /// ln y = 0.036 (T − T_ref) + e ln(pitch/usual) for esters with e = −0.15 ± 0.2, and
@@ -164,10 +166,15 @@ pub fn pitch_cases(
             done.map(|done| case_of(case, &done, &needed, 0.0))
         })
         .collect();
-    let warm = warmer(with_cells(plan, &as_planned, ratio));
+    let warm = warmer(with_cells(plan, &as_planned, 1.0));
     if let Ok(done) = ferment(&warm, &wort) {
         let start = warm.pitch_temperature;
-        let case = ("warm", "as planned, started 4 K warmer", ratio, start);
+        let case = (
+            "warm",
+            "the cells needed, three days 4 K warmer",
+            1.0,
+            start,
+        );
         all.push(case_of(case, &done, &needed, 1.0));
     }
     Ok(all)
@@ -198,7 +205,6 @@ fn case_of(
         Effect::known_to(factor, by_pitch.hypot(by_warmth))
     };
     let mg = |x: MassConcentration| x.mg_per_l();
-    let vdk = |f: &Flavour| mg(f.diacetyl) + mg(f.diacetyl_to_come);
     PitchCase {
         key,
         label,
@@ -218,8 +224,8 @@ fn case_of(
             mg(base.isoamyl_alcohol),
             s.fusel_warmth,
         ),
-        diacetyl: known(vdk(own), vdk(base), s.ester_warmth),
         phenolics: Effect::known_to(mg(own.vinylguaiacol) / mg(base.vinylguaiacol), 0.0),
+        clears_after: clears_after(done),
     }
 }
 
@@ -237,6 +243,19 @@ fn with_cells(plan: &FermentPlan, planned: &Fermentation, wanted: f64) -> Fermen
         yeast,
         starter: None,
         ..plan.clone()
+    }
+}
+
+/// When diacetyl and what is still to become of it stays below the limit.
+fn clears_after(done: &Fermentation) -> Option<Duration> {
+    let vdk = |f: &Flavour| f.diacetyl.mg_per_l() + f.diacetyl_to_come.mg_per_l();
+    let over = done
+        .course
+        .iter()
+        .rposition(|m| vdk(&m.flavour) > DIACETYL_LIMIT);
+    match over {
+        Some(last) => done.course.get(last + 1).map(|m| m.at),
+        None => done.course.first().map(|m| m.at),
     }
 }
 
@@ -265,7 +284,7 @@ mod tests {
         assert!(!clear.is_lost());
         assert_eq!(clear.words(), "+40 % (+27 to +55)");
         let open = Effect::known_to(1.1, 0.14);
-        assert!(open.is_lost() && open.words().contains("not sure"));
+        assert!(open.is_lost());
         let fewer = Effect::known_to(0.8, 0.05);
         assert_eq!(fewer.words(), "−20 % (−24 to −16)");
         assert_eq!(Effect::known_to(1.0, 0.0).words(), "the same");

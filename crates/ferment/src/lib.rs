@@ -28,7 +28,7 @@ mod strains;
 mod tables;
 mod temperature;
 
-pub use close::{WayKind, WayToPitch, WaysToPitch, ways_to_pitch};
+pub use close::{WayKind, WayToPitch, WaysToPitch, small_volume, ways_to_pitch};
 pub use count::{CellCount, ChamberCount, Dye, Squares, Stain, Viability, count_cells};
 pub use effects::{Effect, KnownEffect, PitchCase, known_effects, pitch_cases};
 pub use error::FermentError;

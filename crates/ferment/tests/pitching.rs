@@ -72,7 +72,10 @@ fn a_warm_start_makes_more_of_both() {
         "the direction is known: {:?}",
         warm.esters
     );
-    assert!(warm.works_after < case(&all, "needed").works_after);
+    assert!((warm.ratio - 1.0).abs() < 1e-9);
+    let needed = case(&all, "needed");
+    assert!(warm.works_after < needed.works_after);
+    assert!(warm.clears_after.unwrap() < needed.clears_after.unwrap());
 }
 
 #[test]

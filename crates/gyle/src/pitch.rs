@@ -3,8 +3,8 @@
 use std::path::PathBuf;
 
 use batch::pitch::{
-    Pitching, TypedPitch, TypedWish, comes_to_words, oxygen_words, percent_words, step_uses,
-    step_words, when_words, whole_words,
+    Pitching, TypedPitch, TypedWish, comes_to_words, effect_words, oxygen_words, percent_words,
+    rehydration_words, step_uses, step_words, when_words, whole_words,
 };
 use batch::wire::pitch::Pitch;
 use ferment::{
@@ -193,17 +193,8 @@ fn need(page: &mut Page, p: &Pitching) {
         page.row("the starter's liquid", &whole_words(whole, units));
     }
     if let Some(wet) = &p.rehydration {
-        page.row(
-            "wetting dry yeast",
-            &format!(
-                "{} of water at {}, {:.0} to {:.0} min; {}",
-                page.show(wet.water),
-                show_interval(wet.temperature.0, wet.temperature.1, units),
-                wet.time.0.min(),
-                wet.time.1.min(),
-                wet.source.text
-            ),
-        );
+        let how = rehydration_words(wet, units);
+        page.row("wetting dry yeast", &format!("{how}; {}", wet.source.text));
     }
     page.notes(&p.report.notes);
 }
@@ -266,22 +257,23 @@ fn cases(page: &mut Page, p: &Pitching) {
     }
     page.heading("What another start would do");
     for case in &p.cases {
-        let label = format!("{}, {}", case.label, percent_words(case.ratio));
-        page.row(&label, &case_words(case, page.units()));
+        let (ratio, start) = (percent_words(case.ratio), page.show(case.start));
+        page.marked("  ·     ", &format!("{} ({ratio}, {start})", case.label));
+        page.marked("        ", &case_words(case, page.units()));
     }
     page.paragraph("Flavours are against the same batch with the cells needed, with one standard deviation to each side; from batch to batch they differ by a third besides.");
 }
 
 fn case_words(case: &PitchCase, units: Units) -> String {
     format!(
-        "starts to work after {}, nine tenths after {}, ends at {}; esters {}, fusel alcohols {}, diacetyl {}, clove {}",
+        "starts to work after {}, nine tenths after {}, diacetyl gone after {}, ends at {}; esters {}; fusel alcohols {}; clove {}",
         when_words(case.works_after, units),
         when_words(case.ninety_percent_at, units),
+        when_words(case.clears_after, units),
         show(case.final_gravity.value, units),
-        case.esters.words(),
-        case.fusels.words(),
-        case.diacetyl.words(),
-        case.phenolics.words()
+        effect_words(&case.esters),
+        effect_words(&case.fusels),
+        effect_words(&case.phenolics)
     )
 }
 

@@ -31,8 +31,8 @@ pub use keys::{DYES, SQUARES, YeastCount};
 pub(crate) use keys::{aim, count, refuse_at_odds, steps, whole};
 pub use typed::{TypedPitch, TypedWish, YEAST_KEYS, starter_entries};
 pub use words::{
-    ahead_words, comes_to_words, oxygen_words, percent_words, step_uses, step_words, when_words,
-    whole_words,
+    ahead_words, comes_to_words, effect_words, oxygen_words, percent_words, rehydration_words,
+    step_uses, step_words, when_words, whole_words,
 };
 
 /// Oxygen that air brings into usual wort \[mg/L\].

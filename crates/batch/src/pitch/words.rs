@@ -1,6 +1,6 @@
 //! The pitch in words, for every face.
 
-use ferment::{GrownStep, OxygenWay, WayToPitch, WholeStarter};
+use ferment::{Effect, GrownStep, OxygenWay, Rehydration, WayToPitch, WholeStarter, small_volume};
 use quantity::{Duration, Quantity, Units, show, show_interval, show_measured};
 
 /// A share in whole per cent.
@@ -35,7 +35,7 @@ pub fn comes_to_words(way: &WayToPitch, units: Units) -> String {
 pub fn step_words(step: &GrownStep, units: Units) -> String {
     format!(
         "{} of {}, {}: weigh {} of dried malt extract and make it up with water; {} to begin with, {} at the end",
-        show(step.step.volume, units),
+        small_volume(step.step.volume, units),
         step.step.gravity.both(units),
         step.step.stirring.word(),
         show(step.dried_extract, units),
@@ -49,7 +49,7 @@ pub fn step_words(step: &GrownStep, units: Units) -> String {
 pub fn step_uses(step: &GrownStep, units: Units) -> String {
     let oxygen = step.oxygen.mg_per_l();
     let air = if oxygen <= 0.0 {
-        "no oxygen beyond what the yeast brings".to_owned()
+        "no oxygen beyond what the yeast brings; shake it well once all the same".to_owned()
     } else if oxygen <= ONE_FILLING {
         format!("{} of oxygen: shake it well once", show(step.oxygen, units))
     } else {
@@ -66,6 +66,30 @@ pub fn step_uses(step: &GrownStep, units: Units) -> String {
 
 /// Oxygen that wort takes up from air at once \[mg/L\].
 const ONE_FILLING: f64 = 8.0;
+
+/// An effect, and whether its direction is sure.
+#[must_use]
+pub fn effect_words(effect: &Effect) -> String {
+    let same = (effect.factor - 1.0).abs() < 5e-3;
+    let open = if effect.is_lost() && !same {
+        ", not sure"
+    } else {
+        ""
+    };
+    format!("{}{open}", effect.words())
+}
+
+/// How dry yeast is wetted.
+#[must_use]
+pub fn rehydration_words(wet: &Rehydration, units: Units) -> String {
+    format!(
+        "{} of water at {}, {} to {}",
+        small_volume(wet.water, units),
+        show_interval(wet.temperature.0, wet.temperature.1, units),
+        minutes_number(wet.time.0),
+        exact_minutes(wet.time.1)
+    )
+}
 
 /// What the liquid of a starter does to the batch.
 #[must_use]

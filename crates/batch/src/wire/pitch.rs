@@ -211,10 +211,10 @@ pub struct PitchCaseForm {
     pub esters: EffectForm,
     /// Fusel alcohols likewise.
     pub fusels: EffectForm,
-    /// Diacetyl, there and to come, likewise.
-    pub diacetyl: EffectForm,
     /// 4-Vinylguaiacol likewise.
     pub phenolics: EffectForm,
+    /// When diacetyl, there and to come, is at last below 0.10 mg/L.
+    pub clears_after_h: Option<f64>,
 }
 
 /// A factor on a flavour, with one standard deviation to each side.
@@ -379,8 +379,8 @@ fn case(of: &PitchCase) -> PitchCaseForm {
         final_gravity_plato: of.final_gravity.value.plato(),
         esters: effect(&of.esters),
         fusels: effect(&of.fusels),
-        diacetyl: effect(&of.diacetyl),
         phenolics: effect(&of.phenolics),
+        clears_after_h: of.clears_after.map(Duration::h),
     }
 }
 

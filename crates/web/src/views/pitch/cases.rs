@@ -1,6 +1,6 @@
 //! What another start would do to the same batch.
 
-use batch::pitch::{Pitching, percent_words, when_words};
+use batch::pitch::{Pitching, effect_words, percent_words, when_words};
 use ferment::{PitchCase, known_effects};
 use maud::{Markup, html};
 use quantity::{Units, show};
@@ -14,13 +14,13 @@ pub fn card(p: &Pitching, units: Units) -> Markup {
                     table {
                         caption { "flavours against the cells needed; in brackets one standard deviation" }
                         thead { tr {
-                            th scope="col" { "" } th scope="col" { "works after" } th scope="col" { "nine tenths after" } th scope="col" { "ends at" }
-                            th scope="col" { "esters" } th scope="col" { "fusel alcohols" } th scope="col" { "diacetyl" } th scope="col" { "clove" }
+                            th scope="col" { "" } th scope="col" { "works after" } th scope="col" { "nine tenths after" } th scope="col" { "diacetyl gone after" } th scope="col" { "ends at" }
+                            th scope="col" { "esters" } th scope="col" { "fusel alcohols" } th scope="col" { "clove" }
                         } }
                         tbody { @for case in &p.cases { (line(case, units)) } }
                     }
                 }
-                p.small.quiet { "Two batches of the same plan differ by about a third in these besides. Works: a twentieth of what can ferment is gone." }
+                p.small.quiet { "Not sure: the direction is not known, or it is lost among batches, which differ by about a third besides. Works: a twentieth of what can ferment is gone. Diacetyl gone: what is there and to come is below 0.10 mg/L." }
                 details.why {
                     summary { "what is known of it" }
                     ul.notes {
@@ -40,11 +40,9 @@ fn line(case: &PitchCase, units: Units) -> Markup {
             th scope="row" { (case.label) span.quiet.small { " " (percent_words(case.ratio)) ", " (show(case.start, units)) } }
             td { (when_words(case.works_after, units)) }
             td { (when_words(case.ninety_percent_at, units)) }
+            td { (when_words(case.clears_after, units)) }
             td { (show(case.final_gravity.value, units)) }
-            td { (case.esters.words()) }
-            td { (case.fusels.words()) }
-            td { (case.diacetyl.words()) }
-            td { (case.phenolics.words()) }
+            @for effect in [&case.esters, &case.fusels, &case.phenolics] { td { (effect_words(effect)) } }
         }
     }
 }

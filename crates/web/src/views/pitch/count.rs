@@ -1,5 +1,6 @@
 //! The form of a count in a chamber.
 
+use batch::YeastForm;
 use batch::edit::written_values;
 use maud::{Markup, html};
 
@@ -21,10 +22,10 @@ pub struct CountField {
 pub const FIELDS: [CountField; 7] = [
     field("slurry", "Slurry, in all", "200 mL"),
     field("cells", "Cells counted, dead and living", "210"),
-    field("squares", "How many of those", "5"),
-    field("dilution", "Diluted how many times", "100"),
-    field("dead", "Took up the dye", "8"),
-    field("of", "of so many looked at", "200"),
+    field("squares", "How many", "5"),
+    field("dilution", "Diluted 1 in", "100"),
+    field("dead", "Stained: dead", "8"),
+    field("of", "Looked at", "200"),
     field("since", "Counted how long ago", "0 d"),
 ];
 
@@ -54,19 +55,23 @@ pub fn form(desk: &Desk<'_>) -> Markup {
             .get(n)
             .map(|f| text(desk, f.name, f.label, &value(f.name), f.such_as))
     };
+    let slurry = desk.reckoning.document.yeast.form == YeastForm::Slurry;
+    let typed = desk.typed("cells").is_some();
     html! {
-        form.card.read method="post" action=(format!("{}/count", desk.home())) data-part="count" {
-            h3 { "A count under the microscope" }
-            (desk.revision())
-            p.small.quiet { "Of slurry, in an improved Neubauer chamber. Count 200 cells or more, 20 to 50 over a group of small squares; dilute until it is so." }
-            (input(0).unwrap_or_default())
-            (input(1).unwrap_or_default())
-            (choice("over", "Counted over", &value("over"), &["groups", "large squares"]))
-            div.pair { (input(2).unwrap_or_default()) (input(3).unwrap_or_default()) }
-            div.pair { (input(4).unwrap_or_default()) (input(5).unwrap_or_default()) }
-            (choice("dye", "Dye", &value("dye"), &["methylene blue", "methylene violet"]))
-            (input(6).unwrap_or_default())
-            p { button.main type="submit" { "Keep this count" } }
+        details.card.read open[slurry || typed] data-part="count" {
+            summary { h3 { "A count under the microscope" } }
+            form method="post" action=(format!("{}/count", desk.home())) {
+                (desk.revision())
+                p.small.quiet { "Of slurry, in an improved Neubauer chamber. Count 200 cells or more, 20 to 50 over a group of small squares; dilute until it is so." }
+                (input(0).unwrap_or_default())
+                (input(1).unwrap_or_default())
+                (choice("over", "Counted over", &value("over"), &["groups", "large squares"]))
+                div.pair { (input(2).unwrap_or_default()) (input(3).unwrap_or_default()) }
+                div.pair { (input(4).unwrap_or_default()) (input(5).unwrap_or_default()) }
+                (choice("dye", "Dye", &value("dye"), &["methylene blue", "methylene violet"]))
+                (input(6).unwrap_or_default())
+                p { button.main type="submit" { "Keep this count" } }
+            }
         }
     }
 }

@@ -79,14 +79,14 @@ pub fn page(desk: &Desk<'_>) -> Markup {
         (told(desk))
         section.bench.brew-day.pitch aria-label="yeast to pitch" {
             div {
+                @if let Ok(found) = desk.found { (need::card(found, desk.units)) }
+                (kept::card(desk))
                 @if let Ok(found) = desk.found { (ways::wish(desk, found)) }
                 (count::form(desk))
-                (kept::card(desk))
             }
             div {
                 @match desk.found {
                     Ok(found) => {
-                        (need::card(found, desk.units))
                         (ways::card(desk, found))
                         (cases::card(found, desk.units))
                         (oxygen::card(found, desk.units))

@@ -1,8 +1,8 @@
 //! Cells needed beside cells at hand.
 
-use batch::pitch::{Pitching, percent_words};
+use batch::pitch::{Pitching, percent_words, rehydration_words};
 use maud::{Markup, html};
-use quantity::{Units, rounded, show, show_interval, show_measured};
+use quantity::{Units, show, show_interval, show_measured};
 
 use crate::views::bench::common::{row, table};
 
@@ -22,10 +22,7 @@ pub fn card(p: &Pitching, units: Units) -> Markup {
             p.small { (q.strain.name) ", " (show(q.volume, units)) " of " (q.gravity.both(units)) ". The pitch is for: " (q.target.aim.word()) ", " (q.target.about) "." }
             ul.notes { @for note in &report.notes { li.(note.weight.word()) { (note.text) } } }
             @if let Some(wet) = &p.rehydration {
-                p.small {
-                    "Wetting dry yeast: " (show(wet.water, units)) " of water at " (show_interval(wet.temperature.0, wet.temperature.1, units))
-                    ", " (rounded(wet.time.0.min())) " to " (rounded(wet.time.1.min())) " min. The sheet of its maker decides."
-                }
+                p.small { "Wetting dry yeast: " (rehydration_words(wet, units)) ". The sheet of its maker decides." }
             }
             details.why {
                 summary { "where the rate comes from" }

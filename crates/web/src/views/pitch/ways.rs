@@ -1,7 +1,7 @@
 //! Ways to have enough yeast, each with a button where the document can keep it.
 
 use batch::pitch::{Pitching, comes_to_words, step_uses, step_words};
-use ferment::{WayKind, WayToPitch};
+use ferment::{WayKind, WayToPitch, Yeast};
 use maud::{Markup, html};
 
 use super::{Desk, text};
@@ -22,15 +22,16 @@ pub fn key_of(way: &WayToPitch) -> String {
 pub fn wish(desk: &Desk<'_>, found: &Pitching) -> Markup {
     let typed = |name: &str| desk.typed(name).unwrap_or("").to_owned();
     let usual = found.question.wish.gravity.both(desk.units);
+    let dry = matches!(found.question.yeast, Yeast::Dry { .. });
     html! {
-        form.card.read method="get" action=(desk.home()) data-part="wish" {
+        @if !dry { form.card.read method="get" action=(desk.home()) data-part="wish" {
             h3 { "What a starter may be" }
             div.pair {
                 (text(desk, "starter_gravity", "Gravity of its wort", &typed("starter_gravity"), &usual))
                 (text(desk, "vessel", "Its vessel holds", &typed("vessel"), "2 L"))
             }
             p { button type="submit" { "Look for starters" } }
-        }
+        } }
     }
 }
 
