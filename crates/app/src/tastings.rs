@@ -178,7 +178,8 @@ impl App {
             ("tasting", tasting.to_string()),
             ("glass", glass.trim().to_owned()),
         ];
-        self.record(id, "answer", &values).await
+        self.record(id, "answer", "an answer recorded", &values)
+            .await
     }
 
     /// Keeps a taster's points for an attribute in both beers.
@@ -190,13 +191,14 @@ impl App {
         id: DocumentId,
         score: &[(&str, String)],
     ) -> Result<OpenTasting, AppError> {
-        self.record(id, "score", score).await
+        self.record(id, "score", "a score recorded", score).await
     }
 
     async fn record(
         &self,
         id: DocumentId,
         list: &str,
+        note: &str,
         values: &[(&str, String)],
     ) -> Result<OpenTasting, AppError> {
         // Several phones answer at once: one after the other, none is refused.
@@ -214,7 +216,7 @@ impl App {
             id,
             on: current.info.number,
             edits: &edits,
-            note: Some(format!("an {list} recorded").replace("an score", "a score")),
+            note: Some(note.to_owned()),
         };
         match self.edit_text(&job).await? {
             Done::Same(now) | Done::Saved { after: now, .. } => Ok(OpenTasting::of(id, now)),
