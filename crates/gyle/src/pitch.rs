@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use batch::pitch::{
     Pitching, TypedPitch, TypedWish, comes_to_words, effect_words, oxygen_words, percent_words,
-    rehydration_words, step_uses, step_words, when_words, whole_words,
+    rehydration_words, step_uses, step_words, way_words, when_words, whole_words,
 };
 use batch::wire::pitch::Pitch;
 use ferment::{
@@ -214,7 +214,7 @@ fn ways(page: &mut Page, p: &Pitching) {
     let units = page.units();
     page.heading("Ways to have enough, the better first");
     for way in &p.ways.ways {
-        page.marked("  ·     ", &way.words(units));
+        page.marked("  ·     ", &way_words(way, units));
         page.marked("        ", &comes_to_words(way, units));
         if let WayKind::Starter(plan) = &way.kind {
             for step in &plan.grown.steps {

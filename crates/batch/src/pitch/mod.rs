@@ -32,7 +32,7 @@ pub(crate) use keys::{aim, count, refuse_at_odds, steps, whole};
 pub use typed::{TypedPitch, TypedWish, YEAST_KEYS, starter_entries};
 pub use words::{
     ahead_words, comes_to_words, effect_words, oxygen_words, percent_words, rehydration_words,
-    step_uses, step_words, when_words, whole_words,
+    step_uses, step_words, way_words, when_words, whole_words,
 };
 
 /// Oxygen that air brings into usual wort \[mg/L\].
@@ -109,9 +109,15 @@ impl Pitching {
     /// # Errors
     /// [`FermentError`] for amounts that cannot be, or yeast that is dead.
     pub fn of(question: PitchQuestion) -> Result<Self, FermentError> {
-        let (gravity, volume) = (question.gravity, question.volume);
-        let need = cell_need(&question.target, gravity, volume)?;
         let starter = question.starter.as_ref();
+        let whole = whole_of(&question);
+        // A starter that goes in with its liquid is part of what is pitched.
+        let (gravity, volume) = whole
+            .as_ref()
+            .map_or((question.gravity, question.volume), |w| {
+                (w.gravity, w.volume)
+            });
+        let need = cell_need(&question.target, gravity, volume)?;
         let report = pitch(
             &question.yeast,
             starter,
@@ -126,8 +132,6 @@ impl Pitching {
         let oxygen_aim = oxygen_aim(wanted);
         let at = question.temperature;
         let oxygen = oxygen_ways(oxygen_aim, at, gravity, question.altitude)?;
-        let last = starter.filter(|s| s.whole).and_then(|s| s.steps.last());
-        let whole = last.map(|step| whole_starter(step, gravity, volume, question.bitterness));
         let cautions = cautions(&ways, &oxygen, &report);
         Ok(Self {
             rehydration: dry.then(|| rehydration(report.dry_mass, bottom)),
@@ -143,6 +147,13 @@ impl Pitching {
             question,
         })
     }
+}
+
+/// What the liquid of a planned starter does, where it goes in.
+fn whole_of(q: &PitchQuestion) -> Option<WholeStarter> {
+    let starter = q.starter.as_ref().filter(|s| s.whole)?;
+    let last = starter.steps.last()?;
+    Some(whole_starter(last, q.gravity, q.volume, q.bitterness))
 }
 
 /// The middle of what is wanted; where none is needed, what air can give.
@@ -222,4 +233,37 @@ fn least<Q: PartialOrd>(a: Q, b: Q) -> Q {
 
 fn most<Q: PartialOrd>(a: Q, b: Q) -> Q {
     if b > a { b } else { a }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Document;
+
+    const PALE: &str = include_str!("../../../../examples/lantern-pale.toml");
+
+    fn reckoned(text: &str) -> Reckoning {
+        let (document, assumptions) = Document::read(text).unwrap();
+        Reckoning::of(document, assumptions).unwrap()
+    }
+
+    #[test]
+    fn the_pitch_is_that_of_the_fermentation() {
+        let starter = "form = \"liquid\"\ncells = \"100 billion cells\"\naim = \"clean\"\n";
+        let step = "\n[[yeast.step]]\nvolume = \"2 L\"\nway = \"stirred\"\n\n[fermentation]";
+        let grown =
+            PALE.replacen("form = \"dry\"\n", starter, 1)
+                .replacen("[fermentation]", step, 1);
+        let whole = grown.replacen("aim =", "starter_liquid = \"pitched\"\naim =", 1);
+        for text in [PALE, &grown, &whole] {
+            let r = reckoned(text);
+            let pitching = r.pitching().unwrap();
+            assert_eq!(pitching.report, r.fermentation.pitch);
+            assert_eq!(pitching.whole.is_some(), text == whole);
+            assert_eq!(pitching.cases.len(), 5);
+        }
+        // 0.65 is usual for the class, 0.75 its upper end.
+        let rate = |text: &str| reckoned(text).fermentation.pitch.needed.billions();
+        assert!((rate(&grown) / rate(PALE) - 0.75 / 0.65).abs() < 1e-9);
+    }
 }

@@ -1,6 +1,8 @@
 //! The pitch in words, for every face.
 
-use ferment::{Effect, GrownStep, OxygenWay, Rehydration, WayToPitch, WholeStarter, small_volume};
+use ferment::{
+    Effect, GrownStep, OxygenWay, Rehydration, WayKind, WayToPitch, WholeStarter, small_volume,
+};
 use quantity::{Duration, Quantity, Units, show, show_interval, show_measured};
 
 /// A share in whole per cent.
@@ -16,6 +18,15 @@ pub fn ahead_words(ahead: (Duration, Duration), units: Units) -> String {
         return "on brew day".to_owned();
     }
     format!("begun {} ahead", show_interval(ahead.0, ahead.1, units))
+}
+
+/// What is done in a way.
+#[must_use]
+pub fn way_words(way: &WayToPitch, units: Units) -> String {
+    if way.kind == WayKind::AsItIs && way.ahead.1.h() > 0.0 {
+        return "Pitch the starter as planned".to_owned();
+    }
+    way.words(units)
 }
 
 /// What a way comes to.
@@ -70,12 +81,10 @@ const ONE_FILLING: f64 = 8.0;
 /// An effect, and whether its direction is sure.
 #[must_use]
 pub fn effect_words(effect: &Effect) -> String {
-    let same = (effect.factor - 1.0).abs() < 5e-3;
-    let open = if effect.is_lost() && !same {
-        ", not sure"
-    } else {
-        ""
-    };
+    if (effect.factor - 1.0).abs() < 5e-3 {
+        return "the same".to_owned();
+    }
+    let open = if effect.is_lost() { ", not sure" } else { "" };
     format!("{}{open}", effect.words())
 }
 

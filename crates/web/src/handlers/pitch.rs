@@ -10,16 +10,15 @@ use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use axum::{Form, Router};
 use batch::pitch::{TypedWish, starter_entries, usual_wish};
-use batch::{Fault, Reckoning, Stage};
+use batch::{Fault, Reckoning};
 use ferment::{WayKind, WayToPitch};
 use quantity::Units;
 use store::DocumentId;
 
 use crate::error::PageError;
-use crate::handlers::batch::{Asked, answered, revision};
+use crate::handlers::batch::{answered_aside, revision};
 use crate::handlers::document_id;
 use crate::settings::Settings;
-use crate::views::batch::Bench;
 use crate::views::pitch::{COUNT_KEYS, Desk, key_of, page, unread};
 
 type Pairs = Vec<(String, String)>;
@@ -186,11 +185,5 @@ async fn finished(
     if let Ok(Edited::Saved { .. }) = &done {
         return Ok(Redirect::to(&format!("/batch/{id}/pitch")).into_response());
     }
-    let asked = Asked {
-        id,
-        bench: Bench(Stage::Ferment),
-        units: settings.units,
-        live: false,
-    };
-    answered(app, &asked, done, &BTreeMap::new()).await
+    answered_aside(app, id, settings, done).await
 }

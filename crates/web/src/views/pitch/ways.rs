@@ -1,6 +1,6 @@
 //! Ways to have enough yeast, each with a button where the document can keep it.
 
-use batch::pitch::{Pitching, comes_to_words, step_uses, step_words};
+use batch::pitch::{Pitching, comes_to_words, step_uses, step_words, way_words};
 use ferment::{WayKind, WayToPitch, Yeast};
 use maud::{Markup, html};
 
@@ -40,6 +40,9 @@ pub fn card(desk: &Desk<'_>, found: &Pitching) -> Markup {
         section.card #ways data-part="ways" {
             h3 { "Ways to have enough" }
             ol.ways { @for way in &found.ways.ways { (one(desk, way)) } }
+            @if let Some(starter) = found.ways.ways.iter().find(|w| matches!(w.kind, WayKind::Starter(_))) {
+                @for c in &starter.cautions { (caution(*c)) }
+            }
             ul.notes { @for note in &found.ways.unwise { li.(note.weight.word()) { (note.text) } } }
             details.why {
                 summary { "how they are ranked, and how starters are reckoned" }
@@ -55,7 +58,7 @@ fn one(desk: &Desk<'_>, way: &WayToPitch) -> Markup {
     let units = desk.units;
     html! {
         li {
-            p { strong { (way.words(units)) } @if !way.reaches() { " " span.quiet { "(falls short)" } } }
+            p { strong { (way_words(way, units)) } @if !way.reaches() { " " span.quiet { "(falls short)" } } }
             p.figures { (comes_to_words(way, units)) }
             @if let WayKind::Starter(plan) = &way.kind {
                 @for step in &plan.grown.steps {
@@ -64,7 +67,6 @@ fn one(desk: &Desk<'_>, way: &WayToPitch) -> Markup {
             }
             @for note in &way.notes { p.small.(note.weight.word()) { (note.text) } }
             @if matches!(way.kind, WayKind::Starter(_) | WayKind::Packets(_)) { (button(desk, way)) }
-            @if matches!(way.kind, WayKind::Starter(_)) { @for c in &way.cautions { (caution(*c)) } }
         }
     }
 }
