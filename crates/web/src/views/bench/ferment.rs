@@ -115,7 +115,7 @@ fn starter(r: &Reckoning, units: Units) -> Markup {
         .enumerate()
         .map(|(n, step)| row(format!("step {}", n + 1), step_words(step, units)))
         .collect();
-    rows.push(row("begin", ahead_words(starter.ahead, units)));
+    rows.push(row("when", ahead_words(starter.ahead, units)));
     table_of_words("starter", &rows)
 }
 

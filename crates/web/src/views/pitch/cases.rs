@@ -12,7 +12,7 @@ pub fn card(p: &Pitching, units: Units) -> Markup {
                 h3 { "What another start would do" }
                 div.wide tabindex="0" role="region" aria-label="what another start would do" {
                     table {
-                        caption { "flavours against the cells needed; in brackets one standard deviation" }
+                        caption { "against the cells needed" }
                         thead { tr {
                             th scope="col" { "" } th scope="col" { "works after" } th scope="col" { "nine tenths after" } th scope="col" { "diacetyl gone after" } th scope="col" { "ends at" }
                             th scope="col" { "esters" } th scope="col" { "fusel alcohols" } th scope="col" { "clove" }
@@ -20,7 +20,7 @@ pub fn card(p: &Pitching, units: Units) -> Markup {
                         tbody { @for case in &p.cases { (line(case, units)) } }
                     }
                 }
-                p.small.quiet { "Not sure: the direction is not known, or it is lost among batches, which differ by about a third besides. Works: a twentieth of what can ferment is gone. Diacetyl gone: what is there and to come is below 0.10 mg/L." }
+                p.small.quiet { "In brackets one standard deviation. Not sure: the direction is not known, or it is lost among batches, which differ by about a third besides. Works: a twentieth of what can ferment is gone. Diacetyl gone: what is there and to come is below 0.10 mg/L." }
                 details.why {
                     summary { "what is known of it" }
                     ul.notes {
