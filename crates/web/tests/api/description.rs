@@ -75,6 +75,7 @@ fn the_routes_are_those() {
         "post /api/tastings/one-glass",
         "post /api/tastings/plan",
         "post /api/tastings/{id}/answers",
+        "post /api/tastings/{id}/scores",
         "post /api/water/dissolved",
         "post /api/water/mash-reading",
         "post /api/water/report",
