@@ -38,8 +38,6 @@ pub struct PitchCase {
     pub ninety_percent_at: Option<Duration>,
     /// Gravity at the end.
     pub final_gravity: Measured<Gravity>,
-    /// Flavour at the end.
-    pub flavour: Flavour,
     /// Esters against the same batch with the cells needed.
     pub esters: Effect,
     /// Fusel alcohols likewise.
@@ -89,12 +87,10 @@ impl Effect {
         }
     }
 
-    /// True where the direction is not known, or the change is smaller than one
-    /// batch differs from the next.
+    /// True where one standard deviation reaches over to the other direction.
     #[must_use]
-    pub fn is_lost(&self) -> bool {
-        let sure = self.low > 1.0 || self.high < 1.0;
-        !sure || self.factor.ln().abs() < 0.1 * table().spread.batch
+    pub fn is_unsure(&self) -> bool {
+        self.low < 1.0 && self.high > 1.0
     }
 
     /// "+20 % (+5 to +37)", or "the same".
@@ -139,7 +135,7 @@ pub fn known_effects() -> Vec<KnownEffect> {
 /// Course and levels by [`ferment`]. Effects are factors against the cells needed:
 /// ln y = 0.036 (T − T_ref) + e ln(pitch/usual) for esters with e = −0.15 ± 0.2, and
 /// Q10 1.3 to 1.6 for fusel alcohols; from batch to batch there is a spread of 0.3 in
-/// ln y besides. A case that cannot be reckoned is left out.
+/// ln y besides (judgement). A case that cannot be reckoned is left out.
 ///
 /// # Errors
 /// As [`ferment`], for the plan itself.
@@ -213,7 +209,6 @@ fn case_of(
         works_after: works_after(done),
         ninety_percent_at: done.ninety_percent_at,
         final_gravity: done.final_gravity,
-        flavour: *own,
         esters: known(
             mg(own.ethyl_acetate),
             mg(base.ethyl_acetate),
@@ -281,10 +276,10 @@ mod tests {
     #[test]
     fn effects_say_what_is_not_sure() {
         let clear = Effect::known_to(1.4, 0.1);
-        assert!(!clear.is_lost());
+        assert!(!clear.is_unsure());
         assert_eq!(clear.words(), "+40 % (+27 to +55)");
         let open = Effect::known_to(1.1, 0.14);
-        assert!(open.is_lost());
+        assert!(open.is_unsure());
         let fewer = Effect::known_to(0.8, 0.05);
         assert_eq!(fewer.words(), "−20 % (−24 to −16)");
         assert_eq!(Effect::known_to(1.0, 0.0).words(), "the same");

@@ -95,7 +95,6 @@ pub(crate) struct Spreads {
     pub(crate) pitch_exponent_sd: f64,
     pub(crate) ester_warmth: f64,
     pub(crate) fusel_warmth: f64,
-    pub(crate) batch: f64,
 }
 
 /// What a cause does.

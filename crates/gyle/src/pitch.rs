@@ -261,7 +261,7 @@ fn cases(page: &mut Page, p: &Pitching) {
         page.marked("  ·     ", &format!("{} ({ratio}, {start})", case.label));
         page.marked("        ", &case_words(case, page.units()));
     }
-    page.paragraph("Flavours are against the same batch with the cells needed, with one standard deviation to each side; from batch to batch they differ by a third besides.");
+    page.paragraph("Flavours are against the same batch with the cells needed, with one standard deviation to each side; from batch to batch they differ by a third besides (judgement).");
 }
 
 fn case_words(case: &PitchCase, units: Units) -> String {

@@ -84,7 +84,7 @@ pub fn effect_words(effect: &Effect) -> String {
     if (effect.factor - 1.0).abs() < 5e-3 {
         return "the same".to_owned();
     }
-    let open = if effect.is_lost() { ", not sure" } else { "" };
+    let open = if effect.is_unsure() { ", not sure" } else { "" };
     format!("{}{open}", effect.words())
 }
 

@@ -226,7 +226,7 @@ pub struct EffectForm {
     pub low: f64,
     /// Upper end.
     pub high: f64,
-    /// Whether the direction is not known, or the change is lost between batches.
+    /// Whether one standard deviation reaches over to the other direction.
     pub not_sure: bool,
 }
 
@@ -389,7 +389,7 @@ fn effect(of: &Effect) -> EffectForm {
         factor: of.factor,
         low: of.low,
         high: of.high,
-        not_sure: of.is_lost(),
+        not_sure: of.is_unsure(),
     }
 }
 

@@ -20,7 +20,7 @@ pub fn card(p: &Pitching, units: Units) -> Markup {
                         tbody { @for case in &p.cases { (line(case, units)) } }
                     }
                 }
-                p.small.quiet { "In brackets one standard deviation. Not sure: the direction is not known, or it is lost among batches, which differ by about a third besides. Works: a twentieth of what can ferment is gone. Diacetyl gone: what is there and to come is below 0.10 mg/L." }
+                p.small.quiet { "In brackets one standard deviation. Not sure: that reaches over to the other direction. Two batches of the same plan differ by about a third besides (judgement). Works: a twentieth of what can ferment is gone. Diacetyl gone: what is there and to come is below 0.10 mg/L." }
                 details.why {
                     summary { "what is known of it" }
                     ul.notes {
