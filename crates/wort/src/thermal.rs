@@ -78,6 +78,14 @@ impl Stretch {
         }
     }
 
+    fn slope_c_per_min(&self, min: f64) -> f64 {
+        match self.law {
+            Law::Hold => 0.0,
+            Law::Newton { towards_c, tau_min } => (self.temp_c(min) - towards_c).abs() / tau_min,
+            Law::Line { per_min } => per_min.abs(),
+        }
+    }
+
     /// Means of rates that depend on the temperature, between two times after it starts.
     /// With them what decays by first order is exact; what is made on the way from one
     /// to the other is right where little happens between the two times.
@@ -90,7 +98,8 @@ impl Stretch {
         if self.law == Law::Hold {
             return rates(self.from_c);
         }
-        let span_c = (self.temp_c(to_min) - self.temp_c(from_min)).abs();
+        // Cooling is fastest at first, so no panel spans more than the first.
+        let span_c = self.slope_c_per_min(from_min) * (to_min - from_min);
         let panels = (span_c / PANEL_C).ceil().clamp(1.0, MOST_PANELS);
         let width = (to_min - from_min) / panels;
         let mut sum = [0.0; N];
