@@ -67,17 +67,17 @@ pub fn formulas(r: &Reckoning) -> [Formula; 3] {
         Formula {
             who: "Morey",
             colour: Some(colour.by_grist),
-            holds: "below 50 SRM (99 EBC); 1995, read",
+            holds: "holds below 50 SRM (99 EBC); 1995, read",
         },
         Formula {
             who: "Daniels",
             colour: colour.opinions.daniels,
-            holds: "above 11 malt colour units, about 16 EBC; its numbers from memory",
+            holds: "holds above 11 malt colour units, some 15 EBC; its numbers from memory",
         },
         Formula {
             who: "Mosher",
             colour: colour.opinions.mosher,
-            holds: "above 7 malt colour units, about 11 EBC; its slope from memory",
+            holds: "holds above 7 malt colour units, some 11 EBC; its slope from memory",
         },
     ]
 }

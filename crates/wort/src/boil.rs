@@ -45,8 +45,6 @@ const PH_FALLS_MIN: f64 = 60.0;
 const MODEL_SD: f64 = 0.125;
 /// The same of the alpha-acids of one addition: a packet against its lot (judgement).
 const ALPHA_SD: f64 = 0.05;
-/// The same of what pellets give more than cones: 1.0 to 1.1 times.
-const PELLETS_SD: f64 = 0.1 / 3.464 / 1.05;
 
 /// Wort that cools longer than this without yeast is stored wort \[h\] (judgement).
 const STORED_AFTER_H: f64 = 6.0;
@@ -459,7 +457,7 @@ fn with_spread(plan: &WortPlan, hops: &[HopShare]) -> Measured<Bitterness> {
                 sd.ratio() / hop.alpha.ratio().max(f64::MIN_POSITIVE)
             });
             let form = match hop.form {
-                Some(HopForm::Pellets) => PELLETS_SD,
+                Some(HopForm::Pellets) => figures::FIGURES.pellets_give.relative_sd(),
                 _ => 0.0,
             };
             (ALPHA_SD.hypot(stated.min(1.0)).hypot(form) * share.bitterness.ibu()).powi(2)

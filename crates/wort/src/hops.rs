@@ -198,13 +198,14 @@ pub fn alpha_by_index(
     then: Option<StorageIndex>,
 ) -> Result<Measured<Fraction>, WortError> {
     let (least, most) = INDICES;
+    check("hop storage index", now.ratio(), "", least, most)?;
     let before = then.unwrap_or(StorageIndex::from_ratio(FRESH_INDEX.min(now.ratio())));
     check(
         "hop storage index when alpha was measured",
         before.ratio(),
         "",
         least,
-        now.ratio().clamp(least, most),
+        now.ratio(),
     )?;
     let left = |index| loss_from_storage_index(index).map(|lost| 1.0 - lost.ratio());
     let (left_now, left_then) = (left(now)?, left(before)?);
@@ -418,6 +419,11 @@ mod tests {
         assert_eq!(
             wrong.to_string(),
             "hop storage index when alpha was measured cannot be 0.4; between 0.15 and 0.3 would work"
+        );
+        let below = alpha_by_index(ratio(10.0), hsi(0.1), None).unwrap_err();
+        assert_eq!(
+            below.to_string(),
+            "hop storage index cannot be 0.1; between 0.15 and 2 would work"
         );
         assert!(alpha_by_index(ratio(10.0), hsi(f64::NAN), None).is_err());
     }

@@ -116,7 +116,7 @@ fn colour(page: &mut Page, r: &Reckoning) {
     page.heading("Other formulas say of the grist; a glass 1, 5 and 7.5 cm deep");
     for formula in formulas(r) {
         let value = formula.colour.map_or_else(
-            || format!("does not hold: {}", formula.holds),
+            || format!("not here: it {}", formula.holds),
             |colour| {
                 let glass: Vec<_> = DEPTHS
                     .into_iter()

@@ -51,9 +51,8 @@ impl BoilColour {
         let wort = (by_grist + formed - in_fit).max(0.0);
         // The fit's own spread holds that of an hour's boil; only the difference adds.
         let range = &FIGURES.browning_in_an_hour;
-        let relative = (range.high - range.low) / range.value / 12f64.sqrt();
         let grist_sd = with_spread(Colour::from_ebc(by_grist)).sd();
-        let sd = grist_sd.hypot((formed - in_fit) * relative);
+        let sd = grist_sd.hypot((formed - in_fit) * range.relative_sd());
         Self {
             by_grist: Colour::from_ebc(by_grist),
             as_boil: quantity::Duration::from_min(as_boil_min),

@@ -45,6 +45,11 @@ pub(crate) struct Known {
 }
 
 impl Known {
+    /// Standard deviation of an even spread over the range, of the value \[–\].
+    pub(crate) fn relative_sd(&self) -> f64 {
+        (self.high - self.low) / 12f64.sqrt() / self.value
+    }
+
     /// Where it comes from.
     pub(crate) fn source(&self) -> Source {
         Source {

@@ -133,29 +133,28 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
     }
 }
 
-/// What becomes of each addition.
+/// What becomes of each addition: a column an addition, down to the beer.
 fn hops(r: &Reckoning, units: Units) -> Markup {
+    let shares = &r.boil.report.hops;
+    let line = |label: &str, cells: Vec<String>| {
+        html! { tr { th scope="row" { (label) } @for cell in cells { td.number { (cell) } } } }
+    };
+    let added = &r.wort_plan.hops;
     html! {
         div.wide tabindex="0" role="region" aria-label="hop by hop" {
             table {
                 caption.hidden { "hop by hop" }
                 thead { tr {
-                    th scope="col" { "hop" }
-                    th scope="col" { "alpha on brew day" }
-                    th scope="col" { "iso-alpha in the kettle" }
-                    @for loss in losses() { th scope="col" { "lost: " (loss.key) } }
-                    th scope="col" { "in the beer" }
+                    th scope="col" { "" span.hidden { "from alpha-acids to the beer" } }
+                    @for hop in added { th.number scope="col" { (hop.name) @if let Some(form) = hop.form { ", " (hop_form(form)) } } }
                 } }
                 tbody {
-                    @for (added, hop) in r.wort_plan.hops.iter().zip(&r.boil.report.hops) {
-                        tr {
-                            th scope="row" { (hop.name) @if let Some(form) = added.form { ", " (hop_form(form)) } }
-                            td.number { (show_measured(&alpha(added), units)) }
-                            td.number { (show(hop.iso_alpha, units)) }
-                            @for lost in &hop.lost { td.number { (show(*lost, units)) } }
-                            td.number { (show(hop.bitterness, units)) }
-                        }
+                    (line("alpha on brew day", added.iter().map(|hop| show_measured(&alpha(hop), units)).collect()))
+                    (line("iso-alpha in the kettle", shares.iter().map(|hop| show(hop.iso_alpha, units)).collect()))
+                    @for (n, loss) in losses().iter().enumerate() {
+                        (line(&format!("lost: {}", loss.key), shares.iter().filter_map(|hop| Some(show(*hop.lost.get(n)?, units))).collect()))
                     }
+                    (line("in the beer", shares.iter().map(|hop| show(hop.bitterness, units)).collect()))
                 }
             }
         }
