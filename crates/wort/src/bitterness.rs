@@ -186,7 +186,7 @@ impl Acids {
 /// Gives whether some had to wait.
 pub(crate) fn dissolve(acids: &mut [Acids], k: &Rates, min: f64, room_mg: f64) -> bool {
     let total_mg: f64 = acids.iter().map(|a| a.alpha).sum();
-    let waits = total_mg > room_mg;
+    let waits = total_mg > room_mg && min > 0.0;
     let waits_min = if waits {
         wait(acids, k, min, room_mg, total_mg)
     } else {

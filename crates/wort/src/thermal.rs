@@ -125,6 +125,8 @@ impl Stretch {
             .collect();
         ends.push(self.min);
         ends.sort_by(f64::total_cmp);
+        // Hops that go in together cut once.
+        ends.dedup_by(|later, first| *later - *first < 1e-9);
         let apart = if self.law == Law::Hold {
             HELD_MIN
         } else {

@@ -218,3 +218,21 @@ fn the_boil_browns() {
     let none = colour(0.0, None);
     assert!(none.wort.value.ebc() > 0.0 && none.formed.value.ebc() < 0.3);
 }
+
+/// Two additions at one moment, more than dissolves, are as one of both.
+#[test]
+fn hops_that_go_in_together_are_as_one() {
+    let together = brewed(&ordinary(vec![
+        hop(60.0, boiled_min(60.0)),
+        hop(60.0, boiled_min(30.0)),
+        hop(40.0, boiled_min(30.0)),
+    ]));
+    let one = brewed(&ordinary(vec![
+        hop(60.0, boiled_min(60.0)),
+        hop(100.0, boiled_min(30.0)),
+    ]));
+    let ibu = one.wort.bitterness.ibu();
+    assert!(ibu > 0.0 && (together.wort.bitterness.ibu() - ibu).abs() < 1e-9);
+    let times = together.report.timeline.windows(2);
+    assert!(times.into_iter().all(|pair| pair[0].time < pair[1].time));
+}
