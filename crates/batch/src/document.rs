@@ -10,8 +10,8 @@ use quantity::{
     CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, Duration,
     EvaporationRate, FlowRate, Fluoride, Fraction, GaugePressure, Gravity, Iron, Lead, Magnesium,
     Manganese, Mass, MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate,
-    Potassium, Power, Quantity, Sodium, Sulfate, Temperature, TitratableAcidity, Volume,
-    VolumePerMass, Zinc,
+    Potassium, Power, Quantity, Sodium, StorageIndex, Sulfate, Temperature, TitratableAcidity,
+    Volume, VolumePerMass, Zinc,
 };
 use water::dechlorination::CarbonClaim;
 use water::disinfectant::{Practice, Region, Smell as TapSmell};
@@ -22,6 +22,7 @@ use crate::brew_day::{BrewDaySection, brew_day};
 use crate::pitch::YeastCount;
 use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_document, read_document};
 use crate::words;
+use wort::HopForm;
 use wort::hops::Storage;
 
 /// The largest document that is read, in bytes. A batch document is a few
@@ -480,6 +481,14 @@ pub struct HopEntry {
     pub stored_at: Option<Measured<Temperature>>,
     /// How it was packed meanwhile.
     pub packing: Option<Storage>,
+    /// What it keeps of its alpha-acids over six months at 20 °C; absent: the cultivar's.
+    pub kept: Option<Measured<Fraction>>,
+    /// Hop storage index on brew day.
+    pub storage_index: Option<Measured<StorageIndex>>,
+    /// Hop storage index when the alpha-acids were measured.
+    pub storage_index_then: Option<Measured<StorageIndex>>,
+    /// Cones or pellets.
+    pub form: Option<HopForm>,
 }
 
 /// How the yeast comes.
@@ -1405,6 +1414,31 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
                     ("closed", Storage::Closed),
                     ("barrier", Storage::Barrier),
                 ],
+            )
+            .optional(),
+        kept: r
+            .quantity(
+                "kept",
+                "alpha-acids that it keeps over six months at 20 °C, from its sheet; left out: the cultivar's",
+            )
+            .optional(),
+        storage_index: r
+            .quantity(
+                "storage_index",
+                "hop storage index (HSI) on brew day; it goes before age and packing",
+            )
+            .optional(),
+        storage_index_then: r
+            .quantity(
+                "storage_index_then",
+                "hop storage index when its alpha-acids were measured; left out: 0.25, as fresh as hops are",
+            )
+            .optional(),
+        form: r
+            .choice(
+                "form",
+                "cones or pellets",
+                &[("cones", HopForm::Cones), ("pellets", HopForm::Pellets)],
             )
             .optional(),
     };
