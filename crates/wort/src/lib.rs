@@ -71,6 +71,7 @@ pub mod colour;
 pub mod correct;
 mod error;
 mod ferulic;
+mod figures;
 mod heat;
 pub mod hops;
 pub mod instruments;

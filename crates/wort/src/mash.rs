@@ -144,14 +144,7 @@ fn kettle_spectrum(
     }
     for item in plan.kettled() {
         let extract_kg = item.mass.kg() * item.fermentable.extract_as_is().ratio();
-        let share = item
-            .fermentable
-            .fermentable
-            .map_or(0.0, |f| f.value.ratio());
-        sum = sum.plus(match item.fermentable.kind {
-            Kind::MaltExtract => Spectrum::malt(extract_kg, share),
-            _ => Spectrum::sugar(extract_kg, share),
-        });
+        sum = sum.plus(Spectrum::kettled(&item.fermentable, extract_kg));
     }
     Ok(sum)
 }

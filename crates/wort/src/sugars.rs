@@ -5,6 +5,7 @@ use quantity::{Fraction, Gravity, MassConcentration, Measured};
 
 use crate::alcohol;
 use crate::error::WortError;
+use crate::malts::{Fermentable, Kind};
 use crate::mash::SugarShares;
 use crate::numeric::{interpolate, pchip};
 use crate::plan::Rest;
@@ -124,6 +125,15 @@ impl Spectrum {
             simple: extract * fermentable,
             dextrin: extract * (1.0 - fermentable),
             ..Self::default()
+        }
+    }
+
+    /// What is stirred into the kettle, by its kind.
+    pub(crate) fn kettled(what: &Fermentable, extract: f64) -> Self {
+        let share = what.fermentable.map_or(0.0, |f| f.value.ratio());
+        match what.kind {
+            Kind::MaltExtract => Self::malt(extract, share),
+            _ => Self::sugar(extract, share),
         }
     }
 
