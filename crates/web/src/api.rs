@@ -19,6 +19,7 @@ mod mash;
 mod measure;
 mod model;
 mod readings;
+mod tables;
 mod tasting;
 
 use app::App;
@@ -67,6 +68,7 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::bring_back))
         .merge(liquor::routes())
         .merge(mash::routes())
+        .merge(tables::routes())
         .merge(boil::routes())
         .merge(readings::routes())
         .merge(measure::routes())

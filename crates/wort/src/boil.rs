@@ -26,6 +26,7 @@ use crate::thermal::Course;
 
 pub use follow::BoilMoment;
 use follow::{Followed, alpha_mg};
+pub(crate) use heat::latent_kj_per_kg;
 pub use heat::{BoilHeat, boiling_point_elevation, evaporation_by_power};
 pub use instead::{BoilWay, DMS_FAULT_UG_PER_L, DMS_THRESHOLD_UG_PER_L, DmsLeft};
 

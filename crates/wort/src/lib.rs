@@ -94,14 +94,14 @@ pub use boil::{
     DmsLeft, HopShare, boil, boiling_point_elevation, evaporation_by_power,
 };
 pub use error::WortError;
-pub use heat::{Change, MashHeat, MashIn, RestStep, mash_heat};
+pub use heat::{Change, MashHeat, MashIn, Pull, RestStep, mash_heat};
 pub use kit::{Chilling, Kit};
 pub use mash::{
     Conversion, MashCourse, MashMoment, Mashed, Missed, Remedy, SugarShares, TemperatureReading,
-    WayBack, mash, missed,
+    TunLoss, WayBack, mash, missed, ph_of_enzymes,
 };
 pub use plan::{
-    BoilPlan, GristItem, HopAddition, HopTime, MashPlan, Rest, Sparge, Stepping, WortPlan,
+    BoilPlan, GristItem, HopAddition, HopTime, MashPlan, Part, Rest, Sparge, Stepping, WortPlan,
 };
 pub use state::*;
 pub use sugars::attenuation_limit;

@@ -192,10 +192,7 @@ mod tests {
     use quantity::{Duration, Temperature};
 
     fn rest(temp_c: f64, min: f64) -> Rest {
-        Rest {
-            temperature: Temperature::from_c(temp_c),
-            duration: Duration::from_min(min),
-        }
+        Rest::at(Temperature::from_c(temp_c), Duration::from_min(min))
     }
 
     fn limit(rests: &[Rest]) -> f64 {

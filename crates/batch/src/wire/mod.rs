@@ -9,6 +9,7 @@ pub mod log;
 pub mod mash;
 mod measurement;
 mod reckoning;
+pub mod tables;
 pub mod tasting;
 
 use serde_json::Value;
