@@ -72,7 +72,7 @@ test("a rest is reached by a thick decoction, and two readings tell what the tun
   const page = await stepMash();
   await edited(page, () => field(page, "mash.rest[2].by").selectOption("thick decoction"));
   await card(page).getByText(/of the grain and [\d.]+ % of the liquor with its enzymes boil/).waitFor();
-  assert.match(await page.locator(".results").innerText(), /of the thick mash from below \([\d.]+ kg\): take it after/);
+  assert.match(await page.locator(".results").innerText(), /of the thick mash from below \([\d.]+ kg\): take it at once/);
   await edited(page, () => field(page, "mash.rest[2].by").selectOption(""));
   await read(page, 1, "5 min", "63 °C");
   await read(page, 2, "28 min", "61.6 °C");

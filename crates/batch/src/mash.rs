@@ -12,14 +12,20 @@ pub fn reached(step: &RestStep, units: Units) -> String {
     match &step.change {
         Change::BoilingWater(water) => format!("with {} of boiling water", show(*water, units)),
         Change::Heat => "by heating".to_owned(),
-        Change::Decoction(pull) => format!(
-            "by boiling {} of {} ({}): take it after {}, boil it {}",
-            show(pull.volume, units),
-            part(pull.part),
-            show(pull.mass, units),
-            show(pull.pulled_after, units),
-            show(pull.boils, units),
-        ),
+        Change::Decoction(pull) => {
+            let when = if pull.pulled_after.min() < 0.5 {
+                "at once".to_owned()
+            } else {
+                format!("{} after mashing in", show(pull.pulled_after, units))
+            };
+            format!(
+                "by boiling {} of {} ({}): take it {when}, boil it {}",
+                show(pull.volume, units),
+                part(pull.part),
+                show(pull.mass, units),
+                show(pull.boils, units),
+            )
+        }
     }
 }
 

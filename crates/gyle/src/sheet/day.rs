@@ -146,8 +146,8 @@ fn read(page: &mut Page, r: &Reckoning) {
 
 /// The first rest is reached by the strike water, each later one by a step.
 fn rests(page: &mut Page, r: &Reckoning, steps: &[RestStep]) {
-    let reached = std::iter::once(None).chain(steps.iter().map(Some));
-    for (rest, step) in r.wort_plan.mash.rests.iter().zip(reached) {
+    let steps_to = std::iter::once(None).chain(steps.iter().map(Some));
+    for (rest, step) in r.wort_plan.mash.rests.iter().zip(steps_to) {
         let by = step.map_or(String::new(), |s| {
             format!(", reached {}", reached(s, page.units()))
         });

@@ -144,13 +144,13 @@ fn rests(r: &Reckoning, units: Units) -> Markup {
     let Some(heat) = &r.mash.heat else {
         return html! {};
     };
-    let reached = std::iter::once(None).chain(heat.steps.iter().map(Some));
+    let steps = std::iter::once(None).chain(heat.steps.iter().map(Some));
     let rows: Vec<_> = r
         .wort_plan
         .mash
         .rests
         .iter()
-        .zip(reached)
+        .zip(steps)
         .map(|(rest, step)| {
             let by = step.map_or(String::new(), |s| format!(", {}", reached(s, units)));
             row(

@@ -21,11 +21,12 @@ pub fn page(table: Table<'_>) -> Markup {
         find,
     } = table;
     let is_malts = address == "/malts";
+    let all = entries.clone();
     let rows = found(entries, find);
     let narrowed = !find.trim().is_empty();
     Page::new(title).render(&html! {
         div.hello {
-            p { "Usual ranges, and how each is known. A figure of your own sheet stands in its place, in a batch or with your stores." }
+            p { "Usual ranges, and how each is known. A figure of your own sheet stands in its place, in a batch or with your stores: its key stands beside it." }
         }
         section.card aria-labelledby="table" {
             h2 #table { "The table" }
@@ -50,6 +51,7 @@ pub fn page(table: Table<'_>) -> Markup {
                     tr { th scope="row" { "judgement" } td { "somebody’s judgement, not measured" } }
                 }
             }
+            (sources(&all))
             @if is_malts { p.small { "Of a malt’s sheet, nothing here asks for: " (UNUSED) "." } }
             p.small {
                 @if is_malts { a href="/hops" { "The table of hops" } } @else { a href="/malts" { "The table of malts" } }
@@ -59,20 +61,44 @@ pub fn page(table: Table<'_>) -> Markup {
     })
 }
 
+/// Figures that have another source than the rest of their row.
+fn sources(entries: &[Entry]) -> Markup {
+    let mut seen: Vec<(&str, &str)> = Vec::new();
+    for entry in entries {
+        let own = entry
+            .figures
+            .iter()
+            .filter(|f| f.source != entry.source.text);
+        for figure in own {
+            let pair = (figure.label, figure.source.as_str());
+            if !seen.contains(&pair) {
+                seen.push(pair);
+            }
+        }
+    }
+    html! {
+        @if !seen.is_empty() {
+            table {
+                caption { "figures with a source of their own" }
+                tbody { @for (label, source) in &seen { tr { th scope="row" { (label) } td { (source) } } } }
+            }
+        }
+    }
+}
+
 fn row(entry: &Entry, open: bool) -> Markup {
     html! {
         details open[open] {
             summary { (entry.name) span.quiet.small { " " (entry.kind) } }
             table {
                 caption { (entry.name) }
-                thead { tr { th scope="col" { "figure" } th.number scope="col" { "usual" } th scope="col" { "known" } th scope="col" { "your own" } } }
+                thead { tr { th scope="col" { "figure" } th.number scope="col" { "usual" } th scope="col" { "known" } } }
                 tbody {
                     @for figure in &entry.figures {
                         tr {
-                            th scope="row" { (figure.label) }
+                            th scope="row" { (figure.label) @if let Some(key) = figure.own { " " code { (key) } } }
                             td.number { (figure.text) }
-                            td title=(figure.source) { (figure.mark) }
-                            td { @if let Some(key) = figure.own { code { (key) } } @else { "–" } }
+                            td { (figure.mark) }
                         }
                     }
                 }

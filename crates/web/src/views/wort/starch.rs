@@ -73,12 +73,9 @@ fn heat(r: &Reckoning, units: Units) -> Markup {
     let words: Vec<_> = steps
         .iter()
         .map(|step| {
-            let label = format!(
-                "from {} to {}",
-                show(step.from, units),
-                show(step.to.temperature, units)
-            );
-            let heat = show(step.heat, units);
+            let label = format!("to {}", show(step.to.temperature, units));
+            let from = show(step.from, units);
+            let heat = format!("{} from {from}", show(step.heat, units));
             match &step.change {
                 Change::Decoction(pull) => {
                     row(label, format!("{heat}; {}", decoction(pull, units)))
