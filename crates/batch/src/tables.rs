@@ -90,12 +90,7 @@ fn malt_entry(malt: &'static Fermentable, units: Units) -> Entry {
     if let Some(buffering) = &malt.buffering {
         row.range("buffering", "buffering", Some("buffering"), buffering);
     }
-    row.range(
-        "S-methylmethionine, as dimethyl sulfide",
-        "smm",
-        Some("smm"),
-        &malt.smm,
-    );
+    row.range("SMM, as dimethyl sulfide", "smm", Some("smm"), &malt.smm);
     if malt.kind.is_mashed() {
         row.words(
             "ferulic acid, freed by a warm rest",
