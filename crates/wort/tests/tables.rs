@@ -1,10 +1,5 @@
 //! Printed and recomputed tables, the rows that stand beside no model of their own.
 
-#![expect(
-    clippy::unwrap_used,
-    reason = "helpers of tests may unwrap as tests do"
-)]
-
 use quantity::density::{
     plato_by_asbc_polynomial, plato_from_specific_gravity, specific_gravity_from_plato,
     sucrose_density, water_density,
