@@ -26,6 +26,7 @@ mod plan;
 pub mod reader;
 mod sign;
 mod stream;
+pub mod tables;
 pub mod tasting;
 pub mod wire;
 mod words;

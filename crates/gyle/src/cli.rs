@@ -283,6 +283,8 @@ pub enum SchemaOf {
     TastingOneGlass,
     /// The output of `gyle taste judge --json`.
     TastingResult,
+    /// The output of `gyle wort malts --json` and `gyle wort hops --json`.
+    IngredientTable,
     /// The output of `gyle wort mash --json`.
     WortMash,
     /// The output of `gyle wort boil --json`.

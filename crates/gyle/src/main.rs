@@ -196,6 +196,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::WaterChlorine => wire::water_chlorine_schema(),
         SchemaOf::WaterBreakpoint => wire::water_breakpoint_schema(),
         SchemaOf::Minerals => wire::liquor::minerals::minerals_schema(),
+        SchemaOf::IngredientTable => wire::tables::ingredient_table_schema(),
         SchemaOf::WortMash => wire::mash::wort_mash_schema(),
         SchemaOf::WortBoil => wire::boil::wort_boil_schema(),
         SchemaOf::WaterChoice => wire::liquor::choice::water_choice_schema(),

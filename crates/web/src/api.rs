@@ -20,6 +20,7 @@ mod measure;
 mod model;
 mod pitch;
 mod readings;
+mod tables;
 mod tasting;
 
 use app::App;
@@ -68,6 +69,7 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::bring_back))
         .merge(liquor::routes())
         .merge(mash::routes())
+        .merge(tables::routes())
         .merge(boil::routes())
         .merge(readings::routes())
         .merge(measure::routes())

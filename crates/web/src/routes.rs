@@ -100,6 +100,8 @@ fn library() -> Router<App> {
                 .route(&at("/history/{revision}"), get(l::revision))
                 .route(&at("/bring-back"), post(l::bring_back))
         })
+        .route("/malts", get(l::malts))
+        .route("/hops", get(l::hops))
         .route("/waters/{id}/analysis", post(handlers::waters::add))
         .route("/waters/{id}/chart/{name}", get(handlers::waters::chart))
 }

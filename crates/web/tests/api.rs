@@ -41,5 +41,7 @@ mod readings;
 mod refusals;
 #[path = "api/report.rs"]
 mod report;
+#[path = "api/tables.rs"]
+mod tables;
 #[path = "api/tasting.rs"]
 mod tasting;

@@ -10,6 +10,7 @@ pub mod mash;
 mod measurement;
 pub mod pitch;
 mod reckoning;
+pub mod tables;
 pub mod tasting;
 
 use serde_json::Value;

@@ -64,6 +64,7 @@ fn forms() -> Vec<(&'static str, Value)> {
         ("Breakpoint", wire::water_breakpoint_schema()),
         ("Minerals", wire::liquor::minerals::minerals_schema()),
         ("WortMash", wire::mash::wort_mash_schema()),
+        ("IngredientTable", wire::tables::ingredient_table_schema()),
         ("WortBoil", wire::boil::wort_boil_schema()),
         ("WaterChoice", wire::liquor::choice::water_choice_schema()),
         ("WortLauter", wire::brew_day::wort_lauter_schema()),
