@@ -1,0 +1,104 @@
+//! From a question to the evidence of the network.
+
+use crate::error::InquiryError;
+use crate::knowledge::Knowledge;
+use crate::network::{Agreement, Evidence, Seen};
+use crate::question::{Finding, Question, State};
+
+/// Evidence, and what was left out of it.
+pub(crate) struct Weighed {
+    pub evidence: Evidence,
+    pub notes: Vec<String>,
+}
+
+pub(crate) fn weigh(k: &Knowledge, question: &Question) -> Result<Weighed, InquiryError> {
+    let mut notes = Vec::new();
+    let counted = counted(k, question, &mut notes)?;
+    let mut evidence = Evidence::default();
+    for finding in counted {
+        let seen = seen(k, finding, &mut evidence.agreements)?;
+        if evidence.seen.iter().any(|s| s.effect == seen.effect) {
+            return Err(InquiryError::Twice { given: finding.key.clone() });
+        }
+        evidence.seen.push(seen);
+    }
+    for result in &question.results {
+        let effect = k.effect_of_test(k.test(&result.test)?);
+        if evidence.seen.iter().any(|s| s.effect == effect) {
+            return Err(InquiryError::Twice { given: result.test.clone() });
+        }
+        evidence.seen.push(Seen::plain(effect, result.positive));
+    }
+    Ok(Weighed { evidence, notes })
+}
+
+/// The findings that count: none that the aim wants, and one of each group of
+/// near-synonyms, the strongest.
+fn counted<'a>(
+    k: &Knowledge,
+    question: &'a Question,
+    notes: &mut Vec<String>,
+) -> Result<Vec<&'a Finding>, InquiryError> {
+    for wanted in &question.wanted {
+        k.finding(wanted)?;
+    }
+    let mut counted: Vec<&Finding> = Vec::new();
+    for finding in &question.findings {
+        let row = &k.findings[k.finding(&finding.key)?];
+        if question.wanted.contains(&finding.key) {
+            if finding.state == State::Present {
+                notes.push(format!("{} is what the aim wants: it is no fault", row.name));
+            }
+            continue;
+        }
+        let twin = counted.iter_mut().find(|c| {
+            finding.state == State::Present
+                && c.state == State::Present
+                && c.key != finding.key
+                && row.group.is_some()
+                && k.findings.iter().any(|f| f.key == c.key && f.group == row.group)
+        });
+        let Some(twin) = twin else {
+            counted.push(finding);
+            continue;
+        };
+        let (kept, left) = if finding.severity > twin.severity { (finding, *twin) } else { (*twin, finding) };
+        notes.push(format!("{} and {} are near-synonyms: they count once, as {}", twin.key, finding.key, kept.key));
+        debug_assert_ne!(kept.key, left.key);
+        *twin = kept;
+    }
+    Ok(counted)
+}
+
+/// What is said of a present finding speaks of the cause that made it, never of
+/// another: its chance is taken by cause.
+fn seen(
+    k: &Knowledge,
+    finding: &Finding,
+    agreements: &mut Vec<Vec<f64>>,
+) -> Result<Seen, InquiryError> {
+    let effect = k.finding(&finding.key)?;
+    let present = finding.state == State::Present;
+    let mut seen = Seen { keen: finding.keen, ..Seen::plain(effect, present) };
+    if !present || (finding.shows.is_empty() && finding.severity.is_none()) {
+        return Ok(seen);
+    }
+    let (made, leaked) = finding.severity.map_or((1.0, 1.0), |s| s.chances());
+    let mut by_cause = vec![made; k.causes.len()];
+    let mut leak = leaked;
+    for (i, (key, holds)) in finding.shows.iter().enumerate() {
+        let row = &k.circumstances[k.circumstance(key)?];
+        if finding.shows.iter().skip(i + 1).any(|s| s.0 == *key) {
+            return Err(InquiryError::Twice { given: key.clone() });
+        }
+        let said = |p: f64| if *holds { p } else { 1.0 - p };
+        leak *= said(row.usual);
+        for (chance, cause) in by_cause.iter_mut().zip(&k.causes) {
+            let shown = cause.shows.get(key).copied().unwrap_or(row.usual);
+            *chance *= said(shown.max(row.usual));
+        }
+    }
+    seen.agrees = Agreement { row: Some(agreements.len()), leak };
+    agreements.push(by_cause);
+    Ok(seen)
+}
