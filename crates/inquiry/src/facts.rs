@@ -7,8 +7,10 @@ use water::ResidualChlorine;
 
 use glass::Grade;
 
+use crate::answer::network;
 use crate::error::InquiryError;
 use crate::knowledge::{Fact, Knowledge};
+use crate::network::Network;
 
 /// What was brewed with what: every field that is not known is left out, and then
 /// says nothing.
@@ -157,6 +159,14 @@ impl Facts {
         self.of_package(&mut keys);
         let table = &Knowledge::built_in().facts;
         keys.into_iter().filter_map(|key| table.iter().find(|f| f.key == key)).collect()
+    }
+
+    /// The network with the priors that these facts leave.
+    ///
+    /// # Errors
+    /// [`InquiryError::Unknown`] for a cause of the house history that is none.
+    pub fn network(&self) -> Result<Network, InquiryError> {
+        network(Knowledge::built_in(), self, &self.holding())
     }
 
     fn of_water(&self, keys: &mut Vec<&'static str>) {
