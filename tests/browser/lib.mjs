@@ -41,9 +41,11 @@ export class Server {
   #process;
   #folder = mkdtempSync(join(tmpdir(), "gylewright-browser-"));
   #port = 0;
+  #more = [];
 
-  static async start() {
+  static async start(more = []) {
     const server = new Server();
+    server.#more = more;
     folders.add(server.#folder);
     await server.begin();
     return server;
@@ -54,7 +56,7 @@ export class Server {
   /** Starts the program; a second time on the same port and store. */
   async begin() {
     const store = join(this.#folder, "batches.db");
-    const options = ["serve", "--port", String(this.#port), "--no-browser", "--store", store];
+    const options = ["serve", "--port", String(this.#port), "--no-browser", "--store", store, ...this.#more];
     const started = spawn(binary(), options, { stdio: ["ignore", "pipe", "pipe"] });
     this.#process = started;
     running.add(started);
@@ -92,10 +94,10 @@ export function browse() {
   return chromium.launch({ executablePath: CHROMIUM, args: SWITCHES });
 }
 
-/** A server and a browser for one file of tests, closed when it is done. */
-export async function bench(contextOptions = {}) {
+/** A server, with more options if need be, and a browser for one file of tests, closed when it is done. */
+export async function bench(contextOptions = {}, more = []) {
   const browser = await browse();
-  const server = await Server.start();
+  const server = await Server.start(more);
   after(async () => {
     await browser.close();
     await server.close();

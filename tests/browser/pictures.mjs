@@ -14,6 +14,9 @@ const PICTURES = [
   { name: "dark", bench: "water", viewport: DESK, colorScheme: "dark" },
 ];
 
+// Pages of what is asked about the water of a batch.
+const ASKED = ["chlorine", "waters"];
+
 // Place and figures are invented.
 const REPORT = "Sampled 2026-09-14\nCalcium (Ca): 96 ± 4 mg/L\nMagnesium 11 mg/L\nSodium 18 mg/L\nAlkalinity 205 mg/L\nSulfate 62 mg/L\nChloride 38 mg/L\nTotal chlorine 1.1 mg/L\n";
 
@@ -41,6 +44,18 @@ try {
   await page.screenshot({ path: `${FOLDER}report.png`, animations: "disabled", caret: "hide" });
   await page.close();
   console.log("docs/pictures/report.png");
+  const asks = await browser.newPage({ baseURL: server.address, viewport: DESK, colorScheme: "light", reducedMotion: "reduce", deviceScaleFactor: 1 });
+  await asks.goto("/waters");
+  await asks.locator('form[action="/waters/demo"] button').click();
+  await asks.waitForURL("**/waters");
+  const path = await openDemo(asks, "lantern-pale");
+  for (const name of ASKED) {
+    await asks.goto(`${path}/${name}`, { waitUntil: "networkidle" });
+    await asks.evaluate(() => document.fonts.ready);
+    await asks.screenshot({ path: `${FOLDER}${name}.png`, animations: "disabled", caret: "hide" });
+    console.log(`docs/pictures/${name}.png`);
+  }
+  await asks.close();
 } finally {
   await browser.close();
   await server.close();

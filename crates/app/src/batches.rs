@@ -330,7 +330,7 @@ impl App {
     }
 }
 
-fn draft<'a>(title: &'a str, text: &'a str, note: &'a str) -> Draft<'a> {
+pub(crate) fn draft<'a>(title: &'a str, text: &'a str, note: &'a str) -> Draft<'a> {
     Draft {
         title,
         text,

@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use batch::library::{Brewhouse, Stores, Water};
+use batch::tasting::Tasting;
 use batch::{Document, Fault};
 use store::Kind;
 
@@ -29,6 +30,7 @@ pub(crate) fn read_faults(kind: Kind, text: &str) -> Vec<Fault> {
         Kind::Water => Water::read(text).err(),
         Kind::Brewhouse => Brewhouse::read(text).err(),
         Kind::Stores => Stores::read(text).err(),
+        Kind::Tasting => Tasting::read(text).err(),
         // Kept as they are: nothing here reads them.
         _ => None,
     }

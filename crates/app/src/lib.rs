@@ -2,31 +2,40 @@
 //! the same functions; neither touches the store or the models by itself.
 
 mod batches;
+mod brew_day;
 mod demo;
 mod edits;
 mod kinds;
 mod library;
 mod library_demo;
 pub mod liquor;
+mod log;
 mod start;
 mod take;
+mod tastings;
 mod tools;
 
+use std::sync::Arc;
+
 use store::{DocumentId, Place, SideId, Store, StoreError, Timestamp};
+use tokio::sync::Mutex;
 
 pub use batches::{BatchRow, OpenBatch, Outcome, Page};
 pub use demo::{Demo, demos};
 pub use edits::{Edit, Edited};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
+pub use log::{KeptLog, LoggedChannel};
 pub use start::{Beer, Beginning, Tap};
 pub use take::Place as WaterPlace;
-pub use tools::{Empty, Field, Line, Measurement, Tool, Typed, tools};
+pub use tastings::{OpenTasting, TastingPlanned};
+pub use tools::{Choice, Empty, Field, Line, Measurement, Tool, Typed, tools};
 
 /// gylewright over one store.
 #[derive(Debug, Clone)]
 pub struct App {
     store: Store,
     clock: fn() -> Timestamp,
+    answering: Arc<Mutex<()>>,
 }
 
 /// What can go wrong in a use case.
@@ -38,6 +47,9 @@ pub enum AppError {
     /// An edit that leads nowhere.
     #[error(transparent)]
     Edit(#[from] batch::edit::EditError),
+    /// A log that cannot be read.
+    #[error(transparent)]
+    Log(batch::log::LogError),
     /// A document that was to be begun has faults.
     #[error("the document has {} faults, the first: {}", faults.len(), faults.first().map_or_else(String::new, ToString::to_string))]
     Faulty {
@@ -78,13 +90,23 @@ impl App {
     /// gylewright over an open store.
     #[must_use]
     pub fn over(store: Store) -> Self {
-        Self { store, clock: now }
+        Self {
+            store,
+            clock: now,
+            answering: Arc::default(),
+        }
     }
 
     /// The store, for what concerns it alone: backup, export, check.
     #[must_use]
     pub fn store(&self) -> &Store {
         &self.store
+    }
+
+    /// The time by the clock of this application.
+    #[must_use]
+    pub fn this_moment(&self) -> Timestamp {
+        self.now()
     }
 
     fn now(&self) -> Timestamp {

@@ -7,6 +7,7 @@ use batch::library::{Analysis, Brewhouse, Part, Stores, Water};
 use batch::{Assumption, Fault};
 use store::{Day, DocumentId, Kind, RevisionNumber, SideId};
 
+use crate::batches::draft;
 use crate::edits::{Done, Job, Version};
 use crate::kinds::title;
 use crate::{App, AppError, Edit, Page};
@@ -169,6 +170,25 @@ impl App {
             text: text.to_owned(),
         };
         Ok(OpenEntry::of(kind, saved.id, version))
+    }
+
+    /// Puts a water with its first analyses into the library, all or none.
+    pub(crate) async fn keep_water(
+        &self,
+        text: &str,
+        note: &str,
+        samples: &[(Day, &str)],
+    ) -> Result<OpenEntry, AppError> {
+        let name = title(Kind::Water, &written_values(text).unwrap_or_default());
+        let saved = self
+            .store()
+            .create_water(&draft(&name, text, note), samples, self.now())
+            .await?;
+        let version = Version {
+            number: saved.revision,
+            text: text.to_owned(),
+        };
+        Ok(OpenEntry::of(LibraryKind::Water, saved.id, version))
     }
 
     /// Begins a document of the library from its name.

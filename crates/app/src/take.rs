@@ -9,7 +9,7 @@ use store::{Day, DocumentId, RevisionNumber};
 
 use crate::{App, AppError, DatedAnalysis, Edit, Edited, LibraryKind};
 
-const SOURCES: &str = "water.source";
+pub(crate) const SOURCES: &str = "water.source";
 
 /// Where a water goes among the sources of a batch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -135,7 +135,7 @@ pub(crate) fn figures_of(
 }
 
 /// How many sources a batch has.
-fn sources(base: &BTreeMap<String, String>) -> usize {
+pub(crate) fn sources(base: &BTreeMap<String, String>) -> usize {
     let has = |n: &usize| {
         let entry = format!("{SOURCES}[{n}].");
         base.keys().any(|path| path.starts_with(&entry))
@@ -143,7 +143,7 @@ fn sources(base: &BTreeMap<String, String>) -> usize {
     (1..).take_while(has).count()
 }
 
-fn named(base: &BTreeMap<String, String>, name: &str) -> Option<usize> {
+pub(crate) fn named(base: &BTreeMap<String, String>, name: &str) -> Option<usize> {
     (1..=sources(base)).find(|n| {
         base.get(&format!("{SOURCES}[{n}].name"))
             .is_some_and(|known| known.trim() == name)
@@ -151,7 +151,7 @@ fn named(base: &BTreeMap<String, String>, name: &str) -> Option<usize> {
 }
 
 /// Figures that the new analysis does not have go, so that two samples never mix.
-fn replacing(
+pub(crate) fn replacing(
     number: usize,
     figures: &[(String, Option<String>)],
     base: &BTreeMap<String, String>,
@@ -186,7 +186,11 @@ fn adding(figures: &[(String, Option<String>)], base: &BTreeMap<String, String>)
 }
 
 /// An edit that makes a value what it should be; none where it is that already.
-fn set(path: String, value: Option<&String>, base: &BTreeMap<String, String>) -> Option<Edit> {
+pub(crate) fn set(
+    path: String,
+    value: Option<&String>,
+    base: &BTreeMap<String, String>,
+) -> Option<Edit> {
     if base.get(&path) == value {
         return None;
     }

@@ -198,7 +198,7 @@ async fn analyses_stand_by_day_and_the_last_correction_counts() {
     let days: Vec<String> = all.iter().map(|a| a.taken_on.to_string()).collect();
     assert_eq!(days, ["2026-01-05", "2026-06-18"]);
     let (analysis, _) = all[1].reading.as_ref().unwrap();
-    assert!((analysis.figures.total_chlorine.canonical() - 1.9).abs() < 1e-12);
+    assert!((analysis.figures.total_chlorine.unwrap().canonical() - 1.9).abs() < 1e-12);
     assert_eq!(
         app.sampled(water.id).await.unwrap(),
         [day("2026-06-18"), day("2026-01-05")]
@@ -424,4 +424,72 @@ async fn a_brewhouse_gives_the_whole_kit() {
     let clash = app.use_brewhouse(batch.id, batch.revision, brewhouse).await;
     assert!(matches!(clash, Err(AppError::Conflict { .. })), "{clash:?}");
     assert_eq!(app.batch(batch.id).await.unwrap().revision, mine.revision);
+}
+
+#[tokio::test]
+async fn waters_that_are_chosen_come_into_the_batch_with_their_shares() {
+    use batch::liquor::choice::{Question, Wanted, Which, chosen};
+    let (app, _folder) = library().await;
+    waters(&app).await;
+    let kept = app.kept_waters().await.unwrap();
+    assert_eq!(kept.len(), 2);
+    let mains = kept.iter().find(|k| k.analyses.len() == 3).unwrap();
+    assert_eq!(mains.analyses[1].from, "2026-06-18");
+    let open = app.keep_batch(PALE, "kept").await.unwrap();
+    let reckoning = open.outcome.reckoning().unwrap();
+    let mut question = Question::usual(reckoning, &[]);
+    question.waters = ["source 2", &mains.key]
+        .map(|key| Wanted {
+            water: key.to_owned(),
+            ..Wanted::default()
+        })
+        .to_vec();
+    let found = chosen(reckoning, &kept, &question).unwrap();
+    let blend = found.choice.ranked.iter().find(|r| r.waters.len() == 2);
+    let blend = blend.unwrap();
+    let picks = found.picks(blend, &blend.seasons[2]);
+    let taken = saved(
+        app.take_waters(open.id, open.revision, &picks)
+            .await
+            .unwrap(),
+    );
+    let after = taken.outcome.reckoning().unwrap();
+    let sources = &after.document.water.sources;
+    let share = |name: &str| {
+        let of_it = sources.iter().filter(|s| s.name == name);
+        of_it.map(|s| s.share.unwrap().value.ratio()).sum::<f64>()
+    };
+    // The mains of the library have the name of the first source, and its place.
+    assert_eq!(
+        (sources.len(), mains.name.as_str()),
+        (2, sources[0].name.as_str())
+    );
+    assert!(sources[0].alkalinity.value.meq_per_l() > 5.3);
+    for pick in &picks {
+        let name = match &pick.water {
+            Which::Kept { name, .. } => name.clone(),
+            Which::Source(at) => sources[*at].name.clone(),
+            Which::Distilled => unreachable!(),
+        };
+        assert!((share(&name) - pick.share.ratio()).abs() < 1e-9, "{name}");
+    }
+    // One water alone: nothing is drawn from the other, which stays.
+    let alone = found
+        .choice
+        .ranked
+        .iter()
+        .find(|r| r.waters == [0])
+        .unwrap();
+    let picks = found.picks(alone, &alone.seasons[0]);
+    let taken = saved(
+        app.take_waters(open.id, taken.revision, &picks)
+            .await
+            .unwrap(),
+    );
+    let sources = &taken.outcome.reckoning().unwrap().document.water.sources;
+    let shares: Vec<f64> = sources
+        .iter()
+        .map(|s| s.share.unwrap().value.ratio())
+        .collect();
+    assert_eq!(shares, [0.0, 1.0]);
 }

@@ -25,7 +25,7 @@ fn line<'m>(found: &'m Measurement, key: &str) -> &'m Line {
 /// The examples that the fields show can be read, all together.
 #[test]
 fn every_tool_takes_its_own_examples() {
-    assert_eq!(tools().len(), 6);
+    assert!(tools().len() >= 12, "none is left out");
     for tool in tools() {
         let typed: Vec<(&str, &str)> = tool.fields.iter().map(|f| (f.name, f.example)).collect();
         // Wort and beer have the same example reading; beer reads lower.
@@ -106,5 +106,46 @@ fn a_reading_of_two_kinds_is_told_apart_by_its_unit() {
         neither[0].message.contains("unknown unit"),
         "{}",
         neither[0]
+    );
+}
+
+/// Kaiser's equation: 2.4 volumes at 4 °C and sea level need 0.72 bar; first-order law
+/// with 3 and 8 days: 0.85 volumes become 2.0 to 2.5 g/L in a day.
+#[test]
+fn a_keg_is_set_and_waited_for() {
+    let found = ask("keg", &[("aim", "2.4 vol"), ("at", "4 °C")]).unwrap();
+    assert!((line(&found, "pressure").value - 0.72).abs() < 0.006);
+    assert_eq!(line(&found, "after_1_d").text, "2.0–2.5 g/L");
+    assert!(found.lines.iter().all(|l| l.key != "time"));
+    let pushed = [("aim", "2.4 vol"), ("at", "4 °C"), ("pressure", "2 bar")];
+    let found = ask("keg", &pushed).unwrap();
+    assert!(line(&found, "time").text.ends_with(" d"));
+    assert!(found.cautions.contains(&Caution::KegPressure));
+}
+
+#[test]
+fn a_word_that_is_no_choice_names_those_that_are() {
+    let faults = ask("line", &[("pressure", "0.8 bar"), ("tube", "hose")]).unwrap_err();
+    assert_eq!(faults[0].path, "tube");
+    assert!(faults[0].help.contains("vinyl-3/16"), "{faults:?}");
+}
+
+#[test]
+fn what_the_cellar_refuses_stands_at_its_field() {
+    let high = [("pressure", "0.1 bar"), ("rise", "3 m")];
+    assert_eq!(ask("line", &high).unwrap_err()[0].path, "pressure");
+    let weak = [
+        ("beer", "19 L"),
+        ("original", "1.048"),
+        ("now", "1.010"),
+        ("limit", "80 %"),
+    ];
+    let faults = ask("priming-wort", &weak).unwrap_err();
+    assert_eq!(faults[0].path, "original");
+    assert!(faults[0].help.contains("stronger"), "{faults:?}");
+    let big = [("beer", "330 mL"), ("head_space", "1 L")];
+    assert_eq!(
+        ask("bottle-oxygen", &big).unwrap_err()[0].path,
+        "head_space"
     );
 }

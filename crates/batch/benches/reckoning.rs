@@ -121,7 +121,9 @@ fn drawn(given: &Read, n: u32) -> Read {
     moved(&mut kit.kettle_loss, unit(4));
     for source in &mut draw.0.water.sources {
         moved(&mut source.alkalinity, unit(5));
-        moved(&mut source.total_chlorine, unit(6));
+        if let Some(total) = &mut source.total_chlorine {
+            moved(total, unit(6));
+        }
     }
     moved(&mut draw.0.yeast.cells_per_gram, unit(7));
     draw

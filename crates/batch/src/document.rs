@@ -9,16 +9,18 @@ use quantity::{
     CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, Duration,
     EvaporationRate, FlowRate, Fluoride, Fraction, GaugePressure, Gravity, Iron, Lead, Magnesium,
     Manganese, Mass, MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate,
-    Potassium, Quantity, Sodium, Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass,
-    Zinc,
+    Potassium, Power, Quantity, Sodium, Sulfate, Temperature, TitratableAcidity, Volume,
+    VolumePerMass, Zinc,
 };
 use water::dechlorination::CarbonClaim;
 use water::disinfectant::{Practice, Region, Smell as TapSmell};
 use water::mash_ph::Tun;
 use water::{Germs, Notice, Origin, Smell};
 
+use crate::brew_day::{BrewDaySection, brew_day};
 use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_document, read_document};
 use crate::words;
+use wort::hops::Storage;
 
 /// The largest document that is read, in bytes. A batch document is a few
 /// kilobytes; anything of this size was opened by mistake.
@@ -41,6 +43,8 @@ pub struct Document {
     pub boil: BoilSection,
     /// Hops and when they go in.
     pub hops: Vec<HopEntry>,
+    /// What was read and done on brew day.
+    pub brew_day: BrewDaySection,
     /// Yeast and how it is pitched.
     pub yeast: YeastSection,
     /// The planned course.
@@ -79,8 +83,16 @@ pub struct KitSection {
     pub tun_heat_capacity: Measured<Mass>,
     /// Temperature of the tun before mashing in; absent: as the grain.
     pub tun_temperature: Option<Measured<Temperature>>,
+    /// Heat that goes into a mash that is heated.
+    pub mash_power: Option<Measured<Power>>,
     /// Steam that the kettle gives off.
     pub evaporation: Measured<EvaporationRate>,
+    /// Share of the steam that leaves; absent: all, as from an open kettle.
+    pub steam_escapes: Option<Measured<Fraction>>,
+    /// Heat that goes into the kettle, if known.
+    pub power: Option<Measured<Power>>,
+    /// Heat that its walls lose at the boil.
+    pub heat_loss: Option<Measured<Power>>,
     /// Wort and break left in the kettle.
     pub kettle_loss: Measured<Volume>,
     /// Wort left in chiller and hoses.
@@ -171,8 +183,9 @@ pub struct SourceEntry {
     pub ph: Option<Measured<Ph>>,
     /// How warm it is when it is drawn.
     pub temperature: Measured<Temperature>,
-    /// Free and combined chlorine together.
-    pub total_chlorine: Measured<Chlorine>,
+    /// Free and combined chlorine together; absent where nobody measured it: it is then
+    /// judged.
+    pub total_chlorine: Option<Measured<Chlorine>>,
     /// Free chlorine alone; absent where nobody measured it: it is then judged.
     pub free_chlorine: Option<Measured<Chlorine>>,
     /// Ammonium.
@@ -364,6 +377,8 @@ pub struct MashSection {
     pub rests: Vec<RestEntry>,
     /// The pH read in it.
     pub readings: Vec<ReadingEntry>,
+    /// Temperatures read in it.
+    pub measured: Vec<MeasuredEntry>,
     /// How the tun is run off.
     pub sparge: SpargeKind,
     /// Run-offs of the sparge liquor, for a batch sparge.
@@ -377,6 +392,15 @@ pub struct RestEntry {
     pub temperature: Measured<Temperature>,
     /// For how long.
     pub time: Measured<Duration>,
+}
+
+/// A temperature that was read in the mash.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MeasuredEntry {
+    /// How long after mashing in.
+    pub after: Measured<Duration>,
+    /// What was read; absent while it was not read yet.
+    pub temperature: Option<Measured<Temperature>>,
 }
 
 /// A pH that was read in the mash, or is to be.
@@ -419,6 +443,8 @@ pub struct BoilSection {
 /// When hops go in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum HopUse {
+    /// Into the mash.
+    Mash,
     /// Into the kettle while it fills.
     FirstWort,
     /// Into the boil.
@@ -446,6 +472,12 @@ pub struct HopEntry {
     pub time: Option<Measured<Duration>>,
     /// Temperature of a stand.
     pub temperature: Option<Measured<Temperature>>,
+    /// Time since the alpha-acids were measured; absent: they are those of brew day.
+    pub age: Option<Measured<Duration>>,
+    /// Temperature at which it was kept meanwhile.
+    pub stored_at: Option<Measured<Temperature>>,
+    /// How it was packed meanwhile.
+    pub packing: Option<Storage>,
 }
 
 /// How the yeast comes.
@@ -653,6 +685,7 @@ fn document(r: &mut Reader<'_>) -> Document {
         mash: r.section("mash", "how it is mashed", mash),
         boil: r.assumed_section("boil", "how it is boiled and cooled", boil),
         hops: r.sections("hop", "hops and when they go in", hop),
+        brew_day: r.assumed_section("brew_day", "what was read and done on brew day", brew_day),
         yeast: r.section("yeast", "yeast and how it is pitched", yeast),
         fermentation: r.section("fermentation", "the planned course", fermentation),
         package: r.section("package", "how it is packaged", package),
@@ -680,7 +713,11 @@ pub(crate) fn kit(r: &mut Reader<'_>) -> KitSection {
         tun_dead_space: r.quantity("tun_dead_space", "wort left under the false bottom and in hoses").assumed(),
         tun_heat_capacity: r.quantity("tun_heat_capacity", "heat capacity of the tun as an equal mass of water").assumed(),
         tun_temperature: r.quantity("tun_temperature", "temperature of the tun before mashing in; left out: as the grain").optional(),
+        mash_power: r.quantity("mash_power", "heat that goes into a mash that is heated; left out: as much as warms it by 1 °C a minute").optional(),
         evaporation: r.quantity("evaporation", "steam that the kettle gives off at a full boil").assumed(),
+        steam_escapes: r.quantity("steam_escapes", "share of that steam that leaves; left out: all, as from an open kettle; some 20 % under a lid").optional(),
+        power: r.quantity("power", "heat that goes into the kettle; with it the time to the boil is reckoned, and the evaporation if that is not given").optional(),
+        heat_loss: r.quantity("heat_loss", "heat that the walls of the kettle lose at the boil").optional(),
         kettle_loss: r.quantity("kettle_loss", "wort and break left in the kettle").assumed(),
         transfer_loss: r.quantity("transfer_loss", "wort left in chiller and hoses").assumed(),
         hop_absorption: r.quantity("hop_absorption", "wort that spent hops keep").assumed(),
@@ -823,9 +860,9 @@ pub(crate) fn analysis(
         total_chlorine: r
             .quantity(
                 "total_chlorine",
-                "free and combined chlorine together, as Cl2; write \"0 mg/L\" only where you know",
+                "free and combined chlorine together, as Cl2; left out, it is judged by what the supply keeps",
             )
-            .required(),
+            .optional(),
         free_chlorine: r
             .quantity(
                 "free_chlorine",
@@ -1168,6 +1205,17 @@ fn mash(r: &mut Reader<'_>) -> MashSection {
             time: r.quantity("time", "how long").required(),
         }),
         readings: r.sections("reading", "a pH read in the mash", reading),
+        measured: r.sections("measured", "a temperature read in the mash", |r| {
+            MeasuredEntry {
+                after: r.quantity("after", "how long after mashing in").required(),
+                temperature: r
+                    .quantity(
+                        "temperature",
+                        "what was read; left out while it was not read yet",
+                    )
+                    .optional(),
+            }
+        }),
         sparge: r
             .choice(
                 "sparge",
@@ -1311,6 +1359,7 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
                 "used",
                 "when it goes in",
                 &[
+                    ("mash", HopUse::Mash),
                     ("first wort", HopUse::FirstWort),
                     ("boil", HopUse::Boil),
                     ("whirlpool", HopUse::Whirlpool),
@@ -1326,6 +1375,26 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
             .quantity(
                 "temperature",
                 "temperature at which the wort is held for a stand",
+            )
+            .optional(),
+        age: r
+            .quantity(
+                "age",
+                "time since its alpha-acids were measured; left out: they are those of brew day",
+            )
+            .optional(),
+        stored_at: r
+            .quantity("stored_at", "temperature at which it was kept meanwhile")
+            .optional(),
+        packing: r
+            .choice(
+                "packing",
+                "how it was packed meanwhile",
+                &[
+                    ("open", Storage::Open),
+                    ("closed", Storage::Closed),
+                    ("barrier", Storage::Barrier),
+                ],
             )
             .optional(),
     };
@@ -1641,7 +1710,7 @@ pub(crate) fn positive<Q: Quantity>(
 }
 
 /// A plain number, such as how many packets.
-fn count(r: &mut Reader<'_>, key: &'static str, doc: &'static str) -> Option<f64> {
+pub(crate) fn count(r: &mut Reader<'_>, key: &'static str, doc: &'static str) -> Option<f64> {
     r.quantity::<quantity::Count>(key, doc)
         .optional()
         .map(|n| n.canonical())

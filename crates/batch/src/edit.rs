@@ -155,7 +155,7 @@ fn walk<'t>(
     let mut at: &'t mut dyn TableLike = root;
     for step in way {
         let item = match step.place {
-            None => at.entry(&step.key).or_insert(Item::Table(Table::new())),
+            None => at.entry(&step.key).or_insert_with(|| Item::Table(made())),
             Some(_) => at
                 .get_mut(&step.key)
                 .ok_or_else(|| nowhere(path, &step.key))?,
@@ -171,6 +171,13 @@ fn walk<'t>(
         };
     }
     Ok(at)
+}
+
+/// A table on the way: its header is written only where it has values of its own.
+fn made() -> Table {
+    let mut table = Table::new();
+    table.set_implicit(true);
+    table
 }
 
 fn steps(path: &str) -> Result<Vec<Step>, EditError> {

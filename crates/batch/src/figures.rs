@@ -190,7 +190,7 @@ fn mash(r: &Reckoning, figures: &mut Vec<KeyFigure>) {
     );
     if let Some(limit) = &r.mash.attenuation_limit {
         at.put("attenuation_limit", "limit of attenuation", plain(limit.value), false,
-            "Interpolated between measured limits at 65, 70, 75 and 80 °C (J. Chandrasekhar, read as quoted).");
+            "Starch, enzymes and sugars followed along the temperatures of the mash; the rates are fitted to measured limits at 65, 70, 75 and 80 °C (J. Chandrasekhar, read as quoted).");
     }
 }
 

@@ -11,16 +11,21 @@
 //! ```
 
 mod aim;
+pub mod boil;
+pub mod brew_day;
 mod defaults;
 mod document;
 pub mod edit;
 mod figures;
 pub mod library;
 pub mod liquor;
+pub mod log;
+pub mod mash;
 mod plan;
 pub mod reader;
 mod sign;
 mod stream;
+pub mod tasting;
 pub mod wire;
 mod words;
 

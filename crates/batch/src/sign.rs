@@ -103,8 +103,15 @@ pub(crate) fn signs(r: &Reckoning) -> Vec<Sign> {
         .chain(off_aim(r, &AIMS_OF_WATER));
     let mash_ph = r.mash_ph.iter().flat_map(|m| m.notes.clone());
     let read = r.reading.iter().flat_map(|advice| advice.notes.clone());
+    let missed = r.missed_mash().map(|missed| {
+        Note::look(format!(
+            "The mash read {} where {} was planned: the limit of attenuation comes to {} and not to {}.",
+            missed.read, missed.planned, missed.limit_now, missed.limit_planned
+        ))
+    });
     let mash = mash_ph
         .chain(read)
+        .chain(missed)
         .chain(r.mash.notes.clone())
         .chain(r.volumes.notes.clone())
         .chain(off_aim(r, &["mash_ph"]));
@@ -114,6 +121,7 @@ pub(crate) fn signs(r: &Reckoning) -> Vec<Sign> {
         .notes
         .clone()
         .into_iter()
+        .chain(r.day.iter().flat_map(|d| d.stands.notes.clone()))
         .chain(off_aim(r, &["original_gravity", "bitterness"]));
     let ferment = r
         .fermentation

@@ -5,14 +5,16 @@ use std::collections::BTreeSet;
 use ferment::{FermentError, Fermentation};
 use glass::{Glass, GlassError};
 use package::{PackageError, Packaging};
-use quantity::{Caution, Weight};
+use quantity::{Caution, Note, Weight};
 use water::mash_ph::{MashPh, mash_ph_in};
 use water::mash_reading::{Advice, Mash};
 use water::{TreatedWater, WaterError};
 use wort::{Boiled, Mashed, Volumes, WortError, WortPlan};
 
 use crate::aim::{AimLine, compare};
-use crate::document::Document;
+use crate::brew_day::{BrewDay, day_of};
+use crate::document::{Document, SourceEntry};
+use crate::liquor::chlorine::judgement;
 use crate::liquor::reading::answered;
 use crate::plan::{ferment_plan, mash_malts, package_plan, water_plan, wort_plan};
 use crate::reader::{Assumption, Fault};
@@ -35,8 +37,10 @@ pub struct Reckoning {
     pub reading: Option<Advice>,
     /// The mash.
     pub mash: Mashed,
-    /// The boil.
+    /// The boil, from where the brew day stands.
     pub boil: Boiled,
+    /// The brew day, with the boil as planned; none while nothing was read or done.
+    pub day: Option<BrewDay>,
     /// The fermentation.
     pub fermentation: Fermentation,
     /// The package.
@@ -72,6 +76,9 @@ pub enum StreamError {
     /// The wort stage refuses.
     #[error(transparent)]
     Wort(#[from] WortError),
+    /// It refuses what was read or done on brew day.
+    #[error(transparent)]
+    Day(WortError),
     /// The fermentation stage refuses.
     #[error(transparent)]
     Ferment(#[from] FermentError),
@@ -90,6 +97,7 @@ impl StreamError {
         match self {
             Self::Water(_) => "water",
             Self::Reading(_) => "mash",
+            Self::Day(_) => "brew_day",
             Self::Wort(error) => wort_section(error),
             Self::Ferment(error) => ferment_section(error),
             Self::Package(PackageError::Unfermented { .. }) => "fermentation",
@@ -157,6 +165,18 @@ impl Reckoning {
         mash_to_read(&self.document, &self.wort_plan, &self.water)
     }
 
+    /// What the last temperature that was read in the mash asks for; none where nothing
+    /// was read, or where it was met.
+    #[must_use]
+    pub fn missed_mash(&self) -> Option<wort::Missed> {
+        wort::missed(
+            &self.wort_plan,
+            &self.volumes,
+            &self.mash,
+            self.mash.wort.ph,
+        )
+    }
+
     /// All that can hurt someone, each once.
     #[must_use]
     pub fn cautions(&self) -> BTreeSet<Caution> {
@@ -167,6 +187,7 @@ impl Reckoning {
             .chain(&self.mash.cautions)
             .chain(heat)
             .chain(&self.boil.report.cautions)
+            .chain(self.day.iter().flat_map(|d| &d.stands.cautions))
             .chain(&self.fermentation.cautions)
             .chain(&self.packaging.cautions)
             .chain(&self.glass.cautions)
@@ -188,7 +209,8 @@ impl Reckoning {
 fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning, StreamError> {
     let wort_plan = wort_plan(&document, &mut assumptions)?;
     let volumes = wort::volumes(&wort_plan)?;
-    let water = water::treat(&water_plan(&document, &volumes, &mut assumptions)?)?;
+    let mut water = water::treat(&water_plan(&document, &volumes, &mut assumptions)?)?;
+    water.notes.extend(of_chlorine(&document)?);
     let mash_ph = mash_ph(&document, &wort_plan, &water)?;
     let given = mash_to_read(&document, &wort_plan, &water);
     let reading = answered(&document, given).map_err(StreamError::Reading)?;
@@ -196,7 +218,11 @@ fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning
     let read = reading.as_ref().map(|advice| advice.ph.value);
     let ph = read.or(predicted).unwrap_or(UNMASHED_PH);
     let mash = wort::mash(&wort_plan, &volumes, &water.mash, &water.sparge, ph)?;
-    let boil = wort::boil(&wort_plan, &mash.wort)?;
+    let planned = wort::boil(&wort_plan, &mash.wort)?;
+    let (sweet, liquor) = (&mash.wort, &water.mash);
+    let day = day_of(&document, &wort_plan, &volumes, sweet, liquor, &planned)
+        .map_err(StreamError::Day)?;
+    let boil = day.as_ref().map_or(planned, |d| d.stands.boiled.clone());
     let fermentation = ferment::ferment(&ferment_plan(&document, &boil.wort)?, &boil.wort)?;
     let packaging = package::package(&package_plan(&document)?, &fermentation.beer)?;
     let glass = glass::glass(&packaging.beer)?;
@@ -211,6 +237,7 @@ fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning
         reading,
         mash,
         boil,
+        day,
         fermentation,
         packaging,
         glass,
@@ -219,6 +246,16 @@ fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning
     reckoning.aim = compare(&reckoning);
     reckoning.signs = signs(&reckoning);
     Ok(reckoning)
+}
+
+/// What to do about chlorine that nobody measured.
+fn of_chlorine(document: &Document) -> Result<Vec<Note>, WaterError> {
+    let mut notes = vec![];
+    let drawn = |entry: &&SourceEntry| entry.share.is_none_or(|s| s.value.ratio() > 0.0);
+    for entry in document.water.sources.iter().filter(drawn) {
+        notes.extend(judgement(entry)?.and_then(|judged| judged.note()));
+    }
+    Ok(notes)
 }
 
 /// Wort of malt extract, dissolved in water (from memory: 5.2 to 5.6).

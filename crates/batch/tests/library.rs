@@ -167,9 +167,9 @@ fn what_cannot_be_is_a_fault_at_its_place() {
         (
             Part::Analysis,
             WINTER,
-            "total_chlorine",
-            "# total",
-            "total_chlorine",
+            "chloride",
+            "# chloride",
+            "chloride",
             "is missing",
         ),
         (

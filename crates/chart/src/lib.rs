@@ -89,8 +89,7 @@ pub use tone::{Shape, Stroke, Tone};
 /// The style sheet of the charts: colours for light, dark and print, and the classes.
 ///
 /// Colours are the variables `--chart-paper`, `--chart-ink`, `--chart-water` and so
-/// on. Dark follows the system, unless the root element says `data-theme="light"`
-/// or `data-theme="dark"`.
+/// on. Dark follows the system.
 pub const STYLE: &str = concat!(
     include_str!("../assets/theme.css"),
     include_str!("../assets/marks.css"),

@@ -15,6 +15,7 @@ mod notes;
 mod oxygen;
 mod pitch;
 mod plan;
+mod solver;
 mod state;
 mod stock;
 mod storage;

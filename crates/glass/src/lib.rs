@@ -27,6 +27,7 @@ mod grade;
 mod medicinal;
 mod pour;
 mod risk;
+pub mod tasting;
 
 pub use activity::{Bound, Notice, OdourActivity, activities};
 pub use compound::{Class, Compound, Medium, Threshold};

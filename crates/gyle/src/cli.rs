@@ -1,12 +1,15 @@
 //! The command line: what can be asked, in the words of the trade.
 
-use std::net::IpAddr;
+use std::net::{IpAddr, SocketAddr};
 use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+use crate::kettle::WortCommand;
 use crate::liquor::WaterCommand;
+use crate::log::LogCommand;
 use crate::measure::MeasureCommand;
+use crate::taste::TasteCommand;
 
 /// How the process ends, for scripts.
 pub mod exit {
@@ -52,6 +55,7 @@ pub enum Command {
 Examples:
   gyle serve
   gyle serve --port 4180 --no-browser
+  gyle serve --phones 192.168.1.20:4181
   gyle serve --store postgres://brewer@localhost/gylewright")]
     Serve {
         /// The port; 0 takes a free one.
@@ -64,6 +68,10 @@ Examples:
         /// A further host name to answer to, as written in the address bar.
         #[arg(long = "allow-host", value_name = "NAME")]
         allow_hosts: Vec<String>,
+        /// A second address, for the phones of tasters on the local network: it leads
+        /// to a taster's page alone, by a code that works once.
+        #[arg(long, value_name = "ADDRESS:PORT")]
+        phones: Option<SocketAddr>,
         /// Only print the address.
         #[arg(long)]
         no_browser: bool,
@@ -140,6 +148,24 @@ Examples:
         #[command(subcommand)]
         command: WaterCommand,
     },
+    /// What is asked about wort.
+    Wort {
+        /// What.
+        #[command(subcommand)]
+        command: WortCommand,
+    },
+    /// Taste a batch blind beside the beer that was its aim.
+    Taste {
+        /// What.
+        #[command(subcommand)]
+        command: TasteCommand,
+    },
+    /// What instruments said during a fermentation.
+    Log {
+        /// What.
+        #[command(subcommand)]
+        command: LogCommand,
+    },
     /// List the demo documents, or write one.
     #[command(after_help = "\
 Examples:
@@ -189,6 +215,7 @@ impl Command {
             port: 4180,
             listen: IpAddr::from([127, 0, 0, 1]),
             allow_hosts: Vec::new(),
+            phones: None,
             no_browser: false,
         }
     }
@@ -233,8 +260,28 @@ pub enum SchemaOf {
     Minerals,
     /// The output of `gyle water dissolved --json`.
     WaterDissolved,
+    /// The output of `gyle water choose --json`.
+    WaterChoice,
     /// The output of `gyle water mash --json`.
     WaterMash,
+    /// The output of `gyle wort lauter --json`.
+    WortLauter,
+    /// The output of `gyle wort correct --json`.
+    WortCorrect,
+    /// The tasting document.
+    Tasting,
+    /// The output of `gyle taste plan --json`.
+    TastingPlan,
+    /// The output of `gyle taste one-glass --json`.
+    TastingOneGlass,
+    /// The output of `gyle taste judge --json`.
+    TastingResult,
+    /// The output of `gyle wort mash --json`.
+    WortMash,
+    /// The output of `gyle wort boil --json`.
+    WortBoil,
+    /// The output of `gyle log ... --json`.
+    Log,
 }
 
 /// What can be done with the store.

@@ -17,23 +17,39 @@ pub struct Source {
     pub text: String,
 }
 
+/// The longest log that is read at once \[bytes\].
+const LOG_BYTES: usize = 512 << 20;
+
 /// Reads a document; "-" is standard input.
 ///
 /// # Errors
 /// If the file cannot be read, is too large, or is not text.
 pub fn read(path: &Path) -> Result<Source, Problem> {
+    read_up_to(path, MAX_BYTES)
+}
+
+/// Reads a log, which may be long.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_log(path: &Path) -> Result<Source, Problem> {
+    read_up_to(path, LOG_BYTES)
+}
+
+fn read_up_to(path: &Path, most: usize) -> Result<Source, Problem> {
     let (name, bytes) = if path == Path::new("-") {
         let name = "standard input".to_owned();
-        let bytes = read_some(std::io::stdin().lock()).map_err(|e| Problem::read(&name, &e))?;
+        let bytes =
+            read_some(std::io::stdin().lock(), most).map_err(|e| Problem::read(&name, &e))?;
         (name, bytes)
     } else {
         let name = path.display().to_string();
         let file = File::open(path).map_err(|e| Problem::read(&name, &e))?;
-        let bytes = read_some(file).map_err(|e| Problem::read(&name, &e))?;
+        let bytes = read_some(file, most).map_err(|e| Problem::read(&name, &e))?;
         (name, bytes)
     };
-    if bytes.len() > MAX_BYTES {
-        return Err(Problem::TooLarge { name });
+    if bytes.len() > most {
+        return Err(Problem::TooLarge { name, most });
     }
     match String::from_utf8(bytes) {
         Ok(text) => Ok(Source { name, text }),
@@ -45,9 +61,9 @@ pub fn read(path: &Path) -> Result<Source, Problem> {
 }
 
 /// One byte more than is accepted is enough to know that it is too much.
-fn read_some(from: impl Read) -> std::io::Result<Vec<u8>> {
+fn read_some(from: impl Read, most: usize) -> std::io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
-    from.take(MAX_BYTES as u64 + 1).read_to_end(&mut bytes)?;
+    from.take(most as u64 + 1).read_to_end(&mut bytes)?;
     Ok(bytes)
 }
 

@@ -80,21 +80,32 @@ pub fn list(named: Option<&str>, find: &str) -> Result<Vec<Row>, Problem> {
     })
 }
 
+/// The waters of the library.
+pub fn waters(named: Option<&str>) -> Result<Vec<batch::liquor::choice::Kept>, Problem> {
+    let place = place(named)?;
+    block_on(async { Ok(App::open(place).await?.kept_waters().await?) })
+}
+
 /// The newest text of a batch, by its identifier or a part of its name.
 pub fn find(named: Option<&str>, wanted: &str) -> Result<Source, Problem> {
     let place = place(named)?;
     block_on(async {
         let app = App::open(place).await?;
-        let id = match wanted.parse::<DocumentId>() {
-            Ok(id) => id,
-            Err(_) => by_name(&app, wanted).await?,
-        };
+        let id = by_wanted(&app, wanted).await?;
         let open = app.batch(id).await?;
         Ok(Source {
             name: format!("{}, revision {}", open.name, open.revision),
             text: open.text,
         })
     })
+}
+
+/// The batch with an identifier, or with a part of a name.
+pub async fn by_wanted(app: &App, wanted: &str) -> Result<DocumentId, Problem> {
+    match wanted.parse::<DocumentId>() {
+        Ok(id) => Ok(id),
+        Err(_) => by_name(app, wanted).await,
+    }
 }
 
 async fn by_name(app: &App, wanted: &str) -> Result<DocumentId, Problem> {

@@ -3,11 +3,14 @@
 mod cli;
 mod input;
 mod kept;
+mod kettle;
 mod liquor;
+mod log;
 mod measure;
 mod problem;
 mod serve;
 mod sheet;
+mod taste;
 
 use std::io::Write;
 use std::net::SocketAddr;
@@ -42,11 +45,13 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
             port,
             listen,
             allow_hosts,
+            phones,
             no_browser,
         } => serve::serve(
             place,
             SocketAddr::new(listen, port),
             &allow_hosts,
+            phones,
             !no_browser,
         ),
         Command::List { find, json } => list(place, &find, json),
@@ -60,6 +65,9 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Check { file, json } => check(source(&file, place)?, json),
         Command::Measure { command } => measure::run(&command),
         Command::Water { command } => liquor::run(&command, place),
+        Command::Wort { command } => kettle::run(&command, place),
+        Command::Taste { command } => taste::run(&command, place),
+        Command::Log { command } => log::run(&command, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
         Command::Completions { shell } => {
@@ -186,8 +194,18 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::WaterChlorine => wire::water_chlorine_schema(),
         SchemaOf::WaterBreakpoint => wire::water_breakpoint_schema(),
         SchemaOf::Minerals => wire::liquor::minerals::minerals_schema(),
+        SchemaOf::WortMash => wire::mash::wort_mash_schema(),
+        SchemaOf::WortBoil => wire::boil::wort_boil_schema(),
+        SchemaOf::WaterChoice => wire::liquor::choice::water_choice_schema(),
+        SchemaOf::WortLauter => wire::brew_day::wort_lauter_schema(),
+        SchemaOf::WortCorrect => wire::brew_day::wort_correct_schema(),
         SchemaOf::WaterMash => wire::liquor::reading::water_mash_schema(),
+        SchemaOf::Tasting => batch::tasting::Tasting::schema(),
+        SchemaOf::TastingPlan => wire::tasting::tasting_plan_schema(),
+        SchemaOf::TastingOneGlass => wire::tasting::tasting_one_glass_schema(),
+        SchemaOf::TastingResult => wire::tasting::tasting_result_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
+        SchemaOf::Log => wire::log::log_schema(),
     }
 }
 

@@ -112,6 +112,148 @@ Examples:
         #[command(flatten)]
         face: Face,
     },
+    /// The pressure of a keg, and how long its beer takes to gas.
+    #[command(after_help = "\
+Examples:
+  gyle measure keg \"2.4 vol\" --at \"4 °C\"
+  gyle measure keg \"2.4 vol\" --at \"38 °F\" --pressure \"30 psi\" --altitude \"800 m\"")]
+    Keg {
+        /// CO2 aimed at, as in \"2.4 vol\" or \"5 g/L\".
+        aim: String,
+        /// Temperature of the beer.
+        #[arg(long, value_name = "TEMPERATURE")]
+        at: String,
+        /// CO2 in the beer now; left out, 0.85 vol.
+        #[arg(long, value_name = "CO2")]
+        held: Option<String>,
+        /// Pressure that is set; left out, the one that holds the aim.
+        #[arg(long)]
+        pressure: Option<String>,
+        /// The keg: still-small or still-large; left out, still-small.
+        #[arg(long)]
+        way: Option<String>,
+        /// Height above the sea; left out, 0 m.
+        #[arg(long)]
+        altitude: Option<String>,
+        #[command(flatten)]
+        face: Face,
+    },
+    /// The length of a line to the tap, or how fast a line pours.
+    #[command(after_help = "\
+Examples:
+  gyle measure line \"0.8 bar\"
+  gyle measure line \"12 psi\" --tube vinyl-1/4 --length \"10 ft\"")]
+    Line {
+        /// Pressure of the keg.
+        pressure: String,
+        /// The tube; left out, vinyl-3/16. An unknown one names them all.
+        #[arg(long)]
+        tube: Option<String>,
+        /// Rise from the keg to the tap; left out, 60 cm.
+        #[arg(long, value_name = "LENGTH")]
+        rise: Option<String>,
+        /// Pour wanted; left out, 2.0 L/min.
+        #[arg(long)]
+        flow: Option<String>,
+        /// Length of a line that is there.
+        #[arg(long)]
+        length: Option<String>,
+        #[command(flatten)]
+        face: Face,
+    },
+    /// The wort that primes beer, fresh or fermenting.
+    #[command(after_help = "\
+Examples:
+  gyle measure priming-wort \"19 L\" 1.048 --limit \"80 %\"
+  gyle measure priming-wort \"19 L\" 1.048 --now 1.035 --limit \"80 %\" --aim \"2.6 vol\"")]
+    PrimingWort {
+        /// Beer to be packaged.
+        beer: String,
+        /// Gravity of the wort before fermentation.
+        original: String,
+        /// Its limit of attenuation, apparent.
+        #[arg(long, value_name = "SHARE")]
+        limit: String,
+        /// Gravity of the wort now; left out, it has not begun to ferment.
+        #[arg(long, value_name = "GRAVITY")]
+        now: Option<String>,
+        /// CO2 aimed at; left out, 2.4 vol.
+        #[arg(long, value_name = "CO2")]
+        aim: Option<String>,
+        /// CO2 in the beer now; left out, 0.85 vol.
+        #[arg(long, value_name = "CO2")]
+        held: Option<String>,
+        #[command(flatten)]
+        face: Face,
+    },
+    /// What filling with gas and venting leaves of the oxygen.
+    #[command(after_help = "\
+Examples:
+  gyle measure purge \"1 bar\" --cycles 8
+  gyle measure purge \"15 psi\" --share \"0.01 %\"")]
+    Purge {
+        /// Pressure each time.
+        pressure: String,
+        /// How often; left out, 5.
+        #[arg(long)]
+        cycles: Option<String>,
+        /// Oxygen to be left in the gas; left out, 0.1 %.
+        #[arg(long)]
+        share: Option<String>,
+        /// Gas above the beer; left out, 0.5 L.
+        #[arg(long, value_name = "VOLUME")]
+        head_space: Option<String>,
+        /// Beer; left out, 19 L.
+        #[arg(long, value_name = "VOLUME")]
+        beer: Option<String>,
+        /// Temperature; left out, 20 °C.
+        #[arg(long, value_name = "TEMPERATURE")]
+        at: Option<String>,
+        /// Height above the sea; left out, 0 m.
+        #[arg(long)]
+        altitude: Option<String>,
+        #[command(flatten)]
+        face: Face,
+    },
+    /// All the oxygen of a bottle, from a shaken one or from its air.
+    #[command(after_help = "\
+Examples:
+  gyle measure bottle-oxygen \"330 mL\" \"15 mL\" --shown \"0.12 mg/L\"
+  gyle measure bottle-oxygen \"12 floz\" \"0.5 floz\"")]
+    BottleOxygen {
+        /// Beer in the bottle.
+        beer: String,
+        /// Head space.
+        head_space: String,
+        /// Oxygen that a meter shows after shaking.
+        #[arg(long, value_name = "OXYGEN")]
+        shown: Option<String>,
+        /// Temperature; left out, 20 °C.
+        #[arg(long, value_name = "TEMPERATURE")]
+        at: Option<String>,
+        /// Height above the sea; left out, 0 m.
+        #[arg(long)]
+        altitude: Option<String>,
+        #[command(flatten)]
+        face: Face,
+    },
+    /// How much faster beer goes stale in one store than in another.
+    #[command(after_help = "\
+Examples:
+  gyle measure store \"22 °C\"
+  gyle measure store \"30 °C\" --against \"12 °C\" --time \"10 d\"")]
+    Store {
+        /// Temperature of the store.
+        at: String,
+        /// Temperature to compare with; left out, 4 °C.
+        #[arg(long, value_name = "TEMPERATURE")]
+        against: Option<String>,
+        /// Time in the store; left out, 30 d.
+        #[arg(long)]
+        time: Option<String>,
+        #[command(flatten)]
+        face: Face,
+    },
 }
 
 /// How the answer is printed.
@@ -220,6 +362,118 @@ impl MeasureCommand {
                 "spirit",
                 *face,
                 vec![("reading", some(reading)), ("at", at.as_deref())],
+            ),
+            Self::Keg {
+                aim,
+                at,
+                held,
+                pressure,
+                way,
+                altitude,
+                face,
+            } => (
+                "keg",
+                *face,
+                vec![
+                    ("aim", some(aim)),
+                    ("at", some(at)),
+                    ("held", held.as_deref()),
+                    ("pressure", pressure.as_deref()),
+                    ("way", way.as_deref()),
+                    ("altitude", altitude.as_deref()),
+                ],
+            ),
+            Self::Line {
+                pressure,
+                tube,
+                rise,
+                flow,
+                length,
+                face,
+            } => (
+                "line",
+                *face,
+                vec![
+                    ("pressure", some(pressure)),
+                    ("tube", tube.as_deref()),
+                    ("rise", rise.as_deref()),
+                    ("flow", flow.as_deref()),
+                    ("length", length.as_deref()),
+                ],
+            ),
+            Self::PrimingWort {
+                beer,
+                original,
+                limit,
+                now,
+                aim,
+                held,
+                face,
+            } => (
+                "priming-wort",
+                *face,
+                vec![
+                    ("beer", some(beer)),
+                    ("original", some(original)),
+                    ("limit", some(limit)),
+                    ("now", now.as_deref()),
+                    ("aim", aim.as_deref()),
+                    ("held", held.as_deref()),
+                ],
+            ),
+            Self::Purge {
+                pressure,
+                cycles,
+                share,
+                head_space,
+                beer,
+                at,
+                altitude,
+                face,
+            } => (
+                "purge",
+                *face,
+                vec![
+                    ("pressure", some(pressure)),
+                    ("cycles", cycles.as_deref()),
+                    ("share", share.as_deref()),
+                    ("head_space", head_space.as_deref()),
+                    ("beer", beer.as_deref()),
+                    ("at", at.as_deref()),
+                    ("altitude", altitude.as_deref()),
+                ],
+            ),
+            Self::BottleOxygen {
+                beer,
+                head_space,
+                shown,
+                at,
+                altitude,
+                face,
+            } => (
+                "bottle-oxygen",
+                *face,
+                vec![
+                    ("beer", some(beer)),
+                    ("head_space", some(head_space)),
+                    ("shown", shown.as_deref()),
+                    ("at", at.as_deref()),
+                    ("altitude", altitude.as_deref()),
+                ],
+            ),
+            Self::Store {
+                at,
+                against,
+                time,
+                face,
+            } => (
+                "store",
+                *face,
+                vec![
+                    ("at", some(at)),
+                    ("against", against.as_deref()),
+                    ("time", time.as_deref()),
+                ],
             ),
         }
     }

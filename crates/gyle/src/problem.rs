@@ -29,10 +29,12 @@ pub enum Problem {
         /// Whether to tell it as JSON.
         json: bool,
     },
-    /// A file that is too large to be a document.
+    /// A file that is too large.
     TooLarge {
         /// Its name.
         name: String,
+        /// The most that is read \[bytes\].
+        most: usize,
     },
     /// A file that is not text.
     NotText {
@@ -129,11 +131,8 @@ impl Problem {
                     eprintln!("{fault}");
                 }
             }
-            Self::TooLarge { name } => {
-                eprintln!(
-                    "{name} is too large for a batch document (up to {} bytes are read)",
-                    batch::MAX_BYTES
-                );
+            Self::TooLarge { name, most } => {
+                eprintln!("{name} is too large (up to {most} bytes are read)");
             }
             Self::NotText { name, at } => {
                 eprintln!(

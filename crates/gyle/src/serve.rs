@@ -17,16 +17,18 @@ pub fn serve(
     named: Option<&str>,
     address: SocketAddr,
     allow_hosts: &[String],
+    phones: Option<SocketAddr>,
     browser: bool,
 ) -> Result<(), Problem> {
     let place = place(named)?;
     block_on(async {
         let app = App::open(place).await?;
-        let server = Server::bind(address).await.map_err(|e| Problem::File {
-            message: format!(
-                "cannot listen on {address}: {e}; choose another with --port, or 0 for a free one"
-            ),
-        })?;
+        let server = bind(address, "--port").await?;
+        let door = match phones {
+            None => None,
+            Some(at) if at.ip().is_unspecified() => return Err(unnamed(at)),
+            Some(at) => Some(bind(at, "--phones").await?),
+        };
         let at = server.address();
         println!("gylewright is at http://{at}/ (Ctrl+C ends it)");
         if !at.ip().is_loopback() {
@@ -38,13 +40,38 @@ pub fn serve(
             // A machine without a browser still has the address above.
             let _ = open::that_detached(format!("http://{at}/"));
         }
-        server
-            .serve(app, hosts(at, allow_hosts), stopped())
-            .await
-            .map_err(|e| Problem::File {
-                message: format!("the server stopped: {e}"),
-            })
+        if let Some(door) = &door {
+            println!(
+                "phones of tasters come in at http://{}/, by a code",
+                door.address()
+            );
+        }
+        let names = hosts(at, allow_hosts);
+        let served = match door {
+            Some(door) => server.serve_with_phones(door, app, names, stopped()).await,
+            None => server.serve(app, names, stopped()).await,
+        };
+        served.map_err(|e| Problem::File {
+            message: format!("the server stopped: {e}"),
+        })
     })
+}
+
+async fn bind(address: SocketAddr, option: &str) -> Result<Server, Problem> {
+    Server::bind(address).await.map_err(|e| Problem::File {
+        message: format!(
+            "cannot listen on {address}: {e}; choose another with {option}, or port 0 for a free one"
+        ),
+    })
+}
+
+/// Phones need an address that can be written into a link.
+fn unnamed(at: SocketAddr) -> Problem {
+    Problem::File {
+        message: format!(
+            "phones cannot be sent to {at}; name the address of this machine on the local network, such as 192.168.1.20:4181"
+        ),
+    }
 }
 
 /// On an address that others can reach, that address is a name of this server.

@@ -443,6 +443,12 @@ fn every_example_of_measure_runs_and_is_described() {
         "extract",
         "dilute",
         "spirit",
+        "keg",
+        "line",
+        "priming-wort",
+        "purge",
+        "bottle-oxygen",
+        "store",
     ] {
         // Wide enough that no example is broken in two.
         let mut wide = gyle(&["measure", tool, "--help"]);
@@ -458,7 +464,7 @@ fn every_example_of_measure_runs_and_is_described() {
             run_examples += 1;
         }
     }
-    assert_eq!(run_examples, 13);
+    assert_eq!(run_examples, 25);
 }
 
 /// The words of a command line; double quotes keep spaces.
@@ -550,6 +556,51 @@ fn the_breakpoint_is_told_as_text_json_and_csv() {
         "{}",
         wrong.err
     );
+}
+
+#[test]
+fn the_waters_at_hand_are_ranked_with_reasons() {
+    let demo = demo_path("lantern-pale");
+    let found = run(&["water", "choose", &demo]).fine();
+    insta::assert_snapshot!("choose-lantern-pale", found);
+    let winter = "mains@2026-02-10=examples/library/harrowmere-mains/2026-02-10.toml";
+    let summer = "mains@2026-09-24=examples/library/harrowmere-mains/2026-09-24.toml";
+    let asked = [
+        "water",
+        "choose",
+        &demo,
+        "--analysis",
+        winter,
+        "--analysis",
+        summer,
+        "--water",
+        "mains",
+        "--water",
+        "source 2",
+        "--price",
+        "source 2=0.40",
+        "--json",
+    ];
+    let json = run(&asked).json();
+    assert_valid(&validator("water-choice"), &json);
+    let ranked = json["ranked"].as_array().unwrap();
+    assert_eq!(ranked.len(), 3);
+    let mains = ranked.iter().find(|r| r["name"] == "mains").unwrap();
+    assert_eq!(mains["seasons"].as_array().unwrap().len(), 2);
+    assert!(!mains["changes"].as_array().unwrap().is_empty());
+    assert_eq!(mains["cost"], 0.0);
+}
+
+#[test]
+fn a_choice_that_cannot_be_made_says_what_would_work() {
+    let demo = demo_path("lantern-pale");
+    let unknown = run(&["water", "choose", &demo, "--water", "pond"]);
+    assert_eq!(unknown.code, 2);
+    assert!(unknown.err.contains("Cold Fell spring"), "{}", unknown.err);
+    let price = run(&["water", "choose", &demo, "--price", "spring"]);
+    assert!(price.err.contains("spring=0.40"), "{}", price.err);
+    let missing = run(&["water", "choose", &demo, "--analysis", "mains=none.toml"]);
+    assert!(missing.err.contains("none.toml"), "{}", missing.err);
 }
 
 #[test]
@@ -765,4 +816,252 @@ fn a_reading_of_the_mash_is_answered() {
         "{}",
         wrong.err
     );
+}
+
+#[test]
+fn the_run_off_is_followed_and_says_when_to_stop() {
+    let demo = demo_path("lantern-pale");
+    let text = run(&["wort", "lauter", &demo]).fine();
+    for part in [
+        "Collected: gravity and pH",
+        "brewhouse efficiency",
+        "one more refill",
+    ] {
+        assert!(text.contains(part), "{part} in {text}");
+    }
+    let json = run(&["wort", "lauter", &demo, "--json"]).json();
+    assert_valid(&validator("wort-lauter"), &json);
+    let product: f64 = json["efficiency"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|step| step["share"].as_f64().unwrap())
+        .product();
+    let brewhouse = json["brewhouse_efficiency"].as_f64().unwrap();
+    // The sugar of the kettle is lost in no mash and no lauter.
+    assert!(
+        product < brewhouse && brewhouse < product + 0.02,
+        "{product} {brewhouse}"
+    );
+    let uneven = run(&[
+        "wort", "lauter", &demo, "--refill", "2 L", "--refill", "10 L",
+    ])
+    .fine();
+    assert!(uneven.contains("with equal refills"), "{uneven}");
+    let wrong = run(&["wort", "lauter", &demo, "--refill", "much"]);
+    assert_eq!(wrong.code, 2);
+}
+
+#[test]
+fn a_reading_of_the_kettle_is_answered_with_what_can_be_done() {
+    let demo = demo_path("lantern-pale");
+    let weak = [
+        "wort",
+        "correct",
+        &demo,
+        "--at",
+        "kettle full",
+        "--volume",
+        "27.5 L",
+        "--volume-at",
+        "95 °C",
+        "--gravity",
+        "1.036",
+    ];
+    let text = run(&weak).fine();
+    for part in ["stands at", "min longer", "dried malt extract", "Leave it"] {
+        assert!(text.contains(part), "{part} in {text}");
+    }
+    let json = run(&[weak.as_slice(), &["--json"]].concat()).json();
+    assert_valid(&validator("wort-correct"), &json);
+    let plato = |form: &Value| form["original_gravity_plato"].as_f64().unwrap();
+    assert!(plato(&json["now"]) < plato(&json["aim"]));
+    let ways = json["ways"].as_array().unwrap();
+    let malt = ways.iter().find(|w| w["key"] == "malt extract").unwrap();
+    assert!((plato(&malt["outcome"]) - plato(&json["aim"])).abs() < 0.06);
+
+    // What a way says, written into the document, brings the batch to what it says.
+    let done = &malt["done"][0];
+    let kept = format!(
+        "{PALE}\n[[brew_day.reading]]\nat = \"kettle full\"\nvolume = \"27.5 L\"\nvolume_at = \"95 °C\"\ngravity = \"1.036\"\n\
+         [[brew_day.done]]\nat = \"kettle full\"\nwhat = \"add\"\nof = {}\namount = {}\n",
+        done["of"], done["amount"]
+    );
+    let after = run_with_input(&["wort", "correct", "-", "--json"], &kept).json();
+    assert!((plato(&after["now"]) - plato(&malt["outcome"])).abs() < 0.01);
+
+    let wrong = run(&[
+        "wort",
+        "correct",
+        &demo,
+        "--at",
+        "boil",
+        "--gravity",
+        "heavy",
+    ]);
+    assert_eq!(wrong.code, 2);
+    assert!(
+        wrong.err.contains("--after:") && wrong.err.contains("--gravity:"),
+        "{}",
+        wrong.err
+    );
+}
+
+#[test]
+fn a_tasting_goes_from_its_plan_to_its_result() {
+    let plan = run(&["taste", "plan", "--difference", "1"]).fine();
+    assert!(
+        plan.contains("6 triangles see a difference of d' = 1 in 5.0 % of cases"),
+        "{plan}"
+    );
+    assert!(plan.contains("301 triangles"), "{plan}");
+    let json = run(&[
+        "taste",
+        "plan",
+        "--protocol",
+        "tetrad",
+        "--tastings",
+        "24",
+        "--json",
+    ])
+    .json();
+    assert_valid(&validator("tasting-plan"), &json);
+    let draw = [
+        "taste",
+        "draw",
+        "--beer",
+        "ours",
+        "--reference",
+        "theirs",
+        "--taster",
+        "Ann",
+        "--taster",
+        "Ben",
+    ];
+    let drawn = run(&draw).fine();
+    assert_eq!(drawn, run(&draw).fine(), "the same seed draws the same");
+    let sheet = run_with_input(&["taste", "serve", "-"], &drawn).fine();
+    assert!(
+        sheet.contains("= ours") && sheet.contains("= theirs"),
+        "{sheet}"
+    );
+    let blind = run_with_input(&["taste", "serve", "-", "--taster", "Ben"], &drawn).fine();
+    assert!(!blind.contains(" = "), "{blind}");
+    assert_eq!(blind.matches("I name").count(), 3);
+    let code = odd_of(&sheet, 1);
+    let answer = ["taste", "answer", "-", "--tasting", "1", "--glass", &code];
+    let answered = run_with_input(&answer, &drawn).fine();
+    let twice = run_with_input(&answer, &answered);
+    assert_eq!(twice.code, 2);
+    assert!(twice.err.contains("answered twice"), "{}", twice.err);
+    let result = run_with_input(&["taste", "judge", "-"], &answered).fine();
+    assert!(
+        result.contains("1 right of 1 so far, up to 5 to come: pour on."),
+        "{result}"
+    );
+    let json = run_with_input(&["taste", "judge", "-", "--json"], &answered).json();
+    assert_valid(&validator("tasting-result"), &json);
+    assert_eq!(json["tasters"][0]["right"], 1);
+}
+
+#[test]
+fn a_tasting_that_cannot_be_is_told_what_would_work() {
+    for (args, told) in [
+        (&["taste", "plan", "--protocol", "square"][..], "tetrad"),
+        (&["taste", "plan", "--tastings", "0"], "from 1 to 3000"),
+        (
+            &["taste", "plan", "--difference", "nan"],
+            "between 0 and 12",
+        ),
+        (
+            &[
+                "taste",
+                "draw",
+                "--beer",
+                "a",
+                "--reference",
+                "b",
+                "--taster",
+                "Ann",
+                "--tastings",
+                "601",
+            ],
+            "600",
+        ),
+    ] {
+        let answer = run(args);
+        assert_eq!(answer.code, 2, "{args:?}");
+        assert!(answer.err.contains(told), "{}", answer.err);
+    }
+    let unknown = run_with_input(
+        &["taste", "serve", "-", "--taster", "Zoe"],
+        &run(&[
+            "taste",
+            "draw",
+            "--beer",
+            "a",
+            "--reference",
+            "b",
+            "--taster",
+            "Ann",
+        ])
+        .fine(),
+    );
+    assert!(
+        unknown.code == 2 && unknown.err.contains("Ann"),
+        "{}",
+        unknown.err
+    );
+}
+
+#[test]
+fn glasses_one_at_a_time_are_judged() {
+    let ask = [
+        "taste",
+        "one-glass",
+        "--batch",
+        "10/20",
+        "--reference",
+        "3/20",
+    ];
+    let sheet = run(&ask).fine();
+    assert!(
+        sheet.contains("A difference is shown: 10 of 20") && sheet.contains("d' = 1.04"),
+        "{sheet}"
+    );
+    let json = run(&[&ask[..], &["--json"]].concat()).json();
+    assert_valid(&validator("tasting-one-glass"), &json);
+    let wrong = run(&[
+        "taste",
+        "one-glass",
+        "--batch",
+        "ten",
+        "--reference",
+        "3/20",
+    ]);
+    assert!(
+        wrong.code == 2 && wrong.err.contains("such as 10/20"),
+        "{}",
+        wrong.err
+    );
+}
+
+/// The code of the odd glass of a triangle, from the serving sheet.
+fn odd_of(sheet: &str, number: u32) -> String {
+    let start = format!("  {number}  ");
+    let line = sheet
+        .lines()
+        .find(|l| l.starts_with(&start))
+        .expect("a line");
+    let glasses: Vec<(&str, &str)> = line
+        .split(", ")
+        .filter_map(|part| part.split_once(" = "))
+        .map(|(code, beer)| (code.rsplit(' ').next().unwrap_or_default(), beer.trim()))
+        .collect();
+    let alone = |beer: &str| glasses.iter().filter(|(_, other)| *other == beer).count() == 1;
+    let odd = glasses
+        .iter()
+        .find(|(_, beer)| alone(beer))
+        .expect("an odd glass");
+    odd.0.to_owned()
 }

@@ -1,6 +1,6 @@
 //! Why beer cannot be packed as planned.
 
-use quantity::{Gravity, Quantity, rounded};
+use quantity::{GaugePressure, Gravity, Quantity, rounded};
 
 /// A plan for packaging that cannot be carried out, or must not be.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -59,6 +59,28 @@ pub enum PackageError {
         kind: &'static str,
         /// What would work.
         wanted: &'static str,
+    },
+    /// A tap that stands too high for the pressure of the keg.
+    #[error(
+        "rise and tap alone take {:.2} bar and the keg has {:.2} bar; lower the tap, or use a pump or mixed gas",
+        .needed.bar(), .keg.bar()
+    )]
+    NoPour {
+        /// What the keg is set to.
+        keg: GaugePressure,
+        /// What rise and tap take.
+        needed: GaugePressure,
+    },
+    /// Wort that is too weak to prime with.
+    #[error(
+        "this wort brings {} g of CO2 in a litre and the aim is {} g/L; take stronger or less fermented wort",
+        rounded(*.brings_g_per_l), rounded(*.aim_g_per_l)
+    )]
+    WeakWort {
+        /// CO₂ of a litre of it \[g\].
+        brings_g_per_l: f64,
+        /// The aim \[g/L\].
+        aim_g_per_l: f64,
     },
     /// A key that no row of a table has.
     #[error("no {what} has the key {given:?}{}; known are {known}", nearest_words(nearest.as_ref()))]

@@ -16,24 +16,35 @@
 //! # Ok::<(), package::PackageError>(())
 //! ```
 //!
-//! Not modelled yet: oxygen picked up at filling, ageing, lines and taps, the
-//! time that carbonation takes, and the head space of a keg.
+//! Beside the stage stand [`UnderGas`] (a keg over time), [`Draught`] (line and tap),
+//! [`PrimingWort`], [`oxygen`] (air, purging, a shaken bottle) and [`ageing_ratio`].
+//!
+//! Not modelled: oxygen dissolved at filling, and the head space of a keg.
 
 mod carbonation;
 mod container;
 mod error;
+mod forced;
+mod line;
+pub mod oxygen;
 mod plan;
 mod pressure;
 mod priming;
 mod remarks;
+mod staling;
 mod state;
 mod verdict;
+mod wort_priming;
 
 pub use carbonation::{Fit, KegSetting, far_from_chart, keg_setting, model_spread, residual};
 pub use container::{Container, ContainerKind, GasLimits};
 pub use error::PackageError;
+pub use forced::{Gassing, UnderGas, Wait};
+pub use line::{Draught, LineLength, Pour, Tube};
 pub use plan::{BottleCount, Carbonation, PackagePlan, Packaging, Priming, Vessel, package};
 pub use pressure::{Fill, carbon_dioxide_to_come, final_pressure, in_solution};
 pub use priming::{Sugar, alcohol_with, carbon_dioxide_from, gravity_after, sugar_for};
+pub use staling::{Faster, ageing_ratio};
 pub use state::*;
 pub use verdict::{Safety, WorstCase};
+pub use wort_priming::{PrimingWort, WortDose};

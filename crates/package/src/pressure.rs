@@ -32,7 +32,7 @@ impl Fill {
         }
     }
 
-    fn checked(&self) -> Result<(f64, f64), PackageError> {
+    pub(crate) fn checked(&self) -> Result<(f64, f64), PackageError> {
         let beer_l = within("beer in a bottle", self.beer, LEAST_VOLUME_L, 1000.0)?.l();
         // More air than beer is no filled bottle.
         let head_l = within("head space of a bottle", self.head_space, 0.0, beer_l)?.l();
@@ -130,7 +130,7 @@ fn carbon_dioxide_bar(
 
 /// Vapour pressure of water \[bar\]: Alduchov & Eskridge 1996 (from memory),
 /// within 0.3 % of IAPWS from 0 to 40 °C.
-fn vapour_bar(temp_c: f64) -> f64 {
+pub(crate) fn vapour_bar(temp_c: f64) -> f64 {
     6.1094e-3 * (17.625 * temp_c / (temp_c + 243.04)).exp()
 }
 

@@ -522,9 +522,9 @@ quantities! {
     /// Length \[cm\].
     Length, "length", 0.0 => 1.0e5, false;
     new from_cm, get cm;
-    units { "cm" ["centimetre", "centimetres", "centimeter", "centimeters"] = 1.0; "mm" [] = 0.1; "in" ["inch", "inches"] = 2.54; }
-    metric { 0.0 => "cm", 1; }
-    us { 0.0 => "in", 1; }
+    units { "cm" ["centimetre", "centimetres", "centimeter", "centimeters"] = 1.0; "mm" [] = 0.1; "in" ["inch", "inches"] = 2.54; "m" ["metre", "metres", "meter", "meters"] = 100.0; "ft" ["foot", "feet"] = 30.48; }
+    metric { 100.0 => "m", 2; 0.0 => "cm", 1; }
+    us { 61.0 => "ft", 1; 0.0 => "in", 1; }
 
     /// Heat taken up as steam or given by the heater \[kW\].
     Power, "power", 0.0 => 1.0e4, false;
@@ -532,6 +532,13 @@ quantities! {
     units { "kW" ["kw"] = 1.0; "W" ["w", "watt"] = 1e-3; "BTU/h" ["Btu/h"] = 0.000_293_071_07; }
     metric { 1.0 => "kW", 1; 0.0 => "W", 0; }
     us { 1.0 => "kW", 1; 0.0 => "W", 0; }
+
+    /// Heat \[kWh\].
+    Energy, "heat", 0.0 => 1.0e6, true;
+    new from_kwh, get kwh;
+    units { "kWh" [] = 1.0; "MJ" [] = 1.0 / 3.6; "kJ" [] = 1.0 / 3600.0; "BTU" ["Btu"] = 0.000_293_071_07; }
+    metric { 0.0 => "kWh", 2; }
+    us { 0.0 => "kWh", 2; }
 }
 
 /// Declares the concentration of what water holds in traces \[mg/L of the element\];

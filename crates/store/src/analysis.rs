@@ -4,8 +4,10 @@ use crate::db::{Tx, on};
 use crate::digest::sha256_hex;
 use crate::error::Doing;
 use crate::rows::{self, AnalysisRow};
-use crate::table::{read_document, require_kind};
-use crate::{Day, DocumentId, Kind, RevisionNumber, Store, StoreError, Timestamp, limits, sql};
+use crate::table::{make_document, read_document, require_kind};
+use crate::{
+    Day, DocumentId, Draft, Kind, RevisionNumber, Saved, Store, StoreError, Timestamp, limits, sql,
+};
 
 /// A dated analysis of a water.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -38,31 +40,50 @@ impl Store {
         text: &str,
         at: Timestamp,
     ) -> Result<Analysis, StoreError> {
-        limits::text("text of the analysis", text)?;
+        let mut added = self.add_analyses(water, &[(taken_on, text)], at).await?;
+        added
+            .pop()
+            .ok_or_else(|| StoreError::unreadable("new analysis", "none"))
+    }
+
+    /// Adds analyses to a water as [`Store::add_analysis`] does, all or none.
+    ///
+    /// # Errors
+    /// Those of [`Store::add_analysis`].
+    pub async fn add_analyses(
+        &self,
+        water: DocumentId,
+        samples: &[(Day, &str)],
+        at: Timestamp,
+    ) -> Result<Vec<Analysis>, StoreError> {
+        checked(samples)?;
         let mut tx = self.db.write().await?;
         // Two who add to the same day take turns, so that each gets a number.
         on!(&mut tx, c => sqlx::query(sql::DOCUMENT_HOLD).bind(water.to_string()).execute(c).await.map(drop))
             .doing("adding an analysis")?;
         require_kind(&mut tx, water, Kind::Water, "analyses").await?;
-        let of_day = analyses_of_day(&mut tx, water, taken_on).await?;
-        let sha256 = sha256_hex(text);
-        let next = of_day
-            .last()
-            .map_or(RevisionNumber::FIRST, |last| last.number.next());
-        if let Some(same) = of_day.into_iter().find(|earlier| earlier.sha256 == sha256) {
-            return Ok(same);
-        }
-        let analysis = Analysis {
-            water,
-            taken_on,
-            number: next,
-            text: text.to_owned(),
-            sha256,
-            saved_at: at,
-        };
-        insert_analysis(&mut tx, &analysis).await?;
-        tx.commit("adding an analysis").await?;
-        Ok(analysis)
+        let added = add_all(&mut tx, water, samples, at).await?;
+        tx.commit("adding analyses").await?;
+        Ok(added)
+    }
+
+    /// Makes a water with its first analyses, all or none.
+    ///
+    /// # Errors
+    /// [`StoreError::Impossible`] for a text that cannot be kept.
+    pub async fn create_water(
+        &self,
+        draft: &Draft<'_>,
+        samples: &[(Day, &str)],
+        at: Timestamp,
+    ) -> Result<Saved, StoreError> {
+        draft.check()?;
+        checked(samples)?;
+        let mut tx = self.db.write().await?;
+        let saved = make_document(&mut tx, Kind::Water, draft, at).await?;
+        add_all(&mut tx, saved.id, samples, at).await?;
+        tx.commit("making a water").await?;
+        Ok(saved)
     }
 
     /// All analyses of a water, by day and number.
@@ -74,6 +95,50 @@ impl Store {
         read_document(&mut tx, water).await?;
         read_analyses(&mut tx, water).await
     }
+}
+
+fn checked(samples: &[(Day, &str)]) -> Result<(), StoreError> {
+    let mut texts = samples.iter();
+    texts.try_for_each(|(_, text)| limits::text("text of the analysis", text))
+}
+
+async fn add_all(
+    tx: &mut Tx,
+    water: DocumentId,
+    samples: &[(Day, &str)],
+    at: Timestamp,
+) -> Result<Vec<Analysis>, StoreError> {
+    let mut added = Vec::with_capacity(samples.len());
+    for (taken_on, text) in samples {
+        added.push(add_one(tx, water, (*taken_on, text), at).await?);
+    }
+    Ok(added)
+}
+
+async fn add_one(
+    tx: &mut Tx,
+    water: DocumentId,
+    (taken_on, text): (Day, &str),
+    at: Timestamp,
+) -> Result<Analysis, StoreError> {
+    let of_day = analyses_of_day(tx, water, taken_on).await?;
+    let sha256 = sha256_hex(text);
+    let next = of_day
+        .last()
+        .map_or(RevisionNumber::FIRST, |last| last.number.next());
+    if let Some(same) = of_day.into_iter().find(|earlier| earlier.sha256 == sha256) {
+        return Ok(same);
+    }
+    let analysis = Analysis {
+        water,
+        taken_on,
+        number: next,
+        text: text.to_owned(),
+        sha256,
+        saved_at: at,
+    };
+    insert_analysis(tx, &analysis).await?;
+    Ok(analysis)
 }
 
 async fn analyses_of_day(

@@ -2,7 +2,7 @@
 
 use crate::digest::sha256_hex;
 use crate::table::{
-    advance, insert_document, insert_draft, insert_side, read_document, read_history, read_revision,
+    advance, insert_draft, insert_side, make_document, read_document, read_history, read_revision,
 };
 use crate::{
     Difference, Document, DocumentId, Draft, Kind, Revision, RevisionInfo, RevisionNumber, Saved,
@@ -42,17 +42,7 @@ impl Store {
         let mut tx = self.db.write().await?;
         let mut saved = Vec::with_capacity(drafts.len());
         for draft in drafts {
-            let id = DocumentId::new(at);
-            let document = Document {
-                id,
-                kind,
-                title: draft.title.to_owned(),
-                current: RevisionNumber::FIRST,
-                saved_at: at,
-                archived_at: None,
-            };
-            insert_document(&mut tx, &document).await?;
-            saved.push(insert_draft(&mut tx, id, RevisionNumber::FIRST, draft, at).await?);
+            saved.push(make_document(&mut tx, kind, draft, at).await?);
         }
         tx.commit("making a document").await?;
         Ok(saved)

@@ -47,6 +47,26 @@ pub(crate) async fn insert_document(tx: &mut Tx, document: &Document) -> Result<
     .doing("making a document")
 }
 
+/// A new document with its first revision.
+pub(crate) async fn make_document(
+    tx: &mut Tx,
+    kind: Kind,
+    draft: &Draft<'_>,
+    at: Timestamp,
+) -> Result<Saved, StoreError> {
+    let id = DocumentId::new(at);
+    let document = Document {
+        id,
+        kind,
+        title: draft.title.to_owned(),
+        current: RevisionNumber::FIRST,
+        saved_at: at,
+        archived_at: None,
+    };
+    insert_document(tx, &document).await?;
+    insert_draft(tx, id, RevisionNumber::FIRST, draft, at).await
+}
+
 pub(crate) async fn insert_draft(
     tx: &mut Tx,
     id: DocumentId,

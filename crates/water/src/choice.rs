@@ -27,9 +27,13 @@
 
 mod seasons;
 
+use std::cmp::Ordering;
+
 use quantity::{Ph, Volume};
 
-use crate::design::{Design, DesignError, Money, ShareLimits, SourceAtHand, Task, Variant, design};
+use crate::design::{
+    Design, DesignError, Money, ShareLimits, SourceAtHand, Task, Variant, practical,
+};
 use crate::state::SourceWater;
 use crate::treatment::{Amount, Liquor};
 
@@ -121,6 +125,62 @@ pub struct Ranked {
     pub changes: Vec<Change>,
 }
 
+/// What puts one water before the next, the first that differs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ahead {
+    /// It misses fewer aims in its worst season.
+    Aims,
+    /// It comes nearer to them.
+    Misfit,
+    /// It costs less.
+    Cost,
+    /// It takes fewer additions.
+    Additions,
+    /// Less of it has to be bought.
+    Bought,
+    /// It is one water, not a blend.
+    Waters,
+    /// It comes nearer by less than can be told apart in the glass.
+    Trifle,
+}
+
+impl Choice {
+    /// Why the water at a place, counted from nought, stands before the next; none of
+    /// the last.
+    #[must_use]
+    pub fn ahead(&self, place: usize) -> Option<Ahead> {
+        let (this, next) = (self.ranked.get(place)?, self.ranked.get(place + 1)?);
+        Some(compared(this, next).1)
+    }
+}
+
+impl Ranked {
+    /// The season that this batch likes best.
+    #[must_use]
+    pub fn best(&self) -> Option<&Dated> {
+        self.seasons.iter().min_by(|a, b| liked(a, b))
+    }
+
+    /// The season that it likes least.
+    #[must_use]
+    pub fn worst(&self) -> Option<&Dated> {
+        self.seasons.iter().max_by(|a, b| liked(a, b))
+    }
+}
+
+fn liked(a: &Dated, b: &Dated) -> Ordering {
+    let misfit = |dated: &Dated| dated.design.misfit.weighed;
+    (a.unmet().cmp(&b.unmet())).then(misfit(a).total_cmp(&misfit(b)))
+}
+
+impl Dated {
+    /// How many aims are missed.
+    #[must_use]
+    pub fn unmet(&self) -> usize {
+        self.design.lines.iter().filter(|line| !line.met()).count()
+    }
+}
+
 /// A design and from when it holds.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Dated {
@@ -161,8 +221,9 @@ pub struct Refused {
 ///
 /// First by how many aims the worst season leaves unmet; then by its misfit in
 /// whole squared tolerances, as less is not told apart in the glass (judgement);
-/// then by cost, number of additions and litres to be bought. A blend that turns
-/// out to be one of its waters alone is not listed beside it.
+/// then by cost, number of additions, litres to be bought, and one water before a blend. Each is designed as it
+/// would be poured ([`practical`]), with as few kinds as will do where no more than
+/// eight are at hand. A blend that turns out to be one of its waters alone is not listed beside it.
 ///
 /// # Errors
 /// [`DesignError`] where a candidate has no analysis, there is none, or all are
@@ -194,22 +255,37 @@ pub fn choose(candidates: &[Candidate], task: &Task) -> Result<Choice, DesignErr
     {
         return Err(first.error.clone());
     }
-    choice.ranked.sort_by(|a, b| {
-        let whole = |ranked: &Ranked| ranked.misfit.round();
-        a.unmet
-            .cmp(&b.unmet)
-            .then(whole(a).total_cmp(&whole(b)))
-            .then(a.cost.amount().total_cmp(&b.cost.amount()))
-            .then(a.additions.cmp(&b.additions))
-            .then(a.bought.l().total_cmp(&b.bought.l()))
-            .then(a.misfit.total_cmp(&b.misfit))
-    });
+    choice.ranked.sort_by(|a, b| compared(a, b).0);
     Ok(choice)
+}
+
+/// How two stand to each other, and by what.
+fn compared(a: &Ranked, b: &Ranked) -> (Ordering, Ahead) {
+    let whole = |ranked: &Ranked| ranked.misfit.round();
+    let by = [
+        (a.unmet.cmp(&b.unmet), Ahead::Aims),
+        (whole(a).total_cmp(&whole(b)), Ahead::Misfit),
+        (a.cost.amount().total_cmp(&b.cost.amount()), Ahead::Cost),
+        (a.additions.cmp(&b.additions), Ahead::Additions),
+        (a.bought.l().total_cmp(&b.bought.l()), Ahead::Bought),
+        (a.waters.len().cmp(&b.waters.len()), Ahead::Waters),
+    ];
+    let last = (a.misfit.total_cmp(&b.misfit), Ahead::Trifle);
+    let decided = by.into_iter().find(|(order, _)| order.is_ne());
+    decided.unwrap_or(last)
 }
 
 fn singles_and_pairs(count: usize) -> impl Iterator<Item = Vec<usize>> {
     let pairs = (0..count).flat_map(move |a| (a + 1..count).map(move |b| vec![a, b]));
     (0..count).map(|at| vec![at]).chain(pairs)
+}
+
+/// So many kinds of addition are few enough to find, for every water and season, the
+/// fewest that will do; the search for them grows with the subsets.
+const FEW_KINDS: usize = 8;
+
+fn kinds_at_hand(task: &Task) -> usize {
+    task.salts.len() + task.acids.len() + usize::from(task.acid_malt.is_some())
 }
 
 fn rank(candidates: &[Candidate], waters: &[usize], task: &Task) -> Result<Ranked, Refused> {
@@ -220,11 +296,14 @@ fn rank(candidates: &[Candidate], waters: &[usize], task: &Task) -> Result<Ranke
     for from in turns(&chosen) {
         let task = Task {
             sources: chosen.iter().map(|c| source(c, &from)).collect(),
-            ladder: false,
+            ladder: kinds_at_hand(task) <= FEW_KINDS,
             ..task.clone()
         };
-        match design(&task) {
-            Ok(design) => seasons.push(Dated { from, design }),
+        match practical(&task) {
+            Ok(found) => seasons.push(Dated {
+                from,
+                design: found.design,
+            }),
             Err(error) => return Err(Refused { name, from, error }),
         }
     }
@@ -239,13 +318,12 @@ fn rank(candidates: &[Candidate], waters: &[usize], task: &Task) -> Result<Ranke
         let malt = usize::from(dated.design.acid_malt.is_some());
         dated.design.salts().count() + dated.design.acids().count() + malt
     };
-    let unmet = |dated: &Dated| dated.design.lines.iter().filter(|l| !l.met()).count();
     let most = |of: &dyn Fn(&Dated) -> f64| seasons.iter().map(of).fold(0.0, f64::max);
     let phs = seasons
         .iter()
         .filter_map(|dated| Some(dated.design.mash_ph.as_ref()?.ph.value.ph()));
     Ok(Ranked {
-        unmet: seasons.iter().map(unmet).max().unwrap_or(0),
+        unmet: seasons.iter().map(Dated::unmet).max().unwrap_or(0),
         misfit: most(&|dated| dated.design.misfit.weighed),
         cost: Money::from_amount(most(&|dated| dated.design.cost.amount())),
         additions: seasons.iter().map(additions).max().unwrap_or(0),

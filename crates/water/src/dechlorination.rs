@@ -4,6 +4,7 @@ mod carbon;
 mod losses;
 mod reagent;
 pub(crate) mod remarks;
+mod stood;
 
 use quantity::{
     Alkalinity, Ammonium, Caution, ChargeConcentration, Chloride, Chlorine, Duration, FlowRate,
@@ -21,6 +22,7 @@ pub use carbon::{
 };
 pub use losses::{HalfLife, Losses, aerating, boiling, standing};
 pub use reagent::{Reagent, ReagentData};
+pub(crate) use stood::{DRAWN_AT, stood};
 
 /// How chlorine is taken out.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -174,8 +176,10 @@ pub fn dechlorinate(
         }
         Dechlorination::Stand { time } => {
             let time = check::within("standing time", time)?;
-            let mut done = lost(losses::residual(water, standing(), time));
+            let (left, notes) = stood::in_a_vessel(water, time);
+            let mut done = lost(left);
             done.notes = remarks::of_standing(&done.residual);
+            done.notes.extend(notes);
             Ok(done)
         }
         Dechlorination::BoilLiquor { time } => {

@@ -50,6 +50,7 @@ mod error;
 mod explain;
 mod figure;
 mod model;
+mod practical;
 pub mod qp;
 mod reckon;
 mod relax;
@@ -74,6 +75,7 @@ use weigh::weigh;
 
 pub use error::DesignError;
 pub use figure::{Figure, Level};
+pub use practical::{Conflict, LeftOut, Practical, conflict, pours_both, practical};
 pub use result::{
     Binding, Contribution, Design, DesignedLiquor, Line, Misfit, Nearer, Part, Relaxation, Rung,
     Side,
@@ -100,7 +102,7 @@ pub fn design(task: &Task) -> Result<Design, DesignError> {
         .collect::<Result<Vec<_>, _>>()?;
     let all = settle_all(&models)?;
     let most = task.at_most_kinds.unwrap_or(usize::MAX);
-    let chosen = best(&models, &all, most)?.ok_or_else(|| too_few(&models, most))?;
+    let chosen = best(&models, &all, most)?.ok_or_else(|| too_few(&models, &all, most))?;
     let mut design = finish(&models[chosen.model], &chosen.settled)?;
     if task.ladder {
         design.ladder = ladder(&models, &all)?;
@@ -174,12 +176,40 @@ fn best(
     Ok(best)
 }
 
-/// So few kinds keep no limits.
-fn too_few(models: &[Model], kinds: usize) -> DesignError {
+/// So few kinds keep no limits: how many would, and which limit is in the way.
+fn too_few(models: &[Model], all: &[Option<Settled>], kinds: usize) -> DesignError {
+    let of = models.first().map_or(0, |model| model.kinds.len());
+    let does = |kinds: &usize| matches!(best(models, all, *kinds), Ok(Some(_)));
     DesignError::TooFewKinds {
         kinds,
-        of: models.first().map_or(0, |model| model.kinds.len()),
+        of,
+        enough: (kinds + 1..=of).find(does),
+        lift: in_the_way(models, kinds),
     }
+}
+
+/// The limits of the brewer without which so few kinds would do, one at a time.
+fn in_the_way(models: &[Model], kinds: usize) -> Vec<String> {
+    let Some(first) = models.first() else {
+        return vec![];
+    };
+    let of_brewer = first.limits.iter().filter(|limit| limit.relax.is_some());
+    of_brewer
+        .filter(|limit| {
+            let freed: Vec<Model> = models.iter().map(|m| without(m, &limit.what)).collect();
+            let settled = settle_all(&freed);
+            settled.is_ok_and(|all| matches!(best(&freed, &all, kinds), Ok(Some(_))))
+        })
+        .map(model::ModelLimit::sentence)
+        .collect()
+}
+
+fn without<'t>(model: &Model<'t>, what: &str) -> Model<'t> {
+    let mut freed = model.clone();
+    freed
+        .limits
+        .retain(|limit| limit.relax.is_none() || limit.what != what);
+    freed
 }
 
 /// A settled design, weighed and reckoned by the models of the stage.

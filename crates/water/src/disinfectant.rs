@@ -54,6 +54,7 @@ pub use practice::{Grade, Judgement, Known, Practice, Reason, Region, Smell, jud
 pub use prices::Prices;
 pub use reagents::{DosePlan, Stock, TabletPlan, TabletStep, stock, suggest_stock, tablets};
 pub use table::{Refused, refused, ways_sources};
+pub(crate) use table::{chloramination, unknown_ph};
 pub use ways::{
     AtHand, CleanWater, Effect, Form, Leaves, ReagentAtHand, Reliability, Task, Way, WayOut,
     as_planned, share_of_clean_water, ways_out,

@@ -25,6 +25,7 @@ mod conductance;
 mod constants;
 mod date;
 mod drafts;
+mod flag;
 mod header;
 mod inline;
 mod items;

@@ -582,3 +582,102 @@ fn salt_beyond_its_solubility_is_not_dosed() {
     let g: f64 = found.salts().map(|dose| dose.mass.g()).sum();
     assert!(g <= 0.014 * 20.0, "{g}");
 }
+
+/// An alkalinity of 3 mEq/L and a mash pH of 5.4 in one mash.
+fn two_aims_for_one_thing() -> Task {
+    let mut tap = water("tap", 40.0, 20.0, 2.0);
+    tap.ions.magnesium = mg(10.0);
+    let mut task = task(16.0, 0.0);
+    task.sources = vec![plain(tap)];
+    task.salts = salts(&["baking soda"], 0.1);
+    task.acids = acid(&["lactic acid 80 %"]);
+    task.mash.aims.alkalinity = Some(Aim::near(
+        Alkalinity::from_meq_per_l(3.0),
+        Alkalinity::from_meq_per_l(0.1),
+    ));
+    task.grist = Some(pale_grist(Some(Aim::near(
+        Ph::from_ph(5.4),
+        Ph::from_ph(0.05),
+    ))));
+    task
+}
+
+#[test]
+fn of_two_aims_for_one_thing_the_alkalinity_is_to_be_dropped() {
+    let task = two_aims_for_one_thing();
+    let found = practical(&task).unwrap();
+    assert!(!pours_both(&found.design));
+    let conflict = conflict(&task, &found.design).unwrap().unwrap();
+    assert_eq!(
+        (conflict.drop, conflict.keep),
+        (Figure::Alkalinity, Figure::MashPh)
+    );
+    // By hand: 4.5·40 + 0.3·50 = 195 mEq/pH about (180·5.75 + 15·4.9)/195 = 5.6846;
+    // 5.4 is −55.5 mEq, −3.469 in each of 16 L; Ca 1.996/3.5 and Mg 0.823/7 of it are
+    // there, so the alkalinity is −2.781 mEq/L. A syringe's mark is 0.066 of it.
+    let Level::Alkalinity(alkalinity) = conflict.comes_to else {
+        panic!("{:?}", conflict.comes_to)
+    };
+    let off = alkalinity.meq_per_l() + 2.781;
+    assert!(off.abs() < 0.04, "{alkalinity:?}");
+}
+
+#[test]
+fn two_aims_that_agree_are_no_conflict() {
+    let mut task = two_aims_for_one_thing();
+    task.mash.aims.alkalinity = Some(Aim::near(
+        Alkalinity::from_meq_per_l(-2.8),
+        Alkalinity::from_meq_per_l(0.1),
+    ));
+    let found = practical(&task).unwrap();
+    assert!(found.design.lines.iter().all(Line::met));
+    assert_eq!(conflict(&task, &found.design).unwrap(), None);
+    let mut alone = two_aims_for_one_thing();
+    alone.mash.aims.alkalinity = None;
+    let found = practical(&alone).unwrap();
+    assert_eq!(conflict(&alone, &found.design).unwrap(), None);
+}
+
+#[test]
+fn an_acid_that_is_not_there_makes_the_ph_the_aim_to_drop() {
+    let mut task = two_aims_for_one_thing();
+    task.acids = vec![];
+    let found = practical(&task).unwrap();
+    let conflict = conflict(&task, &found.design).unwrap().unwrap();
+    assert_eq!(
+        (conflict.drop, conflict.keep),
+        (Figure::MashPh, Figure::Alkalinity)
+    );
+}
+
+#[test]
+fn too_few_additions_say_how_many_would_do_and_what_to_let_go() {
+    let mut task = task(20.0, 0.0);
+    task.sources = vec![plain(water("soft", 5.0, 5.0, 0.2))];
+    task.salts = salts(&["gypsum", "table salt"], 0.1);
+    task.mash.aims.calcium = Some(Aim::near(mg(60.0), mg(5.0)));
+    // Chloride needs the table salt, sulfate the gypsum.
+    task.mash.limits.chloride = Bounds {
+        at_least: Some(mg(20.0)),
+        at_most: None,
+    };
+    task.mash.limits.sulfate = Bounds {
+        at_least: Some(mg(40.0)),
+        at_most: None,
+    };
+    task.at_most_kinds = Some(1);
+    let error = design(&task).unwrap_err();
+    let message = error.to_string();
+    assert!(message.contains("no 1 of the 2 additions"), "{message}");
+    assert!(message.contains("allow 2, or let go of"), "{message}");
+    assert!(
+        message.contains("chloride in the mash liquor: at least 20 mg/L"),
+        "{message}"
+    );
+    assert!(
+        message.contains("or of sulfate in the mash liquor: at least 40 mg/L"),
+        "{message}"
+    );
+    task.at_most_kinds = Some(2);
+    assert!(design(&task).is_ok());
+}

@@ -4,7 +4,8 @@ use proptest::prelude::*;
 use quantity::{Alkalinity, Chlorine, Duration, FlowRate, Fraction, Mass, Measured, Ph, Volume};
 use water::SourceWater;
 use water::dechlorination::{
-    CarbonClaim, CarbonRating, Dechlorination, Dose, Reagent, Volumes, household_block,
+    CarbonClaim, CarbonRating, Dechlorination, Dose, Reagent, Volumes, dechlorinate,
+    household_block,
 };
 use water::disinfectant::{
     AtHand, CleanWater, Comparison, Effect, Form, ReagentAtHand, Task, TestKind, Way, WayOut,
@@ -521,4 +522,35 @@ proptest! {
         let found = suggest_stock(&plan.dose, Mass::from_g(0.1)).unwrap();
         prop_assert_eq!(found.is_some(), plan.dose.total.g() > 0.0 && plan.dose.total.g() < 2.0);
     }
+}
+
+/// The comparison and the plan of a batch follow standing water by the same kinetics.
+#[test]
+fn standing_leaves_the_same_in_the_plan_as_in_the_comparison() {
+    for hours in [2.0, 24.0, 168.0] {
+        let task = task("3 ± 0.3 mg/L", Some("0.1 mg/L"), hours);
+        let plan = Dechlorination::Stand {
+            time: Duration::from_h(hours),
+        };
+        let planned = dechlorinate(&task.water, task.volumes, &plan).unwrap();
+        let ways = ways_out(&task).unwrap();
+        let stood = ways.iter().find(|out| out.way == Way::Stand).unwrap();
+        assert_eq!(planned.residual, stood.residual, "{hours} h");
+    }
+}
+
+/// A water in which the reactions cannot be followed falls back on half-lives, and the
+/// plan says so.
+#[test]
+fn standing_water_that_cannot_be_followed_says_so() {
+    let mut strange = water("2 mg/L", None);
+    strange.alkalinity = Alkalinity::from_meq_per_l(-1.0);
+    let volumes = task("1 mg/L", None, 1.0).volumes;
+    let plan = Dechlorination::Stand {
+        time: Duration::from_h(24.0),
+    };
+    let left = dechlorinate(&strange, volumes, &plan).unwrap();
+    // 2 mg/L · 2^(−1 d/8.66 d), Garcia & Anderson 2017.
+    assert!((left.residual.combined.mg_per_l() - 1.846).abs() < 1e-3);
+    assert!(left.notes.iter().any(|n| n.text.contains("half-lives")));
 }

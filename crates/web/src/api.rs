@@ -6,6 +6,8 @@
 //! what a caller sees does not change with the types behind it.
 
 mod batches;
+mod boil;
+mod brew_day;
 mod convert;
 mod description;
 mod extract;
@@ -13,8 +15,11 @@ mod failure;
 mod forms;
 mod history;
 mod liquor;
+mod mash;
 mod measure;
 mod model;
+mod readings;
+mod tasting;
 
 use app::App;
 use axum::Router;
@@ -61,5 +66,10 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::kept))
         .routes(routes!(history::bring_back))
         .merge(liquor::routes())
+        .merge(mash::routes())
+        .merge(boil::routes())
+        .merge(readings::routes())
         .merge(measure::routes())
+        .merge(brew_day::routes())
+        .merge(tasting::routes())
 }

@@ -40,6 +40,7 @@ pub fn status_of(error: &AppError) -> StatusCode {
         }
         AppError::Store(StoreError::Impossible { .. } | StoreError::WrongKind { .. })
         | AppError::Edit(_)
+        | AppError::Log(_)
         | AppError::NoAnalysis { .. }
         | AppError::Faulty { .. } => StatusCode::UNPROCESSABLE_ENTITY,
         AppError::Store(_) => StatusCode::INTERNAL_SERVER_ERROR,

@@ -6,6 +6,7 @@
 //! refused), and a request that changes something must come from a page of this
 //! server (`Origin`, or `Sec-Fetch-Site` where a browser sends it).
 
+use std::net::SocketAddr;
 use std::sync::Arc;
 
 use axum::extract::{Request, State};
@@ -40,6 +41,17 @@ impl Hosts {
         names.extend(extra.iter().map(|n| n.to_lowercase()));
         Self {
             names: Arc::new(names),
+        }
+    }
+
+    /// The name of one address, and no other.
+    pub(crate) fn of_address(at: SocketAddr) -> Self {
+        let name = match at {
+            SocketAddr::V4(v4) => v4.ip().to_string(),
+            SocketAddr::V6(v6) => format!("[{}]", v6.ip()),
+        };
+        Self {
+            names: Arc::new(vec![name]),
         }
     }
 

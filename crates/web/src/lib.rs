@@ -11,10 +11,12 @@ mod error;
 mod guard;
 mod handlers;
 mod page;
+mod phones;
 mod problem;
 mod routes;
 mod settings;
 mod views;
+mod work;
 
 use std::net::SocketAddr;
 
@@ -62,5 +64,27 @@ impl Server {
         axum::serve(self.listener, router(app, hosts))
             .with_graceful_shutdown(stop)
             .await
+    }
+
+    /// The same, with a door of its own for the phones of tasters: it leads to a
+    /// taster's page alone, by a code that the page of a tasting makes.
+    ///
+    /// # Errors
+    /// If a listener fails.
+    pub async fn serve_with_phones(
+        self,
+        door: Self,
+        app: App,
+        hosts: Hosts,
+        stop: impl Future<Output = ()> + Send + 'static,
+    ) -> std::io::Result<()> {
+        let phones = phones::Phones::at(door.address);
+        let own = Hosts::of_address(door.address);
+        let outside = phones::router(app.clone(), own, phones.clone());
+        let inside = routes::with_phones(app, hosts, phones);
+        tokio::select! {
+            ended = axum::serve(self.listener, inside).with_graceful_shutdown(stop) => ended,
+            ended = axum::serve(door.listener, outside) => ended,
+        }
     }
 }

@@ -3,14 +3,15 @@
 use std::time::Duration;
 
 use app::App;
-use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::middleware::from_fn_with_state;
 use axum::routing::{get, post};
+use axum::{Extension, Router};
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::timeout::TimeoutLayer;
 
 use crate::guard::{Hosts, guard};
+use crate::phones::Phones;
 use crate::{api, assets, handlers};
 
 /// The largest request: a document and its form encoding fit well.
@@ -20,7 +21,12 @@ const TIMEOUT: Duration = Duration::from_secs(30);
 
 /// Everything that is answered.
 pub fn router(app: App, hosts: Hosts) -> Router {
-    Router::new()
+    with_phones(app, hosts, Phones::default())
+}
+
+/// The same, beside a door for phones.
+pub(crate) fn with_phones(app: App, hosts: Hosts, phones: Phones) -> Router {
+    let all = Router::new()
         .route("/", get(handlers::welcome::show))
         .route("/begin", post(handlers::welcome::begin))
         .route("/demo/{name}", post(handlers::welcome::demo))
@@ -52,18 +58,27 @@ pub fn router(app: App, hosts: Hosts) -> Router {
         )
         .merge(library())
         .merge(handlers::liquor::routes())
+        .merge(handlers::brew_day::routes())
         .merge(handlers::measure::routes())
+        .merge(handlers::tasting::routes())
         .route("/assets/{name}", get(assets::serve))
         .merge(api::routes())
         .fallback(handlers::not_found)
+        .layer(Extension(phones));
+    limited(all)
+        .layer(from_fn_with_state(hosts, guard))
+        .with_state(app)
+}
+
+/// The layers that bound what a request may take, on every door.
+pub(crate) fn limited(router: Router<App>) -> Router<App> {
+    router
         .layer(CatchPanicLayer::custom(handlers::defect))
         .layer(TimeoutLayer::with_status_code(
             axum::http::StatusCode::REQUEST_TIMEOUT,
             TIMEOUT,
         ))
         .layer(DefaultBodyLimit::max(MAX_REQUEST_BYTES))
-        .layer(from_fn_with_state(hosts, guard))
-        .with_state(app)
 }
 
 /// Waters, brewhouses and stores: the same pages under each address.

@@ -11,8 +11,12 @@
 mod batches;
 #[path = "api/bench.rs"]
 mod bench;
+#[path = "api/brew_day.rs"]
+mod brew_day;
 #[path = "api/chlorine.rs"]
 mod chlorine;
+#[path = "api/choice.rs"]
+mod choice;
 #[path = "api/described.rs"]
 mod described;
 #[path = "api/description.rs"]
@@ -29,7 +33,11 @@ mod minerals;
 mod model;
 #[path = "api/reading.rs"]
 mod reading;
+#[path = "api/readings.rs"]
+mod readings;
 #[path = "api/refusals.rs"]
 mod refusals;
 #[path = "api/report.rs"]
 mod report;
+#[path = "api/tasting.rs"]
+mod tasting;

@@ -1,13 +1,19 @@
 //! Sweet wort becomes the wort that the yeast meets.
 
+mod follow;
+mod heat;
+mod instead;
+
 use quantity::{
-    Bitterness, Caution, Chlorine, Colour, Duration, Gravity, Mass, MassConcentration, Note, Ph,
-    SulfurDioxide, Temperature, Volume,
+    Bitterness, Caution, Chlorine, Colour, Duration, Gravity, Mass, MassConcentration, Measured,
+    Note, Ph, SulfurDioxide, Temperature, Volume,
 };
 use water::{BrewingWater, Ions, ResidualChlorine};
 
 use crate::amounts::WortAmount;
-use crate::bitterness::{Acids, Rates, kept_in_cellar, kept_to_fermenter, tinseth};
+use crate::bitterness::{
+    Acids, DISSOLVES_MG_PER_L, kept_in_cellar, kept_to_fermenter, losses, tinseth,
+};
 use crate::colour::{malt_colour_units, morey};
 use crate::error::{WortError, check};
 use crate::mash::map_ions;
@@ -15,17 +21,24 @@ use crate::mix::{Mix, water_kg};
 use crate::plan::{HopAddition, HopTime, WortPlan};
 use crate::state::{Carbohydrates, PitchingWort, SweetWort, Traces};
 use crate::sugars::limit_of;
-use crate::sulfide::{Sulfide, conversion, stripping};
-use crate::thermal::{Course, Step};
+use crate::sulfide::{Sulfide, stripping};
+use crate::thermal::Course;
+
+pub use follow::BoilMoment;
+use follow::{Followed, alpha_mg};
+pub use heat::{BoilHeat, boiling_point_elevation, evaporation_by_power};
+pub use instead::{BoilWay, DMS_FAULT_UG_PER_L, DMS_THRESHOLD_UG_PER_L, DmsLeft};
 
 /// Fall of the pH in an hour's boil: 0.1 to 0.3 (common practice).
 const PH_FALL: f64 = 0.2;
 /// Time in which it falls \[min\].
 const PH_FALLS_MIN: f64 = 60.0;
 
-/// Alpha-acids that dissolve \[mg/L\]: about 90 at pH 5.2 (Malowicki, thesis, 2004,
-/// abstract read); 250 at pH 5 and 100 °C (Hough et al. 1982, read as quoted).
-const DISSOLVES_MG_PER_L: f64 = 90.0;
+/// Relative standard deviation of bitterness that all additions share: kinetics and
+/// losses, as two models part by 20 to 30 %, taken as two (judgement).
+const MODEL_SD: f64 = 0.125;
+/// The same of the alpha-acids of one addition: a packet against its lot (judgement).
+const ALPHA_SD: f64 = 0.05;
 
 /// Wort that cools longer than this without yeast is stored wort \[h\] (judgement).
 const STORED_AFTER_H: f64 = 6.0;
@@ -58,6 +71,14 @@ pub struct BoilReport {
     pub hot_after_boil: Duration,
     /// Hop by hop, in the order of the plan.
     pub hops: Vec<HopShare>,
+    /// Bitterness of the beer with its spread.
+    pub bitterness: Measured<Bitterness>,
+    /// The kettle from moment to moment.
+    pub timeline: Vec<BoilMoment>,
+    /// Heat.
+    pub heat: BoilHeat,
+    /// Dimethyl sulfide that this and other boils leave.
+    pub dms_left: Vec<DmsLeft>,
     /// Alpha-acids left in the wort after the boil, dissolved or not.
     pub alpha_left: MassConcentration,
     /// Bitterness of the boil additions by Tinseth, a second opinion.
@@ -79,6 +100,9 @@ pub struct HopShare {
     pub iso_alpha: MassConcentration,
     /// Alpha-acids left of it.
     pub alpha_left: MassConcentration,
+    /// What of the iso-alpha-acids is lost on the way, in the order of
+    /// [`crate::bitterness::losses`].
+    pub lost: Vec<MassConcentration>,
     /// Bitterness in the beer from it.
     pub bitterness: Bitterness,
     /// The same by Tinseth; none for what goes in after the boil.
@@ -108,12 +132,15 @@ pub fn boil(plan: &WortPlan, sweet: &SweetWort) -> Result<Boiled, WortError> {
         45.0,
     )?;
     let kettle = Kettle::new(plan, sweet)?;
-    let course = Course::of(plan)?;
-    let acids = isomerise(plan, &course);
-    let sulfide = kettle.sulfide(plan, &course, sweet);
-    let hops = kettle.hop_shares(plan, &acids)?;
-    let wort = kettle.pitching_wort(plan, sweet, &course, &hops, sulfide)?;
-    let report = kettle.report(plan, &course, hops, sulfide);
+    let heat_up_min = kettle.heat_up_min(plan)?;
+    let course = Course::of(plan, Kettle::filled_c(plan), heat_up_min)?;
+    let start = kettle.sulfide_before(sweet);
+    let followed = follow::follow(&kettle, plan, &course, start, sweet.ph.ph());
+    let hops = kettle.hop_shares(plan, &followed.acids)?;
+    let wort = kettle.pitching_wort(plan, sweet, &course, &hops, followed.sulfide)?;
+    let heat = kettle.heat(plan, heat_up_min);
+    let dms_left = instead::dms_left(plan, sweet)?;
+    let report = kettle.report(plan, &course, hops, followed, heat, dms_left);
     Ok(Boiled { wort, report })
 }
 
@@ -177,22 +204,29 @@ impl Kettle {
         plan.top_up_l() / self.fermenter().volume_l()
     }
 
-    /// Concentrations after the chiller \[mg/L\].
-    fn sulfide(&self, plan: &WortPlan, course: &Course, sweet: &SweetWort) -> Sulfide {
+    /// The wort in the kettle at a time from the start of the boil.
+    fn at(&self, course: &Course, min: f64) -> Mix {
+        let boiled = if course.boil_min > 0.0 {
+            (min / course.boil_min).clamp(0.0, 1.0)
+        } else {
+            1.0
+        };
+        self.before.minus(Mix::water(self.steam_kg * boiled))
+    }
+
+    fn stripping(&self, plan: &WortPlan) -> f64 {
         let mean_kg = f64::midpoint(self.before.mass_kg(), self.after.mass_kg());
-        let stripping = stripping(plan.kit.evaporation.kg_per_h(), mean_kg);
-        // Amounts in a litre of finished wort, so that evaporation needs no
-        // further thought.
-        let mut wort = Sulfide {
+        stripping(plan.kit.steam_kg_per_h(), mean_kg)
+    }
+
+    /// Amounts in a litre after the boil \[mg/L\], so that evaporation needs no
+    /// further thought.
+    fn sulfide_before(&self, sweet: &SweetWort) -> Sulfide {
+        Sulfide {
             smm: sweet.traces.smm.mg_per_l() * self.concentrated(),
             dms: sweet.traces.dms.mg_per_l() * self.concentrated(),
             stripped: 0.0,
-        };
-        for step in &course.steps {
-            let k2 = if step.boiling { stripping } else { 0.0 };
-            wort = wort.after(conversion(step.temp_c, sweet.ph.ph()), k2, step.min);
         }
-        wort
     }
 
     fn hop_shares(&self, plan: &WortPlan, acids: &[Acids]) -> Result<Vec<HopShare>, WortError> {
@@ -210,6 +244,7 @@ impl Kettle {
                     name: hop.name.clone(),
                     iso_alpha: MassConcentration::from_mg_per_l(acid.iso / litres),
                     alpha_left: MassConcentration::from_mg_per_l(acid.alpha / litres),
+                    lost: lost(acid.iso / litres),
                     bitterness: Bitterness::from_ibu(acid.iso / litres * kept),
                     by_tinseth: by_tinseth.map(|b| Bitterness::from_ibu(b.ibu() * self.diluted())),
                 })
@@ -298,7 +333,9 @@ impl Kettle {
         plan: &WortPlan,
         course: &Course,
         hops: Vec<HopShare>,
-        sulfide: Sulfide,
+        followed: Followed,
+        heat: BoilHeat,
+        dms_left: Vec<DmsLeft>,
     ) -> BoilReport {
         let boils = plan.kit.boiling_point();
         let (pre_boil, post_boil) = (WortAmount::of(self.before), WortAmount::of(self.after));
@@ -321,32 +358,53 @@ impl Kettle {
             post_boil_hot: post_boil.volume_at(boils),
             evaporated: Mass::from_kg(self.steam_kg),
             hot_after_boil,
-            notes: self.notes(plan),
+            notes: self.notes(plan, followed.waited),
+            bitterness: with_spread(&hops),
             hops,
+            timeline: followed.timeline,
+            heat,
+            dms_left,
             alpha_left: MassConcentration::from_mg_per_l(alpha_left),
             bitterness_by_tinseth: Bitterness::from_ibu(tinseth),
-            dms_stripped: MassConcentration::from_mg_per_l(sulfide.stripped),
+            dms_stripped: MassConcentration::from_mg_per_l(followed.sulfide.stripped),
             cautions,
         }
     }
 
-    fn notes(&self, plan: &WortPlan) -> Vec<Note> {
-        let hot = plan.hops.iter().filter(|h| h.when != HopTime::DryHop);
-        let dosed_mg: f64 = hot.map(alpha_mg).sum();
-        let dosed = dosed_mg / self.after.volume_l();
+    fn notes(&self, plan: &WortPlan, waited: bool) -> Vec<Note> {
         let mut notes = Vec::new();
-        if dosed > DISSOLVES_MG_PER_L {
+        if waited {
+            let dosed_mg: f64 = plan.hops.iter().map(alpha_mg).sum();
+            let dosed = dosed_mg / self.after.volume_l();
             notes.push(Note::fine(format!(
-                "the hops bring {dosed:.0} mg/L of alpha-acids; about {DISSOLVES_MG_PER_L:.0} mg/L dissolve at pH 5.2 (Malowicki 2004; Hough et al. 1982 have 250 at pH 5), so the bitterness may come out lower"
+                "the hops bring {dosed:.0} mg/L of alpha-acids; about {DISSOLVES_MG_PER_L:.0} mg/L dissolve at once at pH 5.2 (Malowicki 2004; Hough et al. 1982 have 250 at pH 5), and the rest is reckoned to follow as they isomerise"
             )));
         }
         notes
     }
 }
 
-/// Alpha-acids of an addition \[mg\].
-fn alpha_mg(hop: &HopAddition) -> f64 {
-    hop.alpha.ratio() * hop.mass.g() * 1000.0
+/// What each loss takes of iso-alpha-acids, one after the other \[mg/L\].
+fn lost(iso_mg_per_l: f64) -> Vec<MassConcentration> {
+    let mut left = iso_mg_per_l;
+    losses()
+        .iter()
+        .map(|loss| {
+            let lost = left * loss.share.ratio();
+            left -= lost;
+            MassConcentration::from_mg_per_l(lost)
+        })
+        .collect()
+}
+
+fn with_spread(hops: &[HopShare]) -> Measured<Bitterness> {
+    let total: f64 = hops.iter().map(|h| h.bitterness.ibu()).sum();
+    let alone: f64 = hops
+        .iter()
+        .map(|h| (ALPHA_SD * h.bitterness.ibu()).powi(2))
+        .sum();
+    let sd = (MODEL_SD * total).hypot(alone.sqrt());
+    Measured::with_sd(Bitterness::from_ibu(total), sd)
 }
 
 /// Time that a hop boils; none for what goes in after the boil.
@@ -354,38 +412,8 @@ fn boil_time(plan: &WortPlan, hop: &HopAddition) -> Option<Duration> {
     match hop.when {
         HopTime::FirstWort => Some(plan.boil.duration),
         HopTime::Boil(d) => Some(d),
-        HopTime::Whirlpool(_) | HopTime::Stand { .. } | HopTime::DryHop => None,
+        HopTime::Mash | HopTime::Whirlpool(_) | HopTime::Stand { .. } | HopTime::DryHop => None,
     }
-}
-
-/// Alpha- and iso-alpha-acids of each addition at the end of the chiller \[mg\]; a
-/// dry hop has none in the wort.
-fn isomerise(plan: &WortPlan, course: &Course) -> Vec<Acids> {
-    let dosed = |(hop, at): (&HopAddition, &Option<f64>)| Acids {
-        alpha: at.map_or(0.0, |_| alpha_mg(hop)),
-        iso: 0.0,
-    };
-    let mut acids: Vec<Acids> = plan
-        .hops
-        .iter()
-        .zip(&course.hops_at_min)
-        .map(dosed)
-        .collect();
-    for step in &course.steps {
-        let rates = Rates::at(step.temp_c);
-        for (acid, at) in acids.iter_mut().zip(&course.hops_at_min) {
-            if is_in(step, *at) {
-                acid.step(&rates, step.min);
-            }
-        }
-    }
-    acids
-}
-
-/// Whether a hop added at a time is in the wort during a step. Steps are cut at
-/// the additions, so a step is wholly before or wholly after.
-fn is_in(step: &Step, added_min: Option<f64>) -> bool {
-    added_min.is_some_and(|at| at <= step.starts_min + step.min / 2.0)
 }
 
 fn scale_carbohydrates(wort: &Carbohydrates, factor: f64) -> Carbohydrates {

@@ -36,6 +36,29 @@ pub fn wort_colour(grist: &[GristItem], volume: Volume) -> Measured<Colour> {
     with_spread(morey(malt_colour_units(grist, volume)))
 }
 
+/// Colour of a wort by two older fits, as second opinions.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ColourOpinions {
+    /// Daniels: 0.2·MCU + 8.4 SRM, above 11 MCU (validity read, constants from
+    /// memory).
+    pub daniels: Option<Colour>,
+    /// Mosher: 0.3·MCU + 4.7 SRM, above 7 MCU (slope from memory).
+    pub mosher: Option<Colour>,
+}
+
+/// What two older fits make of a grist; none of them below where it holds.
+#[must_use]
+pub fn opinions(grist: &[GristItem], volume: Volume) -> ColourOpinions {
+    let mcu = malt_colour_units(grist, volume);
+    let line = |slope: f64, base: f64, from: f64| {
+        (mcu > from).then(|| Colour::from_ebc((slope * mcu + base) * EBC_PER_SRM))
+    };
+    ColourOpinions {
+        daniels: line(0.2, 8.4, 11.0),
+        mosher: line(0.3, 4.7, 7.0),
+    }
+}
+
 /// A reckoned colour with the spread that reckoning it has.
 #[must_use]
 pub fn with_spread(colour: Colour) -> Measured<Colour> {
@@ -179,6 +202,30 @@ mod tests {
         assert!(note_beyond_fit(Colour::from_ebc(90.0)).is_none());
     }
 
+    /// The two older lines, computed where they hold.
+    #[test]
+    fn second_opinions_agree_with_their_table() {
+        for (mcu, daniels, mosher) in [
+            (5.0, None, None),
+            (10.0, None, Some(7.70)),
+            (15.0, Some(11.40), Some(9.20)),
+            (20.0, Some(12.40), Some(10.70)),
+            (30.0, Some(14.40), Some(13.70)),
+            (50.0, Some(18.40), Some(19.70)),
+            (80.0, Some(24.40), Some(28.70)),
+        ] {
+            // One kilogram of 1 SRM in 8.3454 L is one unit.
+            let grist = [item(mcu, EBC_PER_SRM)];
+            let ours = opinions(&grist, Volume::from_l(2.204_62 * 3.785_41));
+            for (ours, printed) in [(ours.daniels, daniels), (ours.mosher, mosher)] {
+                assert_eq!(ours.is_some(), printed.is_some(), "{mcu}");
+                if let (Some(ours), Some(printed)) = (ours, printed) {
+                    assert!((ours.srm() - printed).abs() < 6e-3, "{mcu}");
+                }
+            }
+        }
+    }
+
     /// a(λ) of the average beer, computed.
     #[test]
     fn average_beer_spectrum() {
@@ -186,7 +233,9 @@ mod tests {
             (430.0, 1.0),
             (450.0, 0.772_43),
             (500.0, 0.416_34),
+            (550.0, 0.226_26),
             (600.0, 0.123_07),
+            (650.0, 0.066_94),
             (700.0, 0.036_42),
         ] {
             assert!((average_beer(nm) - a).abs() < 6e-6, "{nm}");

@@ -1,9 +1,10 @@
 //! Heat of the mash: strike temperature and the steps between rests.
 
-use quantity::{Caution, Fraction, Mass, Temperature, Volume};
+use quantity::{Caution, Energy, Fraction, Mass, Temperature, Volume};
 
 use crate::amounts::Volumes;
 use crate::error::{WortError, check};
+use crate::mash::WATER_KJ_PER_KG_K;
 use crate::mix::{Mix, water_kg};
 use crate::numeric::interpolate;
 use crate::plan::{Rest, Stepping, WortPlan};
@@ -31,6 +32,9 @@ const SLAKING_RISE: [(f64, f64); 7] = [
     (8.0, 1.1),
 ];
 
+/// Volume that a kilogram of grain takes up in the mash \[L\] (common practice).
+const GRAIN_L_PER_KG: f64 = 0.67;
+
 /// How a rest is reached from the one before.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Change {
@@ -50,6 +54,11 @@ pub struct RestStep {
     pub to: Rest,
     /// How.
     pub change: Change,
+    /// Heat that it takes; below nought where the mash must cool.
+    pub heat: Energy,
+    /// For a decoction, how much mash to take, as it stands and hot; take 10 to 20 % more
+    /// for losses (common practice).
+    pub decoction: Option<Volume>,
 }
 
 /// The heat side of the mash.
@@ -161,11 +170,18 @@ pub fn mash_heat(plan: &WortPlan, volumes: &Volumes) -> Result<MashHeat, WortErr
     })
 }
 
+/// Heat capacity of mash and tun, as kilograms of water.
+pub(crate) fn heat_capacity_kg(plan: &WortPlan, volumes: &Volumes) -> f64 {
+    Tun::new(plan, volumes).map_or(0.0, |tun| tun.liquor_kg + tun.dry_kg)
+}
+
 struct Tun {
     grain_kg: f64,
     liquor_kg: f64,
     /// Heat capacity of grain and tun, as kilograms of water.
     dry_kg: f64,
+    /// That of the tun alone.
+    tun_kg: f64,
     boils_c: f64,
 }
 
@@ -180,6 +196,7 @@ impl Tun {
             grain_kg,
             liquor_kg: water_kg(volumes.mash_liquor.l()),
             dry_kg: solids + plan.kit.tun_heat_capacity.kg(),
+            tun_kg: plan.kit.tun_heat_capacity.kg(),
             boils_c: plan.kit.boiling_point().c(),
         })
     }
@@ -190,9 +207,12 @@ impl Tun {
             Stepping::Infusion => self.infusions(rests),
             Stepping::Heat => {
                 let heat = |pair: &[Rest]| {
+                    let [from, to_c] = ends(pair);
                     pair.last().map(|to| RestStep {
                         to: *to,
                         change: Change::Heat,
+                        heat: kwh(self.liquor_kg + self.dry_kg, to_c - from),
+                        decoction: None,
                     })
                 };
                 Ok((self.liquor_kg, rests.windows(2).filter_map(heat).collect()))
@@ -218,9 +238,16 @@ impl Tun {
         let mut steps = Vec::new();
         for pair in rests.windows(2) {
             let added_kg = heat_kg * (self.infusion_growth(pair)? - 1.0);
+            let [from, to_c] = ends(pair);
+            let heat = kwh(heat_kg, to_c - from);
             heat_kg += added_kg;
             let change = Change::BoilingWater(Volume::from_l(Mix::water(added_kg).volume_l()));
-            steps.extend(pair.last().map(|to| RestStep { to: *to, change }));
+            steps.extend(pair.last().map(|to| RestStep {
+                to: *to,
+                change,
+                heat,
+                decoction: None,
+            }));
         }
         Ok((strike_kg, steps))
     }
@@ -238,6 +265,13 @@ impl Tun {
         Ok((self.boils_c - from) / (self.boils_c - to))
     }
 
+    /// Mash to take for a share of the heat capacity, tun and all, at a temperature.
+    fn decoction(&self, share: f64, temp_c: f64) -> Volume {
+        let mash_kg = self.liquor_kg + self.dry_kg - self.tun_kg;
+        let whole_l = Mix::water(self.liquor_kg).volume_at(temp_c) + GRAIN_L_PER_KG * self.grain_kg;
+        Volume::from_l(whole_l * share * (self.liquor_kg + self.dry_kg) / mash_kg)
+    }
+
     fn decoctions(&self, rests: &[Rest]) -> Result<Vec<RestStep>, WortError> {
         let mut steps = Vec::new();
         for pair in rests.windows(2) {
@@ -251,10 +285,21 @@ impl Tun {
                 ));
             }
             let change = Change::Decoction(Fraction::from_ratio(share));
-            steps.extend(pair.last().map(|to| RestStep { to: *to, change }));
+            let heat_kg = self.liquor_kg + self.dry_kg;
+            steps.extend(pair.last().map(|to| RestStep {
+                to: *to,
+                change,
+                heat: kwh(share * heat_kg, self.boils_c - from),
+                decoction: Some(self.decoction(share, from)),
+            }));
         }
         Ok(steps)
     }
+}
+
+/// Heat for so many kilograms of water.
+fn kwh(heat_kg: f64, rise_c: f64) -> Energy {
+    Energy::from_kwh(heat_kg * WATER_KJ_PER_KG_K * rise_c / 3600.0)
 }
 
 fn ends(pair: &[Rest]) -> [f64; 2] {
@@ -323,6 +368,7 @@ mod tests {
                 grain_kg: 5.0,
                 liquor_kg: 12.5 + added,
                 dry_kg: 2.0,
+                tun_kg: 0.0,
                 boils_c,
             };
             let (strike_kg, _) = tun.infusions(&[rest(from), rest(to)]).unwrap();
@@ -332,6 +378,7 @@ mod tests {
             grain_kg: 5.0,
             liquor_kg: 12.5,
             dry_kg: 2.0,
+            tun_kg: 0.0,
             boils_c: 100.0,
         };
         let steps = tun

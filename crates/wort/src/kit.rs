@@ -1,7 +1,7 @@
 //! The brewhouse: the constants of one kit that the wort stage needs.
 
 use quantity::{
-    Altitude, Duration, EvaporationRate, Fraction, Mass, Temperature, Volume, VolumePerMass,
+    Altitude, Duration, EvaporationRate, Fraction, Mass, Power, Temperature, Volume, VolumePerMass,
     density,
 };
 
@@ -46,8 +46,15 @@ pub struct Kit {
     pub tun_capacity: Option<Volume>,
     /// Volume of the kettle, if known.
     pub kettle_capacity: Option<Volume>,
-    /// Water lost as steam in the boil.
+    /// Water lost as steam in an open boil.
     pub evaporation: EvaporationRate,
+    /// Share of that steam that leaves: all of it but for a lid, which lets it
+    /// fall back.
+    pub steam_escapes: Fraction,
+    /// Heat that goes into the kettle, if known.
+    pub power: Option<Power>,
+    /// Heat that the walls of the kettle lose at the boil.
+    pub heat_loss: Power,
     /// Height above the sea: it decides the boiling point.
     pub altitude: Altitude,
     /// Wort left in the kettle with the trub.
@@ -79,6 +86,9 @@ impl Kit {
             tun_capacity: None,
             kettle_capacity: None,
             evaporation: EvaporationRate::from_kg_per_h(3.0),
+            steam_escapes: Fraction::from_ratio(1.0),
+            power: None,
+            heat_loss: Power::from_kw(0.0),
             altitude: Altitude::from_m(0.0),
             kettle_loss: Volume::from_l(1.0),
             hop_absorption: VolumePerMass::from_l_per_kg(6.0),
@@ -98,6 +108,10 @@ impl Kit {
     #[must_use]
     pub fn boiling_point(&self) -> Temperature {
         Temperature::from_c(density::boiling_point_c(self.altitude.m()))
+    }
+
+    pub(crate) fn steam_kg_per_h(&self) -> f64 {
+        self.evaporation.kg_per_h() * self.steam_escapes.ratio()
     }
 
     pub(crate) fn check(&self) -> Result<(), WortError> {
@@ -138,6 +152,15 @@ impl Kit {
             1e5,
         )?;
         check("evaporation", self.evaporation.kg_per_h(), "kg/h", 0.0, 1e4)?;
+        let escapes = self.steam_escapes.ratio() * 100.0;
+        check("share of the steam that leaves", escapes, "%", 0.0, 100.0)?;
+        check(
+            "heat loss of the kettle",
+            self.heat_loss.kw(),
+            "kW",
+            0.0,
+            1e4,
+        )?;
         check("altitude", self.altitude.m(), "m", -430.0, 6000.0)?;
         check("kettle loss", self.kettle_loss.l(), "L", 0.0, 1e5)?;
         check(

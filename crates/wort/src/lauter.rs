@@ -6,8 +6,18 @@
 //! strength. A continuous sparge passes through a bed that holds the volume H
 //! like n equal mixed stages in series.
 
+mod base;
+mod efficiency;
+pub(crate) mod figures;
+mod given;
+mod run_off;
+
 use crate::mix::{Mix, density_kg_per_l};
-use crate::plan::Sparge;
+use crate::plan::{Sparge, WortPlan};
+
+pub use efficiency::{Efficiency, Move, Step, efficiency, moves};
+pub use given::{GivenRunOffs, given_run_offs};
+pub use run_off::{RunOff, Runnings, Stop, limits, run_off};
 
 /// A mash ready to be drained.
 #[derive(Debug, Clone, Copy)]
@@ -32,6 +42,22 @@ pub(crate) struct Lautered {
 }
 
 impl Bed {
+    pub(crate) fn of(plan: &WortPlan) -> Self {
+        let (kit, grain_kg) = (&plan.kit, plan.grain_kg());
+        let dead_l = if grain_kg > 0.0 {
+            kit.tun_dead.l()
+        } else {
+            0.0
+        };
+        Self {
+            extract_kg: plan.mash_extract_kg(),
+            grain_water_kg: grain_kg * plan.grain_moisture(),
+            retained_l: kit.absorption.l_per_kg() * grain_kg + dead_l,
+            hold_up_l: kit.bed_hold_up.l_per_kg() * grain_kg + dead_l,
+            stages: kit.lauter_stages,
+        }
+    }
+
     /// Drains and washes; nothing where the tun holds everything back.
     pub(crate) fn lauter(&self, sparge: Sparge, mash_kg: f64, sparge_kg: f64) -> Option<Lautered> {
         let full = Mix {
@@ -51,7 +77,7 @@ impl Bed {
         })
     }
 
-    fn batch(&self, full: Mix, refills_kg: &[f64]) -> Lautered {
+    pub(crate) fn batch(&self, full: Mix, refills_kg: &[f64]) -> Lautered {
         let drained = |tun: Mix| (tun.volume_l() - self.retained_l) / tun.volume_l();
         let first = drained(full);
         let mut out = Lautered {
@@ -79,7 +105,7 @@ impl Bed {
 
     /// First wort is drawn down to the bed, the bed is washed at constant volume,
     /// and at last it drains.
-    fn continuous(&self, full: Mix, sparge_kg: f64) -> Lautered {
+    pub(crate) fn continuous(&self, full: Mix, sparge_kg: f64) -> Lautered {
         let hold_up_l = self.hold_up_l.max(self.retained_l).min(full.volume_l());
         let kept = hold_up_l / full.volume_l();
         let bed = full.share(kept);
@@ -105,7 +131,7 @@ impl Bed {
         Lautered {
             run_offs: vec![full.share(1.0 - kept), rinsed, washed.share(1.0 - stays)],
             left: washed.share(stays),
-            last_plato: bed.plato() * share_at_outlet(self.stages, ratio),
+            last_plato: diluted_plato(bed, share_at_outlet(self.stages, ratio)),
             mash_solutes: 1.0 - kept * unwashed * stays,
             sparge_solutes: if sparge_l > 0.0 {
                 1.0 - sparge_left
@@ -142,6 +168,16 @@ fn erlang_tail(k: u32, x: f64) -> f64 {
         sum += term;
     }
     sum.min(1.0)
+}
+
+/// Strength of a wort \[°P\] when its extract in a litre has come down to a share.
+fn diluted_plato(wort: Mix, share: f64) -> f64 {
+    let litres = wort.volume_l();
+    if litres > 0.0 {
+        at_volume(wort.extract_kg * share, litres).plato()
+    } else {
+        0.0
+    }
 }
 
 /// The wort of so much extract that fills a volume.

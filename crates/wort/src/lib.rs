@@ -68,13 +68,14 @@ mod amounts;
 pub mod bitterness;
 mod boil;
 pub mod colour;
+pub mod correct;
 mod error;
 mod ferulic;
 mod heat;
 pub mod hops;
 pub mod instruments;
 mod kit;
-mod lauter;
+pub mod lauter;
 pub mod malts;
 mod mash;
 mod mix;
@@ -87,15 +88,22 @@ mod thermal;
 mod volumes;
 
 pub use amounts::{Entry, Ledger, Solutes, Volumes, WortAmount};
-pub use boil::{BoilReport, Boiled, HopShare, boil};
+pub use boil::{
+    BoilHeat, BoilMoment, BoilReport, BoilWay, Boiled, DMS_FAULT_UG_PER_L, DMS_THRESHOLD_UG_PER_L,
+    DmsLeft, HopShare, boil, boiling_point_elevation, evaporation_by_power,
+};
 pub use error::WortError;
 pub use heat::{Change, MashHeat, MashIn, RestStep, mash_heat};
 pub use kit::{Chilling, Kit};
-pub use mash::{Mashed, mash};
+pub use mash::{
+    Conversion, MashCourse, MashMoment, Mashed, Missed, Remedy, SugarShares, TemperatureReading,
+    WayBack, mash, missed,
+};
 pub use plan::{
     BoilPlan, GristItem, HopAddition, HopTime, MashPlan, Rest, Sparge, Stepping, WortPlan,
 };
 pub use state::*;
 pub use sugars::attenuation_limit;
 pub use sulfide::smm_half_life;
+pub use thermal::KettleStage;
 pub use volumes::volumes;

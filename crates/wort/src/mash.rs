@@ -1,5 +1,10 @@
 //! Two waters and a grist become sweet wort.
 
+mod conversion;
+mod course;
+mod missed;
+mod rates;
+
 use quantity::{
     Calcium, Caution, Chlorine, DiastaticPower, Fraction, Gravity, MassConcentration, Measured,
     Note, Ph, SulfurDioxide,
@@ -10,7 +15,7 @@ use crate::amounts::Volumes;
 use crate::colour::{malt_colour_units, morey, note_beyond_fit};
 use crate::error::{WortError, check};
 use crate::ferulic;
-use crate::heat::{MashHeat, mash_heat};
+use crate::heat::{MashHeat, heat_capacity_kg, mash_heat};
 use crate::malts::Kind;
 use crate::plan::WortPlan;
 use crate::state::{SweetWort, Traces};
@@ -26,6 +31,18 @@ const FAN_MG_PER_G: f64 = 180.0 / 125.57;
 const CONVERTS_LINTNER: f64 = 40.0;
 const HARDLY_CONVERTS_LINTNER: f64 = 30.0;
 
+pub(crate) use conversion::Ground;
+pub use conversion::{Conversion, MashMoment, SugarShares};
+pub(crate) use course::WATER_KJ_PER_KG_K;
+pub use course::{MashCourse, TemperatureReading};
+pub use missed::{Missed, Remedy, WayBack, missed};
+
+/// Free amino nitrogen that a rest between 45 and 55 °C adds, as a share, and the time in
+/// which most of it comes \[min\] (judgement; modern malt brings most with it).
+const FAN_BY_REST: f64 = 0.15;
+const FAN_REST_MIN: f64 = 30.0;
+const FAN_REST_C: std::ops::RangeInclusive<f64> = 45.0..=55.0;
+
 /// What the mash gives.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mashed {
@@ -35,6 +52,15 @@ pub struct Mashed {
     pub heat: Option<MashHeat>,
     /// Limit of attenuation that the mash gives its own wort; none without grain.
     pub attenuation_limit: Option<Measured<Fraction>>,
+    /// Its temperature over time, as planned; none without grain.
+    pub planned: Option<MashCourse>,
+    /// The same with what was read in it.
+    pub course: Option<MashCourse>,
+    /// What becomes of the starch along that course.
+    pub conversion: Option<Conversion>,
+    /// The limit of attenuation by interpolation in the published data alone, rest by
+    /// rest: a second opinion.
+    pub limit_by_rests: Option<Measured<Fraction>>,
     /// Diastatic power of the grist, by mass; none without grain.
     pub diastatic_power: Option<DiastaticPower>,
     /// Remarks.
@@ -62,16 +88,19 @@ pub fn mash(
     plan.check()?;
     check("mash pH", mash_ph.ph(), "", 3.0, 8.0)?;
     let has_grain = plan.grain_kg() > 0.0;
-    let limit = if has_grain {
-        Some(attenuation_limit(&plan.mash.rests)?)
-    } else {
-        None
-    };
-    let heat = if has_grain {
-        Some(mash_heat(plan, volumes)?)
-    } else {
-        None
-    };
+    let by_rests = has_grain
+        .then(|| attenuation_limit(&plan.mash.rests))
+        .transpose()?;
+    let heat = has_grain.then(|| mash_heat(plan, volumes)).transpose()?;
+    let planned =
+        has_grain.then(|| MashCourse::planned(&plan.mash, heat_capacity_kg(plan, volumes)));
+    let course = planned
+        .clone()
+        .map(|course| course.with_readings(&plan.mash.measured));
+    let conversion = course
+        .as_ref()
+        .map(|course| Conversion::along(course, &ground(plan, volumes, mash_ph)));
+    let limit = conversion.as_ref().map(|found| found.limit);
     let colour = morey(malt_colour_units(&plan.grist, volumes.pre_boil.volume));
     let mixed = Blend::new(volumes, mash_water, sparge_water);
     let wort = SweetWort {
@@ -79,16 +108,22 @@ pub fn mash(
         gravity: volumes.pre_boil.gravity,
         ph: mash_ph,
         colour,
-        carbohydrates: kettle_spectrum(plan, volumes, limit)?.in_litres(mixed.kettle_l),
+        carbohydrates: kettle_spectrum(plan, volumes, conversion.as_ref())?
+            .in_litres(mixed.kettle_l),
         ions: mixed.ions(),
-        traces: traces(plan, volumes, &mixed),
+        traces: traces(plan, volumes, &mixed, course.as_ref()),
     };
     let mut notes = grist_notes(plan);
     notes.extend(note_beyond_fit(colour));
+    notes.extend(conversion.iter().flat_map(|found| found.notes.clone()));
     Ok(Mashed {
         wort,
         heat,
         attenuation_limit: limit,
+        planned,
+        course,
+        conversion,
+        limit_by_rests: by_rests,
         diastatic_power: has_grain.then(|| diastatic_power(plan)),
         notes,
         cautions: vec![Caution::HotLiquor],
@@ -99,13 +134,13 @@ pub fn mash(
 fn kettle_spectrum(
     plan: &WortPlan,
     volumes: &Volumes,
-    limit: Option<Measured<Fraction>>,
+    mashed: Option<&Conversion>,
 ) -> Result<Spectrum, WortError> {
     let mut sum = Spectrum::default();
-    if let Some(limit) = limit {
+    if let Some(mashed) = mashed {
         let from_mash_kg = plan.mash_extract_kg() * volumes.solutes.mash.ratio();
-        let share = fermentable_share(malt_gravity(volumes), limit.value)?;
-        sum = Spectrum::malt(from_mash_kg, share);
+        let share = fermentable_share(malt_gravity(volumes), mashed.limit.value)?;
+        sum = Spectrum::mashed(from_mash_kg, share, &mashed.sugars);
     }
     for item in plan.kettled() {
         let extract_kg = item.mass.kg() * item.fermentable.extract_as_is().ratio();
@@ -182,7 +217,31 @@ pub(crate) fn map_ions(rule: impl Fn(&dyn Fn(&Ions) -> f64) -> f64) -> Ions {
     }
 }
 
-fn traces(plan: &WortPlan, volumes: &Volumes, mixed: &Blend<'_>) -> Traces {
+/// What the enzymes have to work with.
+fn ground(plan: &WortPlan, volumes: &Volumes, mash_ph: Ph) -> Ground {
+    Ground {
+        ph: mash_ph,
+        lintner: diastatic_power(plan).lintner(),
+        l_per_kg: volumes.mash_liquor.l() / plan.grain_kg(),
+    }
+}
+
+/// How much a protein rest multiplies free amino nitrogen.
+fn fan_factor(course: Option<&MashCourse>) -> f64 {
+    let rested_min: f64 = course.map_or(0.0, |course| {
+        let stretches = course.stretches();
+        let in_range = stretches.filter(|(a, b)| FAN_REST_C.contains(&f64::midpoint(a.1, b.1)));
+        in_range.map(|(a, b)| b.0 - a.0).sum()
+    });
+    1.0 + FAN_BY_REST * -(-rested_min / FAN_REST_MIN).exp_m1()
+}
+
+fn traces(
+    plan: &WortPlan,
+    volumes: &Volumes,
+    mixed: &Blend<'_>,
+    course: Option<&MashCourse>,
+) -> Traces {
     let collected = volumes.solutes.mash.ratio();
     let per_l = |mg: f64| MassConcentration::from_mg_per_l(mg / mixed.kettle_l);
     let smm = |mashed: bool| -> f64 {
@@ -201,8 +260,8 @@ fn traces(plan: &WortPlan, volumes: &Volumes, mixed: &Blend<'_>) -> Traces {
     Traces {
         smm: per_l(smm(true) * collected + smm(false)),
         dms: MassConcentration::default(),
-        fan: per_l(FAN_MG_PER_G * 1000.0 * malt_extract_kg(plan, collected)),
-        ferulic_acid: per_l(ferulic * ferulic::freed_mg_per_kg(&plan.mash.rests) * collected),
+        fan: per_l(FAN_MG_PER_G * 1000.0 * malt_extract_kg(plan, collected) * fan_factor(course)),
+        ferulic_acid: per_l(ferulic * course.map_or(0.0, ferulic::freed_mg_per_kg) * collected),
         iso_alpha: MassConcentration::default(),
         sulfur_dioxide_at_most: SulfurDioxide::from_mg_per_l(
             mixed.at_most(|w| w.sulfur_dioxide_at_most.mg_per_l()),

@@ -1,11 +1,12 @@
 //! The plan of a wort, as a brewer thinks of it.
 
-use quantity::{Duration, Fraction, Mass, Temperature, Volume, VolumePerMass};
+use quantity::{Duration, Fraction, Mass, Power, Temperature, Volume, VolumePerMass};
 use water::BrewingWater;
 
 use crate::error::{WortError, check};
 use crate::kit::Kit;
 use crate::malts::Fermentable;
+use crate::mash::TemperatureReading;
 
 /// A wort to be made.
 #[derive(Debug, Clone, PartialEq)]
@@ -74,6 +75,10 @@ pub struct MashPlan {
     pub slaking: Fraction,
     /// Temperature of the sparge liquor.
     pub sparge: Temperature,
+    /// Heat that goes into a mash that is heated, if known.
+    pub power: Option<Power>,
+    /// Temperatures that were read in the mash.
+    pub measured: Vec<TemperatureReading>,
 }
 
 /// How the grain is washed.
@@ -106,6 +111,8 @@ pub struct BoilPlan {
 /// When a hop goes in.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum HopTime {
+    /// Into the mash; little of it comes as far as the kettle.
+    Mash,
     /// As the wort runs in: there for the whole boil.
     FirstWort,
     /// So long before the end of the boil.
@@ -122,6 +129,17 @@ pub enum HopTime {
     },
     /// Into the fermenter.
     DryHop,
+}
+
+impl HopTime {
+    /// The same hop where the times of the boil are others: it counts for what it
+    /// holds back, and goes in at the end.
+    pub(crate) fn without_time(self) -> Self {
+        match self {
+            Self::Mash | Self::DryHop => self,
+            _ => Self::Boil(Duration::from_min(0.0)),
+        }
+    }
 }
 
 /// A hop addition.
@@ -152,6 +170,8 @@ impl MashPlan {
             tun: Temperature::from_c(20.0),
             slaking: Fraction::from_ratio(0.0),
             sparge: Temperature::from_c(76.0),
+            power: None,
+            measured: Vec::new(),
         }
     }
 }
@@ -195,12 +215,16 @@ impl WortPlan {
     }
 
     pub(crate) fn kettle_hop_kg(&self) -> f64 {
-        let hot = self.hops.iter().filter(|h| h.when != HopTime::DryHop);
-        hot.map(|h| h.mass.kg()).sum()
+        let elsewhere = |h: &&HopAddition| !matches!(h.when, HopTime::Mash | HopTime::DryHop);
+        self.hops
+            .iter()
+            .filter(elsewhere)
+            .map(|h| h.mass.kg())
+            .sum()
     }
 
     pub(crate) fn steam_kg(&self) -> f64 {
-        self.kit.evaporation.kg_per_h() * self.boil.duration.h()
+        self.kit.steam_kg_per_h() * self.boil.duration.h()
     }
 
     pub(crate) fn top_up_l(&self) -> f64 {
@@ -289,6 +313,21 @@ impl WortPlan {
                 50.0,
             )?;
         }
+        for reading in &mash.measured {
+            let read_c = reading.temperature.c();
+            check("temperature read in the mash", read_c, "°C", 0.0, 100.0)?;
+            let after_min = reading.after.min();
+            check(
+                "time of a temperature read in the mash",
+                after_min,
+                "min",
+                0.0,
+                48.0 * 60.0,
+            )?;
+        }
+        if let Some(power) = mash.power {
+            check("power that heats the mash", power.kw(), "kW", 0.05, 1e4)?;
+        }
         for rest in &mash.rests {
             check(
                 "temperature of a rest",
@@ -320,7 +359,7 @@ impl HopAddition {
         )?;
         check("mass of a hop", self.mass.kg(), "kg", 0.0, 1e4)?;
         match self.when {
-            HopTime::FirstWort | HopTime::DryHop => Ok(()),
+            HopTime::Mash | HopTime::FirstWort | HopTime::DryHop => Ok(()),
             HopTime::Boil(d) | HopTime::Whirlpool(d) => {
                 check("time of a hop", d.min(), "min", 0.0, 24.0 * 60.0).map(|_| ())
             }

@@ -5,6 +5,7 @@ use quantity::{Fraction, Gravity, MassConcentration, Measured};
 
 use crate::alcohol;
 use crate::error::WortError;
+use crate::mash::SugarShares;
 use crate::numeric::{interpolate, pchip};
 use crate::plan::Rest;
 use crate::state::Carbohydrates;
@@ -99,6 +100,18 @@ impl Spectrum {
             simple: sugar * SIMPLE,
             maltose: sugar * MALTOSE,
             maltotriose: sugar * MALTOTRIOSE,
+            dextrin: extract * CARBOHYDRATE - sugar,
+        }
+    }
+
+    /// Wort of a mash of which a share ferments, its sugars as the mash made them.
+    pub(crate) fn mashed(extract: f64, fermentable: f64, sugars: &SugarShares) -> Self {
+        let sugar = extract * fermentable.min(CARBOHYDRATE);
+        Self {
+            extract,
+            simple: sugar * sugars.simple().ratio(),
+            maltose: sugar * sugars.maltose.ratio(),
+            maltotriose: sugar * sugars.maltotriose.ratio(),
             dextrin: extract * CARBOHYDRATE - sugar,
         }
     }

@@ -107,14 +107,21 @@ mod tests {
             (95.0, 67.6, 0.06),
             (94.0, 76.0, 0.6),
             (90.0, 122.0, 0.6),
+            (88.0, 156.0, 0.6),
             (85.0, 225.0, 0.6),
+            (82.0, 326.0, 0.6),
             (80.0, 420.0, 1.0),
+            (75.0, 799.0, 1.5),
             (70.0, 1550.0, 8.0),
         ] {
             let ours = smm_half_life(Temperature::from_c(temp_c), Ph::from_ph(5.2)).unwrap();
             near(ours.min(), printed, tolerance);
         }
         near(std::f64::consts::LN_2 / conversion(100.0, 5.5), 32.5, 1e-9);
+        // 5.2 % more for each tenth of pH.
+        near(conversion(100.0, 5.3) / conversion(100.0, 5.2), 1.052, 2e-3);
+        near(conversion(100.0, 5.2), 0.018_24, 6e-6);
+        near(conversion(100.0, 5.5), 0.021_33, 6e-6);
     }
 
     /// The two equations of Wilson & Booer 1979 with the rates of three papers,

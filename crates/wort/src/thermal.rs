@@ -9,6 +9,23 @@ use crate::plan::{HopTime, WortPlan};
 /// Largest change of temperature within a step \[°C\]: keeps rates that double in
 /// 6 °C right to a few parts in ten thousand.
 const STEP_C: f64 = 0.5;
+/// Longest step \[min\]: the volume falls while it boils, and the course is shown.
+const STEP_MIN: f64 = 2.5;
+
+/// What the kettle does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum KettleStage {
+    /// It is on its way to the boil.
+    HeatUp,
+    /// It boils.
+    Boil,
+    /// It stands covered after the boil.
+    Whirlpool,
+    /// It is held for a hop below the boil.
+    Stand,
+    /// It is chilled.
+    Chill,
+}
 
 /// A short time at one temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -16,10 +33,23 @@ pub(crate) struct Step {
     pub(crate) starts_min: f64,
     pub(crate) min: f64,
     pub(crate) temp_c: f64,
-    pub(crate) boiling: bool,
+    /// Change of temperature over the step \[°C\].
+    rise_c: f64,
+    pub(crate) stage: KettleStage,
 }
 
-/// The whole course after the kettle has come to the boil.
+impl Step {
+    pub(crate) fn starts_c(&self) -> f64 {
+        self.temp_c - self.rise_c / 2.0
+    }
+
+    pub(crate) fn ends_c(&self) -> f64 {
+        self.temp_c + self.rise_c / 2.0
+    }
+}
+
+/// The whole course, from the full kettle where the time to the boil is known, else
+/// from the boil. Time is counted from the start of the boil.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Course {
     pub(crate) steps: Vec<Step>,
@@ -44,7 +74,7 @@ struct Stretch {
     min: f64,
     from_c: f64,
     law: Law,
-    boiling: bool,
+    stage: KettleStage,
 }
 
 impl Stretch {
@@ -78,6 +108,7 @@ impl Stretch {
         let mut from = 0.0;
         for to in ends {
             let pieces = ((to - from) * self.fastest_c_per_min() / STEP_C)
+                .max((to - from) / STEP_MIN)
                 .ceil()
                 .clamp(1.0, 5000.0);
             let min = (to - from) / pieces;
@@ -87,7 +118,8 @@ impl Stretch {
                     starts_min: self.starts_min + at,
                     min,
                     temp_c: self.temp_c(at + min / 2.0),
-                    boiling: self.boiling,
+                    rise_c: self.temp_c(at + min) - self.temp_c(at),
+                    stage: self.stage,
                 });
             }
             from = to;
@@ -96,22 +128,28 @@ impl Stretch {
 }
 
 impl Course {
-    pub(crate) fn of(plan: &WortPlan) -> Result<Self, WortError> {
+    pub(crate) fn of(
+        plan: &WortPlan,
+        filled_c: f64,
+        heat_up_min: Option<f64>,
+    ) -> Result<Self, WortError> {
         let mut walk = Walk::new(&plan.kit, plan.boil.chill_to.c());
+        let heat_up_min = heat_up_min.unwrap_or(0.0);
+        walk.heat_up(filled_c, heat_up_min);
         let boil_min = plan.boil.duration.min();
-        walk.push(boil_min, Law::Hold, true);
+        walk.push(boil_min, Law::Hold, KettleStage::Boil);
         let whirlpool_min = plan.boil.whirlpool.min();
-        walk.push(whirlpool_min, walk.left_alone(), false);
+        walk.push(whirlpool_min, walk.left_alone(), KettleStage::Whirlpool);
         let stands = stands(plan);
         let mut stand_ends = Vec::new();
         for (temp_c, min) in &stands {
             walk.chill(*temp_c)?;
-            walk.push(*min, Law::Hold, false);
+            walk.push(*min, Law::Hold, KettleStage::Stand);
             stand_ends.push((*temp_c, walk.now_min));
         }
         let end_c = plan.boil.chill_to.c().min(walk.temp_c);
         walk.chill(end_c)?;
-        let hops_at_min = hop_times(plan, boil_min, whirlpool_min, &stand_ends)?;
+        let hops_at_min = hop_times(plan, heat_up_min, &stand_ends)?;
         let cuts: Vec<f64> = hops_at_min.iter().flatten().copied().collect();
         let mut steps = Vec::new();
         for stretch in &walk.stretches {
@@ -151,10 +189,11 @@ fn stands(plan: &WortPlan) -> Vec<(f64, f64)> {
 
 fn hop_times(
     plan: &WortPlan,
-    boil_min: f64,
-    whirlpool_min: f64,
+    heat_up_min: f64,
     stand_ends: &[(f64, f64)],
 ) -> Result<Vec<Option<f64>>, WortError> {
+    let boil_min = plan.boil.duration.min();
+    let whirlpool_min = plan.boil.whirlpool.min();
     let before = |what, end_min: f64, length_min: f64, min: f64| {
         // Minutes that came from hours are right but for rounding.
         let slack = if min <= length_min + 1e-9 {
@@ -167,7 +206,7 @@ fn hop_times(
     plan.hops
         .iter()
         .map(|hop| match hop.when {
-            HopTime::FirstWort => Ok(Some(0.0)),
+            HopTime::Mash | HopTime::FirstWort => Ok(Some(-heat_up_min)),
             HopTime::Boil(d) => before("time of a hop in the boil", boil_min, boil_min, d.min()),
             HopTime::Whirlpool(d) => before(
                 "time of a hop in the whirlpool rest",
@@ -216,7 +255,20 @@ impl<'a> Walk<'a> {
         }
     }
 
-    fn push(&mut self, min: f64, law: Law, boiling: bool) {
+    /// From the full kettle to the boil, in a straight line that ends at time zero.
+    fn heat_up(&mut self, from_c: f64, min: f64) {
+        if min <= 0.0 {
+            return;
+        }
+        let per_min = (from_c - self.boils_c) / min;
+        self.now_min = -min;
+        self.temp_c = from_c;
+        self.push(min, Law::Line { per_min }, KettleStage::HeatUp);
+        self.now_min = 0.0;
+        self.temp_c = self.boils_c;
+    }
+
+    fn push(&mut self, min: f64, law: Law, stage: KettleStage) {
         if min <= 0.0 {
             return;
         }
@@ -225,7 +277,7 @@ impl<'a> Walk<'a> {
             min,
             from_c: self.temp_c,
             law,
-            boiling,
+            stage,
         };
         self.now_min += min;
         self.temp_c = stretch.temp_c(min);
@@ -260,7 +312,7 @@ impl<'a> Walk<'a> {
                 (drop / per_min, Law::Line { per_min })
             }
         };
-        self.push(min, law, false);
+        self.push(min, law, KettleStage::Chill);
         self.temp_c = to_c;
         Ok(())
     }
@@ -287,7 +339,7 @@ mod tests {
             min,
             from_c,
             law,
-            boiling: false,
+            stage: KettleStage::Chill,
         }
         .steps(&[], &mut steps);
         steps

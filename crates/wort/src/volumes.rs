@@ -51,20 +51,9 @@ struct Pass {
 impl<'a> Brew<'a> {
     fn new(plan: &'a WortPlan) -> Self {
         let (kit, grain_kg) = (&plan.kit, plan.grain_kg());
-        let dead_l = if grain_kg > 0.0 {
-            kit.tun_dead.l()
-        } else {
-            0.0
-        };
         let hop_l = kit.hop_absorption.l_per_kg() * plan.kettle_hop_kg();
         Self {
-            bed: Bed {
-                extract_kg: plan.mash_extract_kg(),
-                grain_water_kg: grain_kg * plan.grain_moisture(),
-                retained_l: kit.absorption.l_per_kg() * grain_kg + dead_l,
-                hold_up_l: kit.bed_hold_up.l_per_kg() * grain_kg + dead_l,
-                stages: kit.lauter_stages,
-            },
+            bed: Bed::of(plan),
             sparge: if grain_kg > 0.0 {
                 plan.sparge
             } else {
@@ -334,7 +323,7 @@ pub(crate) fn kettle_sugars(plan: &WortPlan) -> Mix {
     })
 }
 
-fn laboratory_extract_kg(plan: &WortPlan) -> f64 {
+pub(crate) fn laboratory_extract_kg(plan: &WortPlan) -> f64 {
     plan.grist
         .iter()
         .map(|g| {

@@ -316,7 +316,8 @@ fn sugar_raises_the_limit_of_attenuation_and_lactose_lowers_it() {
         brewed(&plan).wort.attenuation_limit.ratio()
     };
     let plain = limit("sucrose", 0.0);
-    near(plain, 0.80, 0.02);
+    // All of the water is in the mash, which loses β-amylase a little faster.
+    near(plain, 0.79, 0.02);
     assert!(limit("sucrose", 0.5) > plain + 0.02);
     assert!(limit("lactose", 0.5) < plain - 0.05);
 }
@@ -569,4 +570,69 @@ fn a_datasheet_value_is_used_as_given() {
     let out = brewed(&plan(Sparge::None, 20.0, vec![item]));
     near(out.wort.traces.dms.mg_per_l(), 0.0, 0.0);
     assert_eq!(out.wort.bitterness, Bitterness::from_ibu(0.0));
+}
+
+/// A mash planned at 66 °C that was read at 62.5: the ways back follow the heat balance,
+/// and the limit moves as the data say.
+#[test]
+fn a_missed_temperature_has_its_ways_back() {
+    let mut plan = plan(
+        Sparge::Batch { refills: 1 },
+        20.0,
+        vec![malt(4.5, 4.0, 80.0)],
+    );
+    plan.mash.rests[0].temperature = Temperature::from_c(66.0);
+    let volumes = wort::volumes(&plan).unwrap();
+    let tap = water(40.0, 50.0, 0.0);
+    let ph = Ph::from_ph(5.4);
+    let mash = |plan: &WortPlan| wort::mash(plan, &volumes, &tap, &tap, ph).unwrap();
+    assert!(wort::missed(&plan, &volumes, &mash(&plan), ph).is_none());
+    plan.mash.measured = vec![wort::TemperatureReading {
+        after: Duration::from_min(10.0),
+        temperature: Temperature::from_c(62.5),
+    }];
+    let cool = wort::missed(&plan, &volumes, &mash(&plan), ph).unwrap();
+    assert!((cool.planned.c() - 66.0).abs() < 1e-9);
+    assert!(
+        cool.limit_now > cool.limit_planned,
+        "cooler ferments further"
+    );
+    let grain_kg: f64 = plan.grist.iter().map(|g| g.mass.kg()).sum();
+    let heat_kg =
+        volumes.mash_liquor.l() * 0.9982 + 0.40 * grain_kg + plan.kit.tun_heat_capacity.kg();
+    let [boiling, heat] = cool.ways.as_slice() else {
+        panic!("{:?}", cool.ways)
+    };
+    let wort::Remedy::BoilingWater(water) = boiling.what else {
+        panic!("{boiling:?}")
+    };
+    let by_hand = 3.5 * heat_kg / (plan.kit.boiling_point().c() - 66.0);
+    assert!(
+        (water.l() / by_hand - 1.0).abs() < 0.02,
+        "{water} {by_hand}"
+    );
+    let wort::Remedy::Heat(energy, time) = heat.what else {
+        panic!("{heat:?}")
+    };
+    assert!((energy.kwh() / (heat_kg * 4.187 * 3.5 / 3600.0) - 1.0).abs() < 0.02);
+    assert!((time.min() - 3.5).abs() < 1e-9);
+    assert!((boiling.limit.ratio() - cool.limit_planned.ratio()).abs() < 0.03);
+    plan.mash.measured[0].temperature = Temperature::from_c(71.0);
+    let hot = wort::missed(&plan, &volumes, &mash(&plan), ph).unwrap();
+    assert!(hot.limit_now < hot.limit_planned);
+    assert!(matches!(hot.ways[0].what, wort::Remedy::ColdWater(_)));
+    assert!(hot.ways[0].limit > hot.limit_now && hot.ways[0].limit < hot.limit_planned);
+    let one_rest = Duration::from_min(20.0);
+    plan.mash.rests[0].duration = one_rest;
+    plan.mash.measured[0].temperature = Temperature::from_c(58.0);
+    let slow = wort::missed(&plan, &volumes, &mash(&plan), ph).unwrap();
+    let longer = slow.ways.iter().find_map(|w| match w.what {
+        wort::Remedy::Longer(time) => Some(time),
+        _ => None,
+    });
+    assert!(
+        longer.is_some_and(|time| time.min() >= 1.0),
+        "{:?}",
+        slow.ways
+    );
 }

@@ -93,8 +93,7 @@ impl App {
         usable(text)
     }
 
-    /// Keeps the analyses of a report. All are read before any is kept, so that
-    /// none is kept alone.
+    /// Keeps the analyses of a report, all or none.
     ///
     /// # Errors
     /// [`AppError::Faulty`] for figures that cannot be read, [`AppError::Store`].
@@ -106,8 +105,15 @@ impl App {
         for draft in drafts {
             usable(&draft.text)?;
         }
-        let water = match shelf {
-            Shelf::Beside(id) => self.entry(LibraryKind::Water, *id).await?,
+        let samples: Vec<(Day, &str)> = drafts.iter().map(|d| (d.day, d.text.as_str())).collect();
+        match shelf {
+            Shelf::Beside(id) => {
+                let water = self.entry(LibraryKind::Water, *id).await?;
+                self.store()
+                    .add_analyses(water.id, &samples, self.now())
+                    .await?;
+                Ok(water)
+            }
             Shelf::New { name, place } => {
                 let mut text = set_value("", "water.name", name.trim())?;
                 if let Some(place) = place {
@@ -115,13 +121,9 @@ impl App {
                 }
                 let note = format!("from a report read on {}", self.today());
                 text = set_value(&text, "water.notes", &note)?;
-                self.keep_entry(LibraryKind::Water, &text, &note).await?
+                self.keep_water(&text, &note, &samples).await
             }
-        };
-        for draft in drafts {
-            self.add_analysis(water.id, draft.day, &draft.text).await?;
         }
-        Ok(water)
     }
 
     /// Puts one water of a report into a batch: in place of the source of that

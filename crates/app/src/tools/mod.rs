@@ -1,6 +1,7 @@
 //! The small tools beside the kettle: readings as people write them in, figures as
 //! people read them out. Pure functions; nothing is kept.
 
+mod packaging;
 mod reading;
 mod sums;
 
@@ -39,6 +40,18 @@ pub struct Field {
     pub example: &'static str,
     /// What is taken where it stays empty.
     pub empty: Empty,
+    /// The words to choose from, each with its meaning; none for a field that is
+    /// written freely.
+    pub choices: Option<fn() -> Vec<Choice>>,
+}
+
+/// One of the words that a field can hold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Choice {
+    /// The word.
+    pub word: &'static str,
+    /// What it means.
+    pub label: &'static str,
 }
 
 /// What an empty field means.

@@ -68,6 +68,27 @@ impl<'t> Readings<'t> {
         })
     }
 
+    /// One of the words of the field.
+    pub(super) fn word(&mut self, name: &'static str) -> Option<&'static str> {
+        let field = self.fields.iter().find(|f| f.name == name)?;
+        let words: Vec<&'static str> = field.choices?().iter().map(|c| c.word).collect();
+        let typed = self.typed.get(name).map_or("", |text| text.trim());
+        let wanted = match field.empty {
+            Empty::Usual(usual) if typed.is_empty() => usual,
+            _ => typed,
+        };
+        let found = words.iter().copied().find(|word| *word == wanted);
+        if found.is_none() {
+            self.faults.push(Fault {
+                span: 0..self.typed.get(name).map_or(0, String::len),
+                path: name.to_owned(),
+                message: format!("{wanted:?} is none of the choices"),
+                help: format!("known: {}", words.join(", ")),
+            });
+        }
+        found
+    }
+
     /// True where the field was left empty.
     pub(super) fn is_empty(&self, name: &str) -> bool {
         self.typed
@@ -76,7 +97,7 @@ impl<'t> Readings<'t> {
     }
 
     /// What a model refuses, at the field that it concerns.
-    pub(super) fn refuse(&mut self, error: &wort::WortError, name: &'static str) {
+    pub(super) fn refuse(&mut self, error: &impl std::fmt::Display, name: &'static str) {
         let text = error.to_string();
         let (message, help) = text.split_once("; ").unwrap_or((&text, ""));
         self.faults.push(Fault {

@@ -10,31 +10,38 @@ use wort::instruments::{
     strength, usual_wort_factor,
 };
 
+use super::packaging;
 use super::reading::{Readings, gravity_line, line};
-use super::{Empty, Field, Line, Measurement, Tool};
+use super::{Choice, Empty, Field, Line, Measurement, Tool};
 
 /// A field that must be filled in.
-const fn wanted(name: &'static str, label: &'static str, example: &'static str) -> Field {
+pub(super) const fn wanted(
+    name: &'static str,
+    label: &'static str,
+    example: &'static str,
+) -> Field {
     Field {
         name,
         label,
         example,
         empty: Empty::Refused,
+        choices: None,
     }
 }
 
 /// A field with a usual value.
-const fn usual(name: &'static str, label: &'static str, value: &'static str) -> Field {
+pub(super) const fn usual(name: &'static str, label: &'static str, value: &'static str) -> Field {
     Field {
         name,
         label,
         example: value,
         empty: Empty::Usual(value),
+        choices: None,
     }
 }
 
 /// A field that may stay empty.
-const fn maybe(
+pub(super) const fn maybe(
     name: &'static str,
     label: &'static str,
     example: &'static str,
@@ -45,10 +52,27 @@ const fn maybe(
         label,
         example,
         empty: Empty::Without(without),
+        choices: None,
     }
 }
 
-pub(super) static TOOLS: [Tool; 6] = [
+/// A field that holds one of some words, this one where it stays empty.
+pub(super) const fn one_of(
+    name: &'static str,
+    label: &'static str,
+    first: &'static str,
+    choices: fn() -> Vec<Choice>,
+) -> Field {
+    Field {
+        name,
+        label,
+        example: first,
+        empty: Empty::Usual(first),
+        choices: Some(choices),
+    }
+}
+
+pub(super) static TOOLS: [Tool; 12] = [
     Tool {
         key: "hydrometer",
         title: "Hydrometer",
@@ -130,6 +154,12 @@ pub(super) static TOOLS: [Tool; 6] = [
         ],
         sum: spirit,
     },
+    packaging::KEG,
+    packaging::LINE,
+    packaging::WORT,
+    packaging::PURGE,
+    packaging::OXYGEN,
+    packaging::STORE,
 ];
 
 fn hydrometer(r: &mut Readings<'_>) -> Option<Measurement> {
@@ -423,7 +453,7 @@ impl Line {
 
 /// A field that may stay empty: nothing where it did, and no answer at all where it
 /// cannot be read.
-fn filled<'t, T>(
+pub(super) fn filled<'t, T>(
     r: &mut Readings<'t>,
     name: &'static str,
     read: fn(&mut Readings<'t>, &'static str) -> Option<T>,

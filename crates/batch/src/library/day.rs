@@ -37,6 +37,25 @@ fn checked(
     Some(text.trim().to_owned())
 }
 
+/// Where in its year a day stands, as written "2027-03-14", or "2027-03" for the middle
+/// of a month: counted from one; none for what is no day.
+#[must_use]
+pub fn day_of_year(text: &str) -> Option<f64> {
+    let middle = text.matches('-').count() == 1;
+    let written = if middle {
+        format!("{text}-15")
+    } else {
+        text.to_owned()
+    };
+    if !is_day(&written) {
+        return None;
+    }
+    let mut parts = written.split('-').map(|part| part.parse::<u32>().ok());
+    let (year, month, day) = (parts.next()??, parts.next()??, parts.next()??);
+    let before: u32 = (1..month).map(|month| days_of(year, month)).sum();
+    Some(f64::from(before + day))
+}
+
 fn is_day(text: &str) -> bool {
     let mut parts = text.split('-');
     let (Some(year), Some(month), Some(day), None) =
@@ -70,7 +89,18 @@ fn days_of(year: u32, month: u32) -> u32 {
 
 #[cfg(test)]
 mod tests {
-    use super::is_day;
+    use super::{day_of_year, is_day};
+
+    #[test]
+    fn a_day_has_its_place_in_the_year() {
+        assert_eq!(day_of_year("2027-01-01"), Some(1.0));
+        assert_eq!(day_of_year("2027-12-31"), Some(365.0));
+        assert_eq!(day_of_year("2028-12-31"), Some(366.0));
+        // 31 + 28 + 15.
+        assert_eq!(day_of_year("2027-03"), Some(74.0));
+        assert_eq!(day_of_year("2027"), None);
+        assert_eq!(day_of_year("2027-02-30"), None);
+    }
 
     #[test]
     fn only_days_of_the_calendar_are_days() {

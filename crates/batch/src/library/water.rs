@@ -35,7 +35,7 @@ impl Analysis {
     /// # Errors
     /// [`WaterError`] for figures that contradict each other.
     pub fn says(&self) -> Result<what::Analysis, WaterError> {
-        what::analyse(plan::source_water(&self.figures))
+        what::analyse(plan::judged_water(&self.figures)?)
     }
 
     /// Calcium and magnesium together \[mEq/L\], with the standard deviation that

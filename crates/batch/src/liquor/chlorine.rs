@@ -18,6 +18,7 @@ use crate::stream::Reckoning;
 
 pub use breakpoint::{Breakpoint, BreakpointQuestion};
 pub use judged::{Judged, judgement};
+pub(crate) use judged::{total_chlorine, unkept};
 pub use plan::{Plan, plan_of};
 pub use question::{Bed, Have, Question, Read, prices};
 

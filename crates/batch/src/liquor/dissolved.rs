@@ -29,6 +29,7 @@ use crate::liquor::Wrong;
 use crate::plan::source_water;
 use crate::stream::Reckoning;
 
+pub(in crate::liquor) use doses::sparge_alkalinity_at;
 pub use doses::{Acid, AcidAim, Lime};
 pub use question::{Question, SPARGE_PH};
 pub use waters::Which;

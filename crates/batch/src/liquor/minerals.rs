@@ -22,19 +22,23 @@ mod settings;
 mod task;
 
 use quantity::{Caution, Note};
+use water::WaterError;
 use water::analysis::analyse_blend;
-use water::design::{Design, DesignError, Money, SaltAtHand, Task, design};
-use water::{Liquor, WaterError};
+use water::design::{
+    Conflict, Design, DesignError, Figure, LeftOut, Money, Practical, Task, conflict, practical,
+};
 
 use crate::reader::Assumption;
 use crate::stream::Reckoning;
 
 pub use super::Wrong;
+pub(in crate::liquor) use at_hand::Asks;
 pub use at_hand::{AtHand, Blend, DistilledAtHand};
-pub use changes::{Change, apply, changes};
+pub use changes::{Change, apply, changes, distilled_source};
 pub use pretreated::Pretreated;
 pub use question::{DISTILLED, Have, MALT, Question};
 pub use task::task;
+pub(in crate::liquor) use task::{distilled_water, without_waters};
 
 /// Why there is no answer.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -48,6 +52,14 @@ pub enum MineralsError {
     /// The search has no design, or refuses the water.
     #[error(transparent)]
     Design(#[from] DesignError),
+    /// A pH that the sparge water cannot be brought to.
+    #[error("sparge water to pH {ph}: {message}")]
+    SpargePh {
+        /// The pH.
+        ph: quantity::Ph,
+        /// Why.
+        message: String,
+    },
     /// A water that cannot be boiled or limed on paper.
     #[error("{water}: {message}")]
     Pretreatment {
@@ -140,8 +152,19 @@ pub fn found(r: &Reckoning, at_hand: &AtHand) -> Result<Found, MineralsError> {
         let tap = &r.water.tap;
         tap.verdict.allow_advice(&tap.water.name)?;
     }
-    let (asked, design) = best(asked)?;
-    let design = with_fewest(&asked.task, design);
+    let Practical {
+        task,
+        design,
+        left_out,
+    } = practical(&asked.task)?;
+    let mut remarks = asked.remarks;
+    remarks.extend(left_out.map(said_of));
+    remarks.extend(conflict(&asked.task, &design)?.map(|conflict| which_to_drop(&conflict)));
+    let asked = Asked {
+        task,
+        remarks,
+        ..asked
+    };
     for plan in &design.plans {
         let blend = analyse_blend(&plan.sources)?;
         blend.verdict.allow_advice(&blend.water.name)?;
@@ -149,91 +172,34 @@ pub fn found(r: &Reckoning, at_hand: &AtHand) -> Result<Found, MineralsError> {
     Ok(Found { asked, design })
 }
 
-/// How much further from the aims, in squared tolerances, a design may be that does
-/// with fewer kinds of addition (judgement: nobody would taste it).
-const AS_GOOD: f64 = 0.05;
-
-/// The design with the fewest kinds of addition that is as good: where the aims leave
-/// room, the nearest point of all would pour a little of everything.
-fn with_fewest(task: &Task, whole: Design) -> Design {
-    if task.at_most_kinds.is_some() {
-        return whole;
-    }
-    let good = whole.misfit.weighed + AS_GOOD;
-    let fewest = whole.ladder.iter().find(|r| r.misfit.weighed <= good);
-    let Some(kinds) = fewest.map(|rung| rung.kinds) else {
-        return whole;
+fn said_of(left_out: LeftOut) -> Note {
+    let said = match left_out {
+        LeftOut::Bases => "no salt that brings alkalinity is used here",
+        LeftOut::Acids => "no acid is used here",
     };
-    let fewer = design(&Task {
-        at_most_kinds: Some(kinds),
-        ladder: false,
-        ..task.clone()
-    });
-    match fewer {
-        Ok(fewer) if fewer.misfit.weighed <= good => Design {
-            ladder: whole.ladder,
-            ..fewer
-        },
-        // A scale too coarse for so few kinds: the first stands.
-        Ok(_) | Err(_) => whole,
-    }
-}
-
-/// An acid and a base in one liquor undo each other: where the search would pour
-/// both, to serve two aims that ask for nearly the same, one of them is left out,
-/// whichever is missed less.
-fn best(asked: Asked) -> Result<(Asked, Design), MineralsError> {
-    let whole = design(&asked.task);
-    let task = &asked.task;
-    let is_base = |salt: &SaltAtHand| salt.salt.alkalinity_per_g_per_l.meq_per_l() > 0.0;
-    let has_both = !task.acids.is_empty() && task.salts.iter().any(is_base);
-    let usable = match &whole {
-        Ok(design) => !pours_both(design),
-        Err(error) => !matches!(error, DesignError::Water(_) | DesignError::NotSolved),
-    };
-    if !has_both || usable {
-        return Ok((asked, whole?));
-    }
-    let without_bases = Task {
-        salts: task.salts.iter().copied().filter(|s| !is_base(s)).collect(),
-        ..task.clone()
-    };
-    let without_acids = Task {
-        acids: vec![],
-        acid_malt: None,
-        ..task.clone()
-    };
-    let tried = [without_bases, without_acids].map(|task| (design(&task), task));
-    let least = tried
-        .into_iter()
-        .filter_map(|(design, task)| Some((design.ok()?, task)))
-        .min_by(|(a, _), (b, _)| a.misfit.weighed.total_cmp(&b.misfit.weighed));
-    let Some((design, task)) = least else {
-        return Ok((asked, whole?));
-    };
-    let mut remarks = asked.remarks;
-    remarks.push(Note::fine(
-        "Acid and what brings alkalinity undo each other in one liquor, so only one of them is \
-         used.",
-    ));
-    Ok((
-        Asked {
-            task,
-            remarks,
-            ..asked
-        },
-        design,
+    Note::fine(format!(
+        "Acid and what brings alkalinity undo each other in one liquor: {said}."
     ))
 }
 
-fn pours_both(design: &Design) -> bool {
-    [Liquor::Mash, Liquor::Sparge].into_iter().any(|liquor| {
-        let base = design
-            .salts()
-            .any(|d| d.into == liquor && d.salt.alkalinity_per_g_per_l.meq_per_l() > 0.0);
-        let malt = liquor == Liquor::Mash && design.acid_malt.is_some();
-        base && (malt || design.acids().any(|d| d.into == liquor))
-    })
+/// Which of two aims to drop, by the keys of the document.
+fn which_to_drop(conflict: &Conflict) -> Note {
+    let key = |figure: Figure| match figure {
+        Figure::Alkalinity => "aim.alkalinity",
+        Figure::ResidualAlkalinity => "aim.residual_alkalinity",
+        _ => "aim.mash_ph",
+    };
+    Note::look(format!(
+        "{} and {} ask for nearly the same in two ways, and with this grist they do not agree: drop \
+         {}. With {} alone the {} comes to {}, where {} was aimed at.",
+        key(conflict.keep),
+        key(conflict.drop),
+        key(conflict.drop),
+        key(conflict.keep),
+        conflict.drop,
+        conflict.comes_to,
+        conflict.target,
+    ))
 }
 
 #[cfg(test)]

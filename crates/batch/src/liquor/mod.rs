@@ -2,6 +2,7 @@
 //! water stage, and back to edits of the document.
 
 pub mod chlorine;
+pub mod choice;
 pub mod dissolved;
 pub mod minerals;
 pub mod reading;

@@ -7,5 +7,7 @@ mod wort;
 
 pub(crate) use self::ferment::ferment_plan;
 pub(crate) use self::package::package_plan;
-pub(crate) use self::water::{carbon_bed, dechlorination, mash_malts, source_water, water_plan};
+pub(crate) use self::water::{
+    carbon_bed, dechlorination, judged_water, mash_malts, source_water, water_plan,
+};
 pub(crate) use self::wort::wort_plan;

@@ -13,7 +13,7 @@ use wort::{Volumes, WortPlan};
 use crate::document::{
     AcidEntry, CarbonKeys, Document, Into, SaltEntry, SourceEntry, TreatmentSection, Way,
 };
-use crate::liquor::chlorine::judgement;
+use crate::liquor::chlorine::{judgement, total_chlorine, unkept};
 use crate::reader::Assumption;
 use crate::words::ACID_MALT;
 
@@ -27,8 +27,12 @@ pub(crate) fn water_plan(
     let section = &document.water;
     let mut sources: Vec<SourceShare> = section.sources.iter().map(source).collect();
     for (n, (entry, share)) in section.sources.iter().zip(&mut sources).enumerate() {
-        if let Some(judged) = judgement(entry)?.filter(|_| entry.free_chlorine.is_none()) {
-            assumptions.push(judged.assumption(n));
+        let Some(judged) = judgement(entry)? else {
+            assumptions.extend(unkept(entry, n));
+            continue;
+        };
+        assumptions.extend(judged.assumptions(n));
+        if entry.free_chlorine.is_none() {
             share.water = judged.judgement.put_into(share.water.clone());
         }
     }
@@ -100,6 +104,17 @@ fn source(entry: &SourceEntry) -> SourceShare {
     }
 }
 
+/// The water of a source with its chlorine split as it is judged, where nobody
+/// measured that.
+pub(crate) fn judged_water(entry: &SourceEntry) -> Result<SourceWater, WaterError> {
+    let water = source_water(entry);
+    let judged = judgement(entry)?.filter(|_| entry.free_chlorine.is_none());
+    Ok(match judged {
+        Some(judged) => judged.judgement.put_into(water),
+        None => water,
+    })
+}
+
 /// The water of a source, whatever its share.
 pub(crate) fn source_water(entry: &SourceEntry) -> SourceWater {
     SourceWater {
@@ -116,7 +131,7 @@ pub(crate) fn source_water(entry: &SourceEntry) -> SourceWater {
         },
         alkalinity: entry.alkalinity.value,
         ph: value(entry.ph),
-        total_chlorine: entry.total_chlorine,
+        total_chlorine: total_chlorine(entry),
         free_chlorine: entry.free_chlorine,
         nitrite: value(entry.nitrite),
         iron: value(entry.iron),

@@ -1,12 +1,15 @@
 //! The plan of the wort stage, and the figures of malts and hops that were taken
 //! from their class.
 
-use quantity::{Fraction, Measured, Units, show_interval, show_measured};
+use quantity::{
+    EvaporationRate, Fraction, Mark, Measured, Power, Temperature, Units, show, show_interval,
+    show_measured,
+};
 use wort::hops;
 use wort::malts::{self, Datasheet, ExtractFigure, Fermentable};
 use wort::{
     BoilPlan, Chilling, GristItem, HopAddition, HopTime, Kit, MashPlan, Rest, Sparge, Stepping,
-    WortError, WortPlan,
+    TemperatureReading, WortError, WortPlan,
 };
 
 use crate::document::{
@@ -33,8 +36,9 @@ pub(crate) fn wort_plan(
         hops.push(hop(i + 1, entry, assumptions)?);
     }
     let boil = &document.boil;
+    let kettle = kettle(&document.kit, assumptions)?;
     Ok(WortPlan {
-        kit: kit(&document.kit, boil.chilled_to.value),
+        kit: kit(&document.kit, boil.chilled_to.value, &kettle),
         into_fermenter: document.batch.volume.value,
         grist,
         mash: mash(&document.mash, &document.kit),
@@ -49,7 +53,51 @@ pub(crate) fn wort_plan(
     })
 }
 
-fn kit(section: &KitSection, chilled_to: quantity::Temperature) -> Kit {
+/// What the kettle gives off and loses.
+struct Kettle {
+    evaporation: EvaporationRate,
+    heat_loss: Power,
+}
+
+/// Steam as measured; where that is not given but the power is, what the power drives
+/// off.
+fn kettle(section: &KitSection, assumptions: &mut Vec<Assumption>) -> Result<Kettle, WortError> {
+    let Some(power) = section.power else {
+        return Ok(Kettle {
+            evaporation: section.evaporation.value,
+            heat_loss: section.heat_loss.map_or(NO_POWER, |loss| loss.value),
+        });
+    };
+    let heat_loss = section.heat_loss.map_or_else(
+        || {
+            assumptions.push(Assumption {
+                path: "kit.heat_loss".to_owned(),
+                value: show(BARE_WALLS, Units::Metric),
+                source: "bare walls of a 30 L kettle: 0.4 m² at 10 W/(m² K), 75 K above the room"
+                    .to_owned(),
+                mark: Mark::Judgement,
+            });
+            BARE_WALLS
+        },
+        |loss| loss.value,
+    );
+    let mut evaporation = section.evaporation.value;
+    if let Some(assumed) = assumptions.iter_mut().find(|a| a.path == "kit.evaporation") {
+        evaporation = wort::evaporation_by_power(power.value, heat_loss, section.altitude.value)?;
+        assumed.value = show(evaporation, Units::Metric);
+        "from the power of the kettle, less the loss of its walls".clone_into(&mut assumed.source);
+        assumed.mark = Mark::Computed;
+    }
+    Ok(Kettle {
+        evaporation,
+        heat_loss,
+    })
+}
+
+const NO_POWER: Power = Power::from_kw(0.0);
+const BARE_WALLS: Power = Power::from_kw(0.3);
+
+fn kit(section: &KitSection, chilled_to: quantity::Temperature, kettle: &Kettle) -> Kit {
     Kit {
         mash_conversion: section.conversion.value,
         absorption: section.absorption.value,
@@ -58,7 +106,12 @@ fn kit(section: &KitSection, chilled_to: quantity::Temperature) -> Kit {
         tun_heat_capacity: section.tun_heat_capacity.value,
         tun_capacity: section.tun_capacity.map(|m| m.value),
         kettle_capacity: section.kettle_capacity.map(|m| m.value),
-        evaporation: section.evaporation.value,
+        evaporation: kettle.evaporation,
+        steam_escapes: section
+            .steam_escapes
+            .map_or(Fraction::from_ratio(1.0), |share| share.value),
+        power: section.power.map(|p| p.value),
+        heat_loss: kettle.heat_loss,
         altitude: section.altitude.value,
         kettle_loss: section.kettle_loss.value,
         hop_absorption: section.hop_absorption.value,
@@ -102,6 +155,17 @@ fn mash(section: &MashSection, kit: &KitSection) -> MashPlan {
         tun: kit.tun_temperature.map_or(grain, |t| t.value),
         slaking: Fraction::from_ratio(0.0),
         sparge: section.sparge_temperature.value,
+        power: kit.mash_power.map(|p| p.value),
+        measured: section
+            .measured
+            .iter()
+            .filter_map(|entry| {
+                Some(TemperatureReading {
+                    after: entry.after.value,
+                    temperature: entry.temperature?.value,
+                })
+            })
+            .collect(),
     }
 }
 
@@ -185,15 +249,75 @@ fn hop(
     };
     Ok(HopAddition {
         name: entry.hop.clone(),
-        alpha,
+        alpha: aged(place, entry, alpha, assumptions)?,
         mass: entry.amount.value,
         when: when(entry),
     })
 }
 
+/// Alpha-acids on brew day: those measured, less what storage took since.
+fn aged(
+    place: usize,
+    entry: &HopEntry,
+    fresh: Fraction,
+    assumptions: &mut Vec<Assumption>,
+) -> Result<Fraction, WortError> {
+    let Some(age) = entry.age else {
+        return Ok(fresh);
+    };
+    let mut assume = |key: &str, value: String, source: &str, mark: Mark| {
+        assumptions.push(Assumption {
+            path: format!("hop[{place}].{key}"),
+            value,
+            source: source.to_owned(),
+            mark,
+        });
+    };
+    let at = entry.stored_at.map_or_else(
+        || {
+            assume(
+                "stored_at",
+                "4 °C".to_owned(),
+                "a refrigerator",
+                Mark::Judgement,
+            );
+            Temperature::from_c(4.0)
+        },
+        |at| at.value,
+    );
+    let packing = entry.packing.unwrap_or_else(|| {
+        let what = "neither loose nor under inert gas";
+        assume("packing", "closed".to_owned(), what, Mark::Judgement);
+        hops::Storage::Closed
+    });
+    let kept = hops::find(&entry.hop).ok().and_then(|hop| hop.kept);
+    let kept = kept.map_or_else(
+        || {
+            let what = "a cultivar without a figure: the middle of those that have one";
+            assume(
+                "age",
+                "65 % left after six months at 20 °C".to_owned(),
+                what,
+                Mark::Judgement,
+            );
+            Fraction::from_ratio(0.65)
+        },
+        |kept| kept.value,
+    );
+    let left = hops::aged_alpha(fresh, kept, packing, at, age.value)?;
+    assume(
+        "alpha",
+        format!("{} on brew day", show(left, Units::Metric)),
+        "what storage leaves; Garetz, Brewing Techniques 2(1), 1994",
+        Mark::Computed,
+    );
+    Ok(left)
+}
+
 fn when(entry: &HopEntry) -> HopTime {
     let duration = entry.time.map(|t| t.value).unwrap_or_default();
     match (entry.used, entry.temperature) {
+        (HopUse::Mash, _) => HopTime::Mash,
         (HopUse::FirstWort, _) => HopTime::FirstWort,
         (HopUse::Boil, _) => HopTime::Boil(duration),
         (HopUse::Dry, _) => HopTime::DryHop,

@@ -1,10 +1,15 @@
 //! The JSON forms, each under a versioned schema. Numbers carry their unit in
 //! the name of the field.
 
+pub mod boil;
+pub mod brew_day;
 mod check;
 pub mod liquor;
+pub mod log;
+pub mod mash;
 mod measurement;
 mod reckoning;
+pub mod tasting;
 
 use serde_json::Value;
 

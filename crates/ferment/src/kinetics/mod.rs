@@ -16,7 +16,7 @@ use crate::error::{FermentError, within};
 
 pub(crate) use class::{ClassKinetics, class_kinetics, common};
 pub(crate) use model::{CourseModel, Setting, State, Sugars};
-pub(crate) use solve::solve;
+pub(crate) use solve::{Real, System, solve};
 
 /// Times in hours, if they rise from zero or later.
 fn checked_times(times: &[Duration]) -> Result<Vec<f64>, FermentError> {

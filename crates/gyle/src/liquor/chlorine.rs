@@ -174,8 +174,10 @@ fn sheet(mut page: Page, r: &Reckoning, answer: &Answer, read: &Read) -> String 
 /// What the supplies keep; a share that was judged says so.
 fn supplies(page: &mut Page, r: &Reckoning) {
     for supply in r.supplies() {
-        let how = if supply.measured {
+        let how = if supply.measured() {
             "free chlorine was measured"
+        } else if !supply.total_measured {
+            "total and free chlorine are judged"
         } else {
             "free chlorine is judged"
         };

@@ -55,6 +55,9 @@ pub struct Asked {
     /// Keep below what can be tasted.
     #[arg(long)]
     taste: bool,
+    /// Bring the sparge water to this pH with acid.
+    #[arg(long, value_name = "PH", default_value = "", hide_default_value = true)]
+    sparge_ph: String,
     /// Give the sparge water the ions of the mash water.
     #[arg(long)]
     sparge_alike: bool,
@@ -86,6 +89,7 @@ impl Asked {
             boiled: self.boil,
             limed: self.lime,
             taste: self.taste,
+            sparge_ph: self.sparge_ph.clone(),
             sparge_alike: self.sparge_alike,
             ..question
         })

@@ -2,6 +2,7 @@
 
 mod breakpoint;
 mod chlorine;
+mod choice;
 mod dissolved;
 mod minerals;
 mod reading;
@@ -45,6 +46,14 @@ Examples:
   gyle water minerals store:lantern --blend-free --json
   gyle water minerals mine.toml --stores stores.toml --write treated.toml")]
     Minerals(minerals::Asked),
+    /// Choose a water for a batch: those at hand and their blends, season by season.
+    #[command(after_help = "\
+Examples:
+  gyle water choose lantern-pale.toml
+  gyle water choose store:lantern --library --price 'spring=0.40'
+  gyle water choose mine.toml --analysis 'mains@2026-02-10=winter.toml' --analysis 'mains@2026-08-03=summer.toml'
+  gyle water choose mine.toml --have 'gypsum,lactic acid 80 %' --have 'distilled water' --json")]
+    Choose(Box<choice::Asked>),
     /// Say what is dissolved as what, and what heat, air, a boil, lime and acid do.
     #[command(after_help = "\
 Examples:
@@ -73,6 +82,7 @@ pub fn run(command: &WaterCommand, place: Option<&str>) -> Result<(), Problem> {
         WaterCommand::Chlorine(asked) => chlorine::compare(asked, place),
         WaterCommand::Breakpoint(asked) => breakpoint::curve(asked),
         WaterCommand::Minerals(asked) => minerals::find(asked, place),
+        WaterCommand::Choose(asked) => choice::choose(asked, place),
         WaterCommand::Dissolved(asked) => dissolved::say(asked, place),
         WaterCommand::Mash(asked) => reading::advice(asked, place),
     }

@@ -83,17 +83,7 @@ pub fn mash(page: &mut Page, r: &Reckoning) {
     {
         page.row(&page.show(item.mass), &item.fermentable.name);
     }
-    if let Some(heat) = &r.mash.heat {
-        page.row(
-            "strike water",
-            &format!(
-                "{} at {}",
-                page.show(heat.strike_water),
-                page.show(heat.strike_temperature)
-            ),
-        );
-        rests(page, r, &heat.steps);
-    }
+    steps(page, r);
     if let Some(ph) = &r.mash_ph {
         page.row(
             "mash pH, cooled sample",
@@ -123,6 +113,21 @@ pub fn mash(page: &mut Page, r: &Reckoning) {
     notes(page, r, Stage::Mash);
 }
 
+/// Strike water and rests.
+pub fn steps(page: &mut Page, r: &Reckoning) {
+    if let Some(heat) = &r.mash.heat {
+        page.row(
+            "strike water",
+            &format!(
+                "{} at {}",
+                page.show(heat.strike_water),
+                page.show(heat.strike_temperature)
+            ),
+        );
+        rests(page, r, &heat.steps);
+    }
+}
+
 /// What the readings come to, or what to add for one that may come.
 fn read(page: &mut Page, r: &Reckoning) {
     if let Some(advice) = &r.reading {
@@ -142,7 +147,7 @@ fn read(page: &mut Page, r: &Reckoning) {
 fn rests(page: &mut Page, r: &Reckoning, steps: &[RestStep]) {
     let reached = std::iter::once(None).chain(steps.iter().map(Some));
     for (rest, step) in r.wort_plan.mash.rests.iter().zip(reached) {
-        let by = step.map_or(String::new(), |s| change(page, &s.change));
+        let by = step.map_or(String::new(), |s| change(page, s));
         page.row(
             &format!("rest at {}", page.show(rest.temperature)),
             &format!("{}{by}", page.show(rest.duration)),
@@ -150,14 +155,20 @@ fn rests(page: &mut Page, r: &Reckoning, steps: &[RestStep]) {
     }
 }
 
-fn change(page: &Page, change: &Change) -> String {
-    match change {
+fn change(page: &Page, step: &RestStep) -> String {
+    match &step.change {
         Change::BoilingWater(water) => {
             format!(", reached with {} of boiling water", page.show(*water))
         }
         Change::Heat => ", reached by heating".to_owned(),
         Change::Decoction(share) => {
-            format!(", reached by boiling {} of the mash", page.show(*share))
+            let litres = step
+                .decoction
+                .map_or(String::new(), |l| format!(", {}", page.show(l)));
+            format!(
+                ", reached by boiling {} of the mash{litres}",
+                page.show(*share)
+            )
         }
     }
 }
@@ -218,6 +229,7 @@ pub fn boil(page: &mut Page, r: &Reckoning) {
 
 fn when(page: &Page, when: HopTime) -> String {
     match when {
+        HopTime::Mash => "into the mash".to_owned(),
         HopTime::FirstWort => "as the kettle fills".to_owned(),
         HopTime::Boil(time) => format!("{} before the end", page.show(time)),
         HopTime::Whirlpool(time) => format!("{} before chilling", page.show(time)),

@@ -8,6 +8,7 @@ mod page;
 use batch::Reckoning;
 use quantity::Units;
 
+pub use day::steps as mash_steps;
 pub use page::Page;
 
 /// The whole plan as text.

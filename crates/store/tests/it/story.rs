@@ -25,6 +25,10 @@ on_both!(
     super::analyses_and_readings_are_kept_once_on
 );
 on_both!(
+    analyses_come_all_or_none,
+    super::analyses_come_all_or_none_on
+);
+on_both!(
     what_cannot_be_kept_is_refused,
     super::what_cannot_be_kept_is_refused_on
 );
@@ -279,6 +283,51 @@ async fn shown(store: &Store, request: &ListRequest<'_>) -> Vec<String> {
         .into_iter()
         .map(|document| document.title)
         .collect()
+}
+
+async fn analyses_come_all_or_none_on(ground: &Ground) {
+    let store = ground.open().await;
+    let (one, two) = (
+        (day("2026-04-01"), "ca = 80\n"),
+        (day("2026-06-01"), "ca = 95\n"),
+    );
+    let broken = (day("2026-08-01"), "ca = \0\n");
+    let draft = Draft::new("Well", "[water]\n");
+    let saved = store
+        .create_water(&draft, &[one, two], at(0))
+        .await
+        .unwrap();
+    let kept = store.analyses(saved.id).await.unwrap();
+    assert_eq!(
+        kept.iter().map(|a| a.taken_on).collect::<Vec<_>>(),
+        [one.0, two.0]
+    );
+
+    let before = shown(&store, &ListRequest::of(Kind::Water)).await;
+    let refused = store.create_water(&draft, &[one, broken], at(1)).await;
+    assert!(
+        matches!(refused, Err(StoreError::Impossible { .. })),
+        "{refused:?}"
+    );
+    assert_eq!(shown(&store, &ListRequest::of(Kind::Water)).await, before);
+
+    let three = (day("2026-07-01"), "ca = 90\n");
+    assert!(
+        store
+            .add_analyses(saved.id, &[three, broken], at(2))
+            .await
+            .is_err()
+    );
+    assert_eq!(store.analyses(saved.id).await.unwrap(), kept);
+    // The second of one day sees the first.
+    let corrected = (three.0, "ca = 91\n");
+    let added = store
+        .add_analyses(saved.id, &[three, corrected, three], at(3))
+        .await
+        .unwrap();
+    assert_eq!(added[1].number, number(2));
+    assert_eq!(added[2], added[0]);
+    assert_sound(&store).await;
 }
 
 async fn analyses_and_readings_are_kept_once_on(ground: &Ground) {

@@ -7,9 +7,23 @@ use quantity::Volume;
 use super::{Candidate, Change, Dated, Season};
 use crate::treatment::{Amount, Liquor};
 
-/// Every date from which something else holds, in order. What holds before the
-/// first analysis of a water is taken to be that analysis.
+/// Every date from which another analysis holds, in order: one date without a name
+/// where none ever does. What holds before the first analysis of a water is taken to
+/// be that analysis.
 pub(super) fn turns(candidates: &[&Candidate]) -> Vec<String> {
+    let holds = |from: &String| -> Vec<Option<&str>> {
+        let each = candidates.iter().map(|c| in_force(c, from));
+        each.map(|season| season.map(|s| s.from.as_str())).collect()
+    };
+    let mut turns = dates(candidates);
+    turns.dedup_by(|later, earlier| holds(later) == holds(earlier));
+    if turns.len() == 1 {
+        turns = vec![String::new()];
+    }
+    turns
+}
+
+fn dates(candidates: &[&Candidate]) -> Vec<String> {
     let all: BTreeSet<&str> = candidates
         .iter()
         .flat_map(|c| &c.seasons)

@@ -74,12 +74,16 @@ pub enum DesignError {
         relax: Vec<Relaxation>,
     },
     /// Too few kinds of addition to keep the limits.
-    #[error("no {kinds} of the {of} additions at hand keep every limit; allow one more")]
+    #[error("no {kinds} of the {of} additions at hand keep every limit; {}", ways(*.enough, .lift))]
     TooFewKinds {
         /// How many are allowed.
         kinds: usize,
         /// How many are at hand.
         of: usize,
+        /// How many would keep every limit; none where no number does.
+        enough: Option<usize>,
+        /// The limits of which letting one go would do with so few, in sentences.
+        lift: Vec<String>,
     },
     /// An amount by mass beside one by volume.
     #[error(
@@ -105,6 +109,18 @@ pub enum DesignError {
         "the search did not end; check for tolerances that are extremely small or doses that are extremely large"
     )]
     NotSolved,
+}
+
+/// What would do where additions are too few.
+fn ways(enough: Option<usize>, lift: &[String]) -> String {
+    let more = enough.map(|kinds| format!("allow {kinds}"));
+    let looser = (!lift.is_empty()).then(|| format!("let go of {}", lift.join(", or of ")));
+    let ways: Vec<String> = more.into_iter().chain(looser).collect();
+    if ways.is_empty() {
+        "allow more of them and widen the limits".to_owned()
+    } else {
+        ways.join(", or ")
+    }
 }
 
 fn sentence(relax: &[Relaxation]) -> String {

@@ -169,11 +169,13 @@ fn recommendation(first: &Compared, second: Option<&Compared>) -> Recommendation
         ),
     }];
     if out.way != Way::Nothing {
+        let cost = match out.cost.units() {
+            nothing if nothing < 0.005 => "its materials cost next to nothing".to_owned(),
+            units => format!("costs {units:.2} units of money in materials"),
+        };
         reasons.push(format!(
-            "It takes {}, of which {} are work, and costs {:.2} units of money in materials.",
-            out.time,
-            out.work,
-            out.cost.units()
+            "It takes {}, of which {} are work, and {cost}.",
+            out.time, out.work
         ));
     }
     let sulfur_dioxide = out.leaves.sulfur_dioxide_at_most.mg_per_l();
@@ -220,7 +222,7 @@ fn why_not(task: &Task, way: &Compared, taken: &Compared) -> String {
         return format!("It is less sure ({}).", way.out.reliability.word());
     }
     let (ours, theirs) = (way.burden.units(), burden.units());
-    if ours - theirs < 0.01 * theirs {
+    if ours - theirs < (0.01 * theirs).max(0.005) {
         return format!(
             "It works as well and costs hardly more: take it if you like it better than {}.",
             taken.way

@@ -4,7 +4,8 @@ use quantity::{Chlorine, Duration};
 
 use super::DisinfectantError;
 use super::table::table;
-use super::ways::{Standing, Task, Way, checked, way_out};
+use super::ways::{Task, Way, checked, way_out};
+use crate::dechlorination::stood;
 use crate::dechlorination::{Dechlorination, dechlorinate};
 use crate::state::ResidualChlorine;
 
@@ -55,7 +56,7 @@ pub fn courses(
 
 fn points(task: &Task, way: Way, times: &[Duration]) -> Result<Vec<LinePoint>, DisinfectantError> {
     if way == Way::Stand {
-        let left = Standing::of(task, times)?.residuals;
+        let left = stood(&task.water, task.temperature, times)?.residuals;
         return Ok(times
             .iter()
             .zip(&left)

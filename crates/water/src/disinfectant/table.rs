@@ -251,6 +251,16 @@ fn source(row: &str, text: &str, words: &str) -> Source {
     }
 }
 
+/// Chlorine to nitrogen as a works doses them: usual, and the least.
+pub(crate) fn chloramination() -> [f64; 2] {
+    table().chloramination
+}
+
+/// The pH of a water whose pH nobody says.
+pub(crate) fn unknown_ph() -> Ph {
+    table().unknown_ph
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

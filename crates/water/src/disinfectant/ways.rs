@@ -18,11 +18,10 @@ use super::reagents::DosePlan;
 use super::table::table;
 use crate::check;
 use crate::dechlorination::remarks::NOT_DETECTED_MG_PER_L;
-use crate::dechlorination::{CarbonBed, Dechlorination, Reagent, Volumes};
+use crate::dechlorination::{CarbonBed, DRAWN_AT, Dechlorination, Reagent, Volumes};
 use crate::error::WaterError;
 use crate::state::{Ions, ResidualChlorine, SourceWater};
 
-pub(super) use passive::Standing;
 pub use passive::share_of_clean_water;
 
 /// A way of taking chlorine out of water.
@@ -122,7 +121,7 @@ impl Task {
         Self {
             water,
             volumes,
-            temperature: Temperature::from_c(12.0),
+            temperature: DRAWN_AT,
             time,
             excess: Fraction::from_ratio(0.2),
             at_hand: AtHand::default(),

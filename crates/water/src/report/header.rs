@@ -22,6 +22,8 @@ pub(super) enum Role {
     },
     Limit,
     Detection,
+    /// Letters behind the figure: "U", "J".
+    Flag,
     Beside,
     /// A parameter, where each line is a sample.
     Parameter {
@@ -94,7 +96,15 @@ pub(super) fn header(
     {
         return None;
     }
-    let mut roles: Vec<Option<Role>> = found.iter().map(|items| role(items)).collect();
+    let mut roles: Vec<Option<Role>> = (cells.iter().zip(&found))
+        .map(|(cell, items)| {
+            if is_flags(&cell.text) {
+                Some(Role::Flag)
+            } else {
+                role(items)
+            }
+        })
+        .collect();
     let is = |want: fn(&Role) -> bool| roles.iter().flatten().filter(|r| want(r)).count();
     let parameters = is(|r| matches!(r, Role::Parameter { .. }));
     let named = is(|r| matches!(r, Role::Name | Role::Unit));
@@ -138,6 +148,20 @@ pub(super) fn header(
         roles: roles.into_iter().flatten().collect(),
         unknown,
     })
+}
+
+/// Whether a heading is that of a column of flags.
+fn is_flags(text: &str) -> bool {
+    const WORDS: [&str; 7] = [
+        "q",
+        "qual",
+        "qual.",
+        "qualifier",
+        "qualifiers",
+        "flag",
+        "flags",
+    ];
+    WORDS.contains(&text.trim().to_lowercase().as_str())
 }
 
 /// "Parameter Unit Min Mean Max Limit", parted by single spaces.

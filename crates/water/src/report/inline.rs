@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use super::Trouble;
+use super::flag::Flag;
 use super::items::{Item, What};
 use super::number::{Figure, Written};
 use super::parameter::Kind;
@@ -36,6 +37,8 @@ pub(super) struct Slot {
     pub draft: Option<usize>,
     /// It stands in brackets.
     pub bracketed: bool,
+    /// What a letter behind it says.
+    pub flag: Option<Flag>,
 }
 
 impl Row {
@@ -283,6 +286,7 @@ impl Gather<'_> {
             unit: None,
             draft: None,
             bracketed,
+            flag: None,
         });
         Ok(())
     }

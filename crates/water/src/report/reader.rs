@@ -8,6 +8,7 @@ use std::ops::Range;
 
 use super::date::DayOrder;
 use super::drafts::Drafts;
+use super::flag;
 use super::header::Header;
 use super::inline::{self, Row, Slot, shortened};
 use super::items::{self, Scan, What};
@@ -122,7 +123,8 @@ impl<'a> Reader<'a> {
 
     fn free(&mut self, line: &str, span: &Range<usize>, cells: &[Cell]) -> Vec<Take> {
         let start = span.start + numbering(line);
-        let body = &self.text[start..span.end];
+        let whole = &self.text[start..span.end];
+        let (body, flag) = flag::split(whole, false);
         let found = items::items(body, start, self.scan(cells.len() > 1));
         let names = found
             .iter()
@@ -157,6 +159,11 @@ impl<'a> Reader<'a> {
                     "if it is the day of the sample, write Date: and the date",
                 )];
             }
+            if names == 0
+                && let Some(take) = self.unit_of_a_group(line, &found)
+            {
+                return vec![take];
+            }
             let broken = found.iter().find(|i| {
                 let text = self.text.get(i.at.clone()).unwrap_or_default();
                 i.what == What::Unknown && text.contains(|c: char| c.is_ascii_digit())
@@ -182,10 +189,18 @@ impl<'a> Reader<'a> {
             )];
         }
         match inline::rows(self.text, &found) {
-            Ok(rows) => rows
-                .into_iter()
-                .flat_map(|row| self.readings(row))
-                .collect(),
+            Ok(mut rows) => {
+                // It speaks of the figure before it, the last of the line.
+                if let (Some(flag), Some(row)) = (flag, rows.last_mut())
+                    && let Some(slot) = row.slots.last_mut()
+                    && let Err(take) = tables::flagged(slot, flag, row.name)
+                {
+                    return vec![take];
+                }
+                rows.into_iter()
+                    .flat_map(|row| self.readings(row))
+                    .collect()
+            }
             Err(trouble) => vec![Take::NotUnderstood(trouble)],
         }
     }

@@ -8,6 +8,7 @@ use std::ops::Range;
 
 use quantity::{Note, Spread, rounded};
 
+use super::flag::Flag;
 use super::inline::{Row, Slot, alike};
 use super::number::Figure;
 use super::parameter::{Figures, Kind, Microbes, Parameter, Value};
@@ -83,6 +84,7 @@ pub(super) fn settle(
             .filter(|_| taken.figure == Figure::NotDetected)
             .map(|_| Note::fine("Not detected: anywhere from nought to the detection limit.")),
     );
+    notes.extend(slots.iter().filter_map(|s| s.flag).map(Flag::note));
     let between = taken.between.map(|(l, h)| (scale.of(l), scale.of(h)));
     let written = unit.as_ref().map_or(String::new(), |u| u.written.clone());
     Ok(Reading {

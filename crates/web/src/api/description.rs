@@ -24,6 +24,8 @@ use crate::problem::{PROBLEM_JSON, ProblemDetails};
         (name = "model", description = "The model without the store."),
         (name = "measure", description = "What the instruments beside the kettle say."),
         (name = "water", description = "What is asked about water."),
+        (name = "wort", description = "What is asked about wort."),
+        (name = "tastings", description = "A batch beside the beer that was its aim, blind."),
         (name = "batches", description = "Batches that are kept."),
         (name = "history", description = "Earlier revisions, and versions that were refused and kept."),
     ),
@@ -51,8 +53,8 @@ pub async fn document() -> Json<&'static Value> {
 }
 
 /// The forms of other crates, by the names that the routes know them under.
-fn forms() -> [(&'static str, Value); 9] {
-    [
+fn forms() -> Vec<(&'static str, Value)> {
+    vec![
         ("Reckoning", wire::reckoning_schema()),
         ("Check", wire::check_schema()),
         ("Measurement", wire::measurement_schema()),
@@ -60,11 +62,20 @@ fn forms() -> [(&'static str, Value); 9] {
         ("WaysOut", wire::water_chlorine_schema()),
         ("Breakpoint", wire::water_breakpoint_schema()),
         ("Minerals", wire::liquor::minerals::minerals_schema()),
+        ("WortMash", wire::mash::wort_mash_schema()),
+        ("WortBoil", wire::boil::wort_boil_schema()),
+        ("WaterChoice", wire::liquor::choice::water_choice_schema()),
+        ("WortLauter", wire::brew_day::wort_lauter_schema()),
+        ("WortCorrect", wire::brew_day::wort_correct_schema()),
         ("WaterMash", wire::liquor::reading::water_mash_schema()),
+        ("TastingPlan", wire::tasting::tasting_plan_schema()),
+        ("TastingOneGlass", wire::tasting::tasting_one_glass_schema()),
+        ("TastingResult", wire::tasting::tasting_result_schema()),
         (
             "WaterDissolved",
             wire::liquor::dissolved::water_dissolved_schema(),
         ),
+        ("Log", wire::log::log_schema()),
     ]
 }
 

@@ -51,16 +51,24 @@ impl<S: Send + Sync> FromRequest<S> for Toml {
                 "send the document in UTF-8 as application/toml or text/plain",
             ));
         }
-        let bytes = Bytes::from_request(request, state)
-            .await
-            .map_err(|e| unread(&e))?;
-        String::from_utf8(bytes.into()).map(Self).map_err(|e| {
-            let place = e.utf8_error().valid_up_to();
-            bad(format!(
-                "the document is not UTF-8 from byte {place} on; save it as UTF-8"
-            ))
-        })
+        utf8(request, state).await.map(Self)
     }
+}
+
+/// The body as text.
+pub(super) async fn utf8<S: Send + Sync>(
+    request: Request,
+    state: &S,
+) -> Result<String, ProblemDetails> {
+    let bytes = Bytes::from_request(request, state)
+        .await
+        .map_err(|e| unread(&e))?;
+    String::from_utf8(bytes.into()).map_err(|e| {
+        let place = e.utf8_error().valid_up_to();
+        bad(format!(
+            "the body is not UTF-8 from byte {place} on; send it as UTF-8"
+        ))
+    })
 }
 
 fn is_plain_text(headers: &HeaderMap) -> bool {

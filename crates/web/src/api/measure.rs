@@ -23,6 +23,12 @@ pub fn routes() -> OpenApiRouter<App> {
         .routes(routes!(extract))
         .routes(routes!(dilute))
         .routes(routes!(spirit))
+        .routes(routes!(keg))
+        .routes(routes!(line))
+        .routes(routes!(priming_wort))
+        .routes(routes!(purge))
+        .routes(routes!(bottle_oxygen))
+        .routes(routes!(store))
 }
 
 /// A tool's query and its handler. A reading that is missing is told by the tool,
@@ -59,7 +65,7 @@ macro_rules! tools {
             QueryOf(query): QueryOf<$query>,
         ) -> Result<Json<wire::Measurement>, ProblemDetails> {
             let readings = [$( (stringify!($reading), query.$reading), )+];
-            answer(stringify!($name), readings)
+            answer($path.trim_start_matches("/measure/"), readings)
         }
     )+};
 }
@@ -141,6 +147,126 @@ tools! {
         /// The temperature; left out, 20 °C.
         #[param(example = "20 °C")]
         at,
+    });
+
+    /// The pressure of a keg, and how long its beer takes to gas.
+    keg("/measure/keg", "measure_keg", KegQuery {
+        /// CO2 aimed at. Must be given.
+        #[param(example = "2.4 vol")]
+        aim,
+        /// Temperature of the beer. Must be given.
+        #[param(example = "4 °C")]
+        at,
+        /// CO2 in the beer now; left out, 0.85 vol.
+        #[param(example = "0.85 vol")]
+        held,
+        /// Pressure that is set; left out, the one that holds the aim.
+        #[param(example = "2 bar")]
+        pressure,
+        /// The keg: still-small or still-large; left out, still-small.
+        #[param(example = "still-small")]
+        way,
+        /// Height above the sea; left out, 0 m.
+        #[param(example = "0 m")]
+        altitude,
+    });
+
+    /// The length of a line to the tap, or how fast a line pours.
+    line("/measure/line", "measure_line", LineQuery {
+        /// Pressure of the keg. Must be given.
+        #[param(example = "0.8 bar")]
+        pressure,
+        /// The tube; left out, vinyl-3/16. An unknown one names them all.
+        #[param(example = "vinyl-1/4")]
+        tube,
+        /// Rise from the keg to the tap; left out, 60 cm.
+        #[param(example = "60 cm")]
+        rise,
+        /// Pour wanted; left out, 2.0 L/min.
+        #[param(example = "2.0 L/min")]
+        flow,
+        /// Length of a line that is there.
+        #[param(example = "3 m")]
+        length,
+    });
+
+    /// The wort that primes beer, fresh or fermenting.
+    priming_wort("/measure/priming-wort", "measure_priming_wort", PrimingWortQuery {
+        /// Beer to be packaged. Must be given.
+        #[param(example = "19 L")]
+        beer,
+        /// Gravity of the wort before fermentation. Must be given.
+        #[param(example = "1.048")]
+        original,
+        /// Gravity of the wort now; left out, it has not begun to ferment.
+        #[param(example = "1.035")]
+        now,
+        /// Its limit of attenuation, apparent. Must be given.
+        #[param(example = "80 %")]
+        limit,
+        /// CO2 aimed at; left out, 2.4 vol.
+        #[param(example = "2.4 vol")]
+        aim,
+        /// CO2 in the beer now; left out, 0.85 vol.
+        #[param(example = "0.85 vol")]
+        held,
+    });
+
+    /// What filling with gas and venting leaves of the oxygen.
+    purge("/measure/purge", "measure_purge", PurgeQuery {
+        /// Pressure each time. Must be given.
+        #[param(example = "1 bar")]
+        pressure,
+        /// How often; left out, 5.
+        #[param(example = "5")]
+        cycles,
+        /// Oxygen to be left in the gas; left out, 0.1 %.
+        #[param(example = "0.1 %")]
+        share,
+        /// Gas above the beer; left out, 0.5 L.
+        #[param(example = "0.5 L")]
+        head_space,
+        /// Beer; left out, 19 L.
+        #[param(example = "19 L")]
+        beer,
+        /// Temperature; left out, 20 °C.
+        #[param(example = "20 °C")]
+        at,
+        /// Height above the sea; left out, 0 m.
+        #[param(example = "0 m")]
+        altitude,
+    });
+
+    /// All the oxygen of a bottle, from a shaken one or from its air.
+    bottle_oxygen("/measure/bottle-oxygen", "measure_bottle_oxygen", BottleOxygenQuery {
+        /// Beer in the bottle. Must be given.
+        #[param(example = "330 mL")]
+        beer,
+        /// Head space. Must be given.
+        #[param(example = "15 mL")]
+        head_space,
+        /// Oxygen that a meter shows after shaking.
+        #[param(example = "0.12 mg/L")]
+        shown,
+        /// Temperature; left out, 20 °C.
+        #[param(example = "20 °C")]
+        at,
+        /// Height above the sea; left out, 0 m.
+        #[param(example = "0 m")]
+        altitude,
+    });
+
+    /// How much faster beer goes stale in one store than in another.
+    store("/measure/store", "measure_store", StoreQuery {
+        /// Temperature of the store. Must be given.
+        #[param(example = "22 °C")]
+        at,
+        /// Temperature to compare with; left out, 4 °C.
+        #[param(example = "4 °C")]
+        against,
+        /// Time in the store; left out, 30 d.
+        #[param(example = "30 d")]
+        time,
     });
 }
 

@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved or water-mash.
+/// The JSON Schema of a form: batch, reckoning, check, log, measurement, minerals, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -29,16 +29,26 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "batch" => batch::document_schema(),
         "reckoning" => wire::reckoning_schema(),
         "check" => wire::check_schema(),
+        "log" => wire::log::log_schema(),
         "measurement" => wire::measurement_schema(),
         "water-chlorine" => wire::water_chlorine_schema(),
         "water-breakpoint" => wire::water_breakpoint_schema(),
         "minerals" => wire::liquor::minerals::minerals_schema(),
+        "wort-mash" => wire::mash::wort_mash_schema(),
+        "wort-lauter" => wire::brew_day::wort_lauter_schema(),
+        "wort-correct" => wire::brew_day::wort_correct_schema(),
+        "water-choice" => wire::liquor::choice::water_choice_schema(),
         "water-mash" => wire::liquor::reading::water_mash_schema(),
+        "tasting" => batch::tasting::Tasting::schema(),
+        "tasting-one-glass" => wire::tasting::tasting_one_glass_schema(),
+        "tasting-plan" => wire::tasting::tasting_plan_schema(),
+        "tasting-result" => wire::tasting::tasting_result_schema(),
+        "wort-boil" => wire::boil::wort_boil_schema(),
         "water-dissolved" => wire::liquor::dissolved::water_dissolved_schema(),
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, measurement, minerals, water-breakpoint, water-chlorine, water-dissolved or water-mash",
+                "ask for batch, reckoning, check, log, measurement, minerals, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash",
             ));
         }
     };
@@ -53,16 +63,34 @@ enum SchemaName {
     Batch,
     Reckoning,
     Check,
+    Log,
     Measurement,
     Minerals,
+    Tasting,
+    #[schema(rename = "tasting-one-glass")]
+    TastingOneGlass,
+    #[schema(rename = "tasting-plan")]
+    TastingPlan,
+    #[schema(rename = "tasting-result")]
+    TastingResult,
     #[schema(rename = "water-chlorine")]
     WaterChlorine,
     #[schema(rename = "water-breakpoint")]
     WaterBreakpoint,
+    #[schema(rename = "water-choice")]
+    WaterChoice,
     #[schema(rename = "water-dissolved")]
     WaterDissolved,
     #[schema(rename = "water-mash")]
     WaterMash,
+    #[schema(rename = "wort-mash")]
+    WortMash,
+    #[schema(rename = "wort-lauter")]
+    WortLauter,
+    #[schema(rename = "wort-correct")]
+    WortCorrect,
+    #[schema(rename = "wort-boil")]
+    WortBoil,
 }
 
 /// Reckons a batch document, from tap to glass.

@@ -1,12 +1,14 @@
 //! Handlers: read the request, call a use case, build a view.
 
 pub mod batch;
+pub mod brew_day;
 pub mod history;
 pub mod library;
 pub mod liquor;
 pub mod measure;
 pub mod settings;
 pub mod take;
+pub mod tasting;
 pub mod waters;
 pub mod welcome;
 

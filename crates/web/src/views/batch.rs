@@ -100,6 +100,8 @@ pub fn page(w: &Work<'_>) -> Markup {
     let id = w.open.id;
     Page::new(&w.open.name)
         .beside(revision(w))
+        .link(format!("/batch/{id}/brew-day"), "brew day")
+        .link(format!("/batch/{id}/tasting"), "blind tasting")
         .link(format!("/batch/{id}/sheet"), "brew-day sheet")
         .link(format!("/batch/{id}/history"), "history")
         .link(format!("/batch/{id}/text"), "as text")

@@ -12,12 +12,18 @@ use quantity::{Alkalinity, Measured, Ph, Units, show};
 use store::DocumentId;
 use water::Ions;
 
+use super::wort::starch;
+
 /// The chart of a name.
 pub fn named(name: &str, r: &Reckoning, units: Units) -> Option<Box<dyn Chart>> {
     Some(match name {
         "ions" => Box::new(ions(r)),
         "mash" => Box::new(mash(r)?),
+        "temperatures" => Box::new(starch::temperatures(r, units)?),
+        "sugars" => Box::new(starch::sugars(r)?),
+        "run-off" => Box::new(crate::views::brew_day::chart(&r.lautering().ok()?, units)),
         "volumes" => Box::new(volumes(r)),
+        "boil" => Box::new(boil(r, units)),
         "bitterness" => Box::new(bitterness(r)),
         "course" => Box::new(course(r, units)),
         "flavour" => Box::new(flavour(r)),
@@ -201,6 +207,71 @@ fn losses(r: &Reckoning) -> Vec<(&'static str, f64)> {
         ("steam", full - after),
         ("break, hops, hoses", after - fermenter),
     ]
+}
+
+/// The kettle from the first heat to the end of the chiller; a night in the kettle is
+/// drawn in hours.
+fn boil(r: &Reckoning, units: Units) -> CourseChart {
+    let report = &r.boil.report;
+    let series = |f: &dyn Fn(&wort::BoilMoment) -> f64| -> Vec<(f64, f64)> {
+        let points = report.timeline.iter();
+        points.map(|m| (m.time.min(), f(m))).collect()
+    };
+    let line = |label: &str, tone, stroke, f: &dyn Fn(&wort::BoilMoment) -> f64| {
+        Line::new(label, series(f), tone, stroke)
+    };
+    let (unit, temperature): (&str, fn(f64) -> f64) = match units {
+        Units::Metric => ("°C", |c| c),
+        Units::Us => ("°F", |c| c * 1.8 + 32.0),
+    };
+    let tones = [
+        Tone::Copper,
+        Tone::Moss,
+        Tone::Amber,
+        Tone::Slate,
+        Tone::Plum,
+        Tone::Sand,
+    ];
+    let mut iso = Panel::new(
+        Axis::new("iso-alpha-acids", "mg/L")
+            .starting_at(0.0)
+            .decimals(1),
+    );
+    for ((n, hop), tone) in report.hops.iter().enumerate().zip(tones.iter().cycle()) {
+        if hop.iso_alpha.mg_per_l() > 0.0 {
+            let label = format!("{}, {}", n + 1, hop.name);
+            iso = iso.line(line(&label, *tone, Stroke::Solid, &|m| {
+                m.iso_alpha.get(n).map_or(0.0, |c| c.mg_per_l())
+            }));
+        }
+    }
+    CourseChart::new(
+        Heading::new(
+            "boil",
+            "The boil: temperature, bitterness, dimethyl sulfide",
+            "From the start of the boil to the end of the chiller, and before it where the power of the kettle is known. Iso-alpha-acids of each hop as they form, in the kettle, before any loss.",
+        ),
+        Axis::new("time", "min"),
+    )
+    .panel(
+        Panel::new(Axis::new("temperature", unit).decimals(1)).line(line(
+            "temperature",
+            Tone::Copper,
+            Stroke::Solid,
+            &|m| temperature(m.temperature.c()),
+        )),
+    )
+    .panel(iso)
+    .panel(
+        Panel::new(Axis::new("as dimethyl sulfide", "µg/L").starting_at(0.0).decimals(0))
+            .line(line("precursor", Tone::Slate, Stroke::Solid, &|m| {
+                m.smm.mg_per_l() * 1000.0
+            }))
+            .line(line("dimethyl sulfide", Tone::Water, Stroke::Solid, &|m| {
+                m.dms.mg_per_l() * 1000.0
+            })),
+    )
+    .marker(r.wort_plan.boil.duration.min(), "boil ends")
 }
 
 fn bitterness(r: &Reckoning) -> ContributionChart {

@@ -193,6 +193,7 @@ pub fn first_values(list: &str) -> Vec<(String, String)> {
     let values: &[(&str, &str)] = match list {
         // Not read yet: it counts once the meter's figure is filled in.
         "mash.reading" => &[("after", "15 min")],
+        "mash.measured" => &[("after", "10 min")],
         list if list.starts_with("mash.reading[") && list.ends_with("].added") => {
             &[("what", "lactic acid 80 %"), ("volume", "0 mL")]
         }
@@ -204,7 +205,6 @@ pub fn first_values(list: &str) -> Vec<(String, String)> {
             ("alkalinity", "0 mEq/L"),
             ("chloride", "0 mg/L"),
             ("sulfate", "0 mg/L"),
-            ("total_chlorine", "0 mg/L"),
         ],
         "water.salt" => &[("salt", "gypsum"), ("amount", "0 g"), ("into", "mash")],
         "water.acid" => &[

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use app::{Empty, Field, Line, Measurement, Tool, tools};
+use app::{Choice, Empty, Field, Line, Measurement, Tool, tools};
 use batch::Fault;
 use maud::{Markup, html};
 
@@ -24,6 +24,7 @@ pub fn page(asked: Option<&Asked<'_>>) -> Markup {
                 "Write a reading with its unit, and its ± where you know it: 1.048 ± 0.001. "
                 "The address of the page keeps what you typed."
             }
+            p.save { @for tool in tools() { a href=(format!("#{}", tool.key)) { (tool.title) } } }
         }
         div.measures {
             @for tool in tools() {
@@ -68,11 +69,16 @@ fn input(tool: &Tool, field: &Field, asked: Option<&Asked<'_>>) -> Markup {
     html! {
         div.field {
             label for=(id) { (field.label) }
-            input id=(id) name=(field.name) type="text" value=(typed.map_or("", String::as_str))
-                autocomplete="off" spellcheck="false" autocapitalize="off"
-                aria-invalid=[faulty.then_some("true")] aria-describedby=(described);
+            @if let Some(choices) = field.choices {
+                (choice(field, &id, &described, faulty, &choices(), typed.map_or("", String::as_str)))
+            } @else {
+                input id=(id) name=(field.name) type="text" value=(typed.map_or("", String::as_str))
+                    autocomplete="off" spellcheck="false" autocapitalize="off"
+                    aria-invalid=[faulty.then_some("true")] aria-describedby=(described);
+            }
             p.hint id=(hint) {
                 @match field.empty {
+                    _ if field.choices.is_some() => {},
                     Empty::Refused => { "as in " (field.example) },
                     Empty::Usual(usual) => { "left empty: " (usual) },
                     Empty::Without(words) => { "as in " (field.example) "; left empty: " (words) },
@@ -81,6 +87,28 @@ fn input(tool: &Tool, field: &Field, asked: Option<&Asked<'_>>) -> Markup {
             @if faulty {
                 p.fault id=(fault) { @for f in &faults { (f.message) "; " (f.help) " " } }
             }
+        }
+    }
+}
+
+/// A field of words; what is none of them stays beside them until another is taken.
+fn choice(
+    field: &Field,
+    id: &str,
+    described: &str,
+    faulty: bool,
+    choices: &[Choice],
+    typed: &str,
+) -> Markup {
+    let typed = typed.trim();
+    let taken = match (typed.is_empty(), field.empty) {
+        (true, Empty::Usual(usual)) => usual,
+        _ => typed,
+    };
+    html! {
+        select id=(id) name=(field.name) aria-invalid=[faulty.then_some("true")] aria-describedby=(described) {
+            @if !choices.iter().any(|c| c.word == taken) { option value=(taken) selected { (taken) } }
+            @for c in choices { option value=(c.word) selected[c.word == taken] { (c.label) } }
         }
     }
 }

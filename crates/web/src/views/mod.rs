@@ -2,6 +2,7 @@
 
 pub mod batch;
 pub mod bench;
+pub mod brew_day;
 pub mod charts;
 pub mod form;
 pub mod history;
@@ -11,5 +12,7 @@ pub mod measure;
 pub mod sheet;
 pub mod stream;
 pub mod take;
+pub mod tasting;
 pub mod text;
 pub mod welcome;
+mod wort;

@@ -100,6 +100,14 @@ fn readings<'l>(stage: Stage, r: &Reckoning, units: Units) -> Vec<Line<'l>> {
                     .map_or(String::new(), |ph| show_measured(&ph, units)),
                 true,
             ),
+            (
+                "first wort, gravity",
+                v.run_offs
+                    .first()
+                    .map_or(String::new(), |first| first.gravity.both(units)),
+                true,
+            ),
+            ("last runnings, gravity", v.last_runnings.both(units), true),
             ("kettle full, hot", show(v.pre_boil_hot, units), true),
             (
                 "gravity in the kettle",
@@ -118,6 +126,12 @@ fn readings<'l>(stage: Stage, r: &Reckoning, units: Units) -> Vec<Line<'l>> {
                 true,
             ),
             ("after the boil, hot", show(v.post_boil_hot, units), true),
+            (
+                "gravity after the boil",
+                v.post_boil.gravity.both(units),
+                true,
+            ),
+            ("into the fermenter", show(r.boil.wort.volume, units), true),
             ("original gravity", r.boil.wort.gravity.both(units), true),
             ("chilled to", show(r.boil.wort.temperature, units), true),
         ],

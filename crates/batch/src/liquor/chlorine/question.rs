@@ -9,6 +9,7 @@ use quantity::{Duration, Units, show};
 use water::dechlorination::{CarbonBed, CarbonClaim, CarbonRating, Reagent, household_block};
 use water::disinfectant::{AtHand, CleanWater, Form, Prices, ReagentAtHand, TestKind};
 
+use crate::library::Stores;
 use crate::liquor::minerals::Wrong;
 use crate::plan::carbon_bed;
 use crate::stream::Reckoning;
@@ -109,6 +110,22 @@ impl Question {
             put("have", Have::Carbon.word().to_owned());
         }
         Self { fields }
+    }
+
+    /// The reagents that stores hold, as powder of the least purity that any of them is
+    /// labelled with.
+    #[must_use]
+    pub fn of_stores(stores: &Stores) -> Self {
+        let reagents = &stores.reagents;
+        let have = reagents
+            .iter()
+            .map(|r| ("have".to_owned(), r.reagent.clone()));
+        let labelled = reagents.iter().filter_map(|r| r.purity);
+        let least = labelled.min_by(|a, b| a.canonical().total_cmp(&b.canonical()));
+        let purity = least.map(|p| ("purity".to_owned(), show(p.value, Units::Metric)));
+        Self {
+            fields: have.chain(purity).collect(),
+        }
     }
 
     /// The fields.

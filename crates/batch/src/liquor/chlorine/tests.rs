@@ -277,3 +277,101 @@ fn courses_begin_with_the_water_and_fall() {
         );
     }
 }
+
+/// The demo with the first source's chlorine put differently.
+fn with_chlorine(lines: &str) -> Reckoning {
+    let text = PALE
+        .replacen(
+            "total_chlorine = \"1.8 ± 0.3 mg/L\"      # the utility uses chloramine\nfree_chlorine = \"0.1 mg/L\"",
+            lines,
+            1,
+        );
+    assert_ne!(text, PALE);
+    let (document, assumptions) = crate::Document::read(&text).unwrap();
+    Reckoning::of(document, assumptions).unwrap()
+}
+
+fn assumed<'r>(r: &'r Reckoning, path: &str) -> Option<&'r crate::Assumption> {
+    r.assumptions.iter().find(|a| a.path == path)
+}
+
+#[test]
+fn total_chlorine_that_nobody_measured_is_judged_and_listed() {
+    let r = with_chlorine("disinfectant = \"chloramine\"\nregion = \"United States\"");
+    let total = assumed(&r, "water.source[1].total_chlorine").unwrap();
+    assert_eq!(total.mark, quantity::Mark::Judgement);
+    assert!(
+        total.source.starts_with("chloramine, hardly a doubt"),
+        "{}",
+        total.source
+    );
+    // Where supplies of that region usually stand: 0.2 to 4 mg/L; 60 % of it is drawn.
+    let held = r.supplies()[0].judgement.total;
+    assert!((held.upper().mg_per_l() - 4.0).abs() < 1e-9, "{held:?}");
+    assert!(r.tap_chlorine().upper().mg_per_l() >= 0.6 * 4.0);
+    let note = r
+        .water
+        .notes
+        .iter()
+        .find(|n| n.text.contains("Nobody measured"));
+    assert_eq!(note.unwrap().weight, quantity::Weight::Look);
+    assert!(r.signs.iter().any(|s| s.weight >= quantity::Weight::Look));
+}
+
+#[test]
+fn a_supply_of_which_nothing_is_said_is_unknown_up_to_the_worst_usual() {
+    let r = with_chlorine("");
+    let total = assumed(&r, "water.source[1].total_chlorine").unwrap();
+    assert!(total.source.starts_with("unknown"), "{}", total.source);
+    let supplies = r.supplies();
+    assert!(supplies[0].unknown && !supplies[0].measured());
+    assert!(supplies[0].words().starts_with("unknown"));
+    let told = r
+        .water
+        .notes
+        .iter()
+        .any(|n| n.text.starts_with("Nothing is known of the chlorine"));
+    assert!(told);
+    // Everywhere: 0.05 to 4 mg/L.
+    assert!((supplies[0].judgement.total.upper().mg_per_l() - 4.0).abs() < 1e-9);
+}
+
+#[test]
+fn water_into_which_nobody_puts_chlorine_holds_none() {
+    for kind in ["bottled", "distilled"] {
+        let r = with_chlorine(&format!("kind = \"{kind}\""));
+        let total = assumed(&r, "water.source[1].total_chlorine").unwrap();
+        assert_eq!((total.value.as_str(), r.supplies().len()), ("0 mg/L", 0));
+        assert!(r.tap_chlorine().upper().mg_per_l() < 1e-9);
+    }
+    // But what a supplier says of it counts.
+    let r = with_chlorine("kind = \"bottled\"\nchlorine_smell = \"bleach\"");
+    assert_eq!(r.supplies().len(), 1);
+}
+
+#[test]
+fn free_chlorine_alone_makes_the_total_a_range_above_it() {
+    let r = with_chlorine(
+        "free_chlorine = \"0.5 mg/L\"\nsupplier_says = \"free chlorine, no chloramine\"",
+    );
+    let supplies = r.supplies();
+    let total = supplies[0].judgement.total;
+    assert!(
+        total.lower().mg_per_l() >= 0.5 - 1e-9 && total.upper().mg_per_l() < 1.0,
+        "{total:?}"
+    );
+    assert!(assumed(&r, "water.source[1].free_chlorine").is_none());
+    assert!(assumed(&r, "water.source[1].total_chlorine").is_some());
+}
+
+#[test]
+fn reagents_at_hand_come_from_stores() {
+    let text = include_str!("../../../../../examples/library/quay-street-stores.toml");
+    let (stores, _) = crate::library::Stores::read(text).unwrap();
+    assert!(!stores.reagents.is_empty());
+    let question = Question::of_stores(&stores);
+    for stored in &stores.reagents {
+        assert!(question.has(&stored.reagent), "{}", stored.reagent);
+    }
+    assert!(question.read(&reckoned(PALE)).is_ok());
+}

@@ -226,6 +226,23 @@ fn both(
     }
 }
 
+/// The alkalinity that the sparge water keeps at a pH, just after a strong acid was
+/// stirred in, its carbon dioxide still in it.
+///
+/// # Errors
+/// [`SpeciationError`], for one where it stands below that pH without any acid.
+pub(in crate::liquor) fn sparge_alkalinity_at(
+    r: &Reckoning,
+    ph: Ph,
+) -> Result<Alkalinity, SpeciationError> {
+    let water = before_acid(Which::Sparge, r)?;
+    let strong = AcidProduct::named(STRONG)?;
+    Ok(acid_to(&water, strong, ph, Air::Closed)?.after.alkalinity())
+}
+
+/// It gives all its protons at any pH, so that the alkalinity is that of the water alone.
+const STRONG: &str = "hydrochloric acid 10 %";
+
 fn asked_volume(question: &Question, usual: Volume, wrong: &mut Vec<Wrong>) -> Volume {
     let asked: Option<Volume> = question::quantity("volume", &question.volume, wrong);
     match asked {

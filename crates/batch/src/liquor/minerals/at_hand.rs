@@ -2,7 +2,7 @@
 
 use std::str::FromStr;
 
-use quantity::{Mass, QuantityError, Volume};
+use quantity::{Mass, Ph, QuantityError, Volume};
 use water::WaterError;
 use water::acids::{AcidAmount, AcidProduct};
 use water::design::{AcidAtHand, Money, SaltAtHand};
@@ -67,6 +67,8 @@ pub struct AtHand {
     pub limed: bool,
     /// Whether what can be tasted is a limit.
     pub taste: bool,
+    /// The pH of the sparge liquor just after its acid.
+    pub sparge_ph: Option<Ph>,
     /// Whether the sparge liquor gets the ions of the mash liquor.
     pub sparge_alike: bool,
     /// The most kinds of addition.
@@ -99,6 +101,7 @@ impl AtHand {
             boiled: question.boiled,
             limed: question.limed,
             taste: question.taste,
+            sparge_ph: asks.amount("sparge_ph", &question.sparge_ph),
             sparge_alike: question.sparge_alike,
             at_most_kinds: asks.kinds(&question.most),
             worth: asks.money("worth", &question.worth),
@@ -113,6 +116,12 @@ impl AtHand {
         } else {
             Err(asks.wrong)
         }
+    }
+
+    /// How many kinds of addition there are.
+    #[must_use]
+    pub fn kinds(&self) -> usize {
+        self.salts.len() + self.acids.len() + usize::from(self.acid_malt.is_some())
     }
 
     fn take(&mut self, have: &Have, steps: (Mass, Volume), asks: &mut Asks) {
@@ -202,13 +211,13 @@ fn not_known(what: &str, errors: &[WaterError]) -> String {
 
 /// Reads fields and collects what is wrong with them.
 #[derive(Default)]
-struct Asks {
-    wrong: Vec<Wrong>,
+pub(in crate::liquor) struct Asks {
+    pub(in crate::liquor) wrong: Vec<Wrong>,
     assumptions: Vec<Assumption>,
 }
 
 impl Asks {
-    fn wrong(&mut self, field: &str, message: String) {
+    pub(in crate::liquor) fn wrong(&mut self, field: &str, message: String) {
         let wrong = Wrong {
             field: field.to_owned(),
             message,
@@ -243,7 +252,11 @@ impl Asks {
     }
 
     /// An amount; none where nothing is said.
-    fn amount<Q: FromStr<Err = QuantityError>>(&mut self, field: &str, written: &str) -> Option<Q> {
+    pub(in crate::liquor) fn amount<Q: FromStr<Err = QuantityError>>(
+        &mut self,
+        field: &str,
+        written: &str,
+    ) -> Option<Q> {
         let written = written.trim();
         if written.is_empty() {
             return None;
@@ -270,7 +283,7 @@ impl Asks {
         }
     }
 
-    fn money(&mut self, field: &str, written: &str) -> Option<Money> {
+    pub(in crate::liquor) fn money(&mut self, field: &str, written: &str) -> Option<Money> {
         let written = written.trim();
         if written.is_empty() {
             return None;

@@ -280,25 +280,34 @@ fn sources(r: &Reckoning, found: &Found, made: &mut Made) {
     }
     let distilled = shares.get(entries.len()).copied();
     if let Some(share) = distilled.filter(|share| share.ratio() > 0.0) {
-        let nothing = |key| (key, "0 mg/L".to_owned());
-        made.add(
-            LIST,
-            &[
-                ("name", DISTILLED.to_owned()),
-                ("kind", "distilled".to_owned()),
-                ("share", percent(share)),
-                nothing("calcium"),
-                nothing("magnesium"),
-                nothing("sodium"),
-                nothing("potassium"),
-                ("alkalinity", "0 mEq/L".to_owned()),
-                nothing("chloride"),
-                nothing("sulfate"),
-                nothing("nitrate"),
-                nothing("total_chlorine"),
-            ],
-        );
+        let mut values = distilled_source();
+        values.insert(1, ("share".to_owned(), percent(share)));
+        made.adds.push(Change::Add {
+            list: LIST.to_owned(),
+            values,
+        });
     }
+}
+
+/// Water with nothing in it, as a source without a share; its name first.
+#[must_use]
+pub fn distilled_source() -> Vec<(String, String)> {
+    let nothing = |key| (key, "0 mg/L");
+    let figures = [
+        ("name", DISTILLED),
+        ("kind", "distilled"),
+        nothing("calcium"),
+        nothing("magnesium"),
+        nothing("sodium"),
+        nothing("potassium"),
+        ("alkalinity", "0 mEq/L"),
+        nothing("chloride"),
+        nothing("sulfate"),
+        nothing("nitrate"),
+        nothing("total_chlorine"),
+    ];
+    let owned = figures.map(|(key, value)| (key.to_owned(), value.to_owned()));
+    owned.to_vec()
 }
 
 /// The share of each source of the task; the largest takes what rounding leaves.

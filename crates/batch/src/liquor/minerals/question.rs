@@ -56,6 +56,9 @@ pub struct Question {
     pub limed: bool,
     /// Whether no ion and no acid may come to where it is tasted.
     pub taste: bool,
+    /// The pH of the sparge liquor just after its acid; empty where its alkalinity alone
+    /// is limited.
+    pub sparge_ph: String,
     /// Whether the sparge liquor is to have the ions of the mash liquor.
     pub sparge_alike: bool,
 }

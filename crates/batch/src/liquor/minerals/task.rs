@@ -15,6 +15,7 @@ use super::question::{DISTILLED, MALT};
 use super::settings::setting;
 use super::{Asked, MineralsError};
 use crate::document::AimSection;
+use crate::liquor::dissolved::sparge_alkalinity_at;
 use crate::plan::{dechlorination, mash_malts, source_water};
 use crate::reader::Assumption;
 use crate::stream::Reckoning;
@@ -28,6 +29,26 @@ use crate::stream::Reckoning;
 /// [`MineralsError`] for a document without an aim for its liquor, and for
 /// waters that cannot be boiled or limed on paper.
 pub fn task(r: &Reckoning, at_hand: &AtHand) -> Result<Asked, MineralsError> {
+    let asked = without_waters(r, at_hand)?;
+    let pretreated = pretreated(r, at_hand)?;
+    Ok(Asked {
+        task: Task {
+            sources: sources(r, at_hand, &pretreated),
+            ..asked.task
+        },
+        pretreated,
+        ..asked
+    })
+}
+
+/// The same task with no water in it yet.
+///
+/// # Errors
+/// [`MineralsError::NoAim`], and for a treatment that cannot be.
+pub(in crate::liquor) fn without_waters(
+    r: &Reckoning,
+    at_hand: &AtHand,
+) -> Result<Asked, MineralsError> {
     let mut assumptions = at_hand.assumptions.clone();
     let mut aiming = Aiming {
         assumptions: &mut assumptions,
@@ -43,8 +64,7 @@ pub fn task(r: &Reckoning, at_hand: &AtHand) -> Result<Asked, MineralsError> {
     if nothing {
         return Err(MineralsError::NoAim);
     }
-    let sparge = aiming.sparge(aim, at_hand, &aims, sparges);
-    let pretreated = pretreated(r, at_hand)?;
+    let sparge = aiming.sparge(aim, at_hand, &aims, sparges.then_some(r))?;
     let limits = if at_hand.taste {
         Limits::of_taste()
     } else {
@@ -55,7 +75,7 @@ pub fn task(r: &Reckoning, at_hand: &AtHand) -> Result<Asked, MineralsError> {
         assumptions.push(pour.assumed("jug"));
     }
     let task = Task {
-        sources: sources(r, at_hand, &pretreated),
+        sources: vec![],
         pour: pour.quantity(),
         dechlorination: dechlorination(&r.document.water.treatment)?,
         mash: LiquorTask {
@@ -86,7 +106,7 @@ pub fn task(r: &Reckoning, at_hand: &AtHand) -> Result<Asked, MineralsError> {
     };
     Ok(Asked {
         task,
-        pretreated,
+        pretreated: vec![],
         assumptions,
         remarks: remarks(r, at_hand),
     })
@@ -99,6 +119,12 @@ fn remarks(r: &Reckoning, at_hand: &AtHand) -> Vec<Note> {
             "The search reckons a mash whose carbon dioxide leaves; this batch says that it \
              stays, so its mash pH comes out lower than found here.",
         ));
+    }
+    if let Some(ph) = at_hand.sparge_ph {
+        remarks.push(Note::fine(format!(
+            "Sparge water at pH {ph}: just after mixing, for the waters as they are blended in the \
+             batch now. It drifts up as carbon dioxide leaves, with stirring and with heat."
+        )));
     }
     if at_hand.acid_malt.is_some() {
         remarks.push(Note::fine(
@@ -134,10 +160,7 @@ fn sources(r: &Reckoning, at_hand: &AtHand, pretreated: &[Pretreated]) -> Vec<So
         })
         .collect();
     if let Some(distilled) = &at_hand.distilled {
-        let water = SourceWater {
-            origin: Origin::Purified,
-            ..SourceWater::named(DISTILLED)
-        };
+        let water = distilled_water();
         let mut source = SourceAtHand::plain(water);
         source.at_hand = distilled.at_hand;
         for variant in &mut source.variants {
@@ -146,6 +169,14 @@ fn sources(r: &Reckoning, at_hand: &AtHand, pretreated: &[Pretreated]) -> Vec<So
         sources.push(source);
     }
     sources
+}
+
+/// Water without anything in it.
+pub(in crate::liquor) fn distilled_water() -> SourceWater {
+    SourceWater {
+        origin: Origin::Purified,
+        ..SourceWater::named(DISTILLED)
+    }
 }
 
 fn pretreated(r: &Reckoning, at_hand: &AtHand) -> Result<Vec<Pretreated>, MineralsError> {
@@ -187,6 +218,9 @@ fn acid_malt(r: &Reckoning, malt: MaltAtHand, assumptions: &mut Vec<Assumption>)
         price_per_kg: malt.price_per_kg,
     }
 }
+
+/// About what a tenth of a millilitre of acid moves in ten litres.
+const LEAST_TOLERANCE_MEQ_PER_L: f64 = 0.05;
 
 /// What the sparge liquor is to be.
 struct Sparge {
@@ -305,18 +339,29 @@ impl Aiming<'_> {
         })
     }
 
-    fn sparge(&mut self, aim: &AimSection, at_hand: &AtHand, mash: &Aims, sparges: bool) -> Sparge {
+    /// What the sparge liquor of a batch that has one is to be.
+    fn sparge(
+        &mut self,
+        aim: &AimSection,
+        at_hand: &AtHand,
+        mash: &Aims,
+        sparged: Option<&Reckoning>,
+    ) -> Result<Sparge, MineralsError> {
         let nothing = Sparge {
             aims: Aims::default(),
             limit: Bounds::default(),
         };
-        if !sparges {
-            return nothing;
-        }
+        let Some(r) = sparged else {
+            return Ok(nothing);
+        };
+        let by_ph = match at_hand.sparge_ph {
+            Some(ph) => Some(self.at_ph(r, ph)?),
+            None => None,
+        };
         let most = match aim.sparge_alkalinity {
             Some(most) => Some(most.value),
             // Without an acid a limit that nobody set could only be in the way.
-            None if !at_hand.acids.is_empty() => {
+            None if by_ph.is_none() && !at_hand.acids.is_empty() => {
                 let usual = setting("sparge_alkalinity");
                 self.assumptions
                     .push(usual.assumed("aim.sparge_alkalinity"));
@@ -324,7 +369,7 @@ impl Aiming<'_> {
             }
             None => None,
         };
-        let aims = if at_hand.sparge_alike {
+        let ions = if at_hand.sparge_alike {
             Aims {
                 alkalinity: None,
                 residual_alkalinity: None,
@@ -333,12 +378,33 @@ impl Aiming<'_> {
         } else {
             nothing.aims
         };
-        Sparge {
-            aims,
+        Ok(Sparge {
+            aims: Aims {
+                alkalinity: by_ph,
+                ..ions
+            },
             limit: Bounds {
                 at_most: most,
                 ..nothing.limit
             },
-        }
+        })
+    }
+
+    /// The alkalinity that a pH of the sparge liquor stands for, for this batch's waters
+    /// as they are blended now.
+    fn at_ph(&mut self, r: &Reckoning, ph: Ph) -> Result<Aim<Alkalinity>, MineralsError> {
+        let at = |ph: Ph| {
+            sparge_alkalinity_at(r, ph).map_err(|error| MineralsError::SpargePh {
+                ph,
+                message: error.to_string(),
+            })
+        };
+        let usual = setting("ph_tolerance");
+        self.assumptions.push(usual.assumed("± of the sparge pH"));
+        let target = at(ph)?;
+        let lower = Ph::from_ph(ph.ph() - usual.quantity::<Ph>().ph());
+        let wide = target.meq_per_l() - at(lower)?.meq_per_l();
+        let tolerance = wide.max(LEAST_TOLERANCE_MEQ_PER_L);
+        Ok(Aim::near(target, Alkalinity::from_meq_per_l(tolerance)))
     }
 }

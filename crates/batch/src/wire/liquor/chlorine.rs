@@ -240,7 +240,7 @@ impl From<&reckoned::Judged> for ChlorineSupply {
             source: judged.name.clone(),
             keeps: judged.words(),
             chloramine: judgement.chloramine.ratio(),
-            measured: judged.measured,
+            measured: judged.measured(),
             free_mg_per_l: span(&judgement.free),
             combined_mg_per_l: span(&judgement.combined),
             total_mg_per_l: span(&judgement.total),

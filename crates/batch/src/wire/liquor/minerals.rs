@@ -113,14 +113,7 @@ impl From<&Found> for Minerals {
             schema: "gylewright/minerals/1",
             additions: liquors().flat_map(|l| &l.additions).map(addition).collect(),
             waters: liquors()
-                .flat_map(|l| {
-                    l.blend.iter().map(|part| PartOfBlend {
-                        into: l.liquor.to_string(),
-                        name: part.name.clone(),
-                        how: part.how.clone(),
-                        volume_l: part.volume.l(),
-                    })
-                })
+                .flat_map(|l| l.blend.iter().map(|p| part(l.liquor, p)))
                 .collect(),
             acidulated_malt_kg: design.acid_malt.map(|malt| malt.mass.kg()),
             mash_ph: design.mash_ph.as_ref().map(|m| m.ph.value.ph()),
@@ -154,7 +147,16 @@ impl From<&Found> for Minerals {
     }
 }
 
-fn addition(weigh: &::water::ToWeigh) -> Addition {
+pub(super) fn part(into: ::water::Liquor, part: &::water::design::Part) -> PartOfBlend {
+    PartOfBlend {
+        into: into.to_string(),
+        name: part.name.clone(),
+        how: part.how.clone(),
+        volume_l: part.volume.l(),
+    }
+}
+
+pub(super) fn addition(weigh: &::water::ToWeigh) -> Addition {
     let (mass_g, volume_ml) = match weigh.amount {
         Amount::Mass(mass) => (Some(mass.g()), None),
         Amount::Volume(volume) => (None, Some(1000.0 * volume.l())),
@@ -167,7 +169,7 @@ fn addition(weigh: &::water::ToWeigh) -> Addition {
     }
 }
 
-fn reached(line: &::water::design::Line) -> Reached {
+pub(super) fn reached(line: &::water::design::Line) -> Reached {
     Reached {
         liquor: line.liquor.map(|liquor| liquor.to_string()),
         figure: line.figure.name(),

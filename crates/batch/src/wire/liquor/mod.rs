@@ -1,6 +1,7 @@
 //! The JSON forms of what is asked about water.
 
 pub mod chlorine;
+pub mod choice;
 pub mod dissolved;
 pub mod minerals;
 pub mod reading;

@@ -3,7 +3,8 @@
 use quantity::{Duration, ZERO_CELSIUS_K};
 
 use crate::error::{FermentError, within_numbers};
-use crate::kinetics::solve::{Real, System, solve};
+use crate::kinetics::{Real, System};
+use crate::solver::solve;
 use crate::temperature::TemperatureCourse;
 
 const N: usize = 7;
@@ -329,6 +330,38 @@ mod tests {
             let by_identity = 65.0 * (1.0 - (-2.0 * r * (1.0 - x[3] / 130.0)).exp());
             assert!((x[4] - by_identity).abs() < 1e-5, "{} {by_identity}", x[4]);
             assert!((by_identity - printed).abs() < 5e-5);
+        }
+    }
+
+    /// The peer is BDF of the library diffsol 0.18, to the same tolerances.
+    #[test]
+    fn two_solvers_agree_over_ramps_and_a_jump() {
+        let points = [
+            (0.0, 11.0),
+            (24.0, 14.0),
+            (60.0, 14.0),
+            (60.0, 15.5),
+            (120.0, 9.0),
+        ];
+        let points = points.map(|(h, c)| crate::CoursePoint {
+            at: Duration::from_h(h),
+            temperature: Temperature::from_c(c),
+        });
+        let course = TemperatureCourse::new(&points).unwrap();
+        let times: Vec<f64> = (1..=80).map(|i| f64::from(i) * 1.9).collect();
+        let system = Lager {
+            sugar_at_start: 130.0,
+        };
+        let ours = solve(&system, START, &course, &times).unwrap();
+        let peer = crate::kinetics::solve(&system, START, &course, &times).unwrap();
+        assert_eq!(ours.len(), times.len());
+        for ((t, x), y) in times.iter().zip(&ours).zip(&peer) {
+            for (o, p) in x.iter().zip(y) {
+                assert!(
+                    (o - p).abs() < 1e-6 * p.abs() + 1e-8,
+                    "{t} h: {o} against {p}"
+                );
+            }
         }
     }
 

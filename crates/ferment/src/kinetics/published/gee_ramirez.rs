@@ -3,7 +3,8 @@
 use quantity::Duration;
 
 use crate::error::FermentError;
-use crate::kinetics::solve::{Real, System, solve};
+use crate::kinetics::{Real, System};
+use crate::solver::solve;
 use crate::temperature::TemperatureCourse;
 
 const N: usize = 17;

@@ -1,14 +1,13 @@
 //! The ways that wait, heat, blow, dilute, or do nothing.
 
-use quantity::{Ammonium, Chlorine, Duration, Fraction, Measured, Money, Note, molar_mass as m};
+use quantity::{Chlorine, Duration, Fraction, Money, Note};
 
 use super::super::table::table;
 use super::treated::of_dechlorinated;
 use super::{DisinfectantError, Effect, Task, Way, WayOut, steps};
 use crate::analysis::free_and_combined;
-use crate::chloramine::{Conditions, Course, Start, course};
 use crate::dechlorination::remarks::NOT_DETECTED_MG_PER_L;
-use crate::dechlorination::{Dechlorination, dechlorinate, standing};
+use crate::dechlorination::{Dechlorination, dechlorinate, stood};
 use crate::state::ResidualChlorine;
 
 pub(super) fn nothing(task: &Task) -> Result<WayOut, DisinfectantError> {
@@ -23,7 +22,7 @@ pub(super) fn stand(task: &Task, time: Duration) -> Result<WayOut, DisinfectantE
     let plan = Dechlorination::Stand { time };
     let done = dechlorinate(&task.water, task.volumes, &plan)?;
     let mut out = of_dechlorinated(Way::Stand, done);
-    let left = Standing::of(task, &[time])?;
+    let left = stood(&task.water, task.temperature, &[time])?;
     out.residual = left.residuals.first().copied().unwrap_or(out.residual);
     out.effect = Effect::of(&out.residual);
     out.plan = Some(plan);
@@ -41,66 +40,6 @@ pub(super) fn stand(task: &Task, time: Duration) -> Result<WayOut, DisinfectantE
 
 fn longer(a: Duration, b: Duration) -> Duration {
     Duration::from_h(a.h().max(b.h()))
-}
-
-/// What is left of standing water over time.
-pub(in super::super) struct Standing {
-    pub(in super::super) residuals: Vec<ResidualChlorine>,
-    pub(in super::super) notes: Vec<Note>,
-}
-
-impl Standing {
-    /// Combined chlorine by the kinetic model, with the ammonia that a works leaves
-    /// beside it: a chlorine to nitrogen ratio of 4.5 expected, of 3 at most, the
-    /// more ammonia the slower. The bound is also no quicker than the 4 % a day
-    /// that was measured in a closed vessel. Free chlorine by its wide half-lives.
-    pub(in super::super) fn of(task: &Task, times: &[Duration]) -> Result<Self, DisinfectantError> {
-        let (free, combined) = free_and_combined(&task.water)?;
-        let total = task.water.total_chlorine;
-        let top = total.upper().mg_per_l();
-        let nothing = Measured::exactly(Chlorine::default());
-        let sure_free = task.water.free_chlorine.unwrap_or(nothing).lower();
-        let most_combined = (top - sure_free.mg_per_l()).max(0.0);
-        let [usual, least] = table().chloramination;
-        let expected = decaying(task, combined.mg_per_l(), usual, times)?;
-        let slowest = decaying(task, most_combined, least, times)?;
-        let losses = standing();
-        let residuals = times.iter().enumerate().map(|(i, time)| {
-            let at = |course: &Course| course.moments.get(i).map_or(0.0, |x| x.total().mg_per_l());
-            let slow = at(&slowest).max(most_combined * losses.combined.remaining_at_most(*time));
-            let free_left = sure_free.mg_per_l().min(top) * losses.free.remaining_at_most(*time);
-            ResidualChlorine {
-                free: Chlorine::from_mg_per_l(free.mg_per_l() * losses.free.remaining(*time)),
-                combined: Chlorine::from_mg_per_l(at(&expected)),
-                at_most: Chlorine::from_mg_per_l(slow + free_left),
-            }
-        });
-        Ok(Self {
-            residuals: residuals.collect(),
-            notes: expected.notes,
-        })
-    }
-}
-
-/// Chloramine that stands, with the free ammonia of the ratio that it was made at.
-fn decaying(
-    task: &Task,
-    mono_mg_per_l: f64,
-    ratio: f64,
-    times: &[Duration],
-) -> Result<Course, DisinfectantError> {
-    let bound_n = mono_mg_per_l / m::CL2 * m::N;
-    let free_n = (mono_mg_per_l / ratio - bound_n).max(0.0);
-    let start = Start {
-        free_ammonia: Ammonium::from_mg_per_l(free_n / m::N * Ammonium::MOLAR_MASS),
-        ..Start::of_monochloramine(Chlorine::from_mg_per_l(mono_mg_per_l))
-    };
-    let around = Conditions {
-        ph: task.water.ph.unwrap_or(table().unknown_ph),
-        temperature: task.temperature,
-        alkalinity: task.water.alkalinity,
-    };
-    Ok(course(&start, &around, times)?)
 }
 
 pub(super) fn aerate(task: &Task, time: Duration) -> Result<WayOut, DisinfectantError> {

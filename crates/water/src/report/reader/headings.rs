@@ -8,6 +8,9 @@ use super::super::words::{self, Head, Word};
 use super::super::{Analysis, Choice, Question, Take};
 use super::Reader;
 
+/// Longer lines are sentences \[characters\].
+const GROUP_HEADING: usize = 40;
+
 impl Reader<'_> {
     /// "All values in mg/L", anywhere in a line without a figure.
     pub(super) fn units_heading(&mut self, line: &str) -> Option<Take> {
@@ -21,6 +24,27 @@ impl Reader<'_> {
             .rev()
             .filter(|end| line.is_char_boundary(*end) && end - start <= 48)
             .find_map(|end| unit::unit(&line[start..end]))?;
+        let said = format!(
+            "figures without a unit are in {} from here on",
+            unit.written
+        );
+        self.default_unit = Some(unit);
+        Some(Take::Heading(said))
+    }
+
+    /// "Cations (mg/L)", "Metals, µg/L": a short line with a unit and no figure heads
+    /// those behind it.
+    pub(super) fn unit_of_a_group(&mut self, line: &str, found: &[Item]) -> Option<Take> {
+        let mut units = found.iter().filter_map(|item| match &item.what {
+            What::Unit(unit) => Some(unit.clone()),
+            _ => None,
+        });
+        let (unit, more) = (units.next()?, units.next());
+        let last = line.trim_end().trim_end_matches([')', ']', ':', '.']);
+        let ends_so = last.ends_with(unit.written.trim_end_matches([')', ']']));
+        if more.is_some() || !ends_so || line.trim().chars().count() > GROUP_HEADING {
+            return None;
+        }
         let said = format!(
             "figures without a unit are in {} from here on",
             unit.written

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::super::Take;
 use super::super::date;
+use super::super::flag::{self, Flag};
 use super::super::header::{self, Header, Role, Sample};
 use super::super::inline::{self, Row, Slot, shortened};
 use super::super::items::{self, Item, What};
@@ -147,6 +148,15 @@ impl Reader<'_> {
                 Err(take) => return vec![take],
             }
         }
+        if let Some(cell) = at(|r| *r == Role::Flag)
+            && let Some(flag) = flag::flag(&cell.text)
+        {
+            for slot in &mut slots {
+                if let Err(take) = flagged(slot, flag, row.name) {
+                    return vec![take];
+                }
+            }
+        }
         if slots.is_empty() {
             let why = if unmeasured {
                 "no figure is given"
@@ -174,7 +184,8 @@ impl Reader<'_> {
         if empty || !Header::numeric(role) {
             return Ok(None);
         }
-        let found = items::items(&cell.text, cell.at.start, self.scan(true));
+        let (text, flag) = flag::split(&cell.text, true);
+        let found = items::items(text, cell.at.start, self.scan(true));
         if !matches!(role, Role::Slot { .. }) {
             let number = found.iter().find_map(|i| match &i.what {
                 What::Figure(w) => match w.figure {
@@ -199,6 +210,9 @@ impl Reader<'_> {
         let Some(mut slot) = slot else {
             return Ok(None);
         };
+        if let Some(flag) = flag {
+            flagged(&mut slot, flag, row.name)?;
+        }
         slot.stat = *stat;
         slot.unit = slot.unit.or_else(|| unit.clone());
         if let Some(basis) = basis
@@ -227,6 +241,7 @@ impl Reader<'_> {
                         unit: None,
                         draft: None,
                         bracketed: false,
+                        flag: None,
                     });
                 }
                 // "ND - 2": from nought.
@@ -400,9 +415,13 @@ impl Reader<'_> {
         if !cell.text.chars().any(char::is_alphanumeric) {
             return vec![];
         }
-        let found = items::items(&cell.text, cell.at.start, self.scan(true));
+        let (text, flag) = flag::split(&cell.text, true);
+        let found = items::items(text, cell.at.start, self.scan(true));
         let slot = match self.one_figure(&found, cell) {
-            Ok(Some(slot)) => slot,
+            Ok(Some(mut slot)) => match flag.map_or(Ok(()), |f| flagged(&mut slot, f, name)) {
+                Ok(()) => slot,
+                Err(take) => return vec![take],
+            },
             Ok(None) => {
                 return vec![Take::LeftOut(format!(
                     "{}: not measured",
@@ -575,4 +594,17 @@ fn place<'c>(
         }
     }
     Ok(placed)
+}
+
+/// Puts a flag on a figure; a figure that the laboratory rejects is left out.
+pub(super) fn flagged(slot: &mut Slot, flag: Flag, name: Name) -> Result<(), Take> {
+    if flag == Flag::Rejected {
+        return Err(Take::LeftOut(format!(
+            "{}: flagged R, which is to say that the laboratory rejects the figure",
+            name.parameter.name()
+        )));
+    }
+    flag.put_on(&mut slot.written);
+    slot.flag = Some(flag);
+    Ok(())
 }

@@ -12,6 +12,7 @@ use utoipa_axum::routes;
 
 use crate::api::extract::JsonBody;
 use crate::problem::ProblemDetails;
+use crate::work::aside;
 
 /// The routes.
 pub fn routes() -> OpenApiRouter<App> {
@@ -51,6 +52,10 @@ pub struct MineralsQuestion {
     /// Whether what can be tasted is a limit.
     #[serde(default)]
     taste: bool,
+    /// The pH of the sparge liquor just after its acid.
+    #[serde(default)]
+    #[schema(example = "5.6")]
+    sparge_ph: String,
     /// Whether the sparge liquor gets the ions of the mash liquor.
     #[serde(default)]
     sparge_alike: bool,
@@ -103,6 +108,10 @@ impl From<AtHandEntry> for Have {
 pub async fn search(
     JsonBody(asked): JsonBody<MineralsQuestion>,
 ) -> Result<Json<Minerals>, ProblemDetails> {
+    aside(move || answer(asked)).await?.map(Json)
+}
+
+fn answer(asked: MineralsQuestion) -> Result<Minerals, ProblemDetails> {
     let outcome = Outcome::of(&asked.document);
     let reckoning = outcome
         .reckoning()
@@ -121,6 +130,7 @@ pub async fn search(
         boiled: asked.boiled,
         limed: asked.limed,
         taste: asked.taste,
+        sparge_ph: asked.sparge_ph,
         sparge_alike: asked.sparge_alike,
     };
     let at_hand = AtHand::of(&question).map_err(|wrong| {
@@ -129,7 +139,7 @@ pub async fn search(
     })?;
     let found = found(reckoning, &at_hand)
         .map_err(|error| refused("nothing is found", error.to_string()))?;
-    Ok(Json(Minerals::from(&found)))
+    Ok(Minerals::from(&found))
 }
 
 fn refused(title: &str, detail: String) -> ProblemDetails {

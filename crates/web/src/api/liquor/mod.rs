@@ -1,6 +1,7 @@
 //! What is asked about water.
 
 mod chlorine;
+mod choice;
 mod dissolved;
 mod minerals;
 mod reading;
@@ -13,6 +14,7 @@ use utoipa_axum::router::OpenApiRouter;
 pub fn routes() -> OpenApiRouter<App> {
     OpenApiRouter::new()
         .merge(chlorine::routes())
+        .merge(choice::routes())
         .merge(dissolved::routes())
         .merge(minerals::routes())
         .merge(reading::routes())

@@ -13,10 +13,12 @@ use batch::Reckoning;
 use batch::liquor::chlorine::{BreakpointQuestion, Question, plan_of};
 use chart::Chart;
 use maud::Markup;
+use store::DocumentId;
 
 use crate::error::PageError;
 use crate::handlers::batch::{Asked, answered, file, revision};
 use crate::handlers::document_id;
+use crate::handlers::liquor::{stores, stores_of};
 use crate::settings::Settings;
 use crate::views::batch::Bench;
 use crate::views::liquor::chlorine::{Desk, Reply, charts, page, unread};
@@ -42,7 +44,8 @@ async fn show(
     let Some(reckoning) = open.outcome.reckoning() else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
     };
-    let work = Work::of(query, reckoning);
+    let (query, stores) = (at_hand(&app, query).await?, stores(&app).await?);
+    let work = Work::of(query, reckoning, stores);
     // The script swaps only what did not fail.
     let fine = matches!(work.reply, Reply::Found(_)) || headers.contains_key("hx-request");
     let status = if fine {
@@ -70,7 +73,8 @@ async fn take(
     let wanted = form.iter().find(|(name, _)| name == "way");
     let wanted = wanted.map_or(String::new(), |(_, way)| way.clone());
     let kept = |(name, _): &(String, String)| !matches!(name.as_str(), "on" | "way");
-    let work = Work::of(form.into_iter().filter(kept).collect(), reckoning);
+    let asked = form.into_iter().filter(kept).collect();
+    let work = Work::of(asked, reckoning, stores(&app).await?);
     let late = on != open.revision;
     let plan = match &work.reply {
         Reply::Found(found) if !late => {
@@ -121,7 +125,7 @@ async fn chart(
     };
     let open = app.batch(document_id(&id)?).await?;
     let reckoning = open.outcome.reckoning().ok_or_else(missing)?;
-    let work = Work::of(query, reckoning);
+    let work = Work::of(at_hand(&app, query).await?, reckoning, vec![]);
     let (which, ending) = name.rsplit_once('.').ok_or_else(missing)?;
     let chart = match (which, &work.reply) {
         ("decay", Reply::Found(found)) => charts::decay(&found.1),
@@ -139,8 +143,21 @@ async fn chart(
     }
 }
 
+/// The question of an address, with the reagents of stores where it names some.
+async fn at_hand(app: &App, pairs: Pairs) -> Result<Pairs, PageError> {
+    let Some((_, id)) = pairs.iter().find(|(name, _)| name == "stores") else {
+        return Ok(pairs);
+    };
+    let question = Question::of_stores(&stores_of(app, id).await?);
+    let asked = ("asked".to_owned(), "1".to_owned());
+    Ok(std::iter::once(asked)
+        .chain(question.fields().iter().cloned())
+        .collect())
+}
+
 /// A question and what becomes of it.
 struct Work {
+    stores: Vec<(DocumentId, String)>,
     question: Question,
     breakpoint: BreakpointQuestion,
     reply: Reply,
@@ -148,7 +165,7 @@ struct Work {
 
 impl Work {
     /// The question of an address; the usual one where nothing was asked yet.
-    fn of(pairs: Pairs, r: &Reckoning) -> Self {
+    fn of(pairs: Pairs, r: &Reckoning, stores: Vec<(DocumentId, String)>) -> Self {
         let asked = pairs.iter().any(|(name, _)| name == "asked");
         let given = Question::of(
             pairs
@@ -173,6 +190,7 @@ impl Work {
             },
         };
         Self {
+            stores,
             breakpoint: breakpoint.or(BreakpointQuestion::of(r)),
             question,
             reply,
@@ -191,6 +209,7 @@ impl Work {
             open,
             reckoning,
             question: &self.question,
+            stores: &self.stores,
             breakpoint: &self.breakpoint,
             reply: &self.reply,
             curve: &self.breakpoint.answer(),

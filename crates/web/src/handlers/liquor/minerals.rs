@@ -1,9 +1,7 @@
 //! The search for salts and acid. The address holds the question, so that it can be
 //! kept; what is found is taken into the batch as one revision.
 
-use std::str::FromStr;
-
-use app::{App, AppError, Contents, Edited, LibraryKind, OpenBatch};
+use app::{App, Edited, OpenBatch};
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -17,9 +15,11 @@ use store::DocumentId;
 use crate::error::PageError;
 use crate::handlers::batch::{Asked, answered, file, revision};
 use crate::handlers::document_id;
+use crate::handlers::liquor::{stores, stores_of};
 use crate::settings::Settings;
 use crate::views::batch::Bench;
 use crate::views::liquor::minerals::{Answer, Desk, moves, page, question, unread};
+use crate::work::{Broken, aside};
 
 type Pairs = Vec<(String, String)>;
 
@@ -43,7 +43,7 @@ async fn show(
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
     };
     let question = asked(&app, &query, reckoning).await?;
-    let answer = answer(reckoning, &question);
+    let answer = answer(reckoning, &question).await?;
     // The script swaps only what did not fail.
     let live = headers.contains_key("hx-request");
     let status = match &answer {
@@ -78,7 +78,7 @@ async fn take(
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
     };
     let question = asked(&app, &form, reckoning).await?;
-    let answer = answer(reckoning, &question);
+    let answer = answer(reckoning, &question).await?;
     let late = on != open.revision;
     let Answer::Found(found) = &answer else {
         return Ok(again(
@@ -150,7 +150,7 @@ async fn chart(
     let open = app.batch(document_id(&id)?).await?;
     let reckoning = open.outcome.reckoning().ok_or_else(missing)?;
     let question = asked(&app, &query, reckoning).await?;
-    let Answer::Found(found) = answer(reckoning, &question) else {
+    let Answer::Found(found) = answer(reckoning, &question).await? else {
         return Err(missing());
     };
     let chart = moves(reckoning, &found);
@@ -167,38 +167,18 @@ async fn asked(app: &App, pairs: &Pairs, r: &Reckoning) -> Result<Question, Page
     let Some((_, id)) = stores else {
         return Ok(question(pairs, r));
     };
-    let id = DocumentId::from_str(id).map_err(|_| gone())?;
-    let entry = app.entry(LibraryKind::Stores, id).await?;
-    match entry.contents {
-        Ok((Contents::Stores(stores), _)) => Ok(Question::of_stores(&stores)),
-        Ok(_) => Err(gone()),
-        Err(faults) => Err(AppError::Faulty {
-            faults,
-            text: entry.text,
-        }
-        .into()),
-    }
+    Ok(Question::of_stores(&stores_of(app, id).await?))
 }
 
-fn gone() -> PageError {
-    PageError::new(
-        StatusCode::NOT_FOUND,
-        "Not here",
-        "There are no stores of this address.",
-    )
-}
-
-async fn stores(app: &App) -> Result<Vec<(DocumentId, String)>, AppError> {
-    let rows = app.library(LibraryKind::Stores, "", 0).await?.rows;
-    Ok(rows.into_iter().map(|row| (row.id, row.name)).collect())
-}
-
-fn answer(r: &Reckoning, question: &Question) -> Answer {
-    match AtHand::of(question) {
-        Err(wrong) => Answer::Wrong(wrong),
-        Ok(at_hand) => match found(r, &at_hand) {
-            Ok(found) => Answer::Found(Box::new(found)),
-            Err(error) => Answer::None(error),
-        },
-    }
+async fn answer(r: &Reckoning, question: &Question) -> Result<Answer, Broken> {
+    let at_hand = match AtHand::of(question) {
+        Ok(at_hand) => at_hand,
+        Err(wrong) => return Ok(Answer::Wrong(wrong)),
+    };
+    let r = r.clone();
+    aside(move || match found(&r, &at_hand) {
+        Ok(found) => Answer::Found(Box::new(found)),
+        Err(error) => Answer::None(error),
+    })
+    .await
 }

@@ -2,13 +2,14 @@
 
 use batch::Reckoning;
 use maud::{Markup, html};
-use quantity::{Caution, Units, show, show_measured};
+use quantity::{Caution, Units, show};
 use store::DocumentId;
 
 use super::common::{caution, row, table};
 use crate::views::charts;
 use crate::views::form::Form;
 use crate::views::liquor::reading;
+use crate::views::wort::starch;
 
 pub fn inputs(form: &Form<'_>) -> Markup {
     html! {
@@ -58,6 +59,7 @@ pub fn inputs(form: &Form<'_>) -> Markup {
             (form.field("mash.sparge_steps", "Refills of a batch sparge"))
             (form.field("mash.sparge_temperature", "Sparge temperature"))
         }
+        (starch::inputs(form))
         (reading::inputs(form))
         fieldset {
             legend { "Kit" }
@@ -67,6 +69,7 @@ pub fn inputs(form: &Form<'_>) -> Markup {
             (form.field("kit.tun_dead_space", "Dead space of the tun"))
             (form.field("kit.tun_heat_capacity", "Tun, as water"))
             (form.field("kit.tun_temperature", "Tun temperature"))
+            (form.field("kit.mash_power", "Heat into the mash"))
         }
     }
 }
@@ -85,6 +88,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
             }
             (caution(Caution::HotLiquor))
         }
+        (starch::card(r, id, units))
         (reading::card(r, id, units))
         section.card {
             h3 { "What runs off" }
@@ -98,9 +102,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 row("lauter efficiency", show(r.volumes.lauter_efficiency, units)),
                 row("brewhouse efficiency", show(r.volumes.brewhouse_efficiency, units)),
             ]))
-            @if let Some(limit) = &r.mash.attenuation_limit {
-                (table("what yeast can make of it", &[row("limit of attenuation, apparent", show_measured(limit, units))]))
-            }
+            p { a href=(format!("/batch/{id}/brew-day")) { "The run-off, and what is read on brew day" } }
         }
         (charts::shown("volumes", r, id, units))
     }
@@ -137,7 +139,9 @@ fn rests(r: &Reckoning, units: Units) -> Markup {
                 }
                 Some(wort::Change::Heat) => ", by heating".to_owned(),
                 Some(wort::Change::Decoction(share)) => {
-                    format!(", by boiling {} of the mash", show(share, units))
+                    let litres = step.and_then(|s| s.decoction);
+                    let litres = litres.map_or(String::new(), |l| format!(", {}", show(l, units)));
+                    format!(", by boiling {} of the mash{litres}", show(share, units))
                 }
             };
             row(

@@ -120,6 +120,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
             h3 { "What to do" }
             (steps(r, units))
             p.no-print { a.button href=(format!("/batch/{id}/minerals")) { "Find salts and acid for the aim" } }
+            p.no-print { a.button href=(format!("/batch/{id}/waters")) { "Choose among the waters at hand" } }
             @for c in r.water.cautions.iter().filter(|c| !matches!(c, Caution::SulfiteLabel)) { (caution(*c)) }
         }
         section.card {

@@ -1,13 +1,15 @@
 //! Charts of a water over time.
 
 use app::DatedAnalysis;
-use batch::library::Analysis;
-use chart::{Axis, CourseChart, Heading, Panel, Reading, Readings, Shape, Tone};
+use batch::library::{Analysis, day_of_year};
+use chart::{
+    Axis, CourseChart, Heading, Panel, Reading, Readings, SeasonPanel, Seasons, Shape, Tone,
+};
 use quantity::{CACO3_MG_PER_MEQ, Measured, Quantity, Spread};
 use store::Day;
 
 /// The charts, by name.
-pub const NAMES: [&str; 2] = ["hardness", "chlorine"];
+pub const NAMES: [&str; 3] = ["hardness", "chlorine", "seasons"];
 
 /// More samples than these would write their days over each other.
 const MOST_MARKED: usize = 6;
@@ -16,6 +18,7 @@ const MOST_MARKED: usize = 6;
 pub fn named(name: &str, analyses: &[DatedAnalysis]) -> Option<CourseChart> {
     let samples = Samples::of(analyses)?;
     match name {
+        "seasons" => Some(seasons(&samples)),
         "hardness" => Some(hardness(&samples)),
         "chlorine" => Some(chlorine(&samples)),
         _ => None,
@@ -90,6 +93,46 @@ fn reading<Q: Quantity>(x: f64, measured: &Measured<Q>, factor: f64) -> Reading 
     }
 }
 
+/// Every sample on its day of the year, whichever the year: what returns with the season
+/// lies together.
+fn seasons(samples: &Samples<'_>) -> CourseChart {
+    fn panel<Q: Quantity>(
+        samples: &Samples<'_>,
+        axis: Axis,
+        factor: f64,
+        of: impl Fn(&Analysis) -> Measured<Q>,
+    ) -> SeasonPanel {
+        let taken = samples.taken.iter();
+        let readings = taken.filter_map(|(_, day, analysis)| {
+            let day = day_of_year(&day.to_string())?;
+            Some(reading(day, &of(analysis), factor))
+        });
+        SeasonPanel {
+            axis: axis.starting_at(0.0).decimals(0),
+            readings: readings.collect(),
+            spread: vec![],
+            levels: vec![],
+        }
+    }
+    let as_chalk = |name: &str| Axis::new(name, "mg/L as CaCO3");
+    Seasons {
+        heading: Heading::new(
+            "seasons",
+            "Hardness, alkalinity and sulfate by season",
+            "Each analysis on its day of the year, whichever the year: one standard deviation each way, or the range that was given.",
+        ),
+        panels: vec![
+            panel(samples, as_chalk("hardness"), CACO3_MG_PER_MEQ, Analysis::hardness),
+            panel(samples, as_chalk("alkalinity"), CACO3_MG_PER_MEQ, |a| {
+                a.figures.alkalinity
+            }),
+            panel(samples, Axis::new("sulfate", "mg/L"), 1.0, |a| a.figures.sulfate),
+        ],
+        changes: vec![],
+    }
+    .chart()
+}
+
 fn hardness(samples: &Samples<'_>) -> CourseChart {
     let heading = Heading::new(
         "hardness",
@@ -121,7 +164,7 @@ fn chlorine(samples: &Samples<'_>) -> CourseChart {
     let panel = Panel::new(Axis::new("as Cl2", "mg/L").starting_at(0.0).decimals(2))
         .readings(
             samples.readings("total chlorine", (Tone::Moss, Shape::Circle), 1.0, |a| {
-                Some(a.figures.total_chlorine)
+                a.figures.total_chlorine
             }),
         )
         .readings(

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use app::DatedAnalysis;
 use batch::library::{Analysis, Part};
+use batch::liquor::chlorine::judgement;
 use chart::Chart;
 use maud::{Markup, html};
 use quantity::{Fraction, Measured, Quantity, Units, show, show_measured};
@@ -11,6 +12,7 @@ use quantity::{Fraction, Measured, Quantity, Units, show, show_measured};
 use super::{Desk, Told, assumed, charts, form, home};
 use crate::views::bench::common::{caution, row, table};
 use crate::views::form::Form;
+use crate::views::liquor::chlorine::supply;
 use crate::views::stream::asks;
 
 pub fn desk(desk: &Desk<'_>) -> Markup {
@@ -57,6 +59,16 @@ const FIGURES: [(&str, &str); 15] = [
     ("free_chlorine", "Free chlorine"),
 ];
 
+/// Keys that tell what a supply keeps.
+const SUPPLY: [&str; 6] = [
+    "disinfectant",
+    "supplier_says",
+    "chlorine_smell",
+    "region",
+    "ammonium",
+    "kind",
+];
+
 /// The form of a new analysis.
 fn add(desk: &Desk<'_>) -> Markup {
     let nothing = BTreeMap::new();
@@ -72,10 +84,19 @@ fn add(desk: &Desk<'_>) -> Markup {
             form method="post" action=(format!("{}/analysis", home(desk.open))) {
                 p.hint {
                     "Each figure with its unit, and its spread where you know it: 88 ± 3 mg/L. "
-                    "Calcium, magnesium, alkalinity, sulfate, chloride and total chlorine are needed."
+                    "Calcium, magnesium, alkalinity, sulfate and chloride are needed. Chlorine that nobody measured is judged by what the supply keeps."
                 }
                 (fields.field("taken_on", "Sampled on, as 2026-03-14"))
                 @for (key, label) in FIGURES { (fields.field(key, label)) }
+                details.why open[SUPPLY.iter().any(|key| fields.fills(key))] {
+                    summary { "what the supply keeps" }
+                    (fields.choice("disinfectant", "Disinfectant"))
+                    (fields.words("supplier_says", "The supplier says"))
+                    (fields.choice("chlorine_smell", "A glass of it smells of"))
+                    (fields.choice("region", "Region"))
+                    (fields.field("ammonium", "Ammonium"))
+                    (fields.choice("kind", "Where it is drawn"))
+                }
                 (fields.words("laboratory", "Laboratory"))
                 (fields.words("notes", "Notes"))
                 p { button.main type="submit" { "Keep the analysis" } }
@@ -129,11 +150,7 @@ fn says(analysis: &Analysis, units: Units) -> Markup {
             row("anions", show(balance.anions, units)),
             row("apart by", show(Fraction::from_ratio(balance.relative_error.abs()), units)),
         ]))
-        (table("chlorine", &[
-            row("total", show_measured(&analysis.figures.total_chlorine, units)),
-            row("free", show(says.free_chlorine, units)),
-            row("combined (chloramine)", show(says.combined_chlorine, units)),
-        ]))
+        (chlorine(analysis, units))
         @if !says.notes.is_empty() {
             ul.notes {
                 @for note in &says.notes {
@@ -143,6 +160,18 @@ fn says(analysis: &Analysis, units: Units) -> Markup {
                     }
                 }
             }
+        }
+    }
+}
+
+/// What disinfectant the supply keeps, by this analysis.
+fn chlorine(analysis: &Analysis, units: Units) -> Markup {
+    html! {
+        h3 { "Chlorine" }
+        @match judgement(&analysis.figures) {
+            Ok(Some(judged)) => (supply(&judged, units)),
+            Ok(None) => p { "No chlorine that a test would show." },
+            Err(why) => p { "Its figures contradict each other: " (why) },
         }
     }
 }
@@ -229,7 +258,7 @@ fn figures(a: &Analysis, units: Units) -> Vec<(&'static str, String)> {
         ("manganese", known(f.manganese, units)),
         ("pH", known(f.ph, units)),
         ("temperature", show_measured(&f.temperature, units)),
-        ("total chlorine", show_measured(&f.total_chlorine, units)),
+        ("total chlorine", known(f.total_chlorine, units)),
         ("free chlorine", known(f.free_chlorine, units)),
     ]
 }

@@ -19,6 +19,7 @@ use crate::views::bench::common::caution;
 
 pub use checking::confirm;
 pub use page::{Desk, Reply, page, unread};
+pub use supply::supply;
 
 /// The batch that the ways stand in, and the question that they answer.
 #[derive(Clone, Copy)]

@@ -5,14 +5,13 @@ mod moves;
 
 use app::OpenBatch;
 use batch::Reckoning;
-use batch::liquor::minerals::{DISTILLED, Found, Have, MALT, MineralsError, Question, Wrong};
+use batch::liquor::minerals::{Found, Have, MineralsError, Question, Wrong};
 use maud::{Markup, html};
 use quantity::Units;
 use store::DocumentId;
-use water::acids::products;
-use water::salts::salts;
 
 use crate::page::Page;
+use crate::views::liquor::shelves::{Shelves, from_stores};
 
 pub use moves::moves;
 
@@ -44,10 +43,10 @@ impl Desk<'_> {
         format!("/batch/{}/minerals", self.open.id)
     }
 
-    fn wrong(&self, field: &str) -> Option<&Wrong> {
+    fn all_wrong(&self) -> &[Wrong] {
         match self.answer {
-            Answer::Wrong(wrong) => wrong.iter().find(|w| w.field == field),
-            _ => None,
+            Answer::Wrong(wrong) => wrong,
+            _ => &[],
         }
     }
 }
@@ -88,12 +87,13 @@ pub fn question(pairs: &[(String, String)], r: &Reckoning) -> Question {
         boiled: is("boiled"),
         limed: is("limed"),
         taste: is("taste"),
+        sparge_ph: value("sparge_ph"),
         sparge_alike: is("sparge_alike"),
     }
 }
 
 /// A question as the fields of a form.
-fn pairs(question: &Question) -> Vec<(String, String)> {
+pub fn pairs(question: &Question) -> Vec<(String, String)> {
     let mut pairs = vec![("asked".to_owned(), "1".to_owned())];
     let mut push = |name: String, value: &str| {
         if !value.is_empty() {
@@ -109,6 +109,7 @@ fn pairs(question: &Question) -> Vec<(String, String)> {
     push("syringe".to_owned(), &question.syringe);
     push("most".to_owned(), &question.most);
     push("worth".to_owned(), &question.worth);
+    push("sparge_ph".to_owned(), &question.sparge_ph);
     for (name, _) in CHOICES {
         push(
             name.to_owned(),
@@ -138,6 +139,7 @@ pub fn page(desk: &Desk<'_>) -> Markup {
                 a href=(format!("/batch/{}?bench=glass", desk.open.id)) { "aim of this batch" }
                 ". The address of the page keeps what you asked."
             }
+            p { "Not sure of the water yet? " a href=(format!("/batch/{}/waters", desk.open.id)) { "Choose among the waters at hand" } " first." }
         }
         @if desk.late {
             div.trouble role="alert" {
@@ -145,7 +147,7 @@ pub fn page(desk: &Desk<'_>) -> Markup {
             }
         }
         section.bench.minerals aria-label="search for salts and acid" {
-            div { (stores(desk)) (form(desk)) }
+            div { (from_stores(&desk.home(), desk.stores)) (form(desk)) }
             div #minerals aria-live="polite" { (answer::shown(desk)) }
         }
     })
@@ -167,42 +169,25 @@ fn frame(open: &OpenBatch) -> Page<'_> {
         .link(format!("/batch/{}?bench=water", open.id), "water bench")
 }
 
-fn stores(desk: &Desk<'_>) -> Markup {
-    html! {
-        @if !desk.stores.is_empty() {
-            form.card method="get" action=(desk.home()) {
-                div.field.broad {
-                    label for="stores" { "Take what is at hand from" }
-                    select #stores name="stores" {
-                        @for (id, name) in desk.stores { option value=(id) { (name) } }
-                    }
-                }
-                p { button type="submit" { "Fill in from these stores" } }
-            }
-        }
-    }
-}
-
 fn form(desk: &Desk<'_>) -> Markup {
-    let salts: Vec<&str> = salts().iter().map(|s| s.name.as_str()).collect();
-    let acids: Vec<&str> = products().iter().map(|p| p.name.as_str()).collect();
+    let shelves = Shelves {
+        question: desk.question,
+        wrong: desk.all_wrong(),
+    };
     html! {
         form.card method="get" action=(desk.home()) hx-get=(desk.home()) hx-trigger="change, submit"
             hx-target="#minerals" hx-select="#minerals" hx-swap="outerMorph" hx-replace-url="true" hx-sync="this:replace" {
             input type="hidden" name="asked" value="1";
-            (faults_elsewhere(desk))
-            (shelf(desk, "Salts", &salts))
-            (shelf(desk, "Acids", &acids))
-            (shelf(desk, "Malt and water", &[MALT, DISTILLED]))
+            (shelves.fault())
+            (shelves.all())
             fieldset {
                 legend { "How finely" }
-                (text(desk, "scale", "Step of the scale", &desk.question.scale, "0.1 g"))
-                (text(desk, "syringe", "Step of the syringe", &desk.question.syringe, "0.1 mL"))
-                (text(desk, "most", "Kinds of addition, at most", &desk.question.most, "any number"))
-                (text(desk, "worth", "What an aim is worth", &desk.question.worth, "any cost"))
+                (shelves.steps())
+                (shelves.text("worth", "What an aim is worth", &desk.question.worth, "any cost"))
             }
             fieldset {
                 legend { "What may be done" }
+                (shelves.text("sparge_ph", "Sparge water to pH", &desk.question.sparge_ph, "not aimed at"))
                 @for (name, words) in CHOICES {
                     p.tick {
                         input #(name) type="checkbox" name=(name) value="1" checked[chosen(desk.question, name)];
@@ -211,72 +196,6 @@ fn form(desk: &Desk<'_>) -> Markup {
                 }
             }
             p { button.main type="submit" { "Find salts and acid" } }
-        }
-    }
-}
-
-/// What is wrong with fields that the form does not show.
-fn faults_elsewhere(desk: &Desk<'_>) -> Markup {
-    html! { @if let Some(wrong) = desk.wrong("have") { p.fault role="alert" { (wrong.message) } } }
-}
-
-fn shelf(desk: &Desk<'_>, legend: &str, names: &[&str]) -> Markup {
-    let said = |name: &&str| {
-        let have = desk.question.has(name);
-        have.is_some_and(|h| !h.amount.is_empty() || !h.price.is_empty())
-    };
-    let few = names.len() < 3;
-    let has = |name: &&&str| few || desk.question.has(name).is_some();
-    let (ticked, others): (Vec<&&str>, Vec<&&str>) = names.iter().partition(has);
-    html! {
-        fieldset {
-            legend { (legend) }
-            @for name in &ticked { (tick(desk, name)) }
-            @if !others.is_empty() {
-                details.why {
-                    summary { "others" }
-                    @for name in &others { (tick(desk, name)) }
-                }
-            }
-            details.why open[names.iter().any(said)] {
-                summary { "amounts and prices" }
-                p.small.quiet { "Left empty there is plenty, at no price. A price is for a kilogram, of what is measured for a litre." }
-                @for name in ticked.iter().chain(&others) { (amounts(desk, name)) }
-            }
-        }
-    }
-}
-
-fn tick(desk: &Desk<'_>, name: &str) -> Markup {
-    let id = format!("have {name}").replace(' ', "-");
-    html! {
-        p.tick {
-            input id=(id) type="checkbox" name="have" value=(name) checked[desk.question.has(name).is_some()];
-            label for=(id) { (name) }
-        }
-    }
-}
-
-fn amounts(desk: &Desk<'_>, name: &str) -> Markup {
-    let have = desk.question.has(name);
-    let amount = have.map_or("", |h| h.amount.as_str());
-    let price = have.map_or("", |h| h.price.as_str());
-    html! {
-        (text(desk, &format!("amount.{name}"), &format!("{name}, at hand"), amount, "plenty"))
-        (text(desk, &format!("price.{name}"), &format!("{name}, price"), price, "none"))
-    }
-}
-
-fn text(desk: &Desk<'_>, name: &str, label: &str, value: &str, empty: &str) -> Markup {
-    let id = name.replace([' ', '.'], "-");
-    let fault = format!("{id}-fault");
-    let wrong = desk.wrong(name);
-    html! {
-        div.field {
-            label for=(id) { (label) }
-            input id=(id) name=(name) type="text" value=(value) placeholder=(empty) autocomplete="off" spellcheck="false"
-                aria-invalid=[wrong.map(|_| "true")] aria-describedby=[wrong.map(|_| &fault)];
-            @if let Some(wrong) = wrong { p.fault id=(fault) { (wrong.message) } }
         }
     }
 }

@@ -7,9 +7,11 @@ use batch::liquor::minerals::Wrong;
 use chart::{Chart, CourseChart};
 use maud::{Markup, html};
 use quantity::Units;
+use store::DocumentId;
 
 use super::{Place, charts, checking, question, supply, ways};
 use crate::page::Page;
+use crate::views::liquor::shelves::from_stores;
 
 /// What became of a question.
 pub enum Reply {
@@ -26,6 +28,8 @@ pub struct Desk<'d> {
     pub open: &'d OpenBatch,
     pub reckoning: &'d Reckoning,
     pub question: &'d Question,
+    /// Stores of the library.
+    pub stores: &'d [(DocumentId, String)],
     pub breakpoint: &'d BreakpointQuestion,
     pub reply: &'d Reply,
     pub curve: &'d Result<Breakpoint, Vec<Wrong>>,
@@ -69,7 +73,7 @@ pub fn page(desk: &Desk<'_>) -> Markup {
             }
         }
         section.bench.chlorine aria-label="chlorine and chloramine" {
-            div { (question::form(desk)) }
+            div { (from_stores(&desk.home(), desk.stores)) (question::form(desk)) }
             div #chlorine aria-live="polite" { (reply(desk)) }
         }
     })

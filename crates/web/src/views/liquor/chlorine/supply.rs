@@ -20,13 +20,15 @@ pub fn supplies(r: &Reckoning, units: Units) -> Markup {
     }
 }
 
-fn supply(judged: &Judged, units: Units) -> Markup {
+/// What one supply keeps, why, and what would settle it.
+pub fn supply(judged: &Judged, units: Units) -> Markup {
     let judgement = &judged.judgement;
     html! {
         h4 { (judged.name) }
         p {
             strong { (judged.words()) "." } " "
-            @if judged.measured { "Free and total chlorine were measured." }
+            @if judged.measured() { "Free and total chlorine were measured." }
+            @else if !judged.total_measured { "Total chlorine was not measured: what stands here is what may be there, and a dose has to cover the top of it." }
             @else { "Free chlorine was not measured: its share is a judgement, and every figure here carries its width." }
         }
         (table("chlorine as Cl2", &[

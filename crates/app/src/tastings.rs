@@ -1,0 +1,227 @@
+//! Tastings of a batch: planned, answered one by one, judged at any time.
+
+use batch::Fault;
+use batch::edit::{add_entry, set_value, written_values};
+use batch::tasting::{Judged, Tasting};
+use store::{DocumentId, Kind, RevisionNumber};
+
+use crate::edits::{Done, Job, Version};
+use crate::kinds::title;
+use crate::{App, AppError, Edit, Page};
+
+/// A tasting, opened.
+#[derive(Debug, Clone)]
+pub struct OpenTasting {
+    /// The document.
+    pub id: DocumentId,
+    /// Its name.
+    pub name: String,
+    /// The revision that is open, the newest.
+    pub revision: RevisionNumber,
+    /// The text.
+    pub text: String,
+    /// What it holds and what it says so far; or what is wrong with it.
+    pub contents: Result<(Tasting, Judged), Vec<Fault>>,
+}
+
+/// A tasting as somebody plans it, in words as they were typed.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct TastingPlanned {
+    /// Keys of `[tasting]` and what was typed; empty ones are left out.
+    pub keys: Vec<(String, String)>,
+    /// Who tastes, one a line or between commas.
+    pub tasters: String,
+}
+
+impl TastingPlanned {
+    /// The document. A seed that is not given comes from `seed`.
+    ///
+    /// # Errors
+    /// [`AppError::Edit`] for a text that cannot be made.
+    pub fn text(&self, seed: u64) -> Result<String, AppError> {
+        let mut text = "[tasting]\n".to_owned();
+        let seed = seed.to_string();
+        let given = self.keys.iter().map(|(k, v)| (k.as_str(), v.as_str()));
+        let has_seed = given
+            .clone()
+            .any(|(k, v)| k == "seed" && !v.trim().is_empty());
+        let drawn = (!has_seed).then_some(("seed", seed.as_str()));
+        for (key, written) in given.chain(drawn) {
+            if !written.trim().is_empty() {
+                text = set_value(&text, &format!("tasting.{key}"), written.trim())?;
+            }
+        }
+        let names = self.tasters.split(['\n', ',']).map(str::trim);
+        for name in names.filter(|name| !name.is_empty()) {
+            text = add_entry(&text, "taster", &[("name", name)])?;
+        }
+        Ok(text)
+    }
+}
+
+impl OpenTasting {
+    fn of(id: DocumentId, version: Version) -> Self {
+        let Version { number, text } = version;
+        let written = written_values(&text).unwrap_or_default();
+        Self {
+            id,
+            name: title(Kind::Tasting, &written),
+            revision: number,
+            contents: read(&text),
+            text,
+        }
+    }
+}
+
+fn read(text: &str) -> Result<(Tasting, Judged), Vec<Fault>> {
+    let (tasting, _) = Tasting::read(text)?;
+    let judged = Judged::of(&tasting).map_err(|error| {
+        vec![Fault {
+            span: 0..0,
+            path: "tasting".to_owned(),
+            message: error.to_string(),
+            help: "mend the figures of the tasting".to_owned(),
+        }]
+    })?;
+    Ok((tasting, judged))
+}
+
+impl App {
+    /// Keeps a tasting that was planned.
+    ///
+    /// # Errors
+    /// [`AppError::Faulty`] for one that cannot be read, [`AppError::Store`].
+    pub async fn begin_tasting(&self, planned: &TastingPlanned) -> Result<OpenTasting, AppError> {
+        // The time is no secret; the seed only has to be another one each time.
+        let text = planned.text(self.now().ms().unsigned_abs())?;
+        self.keep_tasting(&text).await
+    }
+
+    /// Keeps a tasting document.
+    ///
+    /// # Errors
+    /// [`AppError::Faulty`] for one that cannot be read, [`AppError::Store`].
+    pub async fn keep_tasting(&self, text: &str) -> Result<OpenTasting, AppError> {
+        if let Err(faults) = read(text) {
+            return Err(AppError::Faulty {
+                faults,
+                text: text.to_owned(),
+            });
+        }
+        let saved = self.create(Kind::Tasting, text, "planned").await?;
+        let version = Version {
+            number: saved.revision,
+            text: text.to_owned(),
+        };
+        Ok(OpenTasting::of(saved.id, version))
+    }
+
+    /// Opens a tasting.
+    ///
+    /// # Errors
+    /// [`AppError::Store`] if there is none.
+    pub async fn tasting(&self, id: DocumentId) -> Result<OpenTasting, AppError> {
+        let current = self.current_of(Kind::Tasting, id).await?;
+        Ok(OpenTasting::of(
+            id,
+            Version {
+                number: current.info.number,
+                text: current.text,
+            },
+        ))
+    }
+
+    /// A page of tastings, the last saved first.
+    ///
+    /// # Errors
+    /// [`AppError::Store`].
+    pub async fn tastings(&self, filter: &str, number: u32) -> Result<Page, AppError> {
+        self.page_of(Kind::Tasting, filter, number).await
+    }
+
+    /// The tastings of a batch, the last saved first.
+    ///
+    /// # Errors
+    /// [`AppError::Store`].
+    pub async fn tastings_of(&self, batch: DocumentId) -> Result<Vec<OpenTasting>, AppError> {
+        let wanted = batch.to_string();
+        let mut found = Vec::new();
+        let mut number = 0;
+        loop {
+            let page = self.tastings("", number).await?;
+            for row in page.rows {
+                let open = self.tasting(row.id).await?;
+                let written = written_values(&open.text).unwrap_or_default();
+                if written.get("tasting.batch") == Some(&wanted) {
+                    found.push(open);
+                }
+            }
+            number += 1;
+            if number >= page.pages {
+                return Ok(found);
+            }
+        }
+    }
+
+    /// Keeps an answer to a tasting. What was answered once stays.
+    ///
+    /// # Errors
+    /// [`AppError::Faulty`] for an answer that cannot be, with what would work;
+    /// [`AppError::Store`].
+    pub async fn answer_tasting(
+        &self,
+        id: DocumentId,
+        tasting: u32,
+        glass: &str,
+    ) -> Result<OpenTasting, AppError> {
+        let values = [
+            ("tasting", tasting.to_string()),
+            ("glass", glass.trim().to_owned()),
+        ];
+        self.record(id, "answer", &values).await
+    }
+
+    /// Keeps a taster's points for an attribute in both beers.
+    ///
+    /// # Errors
+    /// Those of [`App::answer_tasting`].
+    pub async fn score_tasting(
+        &self,
+        id: DocumentId,
+        score: &[(&str, String)],
+    ) -> Result<OpenTasting, AppError> {
+        self.record(id, "score", score).await
+    }
+
+    async fn record(
+        &self,
+        id: DocumentId,
+        list: &str,
+        values: &[(&str, String)],
+    ) -> Result<OpenTasting, AppError> {
+        // Several phones answer at once: one after the other, none is refused.
+        let _turn = self.answering.lock().await;
+        let current = self.current_of(Kind::Tasting, id).await?;
+        let edits = [Edit::Add {
+            list: list.to_owned(),
+            values: values
+                .iter()
+                .map(|(key, value)| ((*key).to_owned(), value.clone()))
+                .collect(),
+        }];
+        let job = Job {
+            kind: Kind::Tasting,
+            id,
+            on: current.info.number,
+            edits: &edits,
+            note: Some(format!("an {list} recorded").replace("an score", "a score")),
+        };
+        match self.edit_text(&job).await? {
+            Done::Same(now) | Done::Saved { after: now, .. } => Ok(OpenTasting::of(id, now)),
+            Done::Refused { now, faults } => Err(AppError::Faulty {
+                faults,
+                text: now.text,
+            }),
+        }
+    }
+}

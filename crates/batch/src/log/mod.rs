@@ -1,0 +1,100 @@
+//! Logs of a fermentation: what floats, probes and hydrometers said, by table or by
+//! message.
+//!
+//! A table ([`Guess`], [`Mapping`], [`read_table`]) is looked at first: what each column
+//! may be is shown with its reason, and a person confirms it. A message in SenML
+//! ([`read_senml`]) says itself what it holds. Either way each row or record has a
+//! [`Fate`], nothing is lost in silence, and what was read keeps the instrument's own
+//! unit and the text it came from. [`review`] then looks over a channel: clocks that
+//! jump, gaps, spikes.
+
+mod columns;
+mod guess;
+mod review;
+mod senml;
+mod table;
+mod what;
+mod when;
+
+pub use columns::{Mapping, Role, Since};
+pub use guess::{ColumnGuess, Guess};
+pub use review::{Flag, FlagKind, review};
+pub use senml::read_senml;
+pub use table::{TableRows, read_table};
+pub use what::{LogUnit, What};
+pub use when::{Order, offset};
+
+/// One value of an instrument.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LogReading {
+    /// The instrument.
+    pub instrument: String,
+    /// What it measured.
+    pub what: What,
+    /// When, in milliseconds since 1970.
+    pub at_ms: i64,
+    /// The number, in `unit`.
+    pub value: f64,
+    /// The instrument's own unit.
+    pub unit: &'static str,
+    /// The same in the canonical unit: °P, °C, pH, bar.
+    pub canonical: f64,
+    /// The text that it was read from.
+    pub raw: String,
+}
+
+/// What became of a row of a table or a record of a message.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fate {
+    /// Its number: the line of a table, the place in a message, both from 1.
+    pub row: usize,
+    /// What it gave.
+    pub readings: Vec<LogReading>,
+    /// What in it could not be read, and why.
+    pub refused: Vec<String>,
+}
+
+/// A log that cannot be read at all.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum LogError {
+    /// Nothing in it.
+    #[error(
+        "there is nothing in it; a table has a line for each time, with the time and what was read"
+    )]
+    Empty,
+    /// No column with a time.
+    #[error("no column holds the time; say which one does")]
+    NoTime,
+    /// No column with a reading.
+    #[error("no column holds a reading; say which one does, and in which unit")]
+    NothingRead,
+    /// Hours since a start that is not known.
+    #[error("the times count from a start; say when that was, as in 2026-03-14T09:00:00Z")]
+    NoStart,
+    /// More or fewer roles than columns.
+    #[error(
+        "the table has {columns} columns and {roles} are described; describe each, with skip for what is not wanted"
+    )]
+    Columns {
+        /// Columns of the table.
+        columns: usize,
+        /// Columns described.
+        roles: usize,
+    },
+    /// A word that is no role.
+    #[error("{given:?} is nothing that a column can hold; known are {known}")]
+    Role {
+        /// What was given.
+        given: String,
+        /// All words.
+        known: String,
+    },
+    /// A message that is no SenML.
+    #[error(
+        "this is no SenML pack (RFC 8428): {why}; it is a JSON list of records such as [{{\"n\":\"float\",\"u\":\"Cel\",\"v\":19.5}}]"
+    )]
+    NoPack {
+        /// What is wrong.
+        why: String,
+    },
+}

@@ -1,0 +1,128 @@
+//! `gyle wort mash`: the mash from the strike water to the last rest.
+
+use std::path::PathBuf;
+
+use batch::Reckoning;
+use batch::mash::way_back;
+use batch::wire::mash::WortMash;
+use quantity::{Fraction, Units};
+use wort::{Conversion, Missed};
+
+use crate::cli::UnitsChoice;
+use crate::problem::Problem;
+use crate::sheet::Page;
+use crate::{print_json, reckoned, source, write_out};
+
+/// Lines that the course is shown in.
+const LINES: usize = 12;
+
+/// The batch that is mashed.
+#[derive(Debug, clap::Args)]
+pub struct Asked {
+    /// The batch document; - reads standard input, store:NAME a batch of the
+    /// store.
+    file: PathBuf,
+    /// Units of the answer.
+    #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
+    units: UnitsChoice,
+    /// The mash as JSON (schema: gyle schema wort-mash).
+    #[arg(long)]
+    json: bool,
+}
+
+/// Follows the mash.
+///
+/// # Errors
+/// [`Problem`] for a document that cannot be reckoned.
+pub fn follow(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
+    let source = source(&asked.file, place)?;
+    let r = reckoned(&source, asked.json)?;
+    if asked.json {
+        return print_json(&WortMash::from(&r));
+    }
+    write_out(sheet(&r, asked.units.into()).as_bytes())
+}
+
+fn sheet(r: &Reckoning, units: Units) -> String {
+    let mut page = Page::new(units);
+    page.title(&format!("{}: the mash", r.document.batch.name));
+    let Some(found) = &r.mash.conversion else {
+        page.paragraph("No grain is mashed.");
+        return page.finish();
+    };
+    crate::sheet::mash_steps(&mut page, r);
+    if let Some(missed) = r.missed_mash() {
+        ways(&mut page, &missed);
+    }
+    page.heading("At the end");
+    page.measured("limit of attenuation, apparent", &found.limit);
+    if let Some(rule) = &r.mash.limit_by_rests {
+        page.measured("by the published limits alone", rule);
+    }
+    page.figure("starch dissolved", found.dissolved);
+    let converted = found.converted.map(|at| page.show(at));
+    page.row(
+        "iodine shows no starch after",
+        converted.as_deref().unwrap_or("not in this mash"),
+    );
+    page.figure("amino nitrogen in the kettle", r.mash.wort.traces.fan);
+    page.figure(
+        "ferulic acid in the kettle",
+        r.mash.wort.traces.ferulic_acid,
+    );
+    by_kind(&mut page, found);
+    course(&mut page, found);
+    page.notes(&r.mash.notes);
+    page.finish()
+}
+
+fn ways(page: &mut Page, missed: &Missed) {
+    page.heading("A temperature that was missed");
+    page.row(
+        &format!("read after {}", page.show(missed.after)),
+        &format!(
+            "{} where {} was planned",
+            page.show(missed.read),
+            page.show(missed.planned)
+        ),
+    );
+    page.figure("limit as it stands", missed.limit_now);
+    page.figure("limit as planned", missed.limit_planned);
+    for way in &missed.ways {
+        let said = way_back(way.what, page.units());
+        let line = format!("{said}: the limit comes to {}", page.show(way.limit));
+        page.marked("  look  ", &line);
+    }
+}
+
+fn by_kind(page: &mut Page, found: &Conversion) {
+    page.heading("Of what ferments");
+    let sugars = &found.sugars;
+    for (name, share) in [
+        ("glucose", sugars.glucose),
+        ("fructose", sugars.fructose),
+        ("sucrose", sugars.sucrose),
+        ("maltose", sugars.maltose),
+        ("maltotriose", sugars.maltotriose),
+    ] {
+        page.figure(name, share);
+    }
+}
+
+fn course(page: &mut Page, found: &Conversion) {
+    page.heading("After mashing in: temperature, limit, starch dissolved, β-amylase left");
+    let every = found.moments.len().div_ceil(LINES).max(1);
+    for (n, at) in found.moments.iter().enumerate() {
+        if n.is_multiple_of(every) || n + 1 == found.moments.len() {
+            let share = |x: Fraction| format!("{:.0} %", 100.0 * x.ratio());
+            let value = format!(
+                "{}, {}, {}, {}",
+                page.show(at.temperature),
+                share(at.limit),
+                share(at.dissolved),
+                share(at.beta)
+            );
+            page.row(&format!("{:.0} min", at.after.min()), &value);
+        }
+    }
+}

@@ -1,0 +1,307 @@
+//! Tastings: planned and drawn for a batch, answered, judged.
+
+use app::{App, AppError, OpenBatch, OpenTasting, TastingPlanned};
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::{get, post};
+use axum::{Extension, Form, Router};
+use batch::Fault;
+use batch::tasting::{Plan, PlanQuestion, Tasting};
+use glass::tasting::Protocol;
+
+use super::document_id;
+use crate::error::PageError;
+use crate::phones::Phones;
+use crate::views::tasting::{
+    Desk, Door, FIELDS, Refused, page, plan_page, serving_page, taster_page,
+};
+
+type Pairs = Vec<(String, String)>;
+
+/// The pages.
+pub fn routes() -> Router<App> {
+    Router::new()
+        .route("/batch/{id}/tasting", get(plan).post(draw))
+        .route("/tasting/{id}", get(show))
+        .route("/tasting/{id}/serving", get(serving))
+        .route("/tasting/{id}/answer", post(answer))
+        .route("/tasting/{id}/score", post(score))
+        .route("/tasting/{id}/phones", post(let_in))
+        .route("/tasting/{id}/phones/shut", post(shut_out))
+        .route("/tasting/{id}/taster/{place}", get(taster).post(taste))
+}
+
+async fn plan(
+    State(app): State<App>,
+    Path(id): Path<String>,
+    Query(query): Query<Pairs>,
+) -> Result<Response, PageError> {
+    let open = app.batch(document_id(&id)?).await?;
+    planned(&app, &open, &query, &[]).await
+}
+
+/// The page of a plan, with what could not be kept of it.
+async fn planned(
+    app: &App,
+    open: &OpenBatch,
+    typed: &[(String, String)],
+    faults: &[Fault],
+) -> Result<Response, PageError> {
+    let tastings = app.tastings_of(open.id).await?;
+    let plan = question(typed).and_then(|q| Plan::of(q).map_err(|error| error.to_string()));
+    let status = if plan.is_ok() && faults.is_empty() {
+        StatusCode::OK
+    } else {
+        StatusCode::UNPROCESSABLE_ENTITY
+    };
+    let desk = Desk {
+        open,
+        tastings: &tastings,
+        refused: Refused { typed, faults },
+        plan,
+    };
+    Ok((status, plan_page(&desk)).into_response())
+}
+
+/// What the fields ask; those left out take the usual.
+fn question(typed: &[(String, String)]) -> Result<PlanQuestion, String> {
+    let word = value(typed, "protocol").unwrap_or("triangle");
+    let protocol = Protocol::find(word).ok_or_else(|| {
+        let known = Protocol::ALL.map(Protocol::word).join(", ");
+        format!("{word:?} is no way of asking; it may be {known}")
+    })?;
+    let tastings = value(typed, "tastings").unwrap_or("6");
+    let difference = value(typed, "difference").unwrap_or("2");
+    Ok(PlanQuestion {
+        protocol,
+        tastings: tastings
+            .parse()
+            .map_err(|_| format!("{tastings:?} is no number of tastings; write one such as 6"))?,
+        difference: difference
+            .parse()
+            .map_err(|_| format!("{difference:?} is no difference; write one such as 1.5"))?,
+        false_alarm: 0.05,
+        missed: 0.10,
+    })
+}
+
+fn value<'t>(typed: &'t [(String, String)], name: &str) -> Option<&'t str> {
+    let found = typed.iter().find(|(key, _)| key == name);
+    found
+        .map(|(_, value)| value.trim())
+        .filter(|v| !v.is_empty())
+}
+
+async fn draw(
+    State(app): State<App>,
+    Path(id): Path<String>,
+    Form(form): Form<Pairs>,
+) -> Result<Response, PageError> {
+    let open = app.batch(document_id(&id)?).await?;
+    let typed = |key: &&str| {
+        (
+            (*key).to_owned(),
+            value(&form, key).unwrap_or_default().to_owned(),
+        )
+    };
+    let mut keys: Pairs = FIELDS.iter().map(typed).collect();
+    keys.push(("batch".to_owned(), open.id.to_string()));
+    keys.push(("beer".to_owned(), open.name.clone()));
+    let planned_as = TastingPlanned {
+        keys,
+        tasters: value(&form, "tasters").unwrap_or_default().to_owned(),
+    };
+    match app.begin_tasting(&planned_as).await {
+        Ok(made) => Ok(Redirect::to(&format!("/tasting/{}", made.id)).into_response()),
+        Err(AppError::Faulty { faults, .. }) => planned(&app, &open, &form, &faults).await,
+        Err(other) => Err(other.into()),
+    }
+}
+
+async fn show(
+    State(app): State<App>,
+    Extension(phones): Extension<Phones>,
+    Path(id): Path<String>,
+) -> Result<Response, PageError> {
+    let open = app.tasting(document_id(&id)?).await?;
+    Ok(page(&open, &Refused::default(), &door(&phones)).into_response())
+}
+
+fn door(phones: &Phones) -> Door {
+    match phones.door() {
+        None => Door::None,
+        Some(_) => Door::Shut,
+    }
+}
+
+/// Answers with the codes themselves, not with a way to them: they are shown once.
+async fn let_in(
+    State(app): State<App>,
+    Extension(phones): Extension<Phones>,
+    Path(id): Path<String>,
+) -> Result<Response, PageError> {
+    let open = app.tasting(document_id(&id)?).await?;
+    let tasters = readable(&open)?.tasters.len();
+    let Some(at) = phones.door() else {
+        return Err(PageError::new(
+            StatusCode::CONFLICT,
+            "There is no door for phones",
+            "Start the server with --phones and the address of this machine on the local network.",
+        ));
+    };
+    let codes = phones.invite(open.id, tasters)?;
+    let addresses = codes.iter().map(|code| format!("http://{at}/glass/{code}"));
+    let opened = Door::Open(addresses.collect());
+    Ok(page(&open, &Refused::default(), &opened).into_response())
+}
+
+async fn shut_out(
+    Extension(phones): Extension<Phones>,
+    Path(id): Path<String>,
+) -> Result<Response, PageError> {
+    let id = document_id(&id)?;
+    phones.shut(id);
+    Ok(Redirect::to(&format!("/tasting/{id}")).into_response())
+}
+
+async fn serving(State(app): State<App>, Path(id): Path<String>) -> Result<Response, PageError> {
+    let open = app.tasting(document_id(&id)?).await?;
+    let tasting = readable(&open)?;
+    Ok(serving_page(&open, tasting).into_response())
+}
+
+async fn answer(
+    State(app): State<App>,
+    Extension(phones): Extension<Phones>,
+    Path(id): Path<String>,
+    Form(form): Form<Pairs>,
+) -> Result<Response, PageError> {
+    let id = document_id(&id)?;
+    let kept = app
+        .answer_tasting(id, number(&form), value(&form, "glass").unwrap_or_default())
+        .await;
+    kept_or_told(&app, &phones, kept, id, &form).await
+}
+
+async fn score(
+    State(app): State<App>,
+    Extension(phones): Extension<Phones>,
+    Path(id): Path<String>,
+    Form(form): Form<Pairs>,
+) -> Result<Response, PageError> {
+    let id = document_id(&id)?;
+    let score = ["attribute", "taster", "batch", "reference"]
+        .map(|key| (key, value(&form, key).unwrap_or_default().to_owned()));
+    let kept = app.score_tasting(id, &score).await;
+    kept_or_told(&app, &phones, kept, id, &form).await
+}
+
+async fn kept_or_told(
+    app: &App,
+    phones: &Phones,
+    kept: Result<OpenTasting, AppError>,
+    id: store::DocumentId,
+    typed: &[(String, String)],
+) -> Result<Response, PageError> {
+    match kept {
+        Ok(_) => Ok(Redirect::to(&format!("/tasting/{id}")).into_response()),
+        Err(AppError::Faulty { faults, .. }) => {
+            let open = app.tasting(id).await?;
+            let faults = &faults;
+            let body = page(&open, &Refused { typed, faults }, &door(phones));
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, body).into_response())
+        }
+        Err(other) => Err(other.into()),
+    }
+}
+
+/// A number that is none is told as tasting 0, of which there is none.
+fn number(form: &[(String, String)]) -> u32 {
+    value(form, "tasting")
+        .and_then(|n| n.parse().ok())
+        .unwrap_or(0)
+}
+
+/// The codes of the glasses that a form names.
+fn named_glasses(form: &[(String, String)]) -> String {
+    let named: Vec<&str> = form
+        .iter()
+        .filter(|(key, _)| key == "glass")
+        .map(|(_, code)| code.as_str())
+        .collect();
+    named.join(" ")
+}
+
+async fn taster(
+    State(app): State<App>,
+    Path((id, place)): Path<(String, String)>,
+) -> Result<Response, PageError> {
+    let open = app.tasting(document_id(&id)?).await?;
+    let tasting = readable(&open)?;
+    let name = seat(tasting, &place)?;
+    let action = format!("/tasting/{id}/taster/{place}");
+    Ok(taster_page(tasting, name, &action, None).into_response())
+}
+
+async fn taste(
+    State(app): State<App>,
+    Path((id, place)): Path<(String, String)>,
+    Form(form): Form<Pairs>,
+) -> Result<Response, PageError> {
+    let open = app.tasting(document_id(&id)?).await?;
+    let tasting = readable(&open)?;
+    let name = seat(tasting, &place)?;
+    let action = format!("/tasting/{id}/taster/{place}");
+    answer_own(&app, &open, name, &action, &form).await
+}
+
+/// Keeps the answer of a taster's own page, and goes back to it.
+pub(crate) async fn answer_own(
+    app: &App,
+    open: &OpenTasting,
+    taster: &str,
+    action: &str,
+    form: &[(String, String)],
+) -> Result<Response, PageError> {
+    let tasting = readable(open)?;
+    // A page answers for its own taster alone; of tasting 0 there is none.
+    let asked = number(form);
+    let own = tasting.tastings_of(taster).find(|&n| n == asked);
+    let named = named_glasses(form);
+    match app.answer_tasting(open.id, own.unwrap_or(0), &named).await {
+        Ok(_) => Ok(Redirect::to(action).into_response()),
+        Err(AppError::Faulty { faults, .. }) => {
+            let body = taster_page(tasting, taster, action, faults.first());
+            Ok((StatusCode::UNPROCESSABLE_ENTITY, body).into_response())
+        }
+        Err(other) => Err(other.into()),
+    }
+}
+
+pub(crate) fn readable(open: &OpenTasting) -> Result<&Tasting, PageError> {
+    open.contents
+        .as_ref()
+        .map(|(tasting, _)| tasting)
+        .map_err(|_| {
+            PageError::new(
+                StatusCode::UNPROCESSABLE_ENTITY,
+                "This cannot be done",
+                "The tasting cannot be read as it is; its page says what is wrong.",
+            )
+        })
+}
+
+fn seat<'t>(tasting: &'t Tasting, place: &str) -> Result<&'t str, PageError> {
+    let place: Option<usize> = place.parse().ok();
+    let name = place
+        .and_then(|place| place.checked_sub(1))
+        .and_then(|place| tasting.tasters.get(place));
+    name.map(String::as_str).ok_or_else(|| {
+        PageError::new(
+            StatusCode::NOT_FOUND,
+            "Not here",
+            "There is no such taster in this tasting.",
+        )
+    })
+}

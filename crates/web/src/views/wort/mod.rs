@@ -1,0 +1,3 @@
+//! Parts of the benches of mash and boil.
+
+pub mod starch;
