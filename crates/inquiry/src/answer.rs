@@ -33,7 +33,10 @@ pub struct Answer {
 pub struct RankedCause {
     /// Which.
     pub cause: &'static Cause,
-    /// Chance given everything \[–\].
+    /// Chance that it made some of what was found \[–\]: causes are ranked by it, so that
+    /// a common cause that explains nothing does not come first.
+    pub made: f64,
+    /// Chance that it is there, whether it made something or not \[–\].
     pub chance: f64,
     /// Chance before the findings, by the facts \[–\].
     pub before: f64,
@@ -53,25 +56,52 @@ const EXPLAINED: usize = 6;
 /// to 1, and more than 16 present findings.
 pub fn inquire(facts: &Facts, question: &Question) -> Result<Answer, InquiryError> {
     let k = Knowledge::built_in();
-    let weighed = weigh(k, question)?;
+    let (mut answer, posterior, order) = weighed_up(k, facts, question)?;
+    let explained = &order[..EXPLAINED.min(order.len())];
+    let said = reasons(k, facts, question, &answer.facts, &posterior, explained)?;
+    for (cause, reasons) in answer.causes.iter_mut().zip(said) {
+        cause.reasons = reasons;
+    }
+    Ok(answer)
+}
+
+/// The same without reasons, which take most of the time.
+///
+/// # Errors
+/// As [`inquire`].
+pub fn inquire_briefly(facts: &Facts, question: &Question) -> Result<Answer, InquiryError> {
+    Ok(weighed_up(Knowledge::built_in(), facts, question)?.0)
+}
+
+fn weighed_up(
+    k: &'static Knowledge,
+    facts: &Facts,
+    question: &Question,
+) -> Result<(Answer, Posterior, Vec<usize>), InquiryError> {
     let held = facts.holding();
+    let weighed = weigh(k, question, &held)?;
     let network = network(k, facts, &held)?;
     let posterior = network.posterior(&weighed.evidence)?;
-    let fault = weighed.evidence.seen.iter().any(|s| s.present);
+    let fault = weighed.evidence.seen.iter().any(|s| s.present && s.asks);
     let mut order: Vec<usize> = (0..k.causes.len()).collect();
-    order.sort_by(|&a, &b| posterior.causes[b].total_cmp(&posterior.causes[a]).then(a.cmp(&b)));
-    let explained = &order[..EXPLAINED.min(order.len())];
-    let mut said = reasons(k, facts, question, &held, &posterior, explained)?;
-    let causes = order.iter().enumerate().map(|(rank, &at)| RankedCause {
+    let made = |at: usize| (posterior.made[at], posterior.causes[at]);
+    order.sort_by(|&a, &b| {
+        let (a, b) = (made(a), made(b));
+        b.0.total_cmp(&a.0).then(b.1.total_cmp(&a.1))
+    });
+    let causes = order.iter().map(|&at| RankedCause {
         cause: &k.causes[at],
+        made: posterior.made[at],
         chance: posterior.causes[at],
         before: network.causes[at].prior,
-        reasons: said.get_mut(rank).map(std::mem::take).unwrap_or_default(),
-        worth_remedy: fault && k.causes[at].remedy_cost < posterior.causes[at] * k.causes[at].loss,
+        reasons: Vec::new(),
+        worth_remedy: k.causes[at].remedy_cost < posterior.made[at] * k.causes[at].loss,
     });
     let causes = causes.collect();
     let tests = if fault { rank(k, &network, &weighed.evidence, &posterior, &held)? } else { Vec::new() };
-    Ok(Answer { causes, none: posterior.none, fault, tests, facts: held, notes: weighed.notes })
+    let none = posterior.none;
+    let answer = Answer { causes, none, fault, tests, facts: held, notes: weighed.notes };
+    Ok((answer, posterior, order))
 }
 
 /// The network with the priors that the facts leave.
@@ -81,7 +111,7 @@ pub(crate) fn network(
     held: &[&Fact],
 ) -> Result<Network, InquiryError> {
     let mut network = k.network.clone();
-    let priors = facts.house_priors(k)?;
+    let priors = facts.house.priors(k)?;
     for ((node, prior), cause) in network.causes.iter_mut().zip(priors).zip(&k.causes) {
         let factor: f64 = held.iter().filter_map(|f| f.odds.get(&cause.key)).product();
         node.prior = shifted(prior, factor);
@@ -96,6 +126,6 @@ pub(crate) fn weighed_again(
     question: &Question,
     held: &[&Fact],
 ) -> Result<Posterior, InquiryError> {
-    let evidence: Evidence = weigh(k, question)?.evidence;
+    let evidence: Evidence = weigh(k, question, held)?.evidence;
     network(k, facts, held)?.posterior(&evidence)
 }

@@ -1,9 +1,9 @@
 //! Which test decides: certainty for its price, and what it saves.
 
 use crate::error::InquiryError;
-use crate::infer::Posterior;
+use crate::infer::{Joint, Posterior};
 use crate::knowledge::{Fact, Knowledge, Test};
-use crate::network::{Evidence, Network, Seen};
+use crate::network::{Evidence, Network};
 
 /// What a test costs [units of ten minutes of work].
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -16,7 +16,8 @@ pub struct RankedTest {
     pub test: &'static Test,
     /// Chance that it comes out positive \[–\].
     pub positive: f64,
-    /// Expected fall of the entropy of the causes, summed cause by cause [bit].
+    /// Expected fall of the entropy of what made the findings, summed cause by cause
+    /// [bit]. What a test says of causes that made none of them is no gain.
     pub gain: f64,
     /// What it costs.
     pub price: Price,
@@ -54,13 +55,14 @@ pub(crate) fn rank(
     now: &Posterior,
     held: &[&Fact],
 ) -> Result<Vec<RankedTest>, InquiryError> {
+    let joint = Joint::of(network, evidence)?;
     let mut ranked = Vec::new();
     for (at, test) in k.tests.iter().enumerate() {
         let effect = k.effect_of_test(at);
         let made = evidence.seen.iter().any(|s| s.effect == effect);
         let settled = held.iter().any(|f| test.settled_by.contains(&f.key));
         if !made && !settled {
-            ranked.push(worth(k, network, evidence, now, (test, effect))?);
+            ranked.push(worth(k, &joint, now, test)?);
         }
     }
     ranked.retain(|r| r.gain >= LEAST_GAIN);
@@ -71,21 +73,18 @@ pub(crate) fn rank(
 /// Only the negative result is inferred; the positive one is what is left of now.
 fn worth(
     k: &'static Knowledge,
-    network: &Network,
-    evidence: &Evidence,
+    joint: &Joint,
     now: &Posterior,
-    (test, effect): (&'static Test, usize),
+    test: &'static Test,
 ) -> Result<RankedTest, InquiryError> {
-    let mut with = evidence.clone();
-    with.seen.push(Seen::plain(effect, false));
-    let negative = network.posterior(&with)?;
-    let p_negative = (negative.evidence / now.evidence).clamp(0.0, 1.0);
+    let negative = joint.posterior(&test.speaks_to)?;
+    let p_negative = (negative.evidence * (1.0 - test.otherwise) / now.evidence).clamp(0.0, 1.0);
     let positive = 1.0 - p_negative;
-    let after: Vec<f64> = now.causes.iter().zip(&negative.causes)
+    let after: Vec<f64> = now.made.iter().zip(&negative.made)
         .map(|(all, not)| ((all - not * p_negative) / positive.max(1e-12)).clamp(0.0, 1.0))
         .collect();
     let over = |f: &dyn Fn(&[f64]) -> f64| {
-        f(&now.causes) - p_negative * f(&negative.causes) - positive * f(&after)
+        f(&now.made) - p_negative * f(&negative.made) - positive * f(&after)
     };
     let cost = |p: &[f64]| -> f64 {
         p.iter().zip(&k.causes).map(|(p, c)| (p * c.loss).min(c.remedy_cost)).sum()
@@ -97,7 +96,7 @@ fn worth(
         price: price(test),
         saves: over(&cost).max(0.0),
         if_positive: first(k, &after),
-        if_negative: first(k, &negative.causes),
+        if_negative: first(k, &negative.made),
     })
 }
 

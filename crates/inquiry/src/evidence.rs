@@ -1,7 +1,7 @@
 //! From a question to the evidence of the network.
 
 use crate::error::InquiryError;
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Fact, Knowledge};
 use crate::network::{Agreement, Evidence, Seen};
 use crate::question::{Finding, Question, State};
 
@@ -11,9 +11,9 @@ pub(crate) struct Weighed {
     pub notes: Vec<String>,
 }
 
-pub(crate) fn weigh(k: &Knowledge, question: &Question) -> Result<Weighed, InquiryError> {
+pub(crate) fn weigh(k: &Knowledge, question: &Question, held: &[&Fact]) -> Result<Weighed, InquiryError> {
     let mut notes = Vec::new();
-    let counted = counted(k, question, &mut notes)?;
+    let counted = counted(k, question, held, &mut notes)?;
     let mut evidence = Evidence::default();
     for finding in counted {
         let seen = seen(k, finding, &mut evidence.agreements)?;
@@ -27,16 +27,17 @@ pub(crate) fn weigh(k: &Knowledge, question: &Question) -> Result<Weighed, Inqui
         if evidence.seen.iter().any(|s| s.effect == effect) {
             return Err(InquiryError::Twice { given: result.test.clone() });
         }
-        evidence.seen.push(Seen::plain(effect, result.positive));
+        evidence.seen.push(Seen { asks: false, ..Seen::plain(effect, result.positive) });
     }
     Ok(Weighed { evidence, notes })
 }
 
-/// The findings that count: none that the aim wants, and one of each group of
-/// near-synonyms, the strongest.
+/// The findings that count: none that the aim wants, none that a fact says already, and
+/// one of each group of near-synonyms, the strongest.
 fn counted<'a>(
     k: &Knowledge,
     question: &'a Question,
+    held: &[&Fact],
     notes: &mut Vec<String>,
 ) -> Result<Vec<&'a Finding>, InquiryError> {
     for wanted in &question.wanted {
@@ -51,6 +52,10 @@ fn counted<'a>(
             }
             continue;
         }
+        if held.iter().any(|f| row.told_by.contains(&f.key)) {
+            notes.push(format!("{} is known from the batch already: it counts once", row.name));
+            continue;
+        }
         let twin = counted.iter_mut().find(|c| {
             finding.state == State::Present
                 && c.state == State::Present
@@ -62,9 +67,8 @@ fn counted<'a>(
             counted.push(finding);
             continue;
         };
-        let (kept, left) = if finding.severity > twin.severity { (finding, *twin) } else { (*twin, finding) };
+        let kept = if finding.severity > twin.severity { finding } else { *twin };
         notes.push(format!("{} and {} are near-synonyms: they count once, as {}", twin.key, finding.key, kept.key));
-        debug_assert_ne!(kept.key, left.key);
         *twin = kept;
     }
     Ok(counted)
@@ -87,15 +91,16 @@ fn seen(
     let mut by_cause = vec![made; k.causes.len()];
     let mut leak = leaked;
     for (i, (key, holds)) in finding.shows.iter().enumerate() {
-        let row = &k.circumstances[k.circumstance(key)?];
-        if finding.shows.iter().skip(i + 1).any(|s| s.0 == *key) {
+        let row = k.circumstance(key)?;
+        let first = |key: &str| k.circumstances.iter().any(|c| c.key == key && c.about == "first");
+        let again = |s: &(String, bool)| s.0 == *key || (s.1 && *holds && first(&s.0) && first(key));
+        if finding.shows.iter().skip(i + 1).any(again) {
             return Err(InquiryError::Twice { given: key.clone() });
         }
         let said = |p: f64| if *holds { p } else { 1.0 - p };
-        leak *= said(row.usual);
-        for (chance, cause) in by_cause.iter_mut().zip(&k.causes) {
-            let shown = cause.shows.get(key).copied().unwrap_or(row.usual);
-            *chance *= said(shown.max(row.usual));
+        leak *= said(k.shown(row, None));
+        for (cause, chance) in by_cause.iter_mut().enumerate() {
+            *chance *= said(k.shown(row, Some(cause)));
         }
     }
     seen.agrees = Agreement { row: Some(agreements.len()), leak };

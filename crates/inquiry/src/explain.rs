@@ -3,6 +3,7 @@
 use crate::answer::weighed_again;
 use crate::error::InquiryError;
 use crate::facts::Facts;
+use crate::house::House;
 use crate::infer::Posterior;
 use crate::knowledge::{Fact, Knowledge};
 use crate::question::{Question, State};
@@ -102,9 +103,9 @@ fn parts<'a>(
         without.held.remove(i);
         parts.push((Side::Fact, fact.text.clone(), without));
     }
-    if !facts.house.is_empty() {
+    if facts.house.batches > 0 {
         let mut without = all();
-        without.facts.house.clear();
+        without.facts.house = House::default();
         parts.push((Side::House, "what this house had before".to_owned(), without));
     }
     parts

@@ -1,7 +1,5 @@
 //! Facts of a batch, and which rows of the table hold for it.
 
-use std::collections::BTreeMap;
-
 use quantity::{Alkalinity, Chloride, Duration, Fraction, Ph, Sodium, Sulfate, Temperature};
 use water::ResidualChlorine;
 
@@ -9,6 +7,7 @@ use glass::Grade;
 
 use crate::answer::network;
 use crate::error::InquiryError;
+use crate::house::House;
 use crate::knowledge::{Fact, Knowledge};
 use crate::network::Network;
 
@@ -88,8 +87,8 @@ pub struct Facts {
     pub dry_hops: Option<quantity::MassConcentration>,
     /// Age of malt extract.
     pub extract_age: Option<Duration>,
-    /// How often the house had each cause, in how many batches.
-    pub house: BTreeMap<String, (u32, u32)>,
+    /// What the house had before.
+    pub house: House,
 }
 
 /// Where water is drawn.
@@ -140,10 +139,6 @@ pub enum Dispense {
     /// From bottles.
     Bottles,
 }
-
-/// Batches that a house history must outweigh: a prior counts like ten batches.
-/// Judgement.
-const PRIOR_BATCHES: f64 = 10.0;
 
 impl Facts {
     /// The rows of the table that hold.
@@ -270,17 +265,6 @@ impl Facts {
         let dry = self.dry_hops.map(|h| h.mg_per_l());
         when(keys, dry.map(|h| h > 4000.0), "hops-dry");
         when(keys, dry.map(|h| h <= 0.0), "no-dry-hops");
-    }
-
-    /// Priors that the house's own history leaves, before facts of this batch.
-    pub(crate) fn house_priors(&self, k: &Knowledge) -> Result<Vec<f64>, InquiryError> {
-        let mut priors: Vec<f64> = k.causes.iter().map(|c| c.prior).collect();
-        for (key, (had, of)) in &self.house {
-            let at = k.cause(key)?;
-            let (had, of) = (f64::from((*had).min(*of)), f64::from(*of));
-            priors[at] = (priors[at] * PRIOR_BATCHES + had) / (PRIOR_BATCHES + of);
-        }
-        Ok(priors)
     }
 }
 

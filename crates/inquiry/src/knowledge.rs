@@ -22,12 +22,16 @@ pub struct Cause {
     pub prior: f64,
     /// How it makes the fault.
     pub mechanism: String,
+    /// Where that, and the figures of the remedy, come from.
+    pub source: Source,
     /// What in the stream moves it.
     pub moved_by: String,
     /// Why it is as common as it is.
     pub usual_because: String,
     /// What to change.
     pub remedy: String,
+    /// What can hurt in changing it.
+    pub cautions: Vec<Caution>,
     /// What the change costs in a batch [units of ten minutes of work].
     pub remedy_cost: f64,
     /// What it costs to leave the cause in the next batch \[the same\].
@@ -66,6 +70,8 @@ pub struct FindingRow {
     pub group: Option<String>,
     /// Chance of it with no listed cause \[–\].
     pub leak: f64,
+    /// Facts of the batch that say the same.
+    pub told_by: Vec<String>,
 }
 
 /// What can be said of a finding: when and where it shows.
@@ -75,7 +81,7 @@ pub struct Circumstance {
     pub key: String,
     /// Its words.
     pub name: String,
-    /// "when", "trend" or "batches".
+    /// "first", "when", "trend" or "batches". Those about "first" exclude each other.
     pub about: String,
     /// Chance where nothing links the two \[–\].
     pub usual: f64,
@@ -86,8 +92,10 @@ pub struct Circumstance {
 pub struct Test {
     /// Its key.
     pub key: String,
-    /// What is done.
+    /// Its name.
     pub name: String,
+    /// How it is made.
+    pub how: String,
     /// "bench", "glass", "split batch" or "record".
     pub kind: String,
     /// Work [min].
@@ -96,8 +104,10 @@ pub struct Test {
     pub money: usize,
     /// Days until it says something.
     pub days: f64,
-    /// What each result means.
-    pub reading: String,
+    /// What a positive result means.
+    pub if_positive: String,
+    /// What a negative one means.
+    pub if_negative: String,
     /// Facts that already hold its answer.
     pub settled_by: Vec<String>,
     /// What can hurt.
@@ -106,6 +116,8 @@ pub struct Test {
     pub otherwise: f64,
     /// Chance of a positive result, by cause alone \[–\].
     pub positive: BTreeMap<String, f64>,
+    /// The same by row.
+    pub(crate) speaks_to: Vec<(usize, f64)>,
 }
 
 /// A fact of a batch, and what it does to the odds of causes.
@@ -182,6 +194,22 @@ impl Knowledge {
     /// As [`Self::cause`].
     pub fn test(&self, key: &str) -> Result<usize, InquiryError> {
         find("test", key, self.tests.iter().map(|c| c.key.as_str()))
+    }
+
+    /// Chance that a note is shown so, by the cause that made it; by the leak where there
+    /// is no cause \[–\].
+    #[must_use]
+    pub fn shown(&self, circumstance: usize, cause: Option<usize>) -> f64 {
+        let raw = |c: &Circumstance| {
+            let stepped = cause.and_then(|i| self.causes[i].shows.get(&c.key)).copied();
+            stepped.unwrap_or(0.0).max(c.usual)
+        };
+        let row = &self.circumstances[circumstance];
+        if row.about != "first" {
+            return raw(row);
+        }
+        let all: f64 = self.circumstances.iter().filter(|c| c.about == "first").map(raw).sum();
+        raw(row) / all
     }
 
     /// The effect that a test is in the network.
@@ -273,6 +301,10 @@ fn load() -> Knowledge {
         sources,
         network: Network { causes: Vec::new(), leaks: Vec::new() },
     };
+    for test in &mut knowledge.tests {
+        let rows = knowledge.causes.iter().enumerate();
+        test.speaks_to = rows.filter_map(|(i, c)| Some((i, *test.positive.get(&c.key)?))).collect();
+    }
     knowledge.network = network(&knowledge);
     knowledge
 }
@@ -287,6 +319,8 @@ fn cause(row: rows::CauseRow) -> Cause {
         name: row.name,
         stage: row.stage,
         mechanism: row.mechanism,
+        source: Source { text: row.source, mark: quantity::data::mark("causes", "source", &row.mark) },
+        cautions: cautions(&row.cautions),
         moved_by: row.moved_by,
         usual_because: row.usual_because,
         remedy: row.remedy,
@@ -307,6 +341,7 @@ fn finding(row: rows::FindingData) -> FindingRow {
         family: row.family,
         group: row.group,
         leak: row.leak,
+        told_by: row.told_by,
     }
 }
 
@@ -315,20 +350,26 @@ fn circumstance(row: rows::CircumstanceRow) -> Circumstance {
 }
 
 fn test(row: rows::TestRow) -> Test {
-    let cautions = Caution::ALL.iter().filter(|c| row.cautions.iter().any(|k| k == c.key()));
     Test {
-        cautions: cautions.copied().collect(),
+        cautions: cautions(&row.cautions),
+        speaks_to: Vec::new(),
         key: row.key,
         name: row.name,
+        how: row.how,
         kind: row.kind,
         minutes: row.minutes,
         money: row.money,
         days: row.days,
-        reading: row.reading,
+        if_positive: row.if_positive,
+        if_negative: row.if_negative,
         settled_by: row.settled_by,
         otherwise: row.otherwise,
         positive: row.positive,
     }
+}
+
+fn cautions(keys: &[String]) -> Vec<Caution> {
+    Caution::ALL.iter().filter(|c| keys.iter().any(|k| k == c.key())).copied().collect()
 }
 
 fn network(k: &Knowledge) -> Network {

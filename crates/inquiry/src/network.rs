@@ -45,6 +45,8 @@ pub struct Seen {
     pub effect: usize,
     /// Whether it was there.
     pub present: bool,
+    /// Whether it is a fault that asks for a cause; a test is not.
+    pub asks: bool,
     /// How surely it would have been noticed \[–\]: 1 for a taster who knows it, 0 for
     /// one who is blind to it. Multiplies every link.
     pub keen: f64,
@@ -76,7 +78,7 @@ impl Seen {
     #[must_use]
     pub const fn plain(effect: usize, present: bool) -> Self {
         let agrees = Agreement { row: None, leak: 1.0 };
-        Self { effect, present, keen: 1.0, agrees }
+        Self { effect, present, asks: true, keen: 1.0, agrees }
     }
 }
 

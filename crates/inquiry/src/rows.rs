@@ -20,9 +20,12 @@ pub(crate) struct CauseRow {
     pub stage: String,
     pub prior: String,
     pub mechanism: String,
+    pub source: String,
+    pub mark: String,
     pub moved_by: String,
     pub usual_because: String,
     pub remedy: String,
+    pub cautions: Vec<String>,
     pub remedy_cost: f64,
     pub loss: f64,
     pub signs: Vec<SignRow>,
@@ -72,6 +75,8 @@ pub(crate) struct FindingData {
     pub family: String,
     pub group: Option<String>,
     pub leak: f64,
+    #[serde(default)]
+    pub told_by: Vec<String>,
 }
 
 #[derive(Deserialize)]
@@ -96,11 +101,13 @@ pub(crate) struct Tests {
 pub(crate) struct TestRow {
     pub key: String,
     pub name: String,
+    pub how: String,
     pub kind: String,
     pub minutes: f64,
     pub money: usize,
     pub days: f64,
-    pub reading: String,
+    pub if_positive: String,
+    pub if_negative: String,
     pub settled_by: Vec<String>,
     pub cautions: Vec<String>,
     pub otherwise: f64,

@@ -1,11 +1,7 @@
 //! Named cases from the brewhouse, and the pitfalls of weighing evidence.
 
-use std::collections::BTreeMap;
-
-use inquiry::{
-    Answer, Dispense, Facts, Finding, Question, Sanitiser, Severity, Side, TestResult, WaterKind, inquire,
-};
-use quantity::{Chlorine, Fraction, Temperature};
+use inquiry::{Answer, Dispense, Facts, Finding, Knowledge, Question, Sanitiser, Severity, Side, TestResult, WaterKind, after_remedy, inquire};
+use quantity::{Chlorine, Fraction, Ph, Temperature};
 use water::ResidualChlorine;
 
 fn chlorine(mg_per_l: f64) -> Option<ResidualChlorine> {
@@ -183,10 +179,14 @@ fn a_strong_note_is_less_likely_imagined() {
 fn the_house_history_moves_a_prior() {
     let mut facts = Facts { dispense: Some(Dispense::Bottles), ..Facts::default() };
     let plain = chance(&asked(&facts, Vec::new()), "short-boil");
-    facts.house = BTreeMap::from([("short-boil".to_owned(), (3, 6))]);
+    for batch in 0..6 {
+        facts.house.learn((batch < 3).then_some(("short-boil", 1.0)));
+    }
     let known = chance(&asked(&facts, Vec::new()), "short-boil");
     // (0.08 · 10 + 3) / (10 + 6)
     assert!((plain - 0.08).abs() < 1e-12 && (known - 0.2375).abs() < 1e-12);
+    let reasons = asked(&facts, vec![Finding::present("cooked-corn")]).causes[0].reasons.clone();
+    assert!(reasons.iter().any(|r| r.side == Side::House && r.weight > 0.0), "{reasons:?}");
 }
 
 #[test]
@@ -199,4 +199,58 @@ fn wrong_words_are_answered_with_the_nearest() {
     assert_eq!(error.to_string(), "\"butter\" is said twice; say it once");
     let keen = Finding { keen: f64::NAN, ..Finding::absent("butter") };
     assert!(inquire(&Facts::default(), &Question { findings: vec![keen], ..Question::default() }).is_err());
+}
+
+/// What the batch knows already is not found a second time.
+#[test]
+fn a_measurement_that_is_a_fact_counts_once() {
+    let facts = Facts { mash_ph: Some(Ph::from_ph(5.9)), ..Facts::default() };
+    let fact = asked(&facts, vec![Finding::present("astringent")]);
+    let both = asked(&facts, vec![Finding::present("astringent"), Finding::present("mash-ph-high")]);
+    assert_eq!(chance(&fact, "over-sparged"), chance(&both, "over-sparged"));
+    assert!(both.notes[0].contains("known from the batch already"), "{:?}", both.notes);
+}
+
+/// A note is first noticed once.
+#[test]
+fn first_noticed_is_said_once() {
+    let told = Finding::present("butter").shown("in-wort", true).shown("after-packaging", true);
+    let question = Question { findings: vec![told], ..Question::default() };
+    assert!(matches!(inquire(&Facts::default(), &question), Err(inquiry::InquiryError::Twice { .. })));
+    let k = Knowledge::built_in();
+    let first = |c: &&inquiry::Circumstance| c.about == "first";
+    for cause in (0..k.causes.len()).map(Some).chain([None]) {
+        let all: f64 = k.circumstances.iter().filter(first).map(|c| k.shown(k.circumstance(&c.key).unwrap(), cause)).sum();
+        assert!((all - 1.0).abs() < 1e-12);
+    }
+}
+
+/// Bayes by hand: 0.5 · 0.93 / (0.5 · 0.93 + 0.5 · 0.3) and 0.5 · 0.07 / (0.5 · 0.07 + 0.5 · 0.7).
+#[test]
+fn a_remedy_that_worked_speaks_for_its_cause() {
+    let (gone, stayed) = (after_remedy(0.5, true).unwrap(), after_remedy(0.5, false).unwrap());
+    assert!((gone - 0.93 / 1.23).abs() < 1e-12 && (stayed - 0.07 / 0.77).abs() < 1e-12);
+    assert!(after_remedy(1.1, true).is_err());
+}
+
+/// Paired, d' 2, power 0.8: eight tastings (scipy binom; power 0.874 at 8 and 0.612 at 6).
+#[test]
+fn a_split_batch_says_how_it_is_tasted() {
+    let k = Knowledge::built_in();
+    let split = k.tests[k.test("split-other-water").unwrap()].split().unwrap().unwrap();
+    assert_eq!((split.tastings.first, split.tastings.stable), (8, Some(8)));
+    assert!((split.beer.l() - 0.64).abs() < 1e-12);
+    assert!(k.tests[k.test("hand-rub").unwrap()].split().unwrap().is_none());
+}
+
+/// Every combination of a finding and a test gives figures that are finite and chances.
+#[test]
+fn every_finding_has_an_answer() {
+    let k = Knowledge::built_in();
+    for finding in &k.findings {
+        let answer = asked(&untreated(), vec![Finding::present(&finding.key)]);
+        assert!(answer.fault && (0.0..=1.0).contains(&answer.none), "{}", finding.key);
+        assert!(answer.causes.iter().all(|c| (0.0..=1.0).contains(&c.chance)));
+        assert!(answer.tests.iter().all(|t| t.gain.is_finite() && t.gain_per_price().is_finite() && t.saves.is_finite()));
+    }
 }

@@ -2,8 +2,12 @@
 //!
 //! What it shows is the ceiling where the tables are true; it says nothing about how
 //! true they are of real beer.
+//!
+//! A faulty batch has a cause, and something that is smelled, tasted or seen. The brewer
+//! reports whatever is there, 70 % of what is not, and of each note half of what can be
+//! said of when and where it shows; then makes the two tests that are ranked first.
 
-use inquiry::{Answer, Facts, Finding, Held, Knowledge, Network, Question, Sanitiser, TestResult, inquire};
+use inquiry::{Answer, Facts, Finding, Held, InquiryError, Knowledge, Network, Question, Sanitiser, TestResult, inquire_briefly};
 use quantity::{Chlorine, Duration, Fraction, Temperature};
 use water::ResidualChlorine;
 
@@ -52,6 +56,8 @@ fn any_facts(dice: &mut Dice) -> Facts {
 
 struct Drawn {
     causes: Vec<bool>,
+    /// Which of them made something of what is there.
+    made: Vec<bool>,
     question: Question,
 }
 
@@ -79,6 +85,7 @@ fn drawn(k: &Knowledge, truth: &Network, dice: &mut Dice) -> Option<Drawn> {
             fired.push(None);
         }
     }
+    let made = (0..causes.len()).map(|i| by.iter().any(|fired| fired.contains(&Some(i)))).collect();
     let mut findings = Vec::new();
     let mut noticed = false;
     for (row, fired) in k.findings.iter().zip(&by) {
@@ -88,35 +95,48 @@ fn drawn(k: &Knowledge, truth: &Network, dice: &mut Dice) -> Option<Drawn> {
             }
             continue;
         }
-        let chief = !noticed && row.sense != "measured";
         noticed |= row.sense != "measured";
         let told = Finding::present(&row.key);
-        findings.push(if chief { with_circumstances(k, told, fired, dice) } else { told });
+        findings.push(if row.sense == "measured" { told } else { with_circumstances(k, told, fired, dice) });
     }
     let question = Question { findings, ..Question::default() };
-    noticed.then_some(Drawn { causes, question })
+    noticed.then_some(Drawn { causes, made, question })
 }
 
-/// When and where it shows; nothing is said where two makers of it disagree.
+/// When and where it shows, as far as it is told; nothing is said where two makers of it
+/// disagree.
 fn with_circumstances(k: &Knowledge, told: Finding, fired: &[Option<usize>], dice: &mut Dice) -> Finding {
-    let mut said: Option<Vec<bool>> = None;
+    let about: Vec<bool> = k.circumstances.iter().map(|_| dice.under(0.5)).collect();
+    let mut said: Option<Vec<(usize, bool)>> = None;
     for maker in fired {
-        let holds: Vec<bool> = k.circumstances.iter().map(|c| {
-            let shown = maker.and_then(|m| k.causes[m].shows.get(&c.key)).copied().unwrap_or(c.usual);
-            dice.under(shown.max(c.usual))
-        }).collect();
+        let first = dice.roll();
+        let mut sum = 0.0;
+        let mut holds = Vec::new();
+        for (i, row) in k.circumstances.iter().enumerate() {
+            let shown = k.shown(i, *maker);
+            if row.about == "first" {
+                let here = (sum..sum + shown).contains(&first);
+                sum += shown;
+                if here {
+                    holds.push((i, true));
+                }
+            } else if about[i] {
+                holds.push((i, dice.under(shown)));
+            }
+        }
         if said.as_ref().is_some_and(|s| *s != holds) {
             return told;
         }
         said = Some(holds);
     }
-    k.circumstances.iter().zip(said.unwrap_or_default()).fold(told, |t, (c, holds)| t.shown(&c.key, holds))
+    said.unwrap_or_default().into_iter().fold(told, |t, (i, holds)| t.shown(&k.circumstances[i].key, holds))
 }
 
-/// Makes the best test twice and tells what came out.
-fn tested(k: &Knowledge, truth: &Network, facts: &Facts, drawn: &Drawn, dice: &mut Dice) -> Answer {
+/// Makes the best test twice and tells what came out; none where there are more findings
+/// than can be weighed.
+fn tested(k: &Knowledge, truth: &Network, facts: &Facts, drawn: &Drawn, dice: &mut Dice) -> Option<Answer> {
     let mut question = drawn.question.clone();
-    let mut answer = inquire(facts, &question).unwrap();
+    let mut answer = asked(facts, &question)?;
     for _ in 0..2 {
         let Some(best) = answer.tests.first() else { break };
         let effect = k.findings.len() + k.test(&best.test.key).unwrap();
@@ -127,15 +147,26 @@ fn tested(k: &Knowledge, truth: &Network, facts: &Facts, drawn: &Drawn, dice: &m
             }
         }
         question.results.push(TestResult { test: best.test.key.clone(), positive: !dice.under(quiet) });
-        answer = inquire(facts, &question).unwrap();
+        answer = asked(facts, &question)?;
     }
-    answer
+    Some(answer)
+}
+
+fn asked(facts: &Facts, question: &Question) -> Option<Answer> {
+    match inquire_briefly(facts, question) {
+        Err(InquiryError::TooMany { .. }) => None,
+        answer => Some(answer.unwrap()),
+    }
 }
 
 #[derive(Default)]
 struct Score {
     batches: usize,
+    too_many: usize,
+    /// The first cause is there.
     first: usize,
+    /// It is there and made something of what was found.
+    maker: usize,
     among_three: usize,
     bins: [(f64, f64, f64); 10],
     top_bins: [(f64, f64, f64); 10],
@@ -153,15 +184,17 @@ fn error(bins: &[(f64, f64, f64); 10]) -> f64 {
 }
 
 impl Score {
-    fn take(&mut self, k: &Knowledge, answer: &Answer, causes: &[bool]) {
-        let there = |c: &inquiry::RankedCause| causes[k.cause(&c.cause.key).unwrap()];
+    fn take(&mut self, k: &Knowledge, answer: &Answer, batch: &Drawn) {
+        let there = |c: &inquiry::RankedCause| batch.causes[k.cause(&c.cause.key).unwrap()];
+        let made = |c: &inquiry::RankedCause| batch.made[k.cause(&c.cause.key).unwrap()];
         self.batches += 1;
         self.first += usize::from(there(&answer.causes[0]));
+        self.maker += usize::from(made(&answer.causes[0]));
         self.among_three += usize::from(answer.causes[..3].iter().any(there));
         for c in &answer.causes {
             add(&mut self.bins, c.chance, there(c));
         }
-        add(&mut self.top_bins, answer.causes[0].chance, there(&answer.causes[0]));
+        add(&mut self.top_bins, answer.causes[0].made, made(&answer.causes[0]));
     }
 
     fn share(&self) -> f64 {
@@ -170,8 +203,8 @@ impl Score {
 
     fn say(&self, what: &str) {
         println!(
-            "{what}: {} batches, first cause right {:.1} %, among three {:.1} %, calibration error {:.4} over all causes, {:.4} of the first",
-            self.batches, 100.0 * self.share(), 100.0 * self.among_three as f64 / self.batches as f64,
+            "{what}: {} batches, first cause right {:.1} % (and a maker of the fault {:.1} %), among three {:.1} %, calibration error {:.4} over all causes, {:.4} of the first",
+            self.batches, 100.0 * self.share(), 100.0 * self.maker as f64 / self.batches as f64, 100.0 * self.among_three as f64 / self.batches as f64,
             error(&self.bins), error(&self.top_bins),
         );
     }
@@ -187,10 +220,18 @@ fn run(batches: usize, seed: u64, change: impl Fn(&mut Network, &mut Dice)) -> [
         let mut truth = facts.network().unwrap();
         change(&mut truth, &mut dice);
         let Some(batch) = drawn(k, &truth, &mut dice) else { continue };
-        scores[0].take(k, &tested(k, &truth, &facts, &batch, &mut dice), &batch.causes);
-        scores[1].take(k, &inquire(&facts, &batch.question).unwrap(), &batch.causes);
-        let blind = Facts::default();
-        scores[2].take(k, &tested(k, &truth, &blind, &batch, &mut dice), &batch.causes);
+        let answers = (
+            tested(k, &truth, &facts, &batch, &mut dice),
+            asked(&facts, &batch.question),
+            tested(k, &truth, &Facts::default(), &batch, &mut dice),
+        );
+        let (Some(full), Some(untested), Some(blind)) = answers else {
+            scores[0].too_many += 1;
+            continue;
+        };
+        for (score, answer) in scores.iter_mut().zip([full, untested, blind]) {
+            score.take(k, &answer, &batch);
+        }
     }
     scores
 }
@@ -201,8 +242,11 @@ fn five_thousand_faulty_batches() {
     full.say("findings, facts and the two best tests");
     untested.say("findings and facts alone");
     blind.say("findings and the two best tests, without facts");
+    println!("batches with too many findings to weigh: {}", full.too_many);
+    assert!(full.too_many < 100, "{}", full.too_many);
     assert!(full.share() >= 0.8, "{}", full.share());
     assert!(error(&full.bins) < 0.03 && error(&untested.bins) < 0.03);
+    assert!(error(&full.top_bins) < 0.03, "{}", error(&full.top_bins));
     assert!(full.share() > untested.share() && full.share() > blind.share());
 }
 

@@ -2,13 +2,16 @@
 
 Reads data/*.toml by itself, builds causes, traces and findings as three layers of a
 Bayesian network with tabular distributions, and writes sub_networks.toml beside this
-file. Needs pgmpy 1.x.
+file. With "time" and three lists of keys (causes, present, absent) it answers one
+question and says how long that took. Needs pgmpy 1.x.
 """
 
 import itertools
 import logging
 import pathlib
 import random
+import sys
+import time
 import tomllib
 import warnings
 
@@ -50,7 +53,7 @@ def leak(effect):
     return FINDINGS[effect]["leak"] if effect in FINDINGS else TESTS[effect]["otherwise"]
 
 
-def posterior(causes, present, absent):
+def network(causes, present, absent):
     seen = present + absent
     net, cpds = DiscreteBayesianNetwork(), []
     links = {effect: [] for effect in seen}
@@ -78,9 +81,25 @@ def posterior(causes, present, absent):
         cpds.append(TabularCPD(effect, 2, [none, [1 - q for q in none]], names, [2] * len(names)))
     net.add_cpds(*cpds)
     assert net.check_model()
-    ask = VariableElimination(net)
     evidence = {e: 1 for e in present} | {e: 0 for e in absent}
+    return net, evidence
+
+
+def posterior(causes, present, absent):
+    net, evidence = network(causes, present, absent)
+    ask = VariableElimination(net)
     return [float(ask.query([c], evidence, show_progress=False).values[1]) for c in causes]
+
+
+def timed(causes, present, absent):
+    """Prints the shortest time of three, without building the network, and the chances."""
+    net, evidence = network(causes, present, absent)
+    ask, times = VariableElimination(net), []
+    for _ in range(3):
+        start = time.perf_counter()
+        chances = [float(ask.query([c], evidence, show_progress=False).values[1]) for c in causes]
+        times.append(time.perf_counter() - start)
+    print(min(times), *chances)
 
 
 def main():
@@ -98,4 +117,7 @@ def main():
     (HERE / "sub_networks.toml").write_text("\n".join(out))
 
 
-main()
+if sys.argv[1:2] == ["time"]:
+    timed(*(arg.split(",") for arg in sys.argv[2:5]))
+else:
+    main()
