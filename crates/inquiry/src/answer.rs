@@ -3,7 +3,7 @@
 
 use crate::deciding::{RankedTest, rank};
 use crate::error::InquiryError;
-use crate::evidence::weigh;
+use crate::evidence::{Weighed, weigh};
 use crate::explain::{Reason, reasons};
 use crate::facts::{Facts, shifted};
 use crate::infer::Posterior;
@@ -56,52 +56,89 @@ const EXPLAINED: usize = 6;
 /// to 1, and more than 16 present findings.
 pub fn inquire(facts: &Facts, question: &Question) -> Result<Answer, InquiryError> {
     let k = Knowledge::built_in();
-    let (mut answer, posterior, order) = weighed_up(k, facts, question)?;
-    let explained = &order[..EXPLAINED.min(order.len())];
-    let said = reasons(k, facts, question, &answer.facts, &posterior, explained)?;
+    let case = Case::of(k, facts, question)?;
+    let mut answer = case.answer();
+    let explained: Vec<usize> = case.order().into_iter().take(EXPLAINED).collect();
+    let said = reasons(k, facts, question, &case.held, &case.posterior, &explained)?;
     for (cause, reasons) in answer.causes.iter_mut().zip(said) {
         cause.reasons = reasons;
     }
+    answer.tests = case.tests()?;
     Ok(answer)
 }
 
-/// The same without reasons, which take most of the time.
+/// The causes alone, without reasons and tests, which take most of the time.
 ///
 /// # Errors
 /// As [`inquire`].
 pub fn inquire_briefly(facts: &Facts, question: &Question) -> Result<Answer, InquiryError> {
-    Ok(weighed_up(Knowledge::built_in(), facts, question)?.0)
+    Ok(Case::of(Knowledge::built_in(), facts, question)?.answer())
 }
 
-fn weighed_up(
+/// The tests alone, the most certainty for their price first.
+///
+/// # Errors
+/// As [`inquire`].
+pub fn rank_tests(facts: &Facts, question: &Question) -> Result<Vec<RankedTest>, InquiryError> {
+    Case::of(Knowledge::built_in(), facts, question)?.tests()
+}
+
+/// A question weighed.
+struct Case {
     k: &'static Knowledge,
-    facts: &Facts,
-    question: &Question,
-) -> Result<(Answer, Posterior, Vec<usize>), InquiryError> {
-    let held = facts.holding();
-    let weighed = weigh(k, question, &held)?;
-    let network = network(k, facts, &held)?;
-    let posterior = network.posterior(&weighed.evidence)?;
-    let fault = weighed.evidence.seen.iter().any(|s| s.present && s.asks);
-    let mut order: Vec<usize> = (0..k.causes.len()).collect();
-    let made = |at: usize| (posterior.made[at], posterior.causes[at]);
-    order.sort_by(|&a, &b| {
-        let (a, b) = (made(a), made(b));
-        b.0.total_cmp(&a.0).then(b.1.total_cmp(&a.1))
-    });
-    let causes = order.iter().map(|&at| RankedCause {
-        cause: &k.causes[at],
-        made: posterior.made[at],
-        chance: posterior.causes[at],
-        before: network.causes[at].prior,
-        reasons: Vec::new(),
-        worth_remedy: k.causes[at].remedy_cost < posterior.made[at] * k.causes[at].loss,
-    });
-    let causes = causes.collect();
-    let tests = if fault { rank(k, &network, &weighed.evidence, &posterior, &held)? } else { Vec::new() };
-    let none = posterior.none;
-    let answer = Answer { causes, none, fault, tests, facts: held, notes: weighed.notes };
-    Ok((answer, posterior, order))
+    held: Vec<&'static Fact>,
+    notes: Vec<String>,
+    evidence: Evidence,
+    network: Network,
+    posterior: Posterior,
+}
+
+impl Case {
+    fn of(k: &'static Knowledge, facts: &Facts, question: &Question) -> Result<Self, InquiryError> {
+        let held = facts.holding();
+        let Weighed { evidence, notes } = weigh(k, question, &held)?;
+        let network = network(k, facts, &held)?;
+        let posterior = network.posterior(&evidence)?;
+        Ok(Self { k, held, notes, evidence, network, posterior })
+    }
+
+    fn fault(&self) -> bool {
+        self.evidence.seen.iter().any(|s| s.present && s.asks)
+    }
+
+    /// Causes by what they made, then by whether they are there.
+    fn order(&self) -> Vec<usize> {
+        let (made, there) = (&self.posterior.made, &self.posterior.causes);
+        let mut order: Vec<usize> = (0..made.len()).collect();
+        order.sort_by(|&a, &b| made[b].total_cmp(&made[a]).then(there[b].total_cmp(&there[a])));
+        order
+    }
+
+    fn answer(&self) -> Answer {
+        let ranked = |at: usize| RankedCause {
+            cause: &self.k.causes[at],
+            made: self.posterior.made[at],
+            chance: self.posterior.causes[at],
+            before: self.network.causes[at].prior,
+            reasons: Vec::new(),
+            worth_remedy: self.k.causes[at].remedy_cost < self.posterior.made[at] * self.k.causes[at].loss,
+        };
+        Answer {
+            causes: self.order().into_iter().map(ranked).collect(),
+            none: self.posterior.none,
+            fault: self.fault(),
+            tests: Vec::new(),
+            facts: self.held.clone(),
+            notes: self.notes.clone(),
+        }
+    }
+
+    fn tests(&self) -> Result<Vec<RankedTest>, InquiryError> {
+        if !self.fault() {
+            return Ok(Vec::new());
+        }
+        rank(self.k, &self.network, &self.evidence, &self.posterior, &self.held)
+    }
 }
 
 /// The network with the priors that the facts leave.

@@ -47,6 +47,9 @@ const AT_ALL: f64 = 1.0;
 /// A test that gains less decides nothing [bit].
 const LEAST_GAIN: f64 = 0.002;
 
+/// A test of causes that less likely made anything is not weighed \[–\].
+const LEAST_MADE: f64 = 0.005;
+
 /// Ranks the tests that are neither made nor settled by a fact.
 pub(crate) fn rank(
     k: &'static Knowledge,
@@ -61,7 +64,8 @@ pub(crate) fn rank(
         let effect = k.effect_of_test(at);
         let made = evidence.seen.iter().any(|s| s.effect == effect);
         let settled = held.iter().any(|f| test.settled_by.contains(&f.key));
-        if !made && !settled {
+        let may_be: f64 = test.speaks_to.iter().map(|(cause, _)| now.made[*cause]).sum();
+        if !made && !settled && may_be > LEAST_MADE {
             ranked.push(worth(k, &joint, now, test)?);
         }
     }

@@ -27,7 +27,7 @@ mod question;
 mod rows;
 mod split;
 
-pub use answer::{Answer, RankedCause, inquire, inquire_briefly};
+pub use answer::{Answer, RankedCause, inquire, inquire_briefly, rank_tests};
 pub use deciding::{Price, RankedTest};
 pub use error::InquiryError;
 pub use explain::{Reason, Side};

@@ -7,7 +7,7 @@
 //! reports whatever is there, 70 % of what is not, and of each note half of what can be
 //! said of when and where it shows; then makes the two tests that are ranked first.
 
-use inquiry::{Answer, Facts, Finding, Held, InquiryError, Knowledge, Network, Question, Sanitiser, TestResult, inquire_briefly};
+use inquiry::{Answer, Facts, Finding, Held, InquiryError, Knowledge, Network, Question, Sanitiser, TestResult, inquire_briefly, rank_tests};
 use quantity::{Chlorine, Duration, Fraction, Temperature};
 use water::ResidualChlorine;
 
@@ -136,9 +136,9 @@ fn with_circumstances(k: &Knowledge, told: Finding, fired: &[Option<usize>], dic
 /// than can be weighed.
 fn tested(k: &Knowledge, truth: &Network, facts: &Facts, drawn: &Drawn, dice: &mut Dice) -> Option<Answer> {
     let mut question = drawn.question.clone();
-    let mut answer = asked(facts, &question)?;
     for _ in 0..2 {
-        let Some(best) = answer.tests.first() else { break };
+        let tests = answered(rank_tests(facts, &question))?;
+        let Some(best) = tests.first() else { break };
         let effect = k.findings.len() + k.test(&best.test.key).unwrap();
         let mut quiet = 1.0 - truth.leaks[effect];
         for (node, _) in truth.causes.iter().zip(&drawn.causes).filter(|(_, on)| **on) {
@@ -147,13 +147,12 @@ fn tested(k: &Knowledge, truth: &Network, facts: &Facts, drawn: &Drawn, dice: &m
             }
         }
         question.results.push(TestResult { test: best.test.key.clone(), positive: !dice.under(quiet) });
-        answer = asked(facts, &question)?;
     }
-    Some(answer)
+    answered(inquire_briefly(facts, &question))
 }
 
-fn asked(facts: &Facts, question: &Question) -> Option<Answer> {
-    match inquire_briefly(facts, question) {
+fn answered<T>(answer: Result<T, InquiryError>) -> Option<T> {
+    match answer {
         Err(InquiryError::TooMany { .. }) => None,
         answer => Some(answer.unwrap()),
     }
@@ -222,7 +221,7 @@ fn run(batches: usize, seed: u64, change: impl Fn(&mut Network, &mut Dice)) -> [
         let Some(batch) = drawn(k, &truth, &mut dice) else { continue };
         let answers = (
             tested(k, &truth, &facts, &batch, &mut dice),
-            asked(&facts, &batch.question),
+            answered(inquire_briefly(&facts, &batch.question)),
             tested(k, &truth, &Facts::default(), &batch, &mut dice),
         );
         let (Some(full), Some(untested), Some(blind)) = answers else {
