@@ -4,12 +4,14 @@
 mod facts;
 pub(crate) mod keys;
 mod next;
+mod words;
 
 use inquiry::{Answer, InquiryError, Question, after_remedy, inquire};
 
 pub use facts::{facts, wanted};
 pub use keys::{CIRCUMSTANCES, InquirySection};
 pub use next::{NextBatch, next_batch};
+pub use words::{cause_name, costs, finding_words, if_so_if_not, of_a_hundred, percent, reason_words, split_words, takes};
 
 use crate::Reckoning;
 

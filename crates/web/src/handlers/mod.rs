@@ -3,6 +3,7 @@
 pub mod batch;
 pub mod brew_day;
 pub mod history;
+pub mod inquiry;
 pub mod library;
 pub mod liquor;
 pub mod measure;
