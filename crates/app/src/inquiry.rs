@@ -18,9 +18,15 @@ impl App {
         list: &str,
         values: Vec<(String, String)>,
     ) -> Result<Edited, AppError> {
-        let what = values.iter().find(|(key, _)| key == "what").map_or("", |(_, what)| what.as_str());
+        let what = values
+            .iter()
+            .find(|(key, _)| key == "what")
+            .map_or("", |(_, what)| what.as_str());
         let note = format!("{list}: {what}");
-        let edit = Edit::Add { list: list.to_owned(), values };
+        let edit = Edit::Add {
+            list: list.to_owned(),
+            values,
+        };
         self.edit_batch(batch, on, &[edit], Some(note)).await
     }
 
@@ -34,7 +40,10 @@ impl App {
         on: RevisionNumber,
         values: Vec<(String, String)>,
     ) -> Result<Edited, AppError> {
-        let set = |(key, written): (String, String)| Edit::Set { path: format!("inquiry.{key}"), written };
+        let set = |(key, written): (String, String)| Edit::Set {
+            path: format!("inquiry.{key}"),
+            written,
+        };
         let edits: Vec<Edit> = values.into_iter().map(set).collect();
         let note = "what bears on a fault".to_owned();
         self.edit_batch(batch, on, &edits, Some(note)).await
@@ -60,9 +69,16 @@ impl App {
     ///
     /// # Errors
     /// [`AppError::Store`].
-    pub async fn begin_next(&self, batch: DocumentId, cause: &str) -> Result<Option<OpenBatch>, AppError> {
+    pub async fn begin_next(
+        &self,
+        batch: DocumentId,
+        cause: &str,
+    ) -> Result<Option<OpenBatch>, AppError> {
         let open = self.batch(batch).await?;
-        let next = open.outcome.reckoning().and_then(|r| next_batch(&open.text, r, cause, Units::Metric));
+        let next = open
+            .outcome
+            .reckoning()
+            .and_then(|r| next_batch(&open.text, r, cause, Units::Metric));
         match next {
             Some(next) => {
                 let note = format!("the next batch: {}", next.changed.join("; "));

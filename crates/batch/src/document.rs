@@ -4,6 +4,7 @@
 //! once, with its meaning, and is required, optional, or assumed from
 //! `data/defaults.toml`.
 
+use inquiry::{Finding, TestResult};
 use quantity::{
     AlcoholByVolume, Alkalinity, Altitude, Ammonium, Arsenic, Bitterness, Buffering, Calcium,
     CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, Duration,
@@ -12,7 +13,6 @@ use quantity::{
     Potassium, Power, Quantity, Sodium, Sulfate, Temperature, TitratableAcidity, Volume,
     VolumePerMass, Zinc,
 };
-use inquiry::{Finding, TestResult};
 use water::dechlorination::CarbonClaim;
 use water::disinfectant::{Practice, Region, Smell as TapSmell};
 use water::mash_ph::Tun;
@@ -698,9 +698,17 @@ fn document(r: &mut Reader<'_>) -> Document {
         fermentation: r.section("fermentation", "the planned course", fermentation),
         package: r.section("package", "how it is packaged", package),
         aim: r.optional_section("aim", "what the glass should hold", aim),
-        findings: r.sections("finding", "something smelled, tasted, seen or measured in it", keys::finding),
+        findings: r.sections(
+            "finding",
+            "something smelled, tasted, seen or measured in it",
+            keys::finding,
+        ),
         tests: r.sections("test", "a test that was made to find out why", keys::test),
-        inquiry: r.assumed_section("inquiry", "what else bears on a fault, and what was done about it", keys::section),
+        inquiry: r.assumed_section(
+            "inquiry",
+            "what else bears on a fault, and what was done about it",
+            keys::section,
+        ),
     };
     keys::refuse_twice(r, &document.findings, &document.tests);
     document
@@ -1731,7 +1739,12 @@ pub(crate) fn count(r: &mut Reader<'_>, key: &'static str, doc: &'static str) ->
 
 /// A whole number from one to `most`; anything else is a fault, for nothing is
 /// rounded silently.
-pub(crate) fn whole(r: &mut Reader<'_>, key: &'static str, doc: &'static str, most: u32) -> Option<u32> {
+pub(crate) fn whole(
+    r: &mut Reader<'_>,
+    key: &'static str,
+    doc: &'static str,
+    most: u32,
+) -> Option<u32> {
     let given = count(r, key, doc)?;
     let found = (1..=most).find(|n| (f64::from(*n) - given).abs() < 1e-9);
     if found.is_none() {

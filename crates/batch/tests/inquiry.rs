@@ -26,21 +26,47 @@ fn first(r: &Reckoning, found: &str) -> String {
 #[test]
 fn the_stream_speaks_for_its_water() {
     let (treated, untreated) = (reckoned(LANTERN), reckoned(&untreated()));
-    let held = |r: &Reckoning| facts(r).holding().iter().map(|f| f.key.clone()).collect::<Vec<_>>();
-    assert!(held(&untreated).contains(&"chlorine-high".to_owned()), "{:?}", held(&untreated));
-    assert!(!held(&treated).contains(&"chlorine-high".to_owned()), "{:?}", held(&treated));
+    let held = |r: &Reckoning| {
+        facts(r)
+            .holding()
+            .iter()
+            .map(|f| f.key.clone())
+            .collect::<Vec<_>>()
+    };
+    assert!(
+        held(&untreated).contains(&"chlorine-high".to_owned()),
+        "{:?}",
+        held(&untreated)
+    );
+    assert!(
+        !held(&treated).contains(&"chlorine-high".to_owned()),
+        "{:?}",
+        held(&treated)
+    );
     assert_eq!(first(&untreated, "medicinal"), "chloramine-in-water");
     assert_ne!(first(&treated, "medicinal"), "chloramine-in-water");
 }
 
 #[test]
 fn the_remedy_goes_into_the_next_batch_with_its_figures() {
-    let text = format!("{}\n[[finding]]\nwhat = \"medicinal\"\nthere = \"yes\"\n\n[[test]]\nwhat = \"sulfite-glass\"\nresult = \"positive\"\n", untreated());
+    let text = format!(
+        "{}\n[[finding]]\nwhat = \"medicinal\"\nthere = \"yes\"\n\n[[test]]\nwhat = \"sulfite-glass\"\nresult = \"positive\"\n",
+        untreated()
+    );
     let r = reckoned(&text);
     assert_eq!(r.question().findings.len(), 1);
     let next = next_batch(&text, &r, "chloramine-in-water", Units::Metric).unwrap();
-    assert!(next.changed[0].contains("metabisulfite into"), "{:?}", next.changed);
-    assert!(next.after < 0.1 * next.before, "{} {}", next.before, next.after);
+    assert!(
+        next.changed[0].contains("metabisulfite into"),
+        "{:?}",
+        next.changed
+    );
+    assert!(
+        next.after < 0.1 * next.before,
+        "{} {}",
+        next.before,
+        next.after
+    );
     let copy = reckoned(&next.text);
     assert!(copy.document.findings.is_empty() && copy.document.tests.is_empty());
     assert!(copy.document.batch.name.ends_with(", next"));
@@ -51,8 +77,13 @@ fn the_remedy_goes_into_the_next_batch_with_its_figures() {
 fn what_is_said_wrongly_is_told_where_it_stands() {
     let faults = |more: &str| Document::read(&format!("{LANTERN}\n{more}")).unwrap_err();
     let wrong = faults("[[finding]]\nwhat = \"buter\"\nthere = \"yes\"\n");
-    assert!(wrong[0].message.contains("buter") && wrong[0].path == "finding[1].what", "{wrong:?}");
-    let twice = faults("[[finding]]\nwhat = \"butter\"\nthere = \"yes\"\n[[finding]]\nwhat = \"butter\"\nthere = \"no\"\n");
+    assert!(
+        wrong[0].message.contains("buter") && wrong[0].path == "finding[1].what",
+        "{wrong:?}"
+    );
+    let twice = faults(
+        "[[finding]]\nwhat = \"butter\"\nthere = \"yes\"\n[[finding]]\nwhat = \"butter\"\nthere = \"no\"\n",
+    );
     assert_eq!(twice[0].message, "butter is said twice");
     let gone = faults("[inquiry]\ngone = \"yes\"\n");
     assert!(gone[0].message.contains("which remedy"), "{gone:?}");
@@ -60,12 +91,24 @@ fn what_is_said_wrongly_is_told_where_it_stands() {
 
 #[test]
 fn a_remedy_that_worked_moves_its_cause() {
-    let text = format!("{}\n[[finding]]\nwhat = \"medicinal\"\nthere = \"yes\"\n", untreated());
+    let text = format!(
+        "{}\n[[finding]]\nwhat = \"medicinal\"\nthere = \"yes\"\n",
+        untreated()
+    );
     let chance = |more: &str| {
         let r = reckoned(&format!("{text}\n{more}"));
         let answer = r.inquire(&r.question()).unwrap();
-        answer.causes.iter().find(|c| c.cause.key == "chloramine-in-water").unwrap().made
+        answer
+            .causes
+            .iter()
+            .find(|c| c.cause.key == "chloramine-in-water")
+            .unwrap()
+            .made
     };
-    let tried = |gone| chance(&format!("[inquiry]\ntried = \"chloramine-in-water\"\ngone = \"{gone}\"\n"));
+    let tried = |gone| {
+        chance(&format!(
+            "[inquiry]\ntried = \"chloramine-in-water\"\ngone = \"{gone}\"\n"
+        ))
+    };
     assert!(tried("yes") > chance("") && chance("") > tried("no"));
 }

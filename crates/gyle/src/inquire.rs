@@ -3,7 +3,9 @@
 use std::path::PathBuf;
 
 use batch::Reckoning;
-use batch::inquiry::{costs, finding_words, if_so_if_not, next_batch, percent, reason_words, split_words, takes};
+use batch::inquiry::{
+    costs, finding_words, if_so_if_not, next_batch, percent, reason_words, split_words, takes,
+};
 use batch::wire::inquiry::Inquiry;
 use inquiry::{Answer, Finding, Question, RankedCause, TestResult};
 use quantity::Units;
@@ -50,12 +52,25 @@ impl Asked {
     /// What the document keeps, and what is said here besides.
     fn question(&self, r: &Reckoning) -> Question {
         let mut question = r.question();
-        question.findings.extend(self.found.iter().map(|f| Finding::present(f)));
-        question.findings.extend(self.absent.iter().map(|f| Finding::absent(f)));
+        question
+            .findings
+            .extend(self.found.iter().map(|f| Finding::present(f)));
+        question
+            .findings
+            .extend(self.absent.iter().map(|f| Finding::absent(f)));
         question.wanted.extend(self.wanted.iter().cloned());
-        let result = |positive| move |test: &String| TestResult { test: test.clone(), positive };
-        question.results.extend(self.positive.iter().map(result(true)));
-        question.results.extend(self.negative.iter().map(result(false)));
+        let result = |positive| {
+            move |test: &String| TestResult {
+                test: test.clone(),
+                positive,
+            }
+        };
+        question
+            .results
+            .extend(self.positive.iter().map(result(true)));
+        question
+            .results
+            .extend(self.negative.iter().map(result(false)));
         question
     }
 }
@@ -68,7 +83,9 @@ pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
     let source = source(&asked.file, place)?;
     let r = reckoned(&source, asked.json)?;
     let question = asked.question(&r);
-    let answer = r.inquire(&question).map_err(|error| Problem::NoAnswer { message: error.to_string() })?;
+    let answer = r.inquire(&question).map_err(|error| Problem::NoAnswer {
+        message: error.to_string(),
+    })?;
     if asked.json {
         return print_json(&Inquiry::from(&answer));
     }
@@ -98,15 +115,24 @@ fn sheet(text: &str, r: &Reckoning, question: &Question, answer: &Answer, units:
     page.heading("What would settle it");
     for ranked in answer.tests.iter().take(TESTS) {
         let test = ranked.test;
-        page.row(&test.name, &format!("{}, costs {}", takes(test), costs(test)));
+        page.row(
+            &test.name,
+            &format!("{}, costs {}", takes(test), costs(test)),
+        );
         page.paragraph(&test.how);
         let [so, not] = if_so_if_not(ranked);
-        page.paragraph(&format!("If so ({}): {so}. If not ({}): {not}.", test.if_positive, test.if_negative));
+        page.paragraph(&format!(
+            "If so ({}): {so}. If not ({}): {not}.",
+            test.if_positive, test.if_negative
+        ));
         if let Some(split) = split_words(test, units) {
             page.paragraph(&split);
         }
         for caution in &test.cautions {
-            page.marked("  ACT   ", &format!("{}: {}", caution.text().title, caution.text().text));
+            page.marked(
+                "  ACT   ",
+                &format!("{}: {}", caution.text().title, caution.text().text),
+            );
         }
     }
     remedies(&mut page, text, r, answer);
@@ -115,9 +141,16 @@ fn sheet(text: &str, r: &Reckoning, question: &Question, answer: &Answer, units:
 }
 
 fn said(page: &mut Page, cause: &RankedCause) {
-    page.row(&cause.cause.name, &format!("{}, before {}", percent(cause.made), percent(cause.before)));
+    page.row(
+        &cause.cause.name,
+        &format!("{}, before {}", percent(cause.made), percent(cause.before)),
+    );
     for reason in cause.reasons.iter().take(4) {
-        let side = if reason.weight > 0.0 { "  for     " } else { "  against " };
+        let side = if reason.weight > 0.0 {
+            "  for     "
+        } else {
+            "  against "
+        };
         page.marked(side, &reason_words(reason));
     }
 }
@@ -128,10 +161,16 @@ fn remedies(page: &mut Page, text: &str, r: &Reckoning, answer: &Answer) {
         page.row(&cause.cause.name, &cause.cause.remedy);
         if let Some(next) = next_batch(text, r, &cause.cause.key, page.units()) {
             let (before, after) = (percent(next.before), percent(next.after));
-            page.paragraph(&format!("In the next batch: {}. Its chance there goes from {before} to {after}.", next.changed.join("; ")));
+            page.paragraph(&format!(
+                "In the next batch: {}. Its chance there goes from {before} to {after}.",
+                next.changed.join("; ")
+            ));
         }
         for caution in &cause.cause.cautions {
-            page.marked("  ACT   ", &format!("{}: {}", caution.text().title, caution.text().text));
+            page.marked(
+                "  ACT   ",
+                &format!("{}: {}", caution.text().title, caution.text().text),
+            );
         }
     }
 }

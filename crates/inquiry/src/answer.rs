@@ -99,7 +99,14 @@ impl Case {
         let Weighed { evidence, notes } = weigh(k, question, &held)?;
         let network = network(k, facts, &held)?;
         let posterior = network.posterior(&evidence)?;
-        Ok(Self { k, held, notes, evidence, network, posterior })
+        Ok(Self {
+            k,
+            held,
+            notes,
+            evidence,
+            network,
+            posterior,
+        })
     }
 
     fn fault(&self) -> bool {
@@ -110,7 +117,11 @@ impl Case {
     fn order(&self) -> Vec<usize> {
         let (made, there) = (&self.posterior.made, &self.posterior.causes);
         let mut order: Vec<usize> = (0..made.len()).collect();
-        order.sort_by(|&a, &b| made[b].total_cmp(&made[a]).then(there[b].total_cmp(&there[a])));
+        order.sort_by(|&a, &b| {
+            made[b]
+                .total_cmp(&made[a])
+                .then(there[b].total_cmp(&there[a]))
+        });
         order
     }
 
@@ -121,7 +132,8 @@ impl Case {
             chance: self.posterior.causes[at],
             before: self.network.causes[at].prior,
             reasons: Vec::new(),
-            worth_remedy: self.k.causes[at].remedy_cost < self.posterior.made[at] * self.k.causes[at].loss,
+            worth_remedy: self.k.causes[at].remedy_cost
+                < self.posterior.made[at] * self.k.causes[at].loss,
         };
         Answer {
             causes: self.order().into_iter().map(ranked).collect(),
@@ -137,7 +149,13 @@ impl Case {
         if !self.fault() {
             return Ok(Vec::new());
         }
-        rank(self.k, &self.network, &self.evidence, &self.posterior, &self.held)
+        rank(
+            self.k,
+            &self.network,
+            &self.evidence,
+            &self.posterior,
+            &self.held,
+        )
     }
 }
 

@@ -64,7 +64,11 @@ pub(crate) fn rank(
         let effect = k.effect_of_test(at);
         let made = evidence.seen.iter().any(|s| s.effect == effect);
         let settled = held.iter().any(|f| test.settled_by.contains(&f.key));
-        let may_be: f64 = test.speaks_to.iter().map(|(cause, _)| now.made[*cause]).sum();
+        let may_be: f64 = test
+            .speaks_to
+            .iter()
+            .map(|(cause, _)| now.made[*cause])
+            .sum();
         if !made && !settled && may_be > LEAST_MADE {
             ranked.push(worth(k, &joint, now, test)?);
         }
@@ -84,14 +88,20 @@ fn worth(
     let negative = joint.posterior(&test.speaks_to)?;
     let p_negative = (negative.evidence * (1.0 - test.otherwise) / now.evidence).clamp(0.0, 1.0);
     let positive = 1.0 - p_negative;
-    let after: Vec<f64> = now.made.iter().zip(&negative.made)
+    let after: Vec<f64> = now
+        .made
+        .iter()
+        .zip(&negative.made)
         .map(|(all, not)| ((all - not * p_negative) / positive.max(1e-12)).clamp(0.0, 1.0))
         .collect();
     let over = |f: &dyn Fn(&[f64]) -> f64| {
         f(&now.made) - p_negative * f(&negative.made) - positive * f(&after)
     };
     let cost = |p: &[f64]| -> f64 {
-        p.iter().zip(&k.causes).map(|(p, c)| (p * c.loss).min(c.remedy_cost)).sum()
+        p.iter()
+            .zip(&k.causes)
+            .map(|(p, c)| (p * c.loss).min(c.remedy_cost))
+            .sum()
     };
     Ok(RankedTest {
         test,

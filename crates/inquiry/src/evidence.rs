@@ -11,23 +11,34 @@ pub(crate) struct Weighed {
     pub notes: Vec<String>,
 }
 
-pub(crate) fn weigh(k: &Knowledge, question: &Question, held: &[&Fact]) -> Result<Weighed, InquiryError> {
+pub(crate) fn weigh(
+    k: &Knowledge,
+    question: &Question,
+    held: &[&Fact],
+) -> Result<Weighed, InquiryError> {
     let mut notes = Vec::new();
     let counted = counted(k, question, held, &mut notes)?;
     let mut evidence = Evidence::default();
     for finding in counted {
         let seen = seen(k, finding, &mut evidence.agreements)?;
         if evidence.seen.iter().any(|s| s.effect == seen.effect) {
-            return Err(InquiryError::Twice { given: finding.key.clone() });
+            return Err(InquiryError::Twice {
+                given: finding.key.clone(),
+            });
         }
         evidence.seen.push(seen);
     }
     for result in &question.results {
         let effect = k.effect_of_test(k.test(&result.test)?);
         if evidence.seen.iter().any(|s| s.effect == effect) {
-            return Err(InquiryError::Twice { given: result.test.clone() });
+            return Err(InquiryError::Twice {
+                given: result.test.clone(),
+            });
         }
-        evidence.seen.push(Seen { asks: false, ..Seen::plain(effect, result.positive) });
+        evidence.seen.push(Seen {
+            asks: false,
+            ..Seen::plain(effect, result.positive)
+        });
     }
     Ok(Weighed { evidence, notes })
 }
@@ -48,12 +59,18 @@ fn counted<'a>(
         let row = &k.findings[k.finding(&finding.key)?];
         if question.wanted.contains(&finding.key) {
             if finding.state == State::Present {
-                notes.push(format!("{} is what the aim wants: it is no fault", row.name));
+                notes.push(format!(
+                    "{} is what the aim wants: it is no fault",
+                    row.name
+                ));
             }
             continue;
         }
         if held.iter().any(|f| row.told_by.contains(&f.key)) {
-            notes.push(format!("{} is known from the batch already: it counts once", row.name));
+            notes.push(format!(
+                "{} is known from the batch already: it counts once",
+                row.name
+            ));
             continue;
         }
         let twin = counted.iter_mut().find(|c| {
@@ -61,14 +78,23 @@ fn counted<'a>(
                 && c.state == State::Present
                 && c.key != finding.key
                 && row.group.is_some()
-                && k.findings.iter().any(|f| f.key == c.key && f.group == row.group)
+                && k.findings
+                    .iter()
+                    .any(|f| f.key == c.key && f.group == row.group)
         });
         let Some(twin) = twin else {
             counted.push(finding);
             continue;
         };
-        let kept = if finding.severity > twin.severity { finding } else { *twin };
-        notes.push(format!("{} and {} are near-synonyms: they count once, as {}", twin.key, finding.key, kept.key));
+        let kept = if finding.severity > twin.severity {
+            finding
+        } else {
+            *twin
+        };
+        notes.push(format!(
+            "{} and {} are near-synonyms: they count once, as {}",
+            twin.key, finding.key, kept.key
+        ));
         *twin = kept;
     }
     Ok(counted)
@@ -83,7 +109,10 @@ fn seen(
 ) -> Result<Seen, InquiryError> {
     let effect = k.finding(&finding.key)?;
     let present = finding.state == State::Present;
-    let mut seen = Seen { keen: finding.keen, ..Seen::plain(effect, present) };
+    let mut seen = Seen {
+        keen: finding.keen,
+        ..Seen::plain(effect, present)
+    };
     if !present || (finding.shows.is_empty() && finding.severity.is_none()) {
         return Ok(seen);
     }
@@ -92,8 +121,13 @@ fn seen(
     let mut leak = leaked;
     for (i, (key, holds)) in finding.shows.iter().enumerate() {
         let row = k.circumstance(key)?;
-        let first = |key: &str| k.circumstances.iter().any(|c| c.key == key && c.about == "first");
-        let again = |s: &(String, bool)| s.0 == *key || (s.1 && *holds && first(&s.0) && first(key));
+        let first = |key: &str| {
+            k.circumstances
+                .iter()
+                .any(|c| c.key == key && c.about == "first")
+        };
+        let again =
+            |s: &(String, bool)| s.0 == *key || (s.1 && *holds && first(&s.0) && first(key));
         if finding.shows.iter().skip(i + 1).any(again) {
             return Err(InquiryError::Twice { given: key.clone() });
         }
@@ -103,7 +137,10 @@ fn seen(
             *chance *= said(k.shown(row, Some(cause)));
         }
     }
-    seen.agrees = Agreement { row: Some(agreements.len()), leak };
+    seen.agrees = Agreement {
+        row: Some(agreements.len()),
+        leak,
+    };
     agreements.push(by_cause);
     Ok(seen)
 }

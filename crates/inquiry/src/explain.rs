@@ -52,7 +52,11 @@ pub(crate) fn reasons(
         for (reasons, &cause) in said.iter_mut().zip(causes) {
             let weight = log_odds(full.causes[cause]) - log_odds(left.causes[cause]);
             if weight.abs() > SMALL {
-                reasons.push(Reason { text: text.clone(), side, weight });
+                reasons.push(Reason {
+                    text: text.clone(),
+                    side,
+                    weight,
+                });
             }
         }
     }
@@ -75,27 +79,54 @@ fn parts<'a>(
     question: &Question,
     held: &[&'a Fact],
 ) -> Vec<(Side, String, Without<'a>)> {
-    let all = || Without { facts: facts.clone(), question: question.clone(), held: held.to_vec() };
+    let all = || Without {
+        facts: facts.clone(),
+        question: question.clone(),
+        held: held.to_vec(),
+    };
     let mut parts = Vec::new();
     for (i, finding) in question.findings.iter().enumerate() {
-        let name = |key: &str| k.finding(key).map_or(key.to_owned(), |at| k.findings[at].name.clone());
+        let name = |key: &str| {
+            k.finding(key)
+                .map_or(key.to_owned(), |at| k.findings[at].name.clone())
+        };
         let mut without = all();
         without.question.findings.remove(i);
-        let not = if finding.state == State::Absent { "no " } else { "" };
-        parts.push((Side::Finding, format!("{not}{}", name(&finding.key)), without));
+        let not = if finding.state == State::Absent {
+            "no "
+        } else {
+            ""
+        };
+        parts.push((
+            Side::Finding,
+            format!("{not}{}", name(&finding.key)),
+            without,
+        ));
         for (j, (key, holds)) in finding.shows.iter().enumerate() {
             let mut without = all();
             without.question.findings[i].shows.remove(j);
             let not = if *holds { "" } else { "not " };
-            let words = k.circumstance(key).map_or(key.clone(), |at| k.circumstances[at].name.clone());
-            parts.push((Side::Circumstance, format!("{}: {not}{words}", finding.key), without));
+            let words = k
+                .circumstance(key)
+                .map_or(key.clone(), |at| k.circumstances[at].name.clone());
+            parts.push((
+                Side::Circumstance,
+                format!("{}: {not}{words}", finding.key),
+                without,
+            ));
         }
     }
     for (i, result) in question.results.iter().enumerate() {
         let mut without = all();
         without.question.results.remove(i);
-        let words = k.test(&result.test).map_or(result.test.clone(), |at| k.tests[at].name.clone());
-        let came = if result.positive { "positive" } else { "negative" };
+        let words = k
+            .test(&result.test)
+            .map_or(result.test.clone(), |at| k.tests[at].name.clone());
+        let came = if result.positive {
+            "positive"
+        } else {
+            "negative"
+        };
         parts.push((Side::Test, format!("{words}: {came}"), without));
     }
     for (i, fact) in held.iter().enumerate() {
@@ -106,7 +137,11 @@ fn parts<'a>(
     if facts.house.batches > 0 {
         let mut without = all();
         without.facts.house = House::default();
-        parts.push((Side::House, "what this house had before".to_owned(), without));
+        parts.push((
+            Side::House,
+            "what this house had before".to_owned(),
+            without,
+        ));
     }
     parts
 }

@@ -153,7 +153,9 @@ impl Facts {
         self.of_yeast(&mut keys);
         self.of_package(&mut keys);
         let table = &Knowledge::built_in().facts;
-        keys.into_iter().filter_map(|key| table.iter().find(|f| f.key == key)).collect()
+        keys.into_iter()
+            .filter_map(|key| table.iter().find(|f| f.key == key))
+            .collect()
     }
 
     /// The network with the priors that these facts leave.
@@ -198,14 +200,23 @@ impl Facts {
         when(keys, pilsner.map(|p| p > 0.7), "pilsner-much");
         when(keys, pilsner.map(|p| p < 0.2), "pilsner-little");
         let boil = self.boil.map(|b| b.min());
-        let open = self.covered != Some(true) && self.evaporation.is_some_and(|e| e.ratio() >= 0.08);
+        let open =
+            self.covered != Some(true) && self.evaporation.is_some_and(|e| e.ratio() >= 0.08);
         when(keys, boil.map(|b| b >= 75.0 && open), "boil-long");
         let covered = self.covered == Some(true);
-        when(keys, Some(covered || boil.is_some_and(|b| b < 50.0)), "boil-short");
+        when(
+            keys,
+            Some(covered || boil.is_some_and(|b| b < 50.0)),
+            "boil-short",
+        );
         let stand = self.hot_stand.map(|t| t.min());
         when(keys, stand.map(|t| t >= 20.0), "hot-stand");
         when(keys, stand.map(|t| t < 10.0), "chilled-fast");
-        when(keys, self.extract_age.map(|a| a.min() / 1440.0 > 274.0), "extract-old");
+        when(
+            keys,
+            self.extract_age.map(|a| a.min() / 1440.0 > 274.0),
+            "extract-old",
+        );
     }
 
     fn of_cleaning(&self, keys: &mut Vec<&'static str>) {
@@ -213,7 +224,11 @@ impl Facts {
             Some(Sanitiser::Hypochlorite) => {
                 keys.extend(["sanitiser-hypochlorite", "sanitiser-no-iodine"]);
                 when(keys, self.rinsed, "sanitiser-hypochlorite-rinsed");
-                when(keys, self.rinsed.map(|r| !r), "sanitiser-hypochlorite-unrinsed");
+                when(
+                    keys,
+                    self.rinsed.map(|r| !r),
+                    "sanitiser-hypochlorite-unrinsed",
+                );
             }
             Some(Sanitiser::Iodine) => keys.extend(["sanitiser-iodine", "sanitiser-other"]),
             Some(Sanitiser::Other) => keys.extend(["sanitiser-other", "sanitiser-no-iodine"]),
@@ -240,7 +255,11 @@ impl Facts {
             keys.push("course-kept");
         }
         let stressed = warm == Some(true) || pitched.is_some_and(|p| p < 0.5);
-        when(keys, Some(self.phenolic == Some(true) && stressed), "phenolic-stressed");
+        when(
+            keys,
+            Some(self.phenolic == Some(true) && stressed),
+            "phenolic-stressed",
+        );
         match self.after_end {
             Some(Held::NotEnded) => keys.push("not-ended"),
             Some(Held::For(time)) => {
@@ -261,7 +280,11 @@ impl Facts {
         when(keys, self.age.map(|a| a.min() / 1440.0 > 120.0), "aged");
         when(keys, self.age.map(|a| a.min() / 1440.0 < 21.0), "fresh");
         when(keys, self.dispense.map(|d| d == Dispense::Line), "tap-line");
-        when(keys, self.dispense.map(|d| d == Dispense::Bottles), "bottled-only");
+        when(
+            keys,
+            self.dispense.map(|d| d == Dispense::Bottles),
+            "bottled-only",
+        );
         let dry = self.dry_hops.map(|h| h.mg_per_l());
         when(keys, dry.map(|h| h > 4000.0), "hops-dry");
         when(keys, dry.map(|h| h <= 0.0), "no-dry-hops");

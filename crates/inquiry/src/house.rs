@@ -40,9 +40,14 @@ impl House {
         let batches = f64::from(self.batches);
         let mut had = vec![0.0; k.causes.len()];
         for (key, times) in &self.had {
-            had[k.cause(key)?] = share("how often a cause was had, by batch", times / batches.max(1.0))? * batches;
+            had[k.cause(key)?] = share(
+                "how often a cause was had, by batch",
+                times / batches.max(1.0),
+            )? * batches;
         }
-        let prior = |(c, had): (&crate::Cause, &f64)| (PRIOR_BATCHES * c.prior + had) / (PRIOR_BATCHES + batches);
+        let prior = |(c, had): (&crate::Cause, &f64)| {
+            (PRIOR_BATCHES * c.prior + had) / (PRIOR_BATCHES + batches)
+        };
         Ok(k.causes.iter().zip(&had).map(prior).collect())
     }
 }

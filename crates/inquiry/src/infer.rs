@@ -56,19 +56,35 @@ impl Joint {
     pub(crate) fn of(net: &Network, evidence: &Evidence) -> Result<Self, InquiryError> {
         let present = evidence.seen.iter().filter(|s| s.present).count();
         if present > MOST_PRESENT {
-            return Err(InquiryError::TooMany { given: present, most: MOST_PRESENT });
+            return Err(InquiryError::TooMany {
+                given: present,
+                most: MOST_PRESENT,
+            });
         }
         let slots = slots(net, evidence);
-        let places = slots.iter().flatten().filter(|s| s.seen.asks).filter_map(|s| s.bit);
+        let places = slots
+            .iter()
+            .flatten()
+            .filter(|s| s.seen.asks)
+            .filter_map(|s| s.bit);
         let faults = places.fold(0, |all, bit| all | 1 << bit);
         let nodes = net.causes.iter().enumerate();
-        let causes = nodes.map(|(i, node)| fires(node, i, evidence, &slots)).collect();
-        Ok(Self { causes, leaks: leaks(net, evidence), faults })
+        let causes = nodes
+            .map(|(i, node)| fires(node, i, evidence, &slots))
+            .collect();
+        Ok(Self {
+            causes,
+            leaks: leaks(net, evidence),
+            faults,
+        })
     }
 
     /// Chances when, besides, something is seen to be absent that some causes show with
     /// a chance each; the chance of the evidence is then without its leak.
-    pub(crate) fn posterior(&self, also_absent: &[(usize, f64)]) -> Result<Posterior, InquiryError> {
+    pub(crate) fn posterior(
+        &self,
+        also_absent: &[(usize, f64)],
+    ) -> Result<Posterior, InquiryError> {
         let mut there: Vec<f64> = self.causes.iter().map(|c| c.prior).collect();
         for (cause, shows) in also_absent {
             there[*cause] *= 1.0 - shows;
@@ -97,7 +113,12 @@ impl Joint {
         }
         let not: f64 = passing.iter().map(Passing::gone).product();
         let none = (self.leaks[self.leaks.len() - 1] * not / evidence).clamp(0.0, 1.0);
-        Ok(Posterior { causes, made, evidence, none })
+        Ok(Posterior {
+            causes,
+            made,
+            evidence,
+            none,
+        })
     }
 }
 
@@ -138,15 +159,26 @@ fn slots<'a>(net: &Network, evidence: &'a Evidence) -> Vec<Option<Slot<'a>>> {
 fn fires(node: &Node, cause: usize, evidence: &Evidence, slots: &[Option<Slot<'_>>]) -> Fires {
     let mut sets = vec![(0_usize, 1.0)];
     for trace in &node.traces {
-        if trace.shows.iter().all(|(effect, _)| slots[*effect].is_none()) {
+        if trace
+            .shows
+            .iter()
+            .all(|(effect, _)| slots[*effect].is_none())
+        {
             continue;
         }
         let mut shown = vec![(0_usize, trace.made)];
         for (effect, link) in &trace.shows {
-            let Some(slot) = &slots[*effect] else { continue };
+            let Some(slot) = &slots[*effect] else {
+                continue;
+            };
             let link = link * slot.seen.keen;
             let agrees = slot.seen.agrees.row.map_or(1.0, |r| {
-                evidence.agreements.get(r).and_then(|row| row.get(cause)).copied().unwrap_or(1.0)
+                evidence
+                    .agreements
+                    .get(r)
+                    .and_then(|row| row.get(cause))
+                    .copied()
+                    .unwrap_or(1.0)
             });
             shown = both(&shown, |next, set, p| {
                 push(next, set, p * (1.0 - link));
@@ -157,14 +189,22 @@ fn fires(node: &Node, cause: usize, evidence: &Evidence, slots: &[Option<Slot<'_
         }
         push(&mut shown, 0, 1.0 - trace.made);
         sets = both(&sets, |next, set, p| {
-            shown.iter().for_each(|(more, q)| push(next, set | more, p * q));
+            shown
+                .iter()
+                .for_each(|(more, q)| push(next, set | more, p * q));
         });
     }
     sets.retain(|(set, p)| *set == 0 || *p > 0.0);
-    Fires { prior: node.prior, sets }
+    Fires {
+        prior: node.prior,
+        sets,
+    }
 }
 
-fn both(sets: &[(usize, f64)], step: impl Fn(&mut Vec<(usize, f64)>, usize, f64)) -> Vec<(usize, f64)> {
+fn both(
+    sets: &[(usize, f64)],
+    step: impl Fn(&mut Vec<(usize, f64)>, usize, f64),
+) -> Vec<(usize, f64)> {
     let mut next = Vec::with_capacity(2 * sets.len());
     sets.iter().for_each(|&(set, p)| step(&mut next, set, p));
     next
@@ -182,7 +222,10 @@ fn leaks(net: &Network, evidence: &Evidence) -> Vec<f64> {
     let mut sets = vec![absent.iter().map(|s| 1.0 - net.leaks[s.effect]).product()];
     for seen in present {
         let leak = net.leaks[seen.effect];
-        let fired: Vec<f64> = sets.iter().map(|p: &f64| p * leak * seen.agrees.leak).collect();
+        let fired: Vec<f64> = sets
+            .iter()
+            .map(|p: &f64| p * leak * seen.agrees.leak)
+            .collect();
         sets.iter_mut().for_each(|p| *p *= 1.0 - leak);
         sets.extend(fired);
     }
@@ -215,16 +258,26 @@ fn joined(causes: &[&Passing<'_>], leaks: &[f64], faults: usize) -> (f64, Vec<(f
     for (i, cause) in causes.iter().enumerate().rev() {
         let before = &forward[i * size..(i + 1) * size];
         let passed = |on: &[f64]| before.iter().zip(on).map(|(b, on)| b * on).sum::<f64>();
-        let (faulty, other): (Vec<_>, Vec<_>) = cause.cause.sets[1..].iter().partition(|s| s.0 & faults != 0);
+        let (faulty, other): (Vec<_>, Vec<_>) = cause.cause.sets[1..]
+            .iter()
+            .partition(|s| s.0 & faults != 0);
         let mut on = vec![0.0; size];
-        faulty.iter().for_each(|(fired, p)| back(*fired, cause.there * p, &rest, &mut on));
+        faulty
+            .iter()
+            .for_each(|(fired, p)| back(*fired, cause.there * p, &rest, &mut on));
         let made = passed(&on);
-        other.iter().for_each(|(fired, p)| back(*fired, cause.there * p, &rest, &mut on));
+        other
+            .iter()
+            .for_each(|(fired, p)| back(*fired, cause.there * p, &rest, &mut on));
         let silent = cause.silent();
-        on.iter_mut().zip(&rest).for_each(|(on, rest)| *on += silent * rest);
+        on.iter_mut()
+            .zip(&rest)
+            .for_each(|(on, rest)| *on += silent * rest);
         shares[i] = (passed(&on), made);
         let gone = cause.gone();
-        rest.iter_mut().zip(&on).for_each(|(rest, on)| *rest = gone * *rest + on);
+        rest.iter_mut()
+            .zip(&on)
+            .for_each(|(rest, on)| *rest = gone * *rest + on);
     }
     (evidence, shares)
 }

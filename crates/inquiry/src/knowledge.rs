@@ -185,7 +185,11 @@ impl Knowledge {
     /// # Errors
     /// As [`Self::cause`].
     pub fn circumstance(&self, key: &str) -> Result<usize, InquiryError> {
-        find("circumstance", key, self.circumstances.iter().map(|c| c.key.as_str()))
+        find(
+            "circumstance",
+            key,
+            self.circumstances.iter().map(|c| c.key.as_str()),
+        )
     }
 
     /// Row of a test.
@@ -201,14 +205,21 @@ impl Knowledge {
     #[must_use]
     pub fn shown(&self, circumstance: usize, cause: Option<usize>) -> f64 {
         let raw = |c: &Circumstance| {
-            let stepped = cause.and_then(|i| self.causes[i].shows.get(&c.key)).copied();
+            let stepped = cause
+                .and_then(|i| self.causes[i].shows.get(&c.key))
+                .copied();
             stepped.unwrap_or(0.0).max(c.usual)
         };
         let row = &self.circumstances[circumstance];
         if row.about != "first" {
             return raw(row);
         }
-        let all: f64 = self.circumstances.iter().filter(|c| c.about == "first").map(raw).sum();
+        let all: f64 = self
+            .circumstances
+            .iter()
+            .filter(|c| c.about == "first")
+            .map(raw)
+            .sum();
         raw(row) / all
     }
 
@@ -227,7 +238,11 @@ fn find<'a>(
         return Ok(at);
     }
     let nearest = keys.min_by_key(|k| distance(k, key)).unwrap_or_default();
-    Err(InquiryError::Unknown { what, given: key.to_owned(), nearest: nearest.to_owned() })
+    Err(InquiryError::Unknown {
+        what,
+        given: key.to_owned(),
+        nearest: nearest.to_owned(),
+    })
 }
 
 /// Letters to change, add or leave out (Levenshtein).
@@ -238,7 +253,9 @@ fn distance(a: &str, b: &str) -> usize {
         let mut corner = row[0];
         row[0] = i + 1;
         for (j, y) in b.iter().enumerate() {
-            let here = (corner + usize::from(x != *y)).min(row[j] + 1).min(row[j + 1] + 1);
+            let here = (corner + usize::from(x != *y))
+                .min(row[j] + 1)
+                .min(row[j + 1] + 1);
             corner = row[j + 1];
             row[j + 1] = here;
         }
@@ -288,29 +305,55 @@ fn load() -> Knowledge {
     ]
     .map(|(table, text, mark)| {
         let mark = quantity::data::mark(table, "source", mark);
-        (table, Source { text: text.clone(), mark })
+        (
+            table,
+            Source {
+                text: text.clone(),
+                mark,
+            },
+        )
     })
     .into();
     let mut knowledge = Knowledge {
         causes: causes.cause.into_iter().map(cause).collect(),
         compounds: compounds.compound.into_iter().map(compound).collect(),
         findings: findings.finding.into_iter().map(finding).collect(),
-        circumstances: findings.circumstance.into_iter().map(circumstance).collect(),
+        circumstances: findings
+            .circumstance
+            .into_iter()
+            .map(circumstance)
+            .collect(),
         tests: tests.test.into_iter().map(test).collect(),
-        facts: facts.fact.into_iter().map(|f| Fact { key: f.key, text: f.text, odds: f.odds }).collect(),
+        facts: facts
+            .fact
+            .into_iter()
+            .map(|f| Fact {
+                key: f.key,
+                text: f.text,
+                odds: f.odds,
+            })
+            .collect(),
         sources,
-        network: Network { causes: Vec::new(), leaks: Vec::new() },
+        network: Network {
+            causes: Vec::new(),
+            leaks: Vec::new(),
+        },
     };
     for test in &mut knowledge.tests {
         let rows = knowledge.causes.iter().enumerate();
-        test.speaks_to = rows.filter_map(|(i, c)| Some((i, *test.positive.get(&c.key)?))).collect();
+        test.speaks_to = rows
+            .filter_map(|(i, c)| Some((i, *test.positive.get(&c.key)?)))
+            .collect();
     }
     knowledge.network = network(&knowledge);
     knowledge
 }
 
 fn cause(row: rows::CauseRow) -> Cause {
-    let signs = row.signs.into_iter().map(|s| (s.finding, step(&s.step), s.through));
+    let signs = row
+        .signs
+        .into_iter()
+        .map(|s| (s.finding, step(&s.step), s.through));
     Cause {
         signs: signs.collect(),
         shows: row.shows.into_iter().map(|(k, s)| (k, step(&s))).collect(),
@@ -319,7 +362,10 @@ fn cause(row: rows::CauseRow) -> Cause {
         name: row.name,
         stage: row.stage,
         mechanism: row.mechanism,
-        source: Source { text: row.source, mark: quantity::data::mark("causes", "source", &row.mark) },
+        source: Source {
+            text: row.source,
+            mark: quantity::data::mark("causes", "source", &row.mark),
+        },
         cautions: cautions(&row.cautions),
         moved_by: row.moved_by,
         usual_because: row.usual_because,
@@ -330,7 +376,12 @@ fn cause(row: rows::CauseRow) -> Cause {
 }
 
 fn compound(row: rows::CompoundRow) -> Compound {
-    Compound { key: row.key, name: row.name, class: row.class, thresholds: row.thresholds }
+    Compound {
+        key: row.key,
+        name: row.name,
+        class: row.class,
+        thresholds: row.thresholds,
+    }
 }
 
 fn finding(row: rows::FindingData) -> FindingRow {
@@ -346,7 +397,12 @@ fn finding(row: rows::FindingData) -> FindingRow {
 }
 
 fn circumstance(row: rows::CircumstanceRow) -> Circumstance {
-    Circumstance { key: row.key, name: row.name, about: row.about, usual: row.usual }
+    Circumstance {
+        key: row.key,
+        name: row.name,
+        about: row.about,
+        usual: row.usual,
+    }
 }
 
 fn test(row: rows::TestRow) -> Test {
@@ -369,13 +425,27 @@ fn test(row: rows::TestRow) -> Test {
 }
 
 fn cautions(keys: &[String]) -> Vec<Caution> {
-    Caution::ALL.iter().filter(|c| keys.iter().any(|k| k == c.key())).copied().collect()
+    Caution::ALL
+        .iter()
+        .filter(|c| keys.iter().any(|k| k == c.key()))
+        .copied()
+        .collect()
 }
 
 fn network(k: &Knowledge) -> Network {
-    let leaks = k.findings.iter().map(|f| f.leak).chain(k.tests.iter().map(|t| t.otherwise));
-    let causes = k.causes.iter().map(|cause| Node { prior: cause.prior, traces: traces(k, cause) });
-    Network { causes: causes.collect(), leaks: leaks.collect() }
+    let leaks = k
+        .findings
+        .iter()
+        .map(|f| f.leak)
+        .chain(k.tests.iter().map(|t| t.otherwise));
+    let causes = k.causes.iter().map(|cause| Node {
+        prior: cause.prior,
+        traces: traces(k, cause),
+    });
+    Network {
+        causes: causes.collect(),
+        leaks: leaks.collect(),
+    }
 }
 
 /// Signs through one compound are one trace, made as often as the likeliest of them
@@ -392,12 +462,18 @@ fn traces(k: &Knowledge, cause: &Cause) -> Vec<Trace> {
         .map(|shows| {
             let most = shows.iter().map(|s| s.1).fold(0.0, f64::max);
             let made = most / SHOWN_WHEN_MADE;
-            Trace { made, shows: shows.into_iter().map(|(f, s)| (f, s / made)).collect() }
+            Trace {
+                made,
+                shows: shows.into_iter().map(|(f, s)| (f, s / made)).collect(),
+            }
         })
         .collect();
     for (i, test) in k.tests.iter().enumerate() {
         if let Some(positive) = test.positive.get(&cause.key) {
-            traces.push(Trace { made: *positive, shows: vec![(k.effect_of_test(i), 1.0)] });
+            traces.push(Trace {
+                made: *positive,
+                shows: vec![(k.effect_of_test(i), 1.0)],
+            });
         }
     }
     traces
@@ -431,12 +507,18 @@ mod tests {
         let k = Knowledge::built_in();
         let chance = |x: f64| x > 0.0 && x < 1.0;
         for c in &k.causes {
-            assert!(chance(c.prior) && c.remedy_cost > 0.0 && c.loss > 0.0, "{}", c.key);
+            assert!(
+                chance(c.prior) && c.remedy_cost > 0.0 && c.loss > 0.0,
+                "{}",
+                c.key
+            );
             assert!(!c.mechanism.is_empty() && !c.remedy.is_empty() && !c.moved_by.is_empty());
             for (finding, step, through) in &c.signs {
                 k.finding(finding).unwrap();
                 assert!(chance(*step), "{} {finding}", c.key);
-                let carried = through.as_ref().is_none_or(|t| k.compounds.iter().any(|x| &x.key == t));
+                let carried = through
+                    .as_ref()
+                    .is_none_or(|t| k.compounds.iter().any(|x| &x.key == t));
                 assert!(carried, "{} {through:?}", c.key);
             }
             for (key, step) in &c.shows {
@@ -445,12 +527,22 @@ mod tests {
             }
         }
         for t in &k.tests {
-            assert!(chance(t.otherwise) && t.money <= 3 && t.minutes > 0.0, "{}", t.key);
+            assert!(
+                chance(t.otherwise) && t.money <= 3 && t.minutes > 0.0,
+                "{}",
+                t.key
+            );
             for (cause, p) in &t.positive {
                 k.cause(cause).unwrap();
                 assert!(chance(*p) && *p > t.otherwise, "{} {cause}", t.key);
             }
-            assert!(t.settled_by.iter().all(|s| k.facts.iter().any(|f| &f.key == s)), "{}", t.key);
+            assert!(
+                t.settled_by
+                    .iter()
+                    .all(|s| k.facts.iter().any(|f| &f.key == s)),
+                "{}",
+                t.key
+            );
         }
         for f in &k.facts {
             for (cause, factor) in &f.odds {
@@ -466,14 +558,28 @@ mod tests {
     fn nothing_is_an_orphan() {
         let k = Knowledge::built_in();
         for f in &k.findings {
-            assert!(k.causes.iter().any(|c| c.signs.iter().any(|s| s.0 == f.key)), "{}", f.key);
+            assert!(
+                k.causes
+                    .iter()
+                    .any(|c| c.signs.iter().any(|s| s.0 == f.key)),
+                "{}",
+                f.key
+            );
         }
         for x in &k.compounds {
             let carries = |s: &(String, f64, Option<String>)| s.2.as_ref() == Some(&x.key);
-            assert!(k.causes.iter().any(|c| c.signs.iter().any(carries)), "{}", x.key);
+            assert!(
+                k.causes.iter().any(|c| c.signs.iter().any(carries)),
+                "{}",
+                x.key
+            );
         }
         for c in &k.causes {
-            assert!(k.tests.iter().any(|t| t.positive.contains_key(&c.key)), "{} has no test", c.key);
+            assert!(
+                k.tests.iter().any(|t| t.positive.contains_key(&c.key)),
+                "{} has no test",
+                c.key
+            );
         }
         assert!(k.tests.iter().all(|t| !t.positive.is_empty()));
     }
@@ -485,9 +591,11 @@ mod tests {
         for (cause, node) in k.causes.iter().zip(&k.network.causes) {
             for (finding, step, _) in &cause.signs {
                 let at = k.finding(finding).unwrap();
-                let shown: f64 = node.traces.iter().flat_map(|t| {
-                    t.shows.iter().filter(|s| s.0 == at).map(|s| s.1 * t.made)
-                }).sum();
+                let shown: f64 = node
+                    .traces
+                    .iter()
+                    .flat_map(|t| t.shows.iter().filter(|s| s.0 == at).map(|s| s.1 * t.made))
+                    .sum();
                 assert!((shown - step).abs() < 1e-12, "{} {finding}", cause.key);
             }
         }

@@ -77,8 +77,17 @@ impl Seen {
     /// An effect that was there, or was not, with nothing said of it.
     #[must_use]
     pub const fn plain(effect: usize, present: bool) -> Self {
-        let agrees = Agreement { row: None, leak: 1.0 };
-        Self { effect, present, asks: true, keen: 1.0, agrees }
+        let agrees = Agreement {
+            row: None,
+            leak: 1.0,
+        };
+        Self {
+            effect,
+            present,
+            asks: true,
+            keen: 1.0,
+            agrees,
+        }
     }
 }
 
@@ -88,7 +97,10 @@ impl Evidence {
     pub fn plain(present: &[usize], absent: &[usize]) -> Self {
         let there = present.iter().map(|&f| Seen::plain(f, true));
         let not = absent.iter().map(|&f| Seen::plain(f, false));
-        Self { seen: there.chain(not).collect(), agreements: Vec::new() }
+        Self {
+            seen: there.chain(not).collect(),
+            agreements: Vec::new(),
+        }
     }
 }
 
@@ -115,23 +127,43 @@ impl Network {
                 }
             }
         }
-        self.leaks.iter().try_for_each(|l| share("a leak", *l).map(drop))?;
+        self.leaks
+            .iter()
+            .try_for_each(|l| share("a leak", *l).map(drop))?;
         for (i, seen) in evidence.seen.iter().enumerate() {
             self.known(seen.effect)?;
             share("how surely a finding was looked for", seen.keen)?;
             share("the agreement of a leak", seen.agrees.leak)?;
-            if evidence.seen.iter().skip(i + 1).any(|s| s.effect == seen.effect) {
-                return Err(InquiryError::Twice { given: format!("effect {}", seen.effect) });
+            if evidence
+                .seen
+                .iter()
+                .skip(i + 1)
+                .any(|s| s.effect == seen.effect)
+            {
+                return Err(InquiryError::Twice {
+                    given: format!("effect {}", seen.effect),
+                });
             }
         }
-        evidence.agreements.iter().flatten().try_for_each(|a| share("an agreement", *a).map(drop))
+        evidence
+            .agreements
+            .iter()
+            .flatten()
+            .try_for_each(|a| share("an agreement", *a).map(drop))
     }
 
     fn known(&self, effect: usize) -> Result<(), InquiryError> {
         if effect < self.leaks.len() {
             return Ok(());
         }
-        let (given, nearest) = (effect.to_string(), self.leaks.len().saturating_sub(1).to_string());
-        Err(InquiryError::Unknown { what: "effect", given, nearest })
+        let (given, nearest) = (
+            effect.to_string(),
+            self.leaks.len().saturating_sub(1).to_string(),
+        );
+        Err(InquiryError::Unknown {
+            what: "effect",
+            given,
+            nearest,
+        })
     }
 }

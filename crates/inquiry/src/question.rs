@@ -51,13 +51,22 @@ impl Finding {
     /// A finding that is there.
     #[must_use]
     pub fn present(key: &str) -> Self {
-        Self { key: key.to_owned(), state: State::Present, severity: None, keen: 1.0, shows: Vec::new() }
+        Self {
+            key: key.to_owned(),
+            state: State::Present,
+            severity: None,
+            keen: 1.0,
+            shows: Vec::new(),
+        }
     }
 
     /// A finding that was looked for and is not there.
     #[must_use]
     pub fn absent(key: &str) -> Self {
-        Self { state: State::Absent, ..Self::present(key) }
+        Self {
+            state: State::Absent,
+            ..Self::present(key)
+        }
     }
 
     /// The same, with a circumstance that holds or does not.

@@ -40,7 +40,11 @@ impl Test {
         Ok(needed.map(|tastings| {
             let glasses = tastings.stable.unwrap_or(tastings.first);
             let beer = Volume::from_l(GLASS_L * f64::from(glasses));
-            Split { protocol: Protocol::Paired, tastings, beer }
+            Split {
+                protocol: Protocol::Paired,
+                tastings,
+                beer,
+            }
         }))
     }
 }

@@ -17,7 +17,8 @@ struct Case {
 }
 
 fn effect(k: &Knowledge, key: &str) -> usize {
-    k.finding(key).unwrap_or_else(|_| k.findings.len() + k.test(key).unwrap())
+    k.finding(key)
+        .unwrap_or_else(|_| k.findings.len() + k.test(key).unwrap())
 }
 
 /// pgmpy 1.x, variable elimination over causes, traces and findings
@@ -49,8 +50,14 @@ fn parts_of_the_network_agree_with_pgmpy() {
 
 /// A plain link: one trace for each, always made.
 fn plain(prior: f64, links: &[(usize, f64)]) -> Node {
-    let trace = |&(f, w): &(usize, f64)| Trace { made: 1.0, shows: vec![(f, w)] };
-    Node { prior, traces: links.iter().map(trace).collect() }
+    let trace = |&(f, w): &(usize, f64)| Trace {
+        made: 1.0,
+        shows: vec![(f, w)],
+    };
+    Node {
+        prior,
+        traces: links.iter().map(trace).collect(),
+    }
 }
 
 /// A two-layer network made for checking; chances by pgmpy 1.1 and by enumeration.
@@ -67,11 +74,36 @@ fn a_small_net_gives_its_stored_chances() {
     };
     let rows: [(&[usize], &[usize], f64, [f64; 4]); 6] = [
         (&[0], &[], 0.030_250_45, [0.595_857, 0.1, 0.126_327, 0.01]),
-        (&[0, 1], &[], 0.011_679_85, [0.953_421, 0.136_692, 0.059_028, 0.01]),
-        (&[1, 2], &[], 0.020_096_24, [0.095_274, 0.868_077, 0.129_900, 0.01]),
-        (&[0, 1], &[2], 0.009_668_81, [0.973_019, 0.057_751, 0.005_941, 0.01]),
-        (&[0, 1, 2], &[3], 0.001_818_00, [0.863_626, 0.541_913, 0.255_791, 0.001_009]),
-        (&[2, 3], &[0], 0.012_978_87, [0.002_037, 0.173_853, 0.856_018, 0.098_599]),
+        (
+            &[0, 1],
+            &[],
+            0.011_679_85,
+            [0.953_421, 0.136_692, 0.059_028, 0.01],
+        ),
+        (
+            &[1, 2],
+            &[],
+            0.020_096_24,
+            [0.095_274, 0.868_077, 0.129_900, 0.01],
+        ),
+        (
+            &[0, 1],
+            &[2],
+            0.009_668_81,
+            [0.973_019, 0.057_751, 0.005_941, 0.01],
+        ),
+        (
+            &[0, 1, 2],
+            &[3],
+            0.001_818_00,
+            [0.863_626, 0.541_913, 0.255_791, 0.001_009],
+        ),
+        (
+            &[2, 3],
+            &[0],
+            0.012_978_87,
+            [0.002_037, 0.173_853, 0.856_018, 0.098_599],
+        ),
     ];
     for (present, absent, chance, causes) in rows {
         let found = net.posterior(&Evidence::plain(present, absent)).unwrap();
@@ -87,9 +119,17 @@ fn a_small_net_gives_its_stored_chances() {
 fn noisy_or_gives_the_fever_of_the_textbook() {
     let certain = |on: [f64; 3]| Network {
         leaks: vec![0.0],
-        causes: on.iter().zip([0.4, 0.8, 0.9]).map(|(p, w)| plain(*p, &[(0, w)])).collect(),
+        causes: on
+            .iter()
+            .zip([0.4, 0.8, 0.9])
+            .map(|(p, w)| plain(*p, &[(0, w)]))
+            .collect(),
     };
-    for (on, fever) in [([0.0, 1.0, 0.0], 0.8), ([0.0, 1.0, 1.0], 0.98), ([1.0, 1.0, 1.0], 0.988)] {
+    for (on, fever) in [
+        ([0.0, 1.0, 0.0], 0.8),
+        ([0.0, 1.0, 1.0], 0.98),
+        ([1.0, 1.0, 1.0], 0.988),
+    ] {
         let found = certain(on).posterior(&Evidence::plain(&[0], &[])).unwrap();
         assert!((found.evidence - fever).abs() < 1e-12);
     }
@@ -99,8 +139,12 @@ fn noisy_or_gives_the_fever_of_the_textbook() {
 
 /// All states of causes and traces, one by one.
 fn enumerated(net: &Network, evidence: &Evidence) -> (f64, Vec<f64>) {
-    let traces: Vec<(usize, &Trace)> = net.causes.iter().enumerate()
-        .flat_map(|(i, c)| c.traces.iter().map(move |t| (i, t))).collect();
+    let traces: Vec<(usize, &Trace)> = net
+        .causes
+        .iter()
+        .enumerate()
+        .flat_map(|(i, c)| c.traces.iter().map(move |t| (i, t)))
+        .collect();
     let (n, m) = (net.causes.len(), traces.len());
     let mut all = 0.0;
     let mut by_cause = vec![0.0; n];
@@ -108,7 +152,11 @@ fn enumerated(net: &Network, evidence: &Evidence) -> (f64, Vec<f64>) {
         let on = |bit: usize| state >> bit & 1 == 1;
         let mut p = 1.0;
         for (i, cause) in net.causes.iter().enumerate() {
-            p *= if on(i) { cause.prior } else { 1.0 - cause.prior };
+            p *= if on(i) {
+                cause.prior
+            } else {
+                1.0 - cause.prior
+            };
         }
         for (j, (i, trace)) in traces.iter().enumerate() {
             let made = if on(*i) { trace.made } else { 0.0 };
@@ -117,7 +165,10 @@ fn enumerated(net: &Network, evidence: &Evidence) -> (f64, Vec<f64>) {
         for seen in &evidence.seen {
             let mut quiet = 1.0 - net.leaks[seen.effect];
             for (j, (_, trace)) in traces.iter().enumerate() {
-                let links = trace.shows.iter().filter(|s| s.0 == seen.effect && on(n + j));
+                let links = trace
+                    .shows
+                    .iter()
+                    .filter(|s| s.0 == seen.effect && on(n + j));
                 quiet *= links.map(|s| 1.0 - s.1 * seen.keen).product::<f64>();
             }
             p *= if seen.present { 1.0 - quiet } else { quiet };
@@ -132,9 +183,16 @@ fn enumerated(net: &Network, evidence: &Evidence) -> (f64, Vec<f64>) {
 
 fn any_network() -> impl Strategy<Value = Network> {
     let shows = prop::collection::btree_map(0..5_usize, 0.01..0.99, 1..4);
-    let trace = (0.05..1.0, shows).prop_map(|(made, shows)| Trace { made, shows: shows.into_iter().collect() });
-    let node = (0.01..0.6, prop::collection::vec(trace, 1..3)).prop_map(|(prior, traces)| Node { prior, traces });
-    (prop::collection::vec(node, 1..5), prop::collection::vec(0.001..0.3, 5))
+    let trace = (0.05..1.0, shows).prop_map(|(made, shows)| Trace {
+        made,
+        shows: shows.into_iter().collect(),
+    });
+    let node = (0.01..0.6, prop::collection::vec(trace, 1..3))
+        .prop_map(|(prior, traces)| Node { prior, traces });
+    (
+        prop::collection::vec(node, 1..5),
+        prop::collection::vec(0.001..0.3, 5),
+    )
         .prop_map(|(causes, leaks)| Network { causes, leaks })
 }
 
@@ -143,7 +201,10 @@ fn any_evidence() -> impl Strategy<Value = Evidence> {
         let mut evidence = Evidence::default();
         for (effect, (state, keen)) in states.into_iter().enumerate() {
             if state < 2 {
-                evidence.seen.push(Seen { keen, ..Seen::plain(effect, state == 1) });
+                evidence.seen.push(Seen {
+                    keen,
+                    ..Seen::plain(effect, state == 1)
+                });
             }
         }
         evidence
@@ -178,13 +239,22 @@ proptest! {
 
 #[test]
 fn nonsense_is_refused_by_name() {
-    let net = Network { leaks: vec![0.1], causes: vec![plain(1.5, &[])] };
+    let net = Network {
+        leaks: vec![0.1],
+        causes: vec![plain(1.5, &[])],
+    };
     let error = net.posterior(&Evidence::default()).unwrap_err();
     assert_eq!(error.to_string(), "a prior is 1.5; 0 to 1 would work");
-    let net = Network { leaks: vec![0.1; 17], causes: Vec::new() };
+    let net = Network {
+        leaks: vec![0.1; 17],
+        causes: Vec::new(),
+    };
     let many = Evidence::plain(&(0..17).collect::<Vec<_>>(), &[]);
     let error = net.posterior(&many).unwrap_err();
-    assert_eq!(error.to_string(), "17 findings are present; up to 16 can be weighed at once");
+    assert_eq!(
+        error.to_string(),
+        "17 findings are present; up to 16 can be weighed at once"
+    );
     let error = net.posterior(&Evidence::plain(&[3], &[3])).unwrap_err();
     assert!(matches!(error, InquiryError::Twice { .. }));
     assert!(net.posterior(&Evidence::plain(&[40], &[])).is_err());

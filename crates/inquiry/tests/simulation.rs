@@ -7,7 +7,10 @@
 //! reports whatever is there, 70 % of what is not, and of each note half of what can be
 //! said of when and where it shows; then makes the two tests that are ranked first.
 
-use inquiry::{Answer, Facts, Finding, Held, InquiryError, Knowledge, Network, Question, Sanitiser, TestResult, inquire_briefly, rank_tests};
+use inquiry::{
+    Answer, Facts, Finding, Held, InquiryError, Knowledge, Network, Question, Sanitiser,
+    TestResult, inquire_briefly, rank_tests,
+};
 use quantity::{Chlorine, Duration, Fraction, Temperature};
 use water::ResidualChlorine;
 
@@ -37,14 +40,31 @@ fn any_facts(dice: &mut Dice) -> Facts {
     let met = Chlorine::from_mg_per_l(chlorine);
     let c = Temperature::from_c;
     Facts {
-        chlorine: Some(ResidualChlorine { combined: met, at_most: met, ..Default::default() }),
-        sanitiser: Some([Sanitiser::Hypochlorite, Sanitiser::Iodine, Sanitiser::Other, Sanitiser::Other][dice.pick(4)]),
+        chlorine: Some(ResidualChlorine {
+            combined: met,
+            at_most: met,
+            ..Default::default()
+        }),
+        sanitiser: Some(
+            [
+                Sanitiser::Hypochlorite,
+                Sanitiser::Iodine,
+                Sanitiser::Other,
+                Sanitiser::Other,
+            ][dice.pick(4)],
+        ),
         phenolic: Some(dice.under(0.3)),
         pitched: Some(Fraction::from_ratio([0.3, 0.7, 1.0, 1.2][dice.pick(4)])),
         oxygen: Some(Fraction::from_ratio([0.3, 0.8, 1.0][dice.pick(3)])),
         warmest: Some((c([20.0, 22.0, 27.0][dice.pick(3)]), c(24.0))),
         logged: Some(dice.under(0.5)),
-        after_end: Some([Held::NotEnded, Held::For(Duration::from_h(120.0)), Held::For(Duration::from_h(24.0))][dice.pick(3)]),
+        after_end: Some(
+            [
+                Held::NotEnded,
+                Held::For(Duration::from_h(120.0)),
+                Held::For(Duration::from_h(24.0)),
+            ][dice.pick(3)],
+        ),
         boil: Some(Duration::from_min([45.0, 60.0, 90.0][dice.pick(3)])),
         evaporation: Some(Fraction::from_ratio(0.1)),
         pilsner: Some(Fraction::from_ratio([0.1, 0.5, 0.9][dice.pick(3)])),
@@ -85,7 +105,9 @@ fn drawn(k: &Knowledge, truth: &Network, dice: &mut Dice) -> Option<Drawn> {
             fired.push(None);
         }
     }
-    let made = (0..causes.len()).map(|i| by.iter().any(|fired| fired.contains(&Some(i)))).collect();
+    let made = (0..causes.len())
+        .map(|i| by.iter().any(|fired| fired.contains(&Some(i))))
+        .collect();
     let mut findings = Vec::new();
     let mut noticed = false;
     for (row, fired) in k.findings.iter().zip(&by) {
@@ -97,15 +119,31 @@ fn drawn(k: &Knowledge, truth: &Network, dice: &mut Dice) -> Option<Drawn> {
         }
         noticed |= row.sense != "measured";
         let told = Finding::present(&row.key);
-        findings.push(if row.sense == "measured" { told } else { with_circumstances(k, told, fired, dice) });
+        findings.push(if row.sense == "measured" {
+            told
+        } else {
+            with_circumstances(k, told, fired, dice)
+        });
     }
-    let question = Question { findings, ..Question::default() };
-    noticed.then_some(Drawn { causes, made, question })
+    let question = Question {
+        findings,
+        ..Question::default()
+    };
+    noticed.then_some(Drawn {
+        causes,
+        made,
+        question,
+    })
 }
 
 /// When and where it shows, as far as it is told; nothing is said where two makers of it
 /// disagree.
-fn with_circumstances(k: &Knowledge, told: Finding, fired: &[Option<usize>], dice: &mut Dice) -> Finding {
+fn with_circumstances(
+    k: &Knowledge,
+    told: Finding,
+    fired: &[Option<usize>],
+    dice: &mut Dice,
+) -> Finding {
     let about: Vec<bool> = k.circumstances.iter().map(|_| dice.under(0.5)).collect();
     let mut said: Option<Vec<(usize, bool)>> = None;
     for maker in fired {
@@ -129,24 +167,47 @@ fn with_circumstances(k: &Knowledge, told: Finding, fired: &[Option<usize>], dic
         }
         said = Some(holds);
     }
-    said.unwrap_or_default().into_iter().fold(told, |t, (i, holds)| t.shown(&k.circumstances[i].key, holds))
+    said.unwrap_or_default()
+        .into_iter()
+        .fold(told, |t, (i, holds)| {
+            t.shown(&k.circumstances[i].key, holds)
+        })
 }
 
 /// Makes the best test twice and tells what came out; none where there are more findings
 /// than can be weighed.
-fn tested(k: &Knowledge, truth: &Network, facts: &Facts, drawn: &Drawn, dice: &mut Dice) -> Option<Answer> {
+fn tested(
+    k: &Knowledge,
+    truth: &Network,
+    facts: &Facts,
+    drawn: &Drawn,
+    dice: &mut Dice,
+) -> Option<Answer> {
     let mut question = drawn.question.clone();
     for _ in 0..2 {
         let tests = answered(rank_tests(facts, &question))?;
         let Some(best) = tests.first() else { break };
         let effect = k.findings.len() + k.test(&best.test.key).unwrap();
         let mut quiet = 1.0 - truth.leaks[effect];
-        for (node, _) in truth.causes.iter().zip(&drawn.causes).filter(|(_, on)| **on) {
+        for (node, _) in truth
+            .causes
+            .iter()
+            .zip(&drawn.causes)
+            .filter(|(_, on)| **on)
+        {
             for trace in &node.traces {
-                quiet *= trace.shows.iter().filter(|s| s.0 == effect).map(|s| 1.0 - trace.made * s.1).product::<f64>();
+                quiet *= trace
+                    .shows
+                    .iter()
+                    .filter(|s| s.0 == effect)
+                    .map(|s| 1.0 - trace.made * s.1)
+                    .product::<f64>();
             }
         }
-        question.results.push(TestResult { test: best.test.key.clone(), positive: !dice.under(quiet) });
+        question.results.push(TestResult {
+            test: best.test.key.clone(),
+            positive: !dice.under(quiet),
+        });
     }
     answered(inquire_briefly(facts, &question))
 }
@@ -193,7 +254,11 @@ impl Score {
         for c in &answer.causes {
             add(&mut self.bins, c.chance, there(c));
         }
-        add(&mut self.top_bins, answer.causes[0].made, made(&answer.causes[0]));
+        add(
+            &mut self.top_bins,
+            answer.causes[0].made,
+            made(&answer.causes[0]),
+        );
     }
 
     fn share(&self) -> f64 {
@@ -203,8 +268,12 @@ impl Score {
     fn say(&self, what: &str) {
         println!(
             "{what}: {} batches, first cause right {:.1} % (and a maker of the fault {:.1} %), among three {:.1} %, calibration error {:.4} over all causes, {:.4} of the first",
-            self.batches, 100.0 * self.share(), 100.0 * self.maker as f64 / self.batches as f64, 100.0 * self.among_three as f64 / self.batches as f64,
-            error(&self.bins), error(&self.top_bins),
+            self.batches,
+            100.0 * self.share(),
+            100.0 * self.maker as f64 / self.batches as f64,
+            100.0 * self.among_three as f64 / self.batches as f64,
+            error(&self.bins),
+            error(&self.top_bins),
         );
     }
 }
@@ -218,9 +287,12 @@ fn run(batches: usize, seed: u64, change: impl Fn(&mut Network, &mut Dice)) -> [
         let facts = any_facts(&mut dice);
         let mut truth = facts.network().unwrap();
         change(&mut truth, &mut dice);
-        let Some(batch) = drawn(k, &truth, &mut dice) else { continue };
+        let Some(batch) = drawn(k, &truth, &mut dice) else {
+            continue;
+        };
         let untested = answered(inquire_briefly(&facts, &batch.question));
-        let (Some(full), Some(untested)) = (tested(k, &truth, &facts, &batch, &mut dice), untested) else {
+        let (Some(full), Some(untested)) = (tested(k, &truth, &facts, &batch, &mut dice), untested)
+        else {
             scores[0].too_many += 1;
             continue;
         };
@@ -256,10 +328,17 @@ fn a_step_of_error_in_the_tables_does_not_ruin_it() {
     const STEPS: [f64; 4] = [0.05, 0.25, 0.6, 0.9];
     let [full, ..] = run(600, 11, |truth, dice| {
         for trace in truth.causes.iter_mut().flat_map(|c| &mut c.traces) {
-            let links: Vec<f64> = trace.shows.iter().map(|s| {
-                let at = STEPS.iter().position(|x| trace.made * s.1 <= x + 1e-9).unwrap_or(3);
-                STEPS[(at + dice.pick(3)).saturating_sub(1).min(3)]
-            }).collect();
+            let links: Vec<f64> = trace
+                .shows
+                .iter()
+                .map(|s| {
+                    let at = STEPS
+                        .iter()
+                        .position(|x| trace.made * s.1 <= x + 1e-9)
+                        .unwrap_or(3);
+                    STEPS[(at + dice.pick(3)).saturating_sub(1).min(3)]
+                })
+                .collect();
             let made = links.iter().copied().fold(0.0, f64::max) / 0.95;
             trace.made = made;
             for (link, moved) in trace.shows.iter_mut().zip(links) {

@@ -4,9 +4,9 @@ use inquiry::{Facts, Held, Vessel, WaterKind};
 use quantity::{Colour, Fraction, MassConcentration, Temperature};
 use water::Origin;
 
+use crate::Reckoning;
 use crate::document::{self, Document, Gas, HopUse, SpargeKind};
 use crate::reader::Assumption;
-use crate::Reckoning;
 
 /// Below this a grist is pale. Judgement.
 const PALE: Colour = Colour::from_ebc(16.0);
@@ -32,7 +32,8 @@ pub fn facts(r: &Reckoning) -> Facts {
         chloride: Some(mash.ions.chloride),
         mash_ph: Some(r.mash.wort.ph),
         mash_rest: longest_rest(d),
-        sparge: (sparged && said("mash.sparge_temperature")).then_some(d.mash.sparge_temperature.value),
+        sparge: (sparged && said("mash.sparge_temperature"))
+            .then_some(d.mash.sparge_temperature.value),
         sparged: Some(sparged),
         pilsner: pilsner(d),
         boil: said("boil.time").then_some(d.boil.time.value),
@@ -56,7 +57,9 @@ pub fn facts(r: &Reckoning) -> Facts {
             document::Vessel::Keg => Vessel::Keg,
         }),
         lit: inquiry.light,
-        primed: Some(d.package.gas == Gas::Priming && d.package.vessel == document::Vessel::Bottles),
+        primed: Some(
+            d.package.gas == Gas::Priming && d.package.vessel == document::Vessel::Bottles,
+        ),
         purged: inquiry.purged,
         age: inquiry.age.map(|a| a.value),
         dispense: inquiry.poured,
@@ -78,27 +81,43 @@ pub fn wanted(r: &Reckoning) -> Vec<String> {
 /// Purified or a well only where all of it is; mains where some of it is.
 fn water_kind(d: &Document) -> Option<WaterKind> {
     let drawn = |s: &&document::SourceEntry| s.share.is_none_or(|share| share.value.ratio() > 0.0);
-    let kinds: Vec<Option<Origin>> = d.water.sources.iter().filter(drawn).map(|s| s.kind).collect();
+    let kinds: Vec<Option<Origin>> = d
+        .water
+        .sources
+        .iter()
+        .filter(drawn)
+        .map(|s| s.kind)
+        .collect();
     let all = |kind| !kinds.is_empty() && kinds.iter().all(|k| *k == Some(kind));
     if all(Origin::Purified) {
         Some(WaterKind::Purified)
     } else if all(Origin::PrivateWell) {
         Some(WaterKind::Well)
     } else {
-        kinds.contains(&Some(Origin::Mains)).then_some(WaterKind::Mains)
+        kinds
+            .contains(&Some(Origin::Mains))
+            .then_some(WaterKind::Mains)
     }
 }
 
 /// The rest in which most is converted, taken as the longest.
 fn longest_rest(d: &Document) -> Option<Temperature> {
-    let longest = d.mash.rests.iter().max_by(|a, b| a.time.value.min().total_cmp(&b.time.value.min()));
+    let longest = d
+        .mash
+        .rests
+        .iter()
+        .max_by(|a, b| a.time.value.min().total_cmp(&b.time.value.min()));
     longest.map(|rest| rest.temperature.value)
 }
 
 fn pilsner(d: &Document) -> Option<Fraction> {
     let all: f64 = d.grist.iter().map(|g| g.amount.value.kg()).sum();
     let of = |word: &str| -> f64 {
-        d.grist.iter().filter(|g| g.class.contains(word)).map(|g| g.amount.value.kg()).sum()
+        d.grist
+            .iter()
+            .filter(|g| g.class.contains(word))
+            .map(|g| g.amount.value.kg())
+            .sum()
     };
     (all > 0.0).then(|| Fraction::from_ratio((of("pilsner") / all).clamp(0.0, 1.0)))
 }
@@ -122,21 +141,30 @@ fn oxygen(r: &Reckoning) -> Fraction {
 
 fn warmest(d: &Document) -> Option<(Temperature, Temperature)> {
     let course = &d.fermentation.course;
-    let warmest = course.iter().map(|p| p.temperature.value).max_by(|a, b| a.c().total_cmp(&b.c()))?;
+    let warmest = course
+        .iter()
+        .map(|p| p.temperature.value)
+        .max_by(|a, b| a.c().total_cmp(&b.c()))?;
     Some((warmest, strain(d)?.working.high))
 }
 
 fn after_end(r: &Reckoning) -> Option<Held> {
     let length = r.document.fermentation.course.last()?.at.value;
     Some(match r.fermentation.ended_at {
-        Some(end) => Held::For(quantity::Duration::from_min((length.min() - end.min()).max(0.0))),
+        Some(end) => Held::For(quantity::Duration::from_min(
+            (length.min() - end.min()).max(0.0),
+        )),
         None => Held::NotEnded,
     })
 }
 
 /// Dry hops that lie warmer than hop creep needs.
 fn dry_hops(d: &Document) -> MassConcentration {
-    let warm = d.fermentation.course.iter().any(|p| p.temperature.value.c() > CREEP.c());
+    let warm = d
+        .fermentation
+        .course
+        .iter()
+        .any(|p| p.temperature.value.c() > CREEP.c());
     let dry = d.hops.iter().filter(|h| h.used == HopUse::Dry);
     let grams: f64 = dry.map(|h| h.amount.value.g()).sum();
     let litres = d.batch.volume.value.l().max(f64::MIN_POSITIVE);

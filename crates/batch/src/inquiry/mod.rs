@@ -11,7 +11,10 @@ use inquiry::{Answer, InquiryError, Question, after_remedy, inquire};
 pub use facts::{facts, wanted};
 pub use keys::{CIRCUMSTANCES, InquirySection};
 pub use next::{NextBatch, next_batch};
-pub use words::{cause_name, costs, finding_words, if_so_if_not, of_a_hundred, percent, reason_words, split_words, takes};
+pub use words::{
+    cause_name, costs, finding_words, if_so_if_not, of_a_hundred, percent, reason_words,
+    split_words, takes,
+};
 
 use crate::Reckoning;
 
@@ -37,8 +40,15 @@ impl Reckoning {
             for cause in answer.causes.iter_mut().filter(|c| &c.cause.key == tried) {
                 cause.made = after_remedy(cause.made, gone)?;
                 cause.chance = after_remedy(cause.chance, gone)?;
-                let came = if gone { "took the fault away" } else { "did not take it away" };
-                answer.notes.push(format!("the remedy for {} {came}: its chance is moved by that", cause.cause.name.to_lowercase()));
+                let came = if gone {
+                    "took the fault away"
+                } else {
+                    "did not take it away"
+                };
+                answer.notes.push(format!(
+                    "the remedy for {} {came}: its chance is moved by that",
+                    cause.cause.name.to_lowercase()
+                ));
             }
             answer.causes.sort_by(|a, b| b.made.total_cmp(&a.made));
         }

@@ -35,14 +35,23 @@ pub fn next_batch(text: &str, r: &Reckoning, cause: &str, units: Units) -> Optio
     let next = Reckoning::of(document, assumptions).ok()?;
     let risk = |r: &Reckoning| Some(facts(r).network().ok()?.causes[at].prior);
     let (before, after) = (risk(r)?, risk(&next)?);
-    Some(NextBatch { text: copy, changed: changed(r, &next, cause, units), before, after })
+    Some(NextBatch {
+        text: copy,
+        changed: changed(r, &next, cause, units),
+        before,
+        after,
+    })
 }
 
 fn without_findings(text: &str) -> Option<String> {
     let mut copy = text.to_owned();
     for list in ["finding", "test"] {
         let first = format!("{list}[1]");
-        while written_values(&copy).ok()?.keys().any(|k| k.starts_with(&first)) {
+        while written_values(&copy)
+            .ok()?
+            .keys()
+            .any(|k| k.starts_with(&first))
+        {
             copy = remove_entry(&copy, &first).ok()?;
         }
     }
@@ -61,7 +70,10 @@ fn edits(r: &Reckoning, cause: &str) -> Option<Edits> {
     let one = |path: &str, written: &str| vec![(path.to_owned(), written.to_owned())];
     let edits = match cause {
         "chloramine-in-water" | "chlorine-in-water" => reagent(),
-        "under-pitched" => one("yeast.packets", &r.fermentation.pitch.packets_to_buy?.to_string()),
+        "under-pitched" => one(
+            "yeast.packets",
+            &r.fermentation.pitch.packets_to_buy?.to_string(),
+        ),
         "under-oxygenated" => one("fermentation.aeration", "oxygen"),
         "too-warm" | "phenolic-yeast" => cooler(d)?,
         "diketone-left" | "green-beer" => longer(d)?,
@@ -93,7 +105,12 @@ fn cooler(d: &Document) -> Option<Edits> {
     let points = d.fermentation.course.iter().enumerate();
     let warm = points.filter(|(_, p)| p.temperature.value.c() > high.c());
     let edits: Edits = warm
-        .map(|(i, _)| (format!("fermentation.course[{}].temperature", i + 1), format!("{:.1} °C", high.c())))
+        .map(|(i, _)| {
+            (
+                format!("fermentation.course[{}].temperature", i + 1),
+                format!("{:.1} °C", high.c()),
+            )
+        })
         .collect();
     (!edits.is_empty()).then_some(edits)
 }
@@ -110,7 +127,14 @@ fn longer(d: &Document) -> Option<Edits> {
 fn milder_mash(d: &Document) -> Option<Edits> {
     let rests = d.mash.rests.iter().enumerate();
     let hot = rests.filter(|(_, rest)| (68.0..=74.0).contains(&rest.temperature.value.c()));
-    let edits: Edits = hot.map(|(i, _)| (format!("mash.rest[{}].temperature", i + 1), "66 °C".to_owned())).collect();
+    let edits: Edits = hot
+        .map(|(i, _)| {
+            (
+                format!("mash.rest[{}].temperature", i + 1),
+                "66 °C".to_owned(),
+            )
+        })
+        .collect();
     (!edits.is_empty()).then_some(edits)
 }
 
@@ -119,7 +143,14 @@ fn changed(r: &Reckoning, next: &Reckoning, cause: &str, units: Units) -> Vec<St
         "chloramine-in-water" | "chlorine-in-water" => {
             let dose = next.water.dechlorination.dose.as_ref();
             let volume = show(next.volumes.total_water, units);
-            dose.map(|d| format!("{} of potassium metabisulfite into {volume} of water", show(d.total, units))).into_iter().collect()
+            dose.map(|d| {
+                format!(
+                    "{} of potassium metabisulfite into {volume} of water",
+                    show(d.total, units)
+                )
+            })
+            .into_iter()
+            .collect()
         }
         "under-pitched" => vec![format!(
             "{} packets: {} of the cells needed, in place of {}",
@@ -132,11 +163,17 @@ fn changed(r: &Reckoning, next: &Reckoning, cause: &str, units: Units) -> Vec<St
             show(next.fermentation.oxygen.dissolved, units),
             show(r.fermentation.oxygen.dissolved, units)
         )],
-        "too-warm" | "phenolic-yeast" => vec!["the course kept within what the strain likes".to_owned()],
+        "too-warm" | "phenolic-yeast" => {
+            vec!["the course kept within what the strain likes".to_owned()]
+        }
         "diketone-left" | "green-beer" => vec!["four days more on the yeast at the end".to_owned()],
         "short-boil" | "slow-chilling" => vec![format!(
             "{}: {} of dimethyl sulfide in the wort, in place of {}",
-            if cause == "short-boil" { "boiled for 90 min" } else { "chilled at once" },
+            if cause == "short-boil" {
+                "boiled for 90 min"
+            } else {
+                "chilled at once"
+            },
             show(next.boil.wort.traces.dms, units),
             show(r.boil.wort.traces.dms, units)
         )],

@@ -44,13 +44,17 @@ pub fn takes(test: &Test) -> String {
 /// What it costs in money.
 #[must_use]
 pub fn costs(test: &Test) -> &'static str {
-    ["nothing", "little", "a kit or meter", "a laboratory"].get(test.money).copied().unwrap_or("a laboratory")
+    ["nothing", "little", "a kit or meter", "a laboratory"]
+        .get(test.money)
+        .copied()
+        .unwrap_or("a laboratory")
 }
 
 /// The likeliest cause after each result.
 #[must_use]
 pub fn if_so_if_not(test: &RankedTest) -> [String; 2] {
-    [&test.if_positive, &test.if_negative].map(|(key, chance)| format!("{}: {}", cause_name(key), percent(*chance)))
+    [&test.if_positive, &test.if_negative]
+        .map(|(key, chance)| format!("{}: {}", cause_name(key), percent(*chance)))
 }
 
 /// How a split batch is tasted; none for another test.
@@ -68,14 +72,17 @@ pub fn split_words(test: &Test, units: quantity::Units) -> Option<String> {
 #[must_use]
 pub fn cause_name(key: &str) -> &'static str {
     let k = Knowledge::built_in();
-    k.cause(key).map_or("none of them", |at| k.causes[at].name.as_str())
+    k.cause(key)
+        .map_or("none of them", |at| k.causes[at].name.as_str())
 }
 
 /// A finding with what is said of it, such as "no clove, allspice".
 #[must_use]
 pub fn finding_words(finding: &Finding) -> String {
     let k = Knowledge::built_in();
-    let name = k.finding(&finding.key).map_or(finding.key.as_str(), |at| k.findings[at].name.as_str());
+    let name = k
+        .finding(&finding.key)
+        .map_or(finding.key.as_str(), |at| k.findings[at].name.as_str());
     let mut words = match finding.state {
         State::Present => name.to_owned(),
         State::Absent => format!("no {name}"),
@@ -88,7 +95,9 @@ pub fn finding_words(finding: &Finding) -> String {
         });
     }
     for (key, holds) in &finding.shows {
-        let said = k.circumstance(key).map_or(key.as_str(), |at| k.circumstances[at].name.as_str());
+        let said = k
+            .circumstance(key)
+            .map_or(key.as_str(), |at| k.circumstances[at].name.as_str());
         words.push_str(if *holds { "; " } else { "; not " });
         words.push_str(said);
     }

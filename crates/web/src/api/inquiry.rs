@@ -62,18 +62,28 @@ pub struct InquiryQuestion {
         (status = 422, description = "The document has faults, or a finding or test is not known; the detail says what would work."),
     )
 )]
-pub async fn inquire(JsonBody(asked): JsonBody<InquiryQuestion>) -> Result<Json<Inquiry>, ProblemDetails> {
+pub async fn inquire(
+    JsonBody(asked): JsonBody<InquiryQuestion>,
+) -> Result<Json<Inquiry>, ProblemDetails> {
     let outcome = Outcome::of(&asked.document);
     let reckoning = outcome
         .reckoning()
         .ok_or_else(|| ProblemDetails::faults(outcome.faults(), &asked.document))?;
     let mut question = reckoning.question();
-    question.findings.extend(asked.found.iter().map(|f| Finding::present(f)));
-    question.findings.extend(asked.absent.iter().map(|f| Finding::absent(f)));
+    question
+        .findings
+        .extend(asked.found.iter().map(|f| Finding::present(f)));
+    question
+        .findings
+        .extend(asked.absent.iter().map(|f| Finding::absent(f)));
     question.wanted.extend(asked.wanted);
     let result = |positive| move |test: String| TestResult { test, positive };
-    question.results.extend(asked.positive.into_iter().map(result(true)));
-    question.results.extend(asked.negative.into_iter().map(result(false)));
+    question
+        .results
+        .extend(asked.positive.into_iter().map(result(true)));
+    question
+        .results
+        .extend(asked.negative.into_iter().map(result(false)));
     let answer = reckoning.inquire(&question).map_err(|error| {
         let title = "the question cannot be used as it is";
         ProblemDetails::new(StatusCode::UNPROCESSABLE_ENTITY, title, error.to_string())

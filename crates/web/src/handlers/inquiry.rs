@@ -39,15 +39,33 @@ async fn show(
     Ok(answer(&open, settings, &[], &[]))
 }
 
-fn answer(open: &OpenBatch, settings: Settings, typed: &[(String, String)], faults: &[Fault]) -> Response {
+fn answer(
+    open: &OpenBatch,
+    settings: Settings,
+    typed: &[(String, String)],
+    faults: &[Fault],
+) -> Response {
     let Some(reckoning) = open.outcome.reckoning() else {
         return (StatusCode::UNPROCESSABLE_ENTITY, unread(open)).into_response();
     };
     let question = reckoning.question();
-    let answer = reckoning.inquire(&question).map_err(|error| error.to_string());
+    let answer = reckoning
+        .inquire(&question)
+        .map_err(|error| error.to_string());
     let fine = answer.is_ok() && faults.is_empty();
-    let desk = Desk { open, reckoning, answer: &answer, typed, faults, units: settings.units };
-    let status = if fine { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
+    let desk = Desk {
+        open,
+        reckoning,
+        answer: &answer,
+        typed,
+        faults,
+        units: settings.units,
+    };
+    let status = if fine {
+        StatusCode::OK
+    } else {
+        StatusCode::UNPROCESSABLE_ENTITY
+    };
     (status, page(&desk)).into_response()
 }
 
@@ -61,22 +79,36 @@ async fn keep(
     let on = revision(&form)?;
     let number = document_id(&id)?;
     let done = match value(&form, "do") {
-        "finding" => app.keep_found(number, on, "finding", said(&form, &FINDING)).await?,
-        "test" => app.keep_found(number, on, "test", said(&form, &["what", "result"])).await?,
+        "finding" => {
+            app.keep_found(number, on, "finding", said(&form, &FINDING))
+                .await?
+        }
+        "test" => {
+            app.keep_found(number, on, "test", said(&form, &["what", "result"]))
+                .await?
+        }
         "bearing" => {
             let keys = BEARING.iter().map(|(key, ..)| *key);
-            let values = keys.map(|key| (key.to_owned(), value(&form, key).to_owned())).collect();
+            let values = keys
+                .map(|key| (key.to_owned(), value(&form, key).to_owned()))
+                .collect();
             app.keep_bearing(number, on, values).await?
         }
         "forget finding" | "forget test" => {
-            let list = if value(&form, "do") == "forget test" { "test" } else { "finding" };
+            let list = if value(&form, "do") == "forget test" {
+                "test"
+            } else {
+                "finding"
+            };
             let place = value(&form, "number").parse().map_err(|_| unclear())?;
             app.forget_found(number, on, list, place).await?
         }
         _ => return Err(unclear()),
     };
     match done {
-        Edited::Saved { .. } => Ok(Redirect::to(&format!("/batch/{number}/inquiry")).into_response()),
+        Edited::Saved { .. } => {
+            Ok(Redirect::to(&format!("/batch/{number}/inquiry")).into_response())
+        }
         Edited::Refused { batch, faults } => Ok(answer(&batch, settings, &form, &faults)),
     }
 }
@@ -87,7 +119,9 @@ async fn next(
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
 ) -> Result<Response, PageError> {
-    let begun = app.begin_next(document_id(&id)?, value(&form, "cause")).await?;
+    let begun = app
+        .begin_next(document_id(&id)?, value(&form, "cause"))
+        .await?;
     let open = begun.ok_or_else(|| {
         PageError::new(
             StatusCode::UNPROCESSABLE_ENTITY,
@@ -105,7 +139,9 @@ fn value<'f>(form: &'f [(String, String)], name: &str) -> &'f str {
 
 /// The fields that say something.
 fn said(form: &[(String, String)], keys: &[&str]) -> Pairs {
-    let given = keys.iter().map(|key| ((*key).to_owned(), value(form, key).to_owned()));
+    let given = keys
+        .iter()
+        .map(|key| ((*key).to_owned(), value(form, key).to_owned()));
     given.filter(|(_, value)| !value.is_empty()).collect()
 }
 
@@ -123,17 +159,23 @@ async fn shelf() -> Markup {
 
 async fn cause(Path(key): Path<String>) -> Result<Markup, PageError> {
     let k = Knowledge::built_in();
-    Ok(knowledge::cause(&k.causes[k.cause(&key).map_err(|e| gone(&e.to_string()))?]))
+    Ok(knowledge::cause(
+        &k.causes[k.cause(&key).map_err(|e| gone(&e.to_string()))?],
+    ))
 }
 
 async fn finding(Path(key): Path<String>) -> Result<Markup, PageError> {
     let k = Knowledge::built_in();
-    Ok(knowledge::finding(&k.findings[k.finding(&key).map_err(|e| gone(&e.to_string()))?]))
+    Ok(knowledge::finding(
+        &k.findings[k.finding(&key).map_err(|e| gone(&e.to_string()))?],
+    ))
 }
 
 async fn test(Path(key): Path<String>) -> Result<Markup, PageError> {
     let k = Knowledge::built_in();
-    Ok(knowledge::test(&k.tests[k.test(&key).map_err(|e| gone(&e.to_string()))?]))
+    Ok(knowledge::test(
+        &k.tests[k.test(&key).map_err(|e| gone(&e.to_string()))?],
+    ))
 }
 
 fn gone(why: &str) -> PageError {

@@ -2,8 +2,8 @@
 
 use app::OpenBatch;
 use batch::inquiry::{
-    CIRCUMSTANCES, costs, finding_words, if_so_if_not, next_batch, of_a_hundred, percent, reason_words,
-    split_words, takes,
+    CIRCUMSTANCES, costs, finding_words, if_so_if_not, next_batch, of_a_hundred, percent,
+    reason_words, split_words, takes,
 };
 use batch::{Fault, Reckoning};
 use inquiry::{Answer, FindingRow, Knowledge, RankedCause, RankedTest, Reason};
@@ -19,8 +19,22 @@ const TESTS: usize = 6;
 
 /// The fields of a finding.
 pub const FINDING: [&str; 16] = [
-    "what", "there", "strength", "first", "taster", "grows_warm", "fades_cold", "tap_only", "lit_only",
-    "some_bottles", "same_water", "same_yeast", "same_kit", "same_hops", "same_malt", "pale_only",
+    "what",
+    "there",
+    "strength",
+    "first",
+    "taster",
+    "grows_warm",
+    "fades_cold",
+    "tap_only",
+    "lit_only",
+    "some_bottles",
+    "same_water",
+    "same_yeast",
+    "same_kit",
+    "same_hops",
+    "same_malt",
+    "pale_only",
 ];
 
 type Choice = (&'static str, &'static str, &'static [&'static str]);
@@ -29,11 +43,23 @@ const YES: &[&str] = &["yes", "no"];
 
 /// What bears on a fault: key, words, choices; no choices for a time.
 pub const BEARING: [Choice; 13] = [
-    ("sanitiser", "Vessels were sanitised with", &["bleach", "iodine", "other"]),
+    (
+        "sanitiser",
+        "Vessels were sanitised with",
+        &["bleach", "iodine", "other"],
+    ),
     ("rinsed", "and rinsed with water free of chlorine", YES),
     ("scratched", "Plastic is old or scratched", YES),
-    ("course_held", "The temperature of the beer was logged and held", YES),
-    ("diastatic_before", "A diastatic yeast was in this kit before", YES),
+    (
+        "course_held",
+        "The temperature of the beer was logged and held",
+        YES,
+    ),
+    (
+        "diastatic_before",
+        "A diastatic yeast was in this kit before",
+        YES,
+    ),
     ("generation", "How often the yeast was pitched again", &[]),
     ("purged", "Purged and filled closed", YES),
     ("light", "Stood in clear or green glass in light", YES),
@@ -141,13 +167,20 @@ fn forget(d: &Desk<'_>, what: &str, n: usize, name: &str) -> Markup {
 }
 
 fn typed<'d>(d: &Desk<'d>, name: &str) -> &'d str {
-    d.typed.iter().find(|(key, _)| key == name).map_or("", |(_, value)| value.as_str())
+    d.typed
+        .iter()
+        .find(|(key, _)| key == name)
+        .map_or("", |(_, value)| value.as_str())
 }
 
 /// A list to choose from; the first says nothing.
 fn select(d: &Desk<'_>, name: &str, label: &str, choices: &[&str], now: &str) -> Markup {
     let id = format!("of-{name}");
-    let now = if typed(d, name).is_empty() { now } else { typed(d, name) };
+    let now = if typed(d, name).is_empty() {
+        now
+    } else {
+        typed(d, name)
+    };
     html! {
         div.field {
             label for=(id) { (label) }
@@ -216,7 +249,12 @@ fn brewed(d: &Desk<'_>) -> Markup {
 
 fn bearing(d: &Desk<'_>) -> Markup {
     let written = batch::edit::written_values(&d.open.text).unwrap_or_default();
-    let now = |key: &str| written.get(&format!("inquiry.{key}")).cloned().unwrap_or_default();
+    let now = |key: &str| {
+        written
+            .get(&format!("inquiry.{key}"))
+            .cloned()
+            .unwrap_or_default()
+    };
     let k = Knowledge::built_in();
     html! {
         details.why {
@@ -268,7 +306,12 @@ fn answered(d: &Desk<'_>, answer: &Answer) -> Markup {
 
 fn could_be(c: &RankedCause) -> Markup {
     let side = |worth: fn(&&Reason) -> bool| -> Vec<String> {
-        c.reasons.iter().filter(worth).take(4).map(reason_words).collect()
+        c.reasons
+            .iter()
+            .filter(worth)
+            .take(4)
+            .map(reason_words)
+            .collect()
     };
     let (speaks_for, against) = (side(|r| r.weight > 0.0), side(|r| r.weight < 0.0));
     html! {
@@ -333,7 +376,12 @@ fn test(d: &Desk<'_>, ranked: &RankedTest) -> Markup {
 }
 
 fn remedies(d: &Desk<'_>, answer: &Answer) -> Markup {
-    let worth: Vec<&RankedCause> = answer.causes.iter().take(CAUSES).filter(|c| c.worth_remedy).collect();
+    let worth: Vec<&RankedCause> = answer
+        .causes
+        .iter()
+        .take(CAUSES)
+        .filter(|c| c.worth_remedy)
+        .collect();
     html! {
         @if !worth.is_empty() {
             section.card {
