@@ -152,7 +152,7 @@ pub struct Knowledge {
     pub network: Network,
 }
 
-/// A trace is made a little more often than its likeliest finding shows.
+/// A trace is made a little more often than its likeliest finding shows. Judgement.
 const SHOWN_WHEN_MADE: f64 = 0.95;
 
 static BUILT_IN: LazyLock<Knowledge> = LazyLock::new(load);
