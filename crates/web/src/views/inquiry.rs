@@ -123,7 +123,7 @@ pub fn page(d: &Desk<'_>) -> Markup {
 
 fn hidden(d: &Desk<'_>, what: &str) -> Markup {
     html! {
-        input type="hidden" name="revision" value=(d.open.revision);
+        input type="hidden" name="on" value=(d.open.revision);
         input type="hidden" name="do" value=(what);
     }
 }

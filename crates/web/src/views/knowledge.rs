@@ -10,7 +10,7 @@ use crate::views::bench::common::caution;
 fn frame(title: &str, body: &Markup) -> Markup {
     Page::new(title)
         .link("/knowledge".to_owned(), "causes, findings, tests")
-        .render(body)
+        .render(&html! { div.reader { (body) } })
 }
 
 /// All of them.
