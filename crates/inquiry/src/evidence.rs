@@ -66,7 +66,11 @@ fn counted<'a>(
             }
             continue;
         }
-        if held.iter().any(|f| row.told_by.contains(&f.key)) {
+        let known_by = match finding.state {
+            State::Present => &row.told_by,
+            State::Absent => &row.denied_by,
+        };
+        if held.iter().any(|f| known_by.contains(&f.key)) {
             notes.push(format!(
                 "{} is known from the batch already: it counts once",
                 row.name

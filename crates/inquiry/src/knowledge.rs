@@ -70,8 +70,10 @@ pub struct FindingRow {
     pub group: Option<String>,
     /// Chance of it with no listed cause \[–\].
     pub leak: f64,
-    /// Facts of the batch that say the same.
+    /// Facts of the batch that say that it is there.
     pub told_by: Vec<String>,
+    /// Facts that say that it is not.
+    pub denied_by: Vec<String>,
 }
 
 /// What can be said of a finding: when and where it shows.
@@ -393,6 +395,7 @@ fn finding(row: rows::FindingData) -> FindingRow {
         group: row.group,
         leak: row.leak,
         told_by: row.told_by,
+        denied_by: row.denied_by,
     }
 }
 
@@ -551,6 +554,11 @@ mod tests {
             }
         }
         assert!(k.findings.iter().all(|f| chance(f.leak)));
+        let facts = k
+            .findings
+            .iter()
+            .flat_map(|f| f.told_by.iter().chain(&f.denied_by));
+        facts.for_each(|key| assert!(k.facts.iter().any(|f| &f.key == key), "{key}"));
         assert!(k.circumstances.iter().all(|c| chance(c.usual)));
     }
 

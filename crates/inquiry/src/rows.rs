@@ -77,6 +77,8 @@ pub(crate) struct FindingData {
     pub leak: f64,
     #[serde(default)]
     pub told_by: Vec<String>,
+    #[serde(default)]
+    pub denied_by: Vec<String>,
 }
 
 #[derive(Deserialize)]

@@ -373,6 +373,20 @@ fn a_measurement_that_is_a_fact_counts_once() {
         "{:?}",
         both.notes
     );
+    // What was read overrules what was only planned.
+    let facts = Facts {
+        mash_ph: Some(Ph::from_ph(5.4)),
+        ..Facts::default()
+    };
+    let planned = asked(&facts, vec![Finding::present("astringent")]);
+    let read = asked(
+        &facts,
+        vec![
+            Finding::present("astringent"),
+            Finding::present("mash-ph-high"),
+        ],
+    );
+    assert!(chance(&read, "over-sparged") > chance(&planned, "over-sparged"));
 }
 
 /// A note is first noticed once.
