@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use batch::Reckoning;
 use batch::inquiry::{
-    costs, finding_words, if_so_if_not, next_batch, percent, reason_words, split_words, takes,
+    costs, finding_words, if_so_if_not, next_batch, percent, split_words, takes, weighty,
 };
 use batch::wire::inquiry::Inquiry;
 use inquiry::{Answer, Finding, Question, RankedCause, TestResult};
@@ -145,13 +145,11 @@ fn said(page: &mut Page, cause: &RankedCause) {
         &cause.cause.name,
         &format!("{}, before {}", percent(cause.made), percent(cause.before)),
     );
-    for reason in cause.reasons.iter().take(4) {
-        let side = if reason.weight > 0.0 {
-            "  for     "
-        } else {
-            "  against "
-        };
-        page.marked(side, &reason_words(reason));
+    for reason in weighty(&cause.reasons, true) {
+        page.marked("  for     ", &reason);
+    }
+    for reason in weighty(&cause.reasons, false) {
+        page.marked("  against ", &reason);
     }
 }
 

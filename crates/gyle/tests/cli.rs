@@ -1104,9 +1104,15 @@ fn an_inquiry_names_the_water_and_what_would_settle_it() {
     let path = demo_path("lantern-pale-first");
     let asked = ["inquire", &path, "--found", "medicinal"];
     let told = run(&asked).fine();
-    let at = |words: &str| told.find(words).unwrap_or_else(|| panic!("no {words} in {told}"));
+    let at = |words: &str| {
+        told.find(words)
+            .unwrap_or_else(|| panic!("no {words} in {told}"))
+    };
     assert!(at("Chloramine in the brewing water") < at("What would settle it"));
-    assert!(told.contains("judgement") && told.contains("metabisulfite into"), "{told}");
+    assert!(
+        told.contains("judgement") && told.contains("metabisulfite into"),
+        "{told}"
+    );
     let answer = run(&[&asked[..], &["--json"]].concat()).json();
     assert_valid(&validator("inquiry"), &answer);
     assert_eq!(answer["causes"][0]["key"], "chloramine-in-water");

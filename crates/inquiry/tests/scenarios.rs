@@ -469,3 +469,13 @@ fn every_finding_has_an_answer() {
         );
     }
 }
+
+/// Not looked for is not the same as not there.
+#[test]
+fn what_was_not_looked_for_says_nothing() {
+    let cleared = asked(&Facts::default(), vec![Finding::absent("skunk")]);
+    let silent = asked(&Facts::default(), vec![Finding::absent("butter")]);
+    let prior = chance(&asked(&Facts::default(), Vec::new()), "light-struck");
+    assert!((chance(&silent, "light-struck") - prior).abs() < 1e-12);
+    assert!(chance(&cleared, "light-struck") < 0.2 * prior);
+}

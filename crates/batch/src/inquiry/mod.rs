@@ -12,8 +12,8 @@ pub use facts::{facts, wanted};
 pub use keys::{CIRCUMSTANCES, InquirySection};
 pub use next::{NextBatch, next_batch};
 pub use words::{
-    cause_name, costs, finding_words, if_so_if_not, of_a_hundred, percent, reason_words,
-    split_words, takes,
+    cause_name, costs, finding_words, if_so_if_not, of_a_hundred, percent, split_words, takes,
+    weighty,
 };
 
 use crate::Reckoning;

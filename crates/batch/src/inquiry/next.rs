@@ -167,16 +167,20 @@ fn changed(r: &Reckoning, next: &Reckoning, cause: &str, units: Units) -> Vec<St
             vec!["the course kept within what the strain likes".to_owned()]
         }
         "diketone-left" | "green-beer" => vec!["four days more on the yeast at the end".to_owned()],
-        "short-boil" | "slow-chilling" => vec![format!(
-            "{}: {} of dimethyl sulfide in the wort, in place of {}",
-            if cause == "short-boil" {
+        "short-boil" | "slow-chilling" => {
+            let how = if cause == "short-boil" {
                 "boiled for 90 min"
             } else {
                 "chilled at once"
-            },
-            show(next.boil.wort.traces.dms, units),
-            show(r.boil.wort.traces.dms, units)
-        )],
+            };
+            let sulfide = |r: &Reckoning| show(r.boil.wort.traces.dms, units);
+            let (now, then) = (sulfide(r), sulfide(next));
+            vec![if now == then {
+                how.to_owned()
+            } else {
+                format!("{how}: {then} of dimethyl sulfide in the wort, in place of {now}")
+            }]
+        }
         "unfermentable-wort" => vec!["mashed at 66 °C".to_owned()],
         _ => vec!["sparged at 75 °C".to_owned()],
     }

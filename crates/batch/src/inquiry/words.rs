@@ -15,8 +15,7 @@ pub fn percent(chance: f64) -> String {
 }
 
 /// A reason and what it does to the odds, such as "no clove (odds × 1.4)".
-#[must_use]
-pub fn reason_words(reason: &Reason) -> String {
+fn reason_words(reason: &Reason) -> String {
     let factor = reason.weight.abs().min(13.8).exp();
     let sign = if reason.weight < 0.0 { "÷" } else { "×" };
     if factor >= 10.0 {
@@ -109,3 +108,16 @@ pub fn finding_words(finding: &Finding) -> String {
 pub fn of_a_hundred(chance: f64) -> String {
     format!("{:.1}", 100.0 * chance.clamp(0.0, 1.0))
 }
+
+/// What speaks for a cause, or against it, the weightiest first; what hardly weighs is
+/// left out.
+#[must_use]
+pub fn weighty(reasons: &[Reason], speaks_for: bool) -> Vec<String> {
+    let weighs = |r: &&Reason| r.weight.abs() > WEIGHS && (r.weight > 0.0) == speaks_for;
+    let said = reasons.iter().filter(weighs);
+    said.take(SAID).map(reason_words).collect()
+}
+
+/// Reasons that are told \[nat\], and how many of each side: judgement.
+const WEIGHS: f64 = 0.1;
+const SAID: usize = 4;

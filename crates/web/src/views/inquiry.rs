@@ -3,10 +3,10 @@
 use app::OpenBatch;
 use batch::inquiry::{
     CIRCUMSTANCES, costs, finding_words, if_so_if_not, next_batch, of_a_hundred, percent,
-    reason_words, split_words, takes,
+    split_words, takes, weighty,
 };
 use batch::{Fault, Reckoning};
-use inquiry::{Answer, FindingRow, Knowledge, RankedCause, RankedTest, Reason};
+use inquiry::{Answer, FindingRow, Knowledge, RankedCause, RankedTest};
 use maud::{Markup, html};
 use quantity::Units;
 
@@ -305,15 +305,7 @@ fn answered(d: &Desk<'_>, answer: &Answer) -> Markup {
 }
 
 fn could_be(c: &RankedCause) -> Markup {
-    let side = |worth: fn(&&Reason) -> bool| -> Vec<String> {
-        c.reasons
-            .iter()
-            .filter(worth)
-            .take(4)
-            .map(reason_words)
-            .collect()
-    };
-    let (speaks_for, against) = (side(|r| r.weight > 0.0), side(|r| r.weight < 0.0));
+    let (speaks_for, against) = (weighty(&c.reasons, true), weighty(&c.reasons, false));
     html! {
         div.cause {
             h3 { a href=(format!("/knowledge/cause/{}", c.cause.key)) { (c.cause.name) } }

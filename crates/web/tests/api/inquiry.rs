@@ -26,7 +26,10 @@ async fn the_answer_is_the_one_of_the_model() {
 #[tokio::test]
 async fn what_cannot_be_used_says_what_would_work() {
     let bench = Bench::new().await;
-    bench.post_json(AT, json!({ "document": faulty() })).await.problem(422);
+    bench
+        .post_json(AT, json!({ "document": faulty() }))
+        .await
+        .problem(422);
     let wrong = bench
         .post_json(AT, json!({ "document": demo(), "found": ["buter"] }))
         .await;
