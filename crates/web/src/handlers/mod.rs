@@ -8,6 +8,7 @@ pub mod inquiry;
 pub mod library;
 pub mod liquor;
 pub mod measure;
+pub mod pitch;
 pub mod settings;
 pub mod take;
 pub mod tasting;

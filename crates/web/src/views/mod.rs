@@ -11,6 +11,7 @@ pub mod knowledge;
 pub mod library;
 pub mod liquor;
 pub mod measure;
+pub mod pitch;
 pub mod sheet;
 pub mod stream;
 pub mod take;
