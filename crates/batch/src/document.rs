@@ -5,6 +5,7 @@
 //! `data/defaults.toml`.
 
 use ferment::{PitchAim, StarterStep};
+use inquiry::{Finding, TestResult};
 use quantity::{
     AlcoholByVolume, Alkalinity, Altitude, Ammonium, Arsenic, Bitterness, Buffering, Calcium,
     CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, DiastaticPower,
@@ -19,6 +20,7 @@ use water::mash_ph::Tun;
 use water::{Germs, Notice, Origin, Smell};
 
 use crate::brew_day::{BrewDaySection, brew_day};
+use crate::inquiry::{InquirySection, keys};
 use crate::pitch::YeastCount;
 use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_document, read_document};
 use crate::words;
@@ -57,6 +59,12 @@ pub struct Document {
     pub package: PackageSection,
     /// What the glass should hold.
     pub aim: Option<AimSection>,
+    /// What was found in it.
+    pub findings: Vec<Finding>,
+    /// Tests that were made of it.
+    pub tests: Vec<TestResult>,
+    /// What else bears on a fault, and what was done about it.
+    pub inquiry: InquirySection,
 }
 
 /// What is brewed and how much.
@@ -690,7 +698,7 @@ pub(crate) fn refuse_oversize(text: &str, what: &str) -> Result<(), Vec<Fault>> 
 }
 
 fn document(r: &mut Reader<'_>) -> Document {
-    Document {
+    let document = Document {
         batch: r.section("batch", "what is brewed and how much", batch),
         kit: r.assumed_section("kit", "the constants of the brewing kit", kit),
         water: r.section("water", "the waters and what is done to them", water),
@@ -703,7 +711,20 @@ fn document(r: &mut Reader<'_>) -> Document {
         fermentation: r.section("fermentation", "the planned course", fermentation),
         package: r.section("package", "how it is packaged", package),
         aim: r.optional_section("aim", "what the glass should hold", aim),
-    }
+        findings: r.sections(
+            "finding",
+            "something smelled, tasted, seen or measured in it",
+            keys::finding,
+        ),
+        tests: r.sections("test", "a test that was made to find out why", keys::test),
+        inquiry: r.assumed_section(
+            "inquiry",
+            "what else bears on a fault, and what was done about it",
+            keys::section,
+        ),
+    };
+    keys::refuse_twice(r, &document.findings, &document.tests);
+    document
 }
 
 fn batch(r: &mut Reader<'_>) -> BatchSection {
@@ -1818,7 +1839,12 @@ pub(crate) fn count(r: &mut Reader<'_>, key: &'static str, doc: &'static str) ->
 
 /// A whole number from one to `most`; anything else is a fault, for nothing is
 /// rounded silently.
-fn whole(r: &mut Reader<'_>, key: &'static str, doc: &'static str, most: u32) -> Option<u32> {
+pub(crate) fn whole(
+    r: &mut Reader<'_>,
+    key: &'static str,
+    doc: &'static str,
+    most: u32,
+) -> Option<u32> {
     let given = count(r, key, doc)?;
     let found = (1..=most).find(|n| (f64::from(*n) - given).abs() < 1e-9);
     if found.is_none() {

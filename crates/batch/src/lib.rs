@@ -17,6 +17,7 @@ mod defaults;
 mod document;
 pub mod edit;
 mod figures;
+pub mod inquiry;
 pub mod library;
 pub mod liquor;
 pub mod log;

@@ -2,6 +2,7 @@
 
 mod cli;
 mod input;
+mod inquire;
 mod kept;
 mod kettle;
 mod liquor;
@@ -69,6 +70,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Wort { command } => kettle::run(&command, place),
         Command::Pitch(asked) => pitch::say(&asked, place),
         Command::Taste { command } => taste::run(&command, place),
+        Command::Inquire(asked) => inquire::say(&asked, place),
         Command::Log { command } => log::run(&command, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
@@ -209,6 +211,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::TastingResult => wire::tasting::tasting_result_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
         SchemaOf::Log => wire::log::log_schema(),
+        SchemaOf::Inquiry => wire::inquiry::inquiry_schema(),
         SchemaOf::Pitch => wire::pitch::pitch_schema(),
     }
 }

@@ -14,6 +14,7 @@ mod extract;
 mod failure;
 mod forms;
 mod history;
+mod inquiry;
 mod liquor;
 mod mash;
 mod measure;
@@ -67,6 +68,7 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::revision))
         .routes(routes!(history::kept))
         .routes(routes!(history::bring_back))
+        .merge(inquiry::routes())
         .merge(liquor::routes())
         .merge(mash::routes())
         .merge(tables::routes())

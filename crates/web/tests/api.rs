@@ -25,6 +25,8 @@ mod description;
 mod dissolved;
 #[path = "api/history.rs"]
 mod history;
+#[path = "api/inquiry.rs"]
+mod inquiry;
 #[path = "api/measure.rs"]
 mod measure;
 #[path = "api/minerals.rs"]

@@ -4,6 +4,7 @@
 pub mod boil;
 pub mod brew_day;
 mod check;
+pub mod inquiry;
 pub mod liquor;
 pub mod log;
 pub mod mash;
