@@ -1,7 +1,7 @@
 //! Whether a container stands what the beer in it can come to.
 
 use quantity::density::water_density;
-use quantity::{CarbonDioxide, GaugePressure, Temperature};
+use quantity::{CarbonDioxide, GaugePressure, Measured, Spread, Temperature};
 
 use crate::container::{Container, ContainerKind};
 use crate::pressure::Fill;
@@ -40,8 +40,12 @@ pub struct WorstCase {
     pub from_extract: CarbonDioxide,
     /// The warmest storage.
     pub at: Temperature,
-    /// Gauge pressure then.
+    /// Gauge pressure then, if the law of solubility holds just so.
     pub pressure: GaugePressure,
+    /// Gauge pressure in that store: what it likely comes to, from the least that sugar
+    /// gives to the worst case, with what is not known of the law and of the gas that
+    /// was there before (two standard deviations).
+    pub interval: Measured<GaugePressure>,
     /// Gauge pressure that the container should never pass.
     pub service: GaugePressure,
     /// The verdict.
@@ -61,8 +65,10 @@ pub(crate) struct Case {
     pub(crate) filled_at: Temperature,
     pub(crate) at: Temperature,
     pub(crate) pressure: GaugePressure,
+    pub(crate) interval: Measured<GaugePressure>,
     pub(crate) service: GaugePressure,
     pub(crate) diastatic: bool,
+    pub(crate) below_forced: bool,
     pub(crate) fill: Option<Fill>,
 }
 
@@ -72,6 +78,7 @@ pub(crate) fn judge(container: &Container, case: &Case) -> WorstCase {
     findings.extend(by_gas(container, case));
     findings.extend(case.fill.and_then(|fill| by_head_space(&fill, case)));
     findings.extend(by_yeast(case));
+    findings.extend(by_proof(case));
     let safety = findings.iter().map(|f| f.0).max().unwrap_or(Safety::Safe);
     let reasons: Vec<String> = findings
         .into_iter()
@@ -83,6 +90,7 @@ pub(crate) fn judge(container: &Container, case: &Case) -> WorstCase {
         from_extract: case.from_extract,
         at: case.at,
         pressure: case.pressure,
+        interval: case.interval,
         service: case.service,
         safety,
         reason: reasons.join("; "),
@@ -94,6 +102,10 @@ type Finding = (Safety, String);
 
 fn by_pressure(case: &Case) -> Finding {
     let (p, limit) = (case.pressure.bar(), case.service.bar());
+    let high = match case.interval.spread {
+        Spread::Range { high, .. } => high,
+        _ => p,
+    };
     let at = case.at;
     if p > limit {
         return (
@@ -103,10 +115,18 @@ fn by_pressure(case: &Case) -> Finding {
             ),
         );
     }
+    if high > limit {
+        return (
+            Safety::Stop,
+            format!(
+                "at {at} the pressure can reach {p:.1} bar, and with what is not known of it {high:.1} bar, above the {limit:.1} bar that the container should never pass"
+            ),
+        );
+    }
     (
         Safety::Safe,
         format!(
-            "at {at} the pressure can reach {p:.1} bar of the {limit:.1} bar that the container may see"
+            "at {at} the pressure can reach {p:.1} bar, {high:.1} bar with what is not known of it, of the {limit:.1} bar that the container may see"
         ),
     )
 }
@@ -182,8 +202,17 @@ fn by_yeast(case: &Case) -> Option<Finding> {
     })
 }
 
+fn by_proof(case: &Case) -> Option<Finding> {
+    case.below_forced.then(|| {
+        (
+            Safety::Stop,
+            "the beer stands below where the forced sample ended: something in it ferments what the yeast of the sample does not".to_owned(),
+        )
+    })
+}
+
 fn remedy(safety: Safety, kind: ContainerKind, case: &Case) -> &'static str {
-    let extract_drives = case.from_extract.volumes() > 0.3;
+    let extract_drives = case.from_extract.volumes() > 0.3 || case.below_forced;
     match (safety, kind, extract_drives) {
         (Safety::Safe, ContainerKind::Keg, _) => "check the relief valve and the stamp",
         (Safety::Safe, _, _) => {
