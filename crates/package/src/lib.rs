@@ -17,12 +17,13 @@
 //! ```
 //!
 //! Beside the stage stand [`UnderGas`] (a keg over time), [`Draught`] (line and tap),
-//! [`PrimingWort`], [`oxygen`] (air, purging, a shaken bottle) and [`ageing_ratio`].
+//! [`PrimingWort`], [`cleaning`], [`oxygen`] (air, purging, a shaken bottle) and [`ageing_ratio`].
 //!
 //! Not modelled: oxygen dissolved at filling, and the head space of a keg.
 
 mod at_risk;
 mod carbonation;
+pub mod cleaning;
 mod container;
 mod error;
 mod forced;

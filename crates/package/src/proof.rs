@@ -58,6 +58,19 @@ pub enum Basis {
     BelowForced,
 }
 
+impl Basis {
+    /// In words.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Model => "model",
+            Self::Forced => "forced",
+            Self::ForcedTooShort { .. } => "forced too short",
+            Self::BelowForced => "below forced",
+        }
+    }
+}
+
 impl Proof {
     /// What may still ferment \[°P\].
     ///

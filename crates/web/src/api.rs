@@ -8,6 +8,7 @@
 mod batches;
 mod boil;
 mod brew_day;
+mod cleaning;
 mod convert;
 mod description;
 mod extract;
@@ -72,4 +73,5 @@ fn described() -> OpenApiRouter<App> {
         .merge(measure::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
+        .merge(cleaning::routes())
 }

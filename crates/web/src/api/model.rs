@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, log, measurement, minerals, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash.
+/// The JSON Schema of a form: batch, reckoning, check, cleaning-agents, cleaning-mix, cleaning-together, log, measurement, minerals, package, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -30,6 +30,10 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "reckoning" => wire::reckoning_schema(),
         "check" => wire::check_schema(),
         "log" => wire::log::log_schema(),
+        "package" => wire::bottling::bottling_schema(),
+        "cleaning-agents" => wire::cleaning::cleaning_agents_schema(),
+        "cleaning-mix" => wire::cleaning::cleaning_mix_schema(),
+        "cleaning-together" => wire::cleaning::cleaning_together_schema(),
         "measurement" => wire::measurement_schema(),
         "water-chlorine" => wire::water_chlorine_schema(),
         "water-breakpoint" => wire::water_breakpoint_schema(),
@@ -48,7 +52,7 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, log, measurement, minerals, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash",
+                "ask for batch, reckoning, check, cleaning-agents, cleaning-mix, cleaning-together, log, measurement, minerals, package, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash",
             ));
         }
     };
@@ -63,9 +67,16 @@ enum SchemaName {
     Batch,
     Reckoning,
     Check,
+    #[schema(rename = "cleaning-agents")]
+    CleaningAgents,
+    #[schema(rename = "cleaning-mix")]
+    CleaningMix,
+    #[schema(rename = "cleaning-together")]
+    CleaningTogether,
     Log,
     Measurement,
     Minerals,
+    Package,
     Tasting,
     #[schema(rename = "tasting-one-glass")]
     TastingOneGlass,

@@ -2,11 +2,13 @@
 
 pub mod batch;
 pub mod brew_day;
+pub mod cleaning;
 mod files;
 pub mod history;
 pub mod library;
 pub mod liquor;
 pub mod measure;
+pub mod report;
 pub mod settings;
 pub mod take;
 pub mod tasting;
