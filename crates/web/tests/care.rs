@@ -26,7 +26,7 @@ impl House {
         let app = App::open(folder.path().join("care.db").as_path())
             .await
             .unwrap();
-        let open = app.begin(text).await.unwrap();
+        let open = app.keep_batch(text, "begun").await.unwrap();
         Self {
             router: web::router(app, Hosts::new(&[])),
             batch: format!("/batch/{}", open.id),
