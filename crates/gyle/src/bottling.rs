@@ -79,12 +79,7 @@ fn verdict(page: &mut Page, r: &Reckoning) {
     let left = &r.packaging.left;
     page.row(
         "still to ferment",
-        &format!(
-            "{} likely, {} at most; known by: {}",
-            page.show(left.likely),
-            page.show(left.at_most),
-            left.basis.word()
-        ),
+        &format!("{}; known by: {}", left.words(), left.basis.word()),
     );
 }
 

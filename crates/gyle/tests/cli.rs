@@ -1127,7 +1127,7 @@ fn cleaning_is_mixed_listed_and_kept_apart() {
         "10 L",
     ])
     .fine();
-    assert!(mixed.contains("38 mL of household bleach"), "{mixed}");
+    assert!(mixed.contains("38.1 mL of household bleach"), "{mixed}");
     let json = run(&["clean", "mix", "peracetic-acid", "--json"]).json();
     assert_valid(&validator("cleaning-mix"), &json);
     assert_valid(

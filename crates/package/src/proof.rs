@@ -58,6 +58,18 @@ pub enum Basis {
     BelowForced,
 }
 
+impl Left {
+    /// In points of gravity, ready to read.
+    #[must_use]
+    pub fn words(&self) -> String {
+        format!(
+            "{:.1} points of gravity likely, {:.1} at most",
+            self.likely.plato() / POINT_PLATO,
+            self.at_most.plato() / POINT_PLATO
+        )
+    }
+}
+
 impl Basis {
     /// In words.
     #[must_use]

@@ -94,7 +94,7 @@ pub(crate) fn judge(container: &Container, case: &Case) -> WorstCase {
         service: case.service,
         safety,
         reason: reasons.join("; "),
-        remedy: remedy(safety, container.kind, case).to_owned(),
+        remedy: remedy(safety, container, case).to_owned(),
     }
 }
 
@@ -108,18 +108,20 @@ fn by_pressure(case: &Case) -> Finding {
     };
     let at = case.at;
     if p > limit {
+        let (p, limit) = apart(p, limit);
         return (
             Safety::Stop,
             format!(
-                "at {at} the pressure can reach {p:.1} bar, above the {limit:.1} bar that the container should never pass"
+                "at {at} the pressure can reach {p} bar, above the {limit} bar that the container should never pass"
             ),
         );
     }
     if high > limit {
+        let (high, limit) = apart(high, limit);
         return (
             Safety::Stop,
             format!(
-                "at {at} the pressure can reach {p:.1} bar, and with what is not known of it {high:.1} bar, above the {limit:.1} bar that the container should never pass"
+                "at {at} the pressure can reach {p:.1} bar, and with what is not known of it {high} bar, above the {limit} bar that the container should never pass"
             ),
         );
     }
@@ -129,6 +131,13 @@ fn by_pressure(case: &Case) -> Finding {
             "at {at} the pressure can reach {p:.1} bar, {high:.1} bar with what is not known of it, of the {limit:.1} bar that the container may see"
         ),
     )
+}
+
+/// Two pressures with as many decimals as show which is the higher.
+fn apart(a: f64, b: f64) -> (String, String) {
+    let shown = |decimals: usize| (format!("{a:.decimals$}"), format!("{b:.decimals$}"));
+    let short = shown(1);
+    if short.0 == short.1 { shown(2) } else { short }
 }
 
 fn by_gas(container: &Container, case: &Case) -> Option<Finding> {
@@ -211,9 +220,12 @@ fn by_proof(case: &Case) -> Option<Finding> {
     })
 }
 
-fn remedy(safety: Safety, kind: ContainerKind, case: &Case) -> &'static str {
+fn remedy(safety: Safety, container: &Container, case: &Case) -> &'static str {
+    let too_lively = container
+        .gas
+        .is_some_and(|gas| case.target.volumes() > gas.limit.volumes() + 1e-9);
     let extract_drives = case.from_extract.volumes() > 0.3 || case.below_forced;
-    match (safety, kind, extract_drives) {
+    match (safety, container.kind, extract_drives) {
         (Safety::Safe, ContainerKind::Keg, _) => "check the relief valve and the stamp",
         (Safety::Safe, _, _) => {
             "bottle once the gravity has stood still for three days; keep the bottles boxed and cool"
@@ -223,6 +235,9 @@ fn remedy(safety: Safety, kind: ContainerKind, case: &Case) -> &'static str {
         }
         (Safety::Look, _, false) => {
             "aim lower, take a stronger container, or keep it where it surely stays cooler; leave a head space of 3 to 5 %"
+        }
+        (Safety::Stop, _, true) if too_lively => {
+            "do not package like this: aim lower or take a container that is rated for it, and prove with a forced fermentation of a sample that the beer has ended"
         }
         (Safety::Stop, _, true) => {
             "do not package: let it ferment out and prove it with a forced fermentation of a sample, then reckon again"

@@ -96,7 +96,7 @@ async fn the_page_of_cleaning_answers_and_keeps_what_was_typed() {
         .get("/cleaning?agent=hypochlorite&to=200+mg%2FL&volume=10+L")
         .await;
     assert_eq!(status, 200);
-    assert!(page.contains("<strong>38 mL</strong>"), "{page}");
+    assert!(page.contains("<strong>38.1 mL</strong>"), "{page}");
     let (status, _, page) = house
         .get("/cleaning?agent=hypochlorite&to=%3Cb%3Emuch")
         .await;

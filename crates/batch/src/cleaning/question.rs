@@ -257,7 +257,7 @@ mod tests {
     #[test]
     fn a_stock_may_be_named_by_its_strength() {
         let usual = mix(&question("hypochlorite", "", "", "")).unwrap();
-        assert_eq!(usual.working.amount.to_string(), "38 mL");
+        assert_eq!(usual.working.amount.to_string(), "38.1 mL");
         assert!(
             usual
                 .notes
@@ -265,7 +265,7 @@ mod tests {
                 .any(|n| n.weight == Weight::Look && n.text.contains("rinse"))
         );
         let strong = mix(&question("hypochlorite", "12 %", "200 mg/L", "10 L")).unwrap();
-        assert_eq!(strong.working.amount.to_string(), "17 mL");
+        assert_eq!(strong.working.amount.to_string(), "16.7 mL");
         let by_mass = mix(&MixQuestion {
             density: "1.13 g/mL".to_owned(),
             ..question("peracetic-acid", "15 %", "150 mg/L", "1 L")
@@ -274,7 +274,7 @@ mod tests {
         assert!(
             usual
                 .sentence(Units::Metric)
-                .starts_with("38 mL of household bleach")
+                .starts_with("38.1 mL of household bleach")
         );
     }
 

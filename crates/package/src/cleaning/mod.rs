@@ -7,7 +7,7 @@
 //! let bleach = Agent::find("hypochlorite")?;
 //! let aim = Strength::Active(MassConcentration::from_mg_per_l(200.0));
 //! let made = working_solution(&bleach.stocks[0].strength, aim, Volume::from_l(10.0))?;
-//! assert_eq!(made.amount.to_string(), "38 mL");
+//! assert_eq!(made.amount.to_string(), "38.1 mL");
 //! assert_eq!(package::cleaning::never_meet(&bleach.kinds, &Agent::find("peracetic-acid")?.kinds).len(), 2);
 //! # Ok::<(), package::PackageError>(())
 //! ```

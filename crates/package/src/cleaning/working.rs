@@ -63,6 +63,10 @@ impl Strength {
     #[must_use]
     pub fn show(self, units: Units) -> String {
         match self {
+            // 12.5 mg/L of iodine is not 12.
+            Self::Active(c) if c.mg_per_l() < 100.0 && c.mg_per_l().fract() > 0.05 => {
+                format!("{:.1} mg/L", c.mg_per_l())
+            }
             Self::Active(c) => show(c, units),
             Self::Mixed(d) => show(d, units),
         }

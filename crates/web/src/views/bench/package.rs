@@ -113,10 +113,10 @@ fn safety(r: &Reckoning, units: Units) -> Markup {
                 row("likely", show(worst.interval.value, units)),
                 row("from and to", show_interval(low, high, units)),
                 row("should never pass", show(worst.service, units)),
-                row("still to ferment, at most", show(left.at_most, units)),
-                row("CO2 of it, at most", show(worst.from_extract, units)),
+                row("CO2 of what may still ferment", show(worst.from_extract, units)),
                 row("all CO2 then", show(worst.carbon_dioxide, units)),
             ]))
+            p { "Still to ferment: " (left.words()) "." }
             details.why {
                 summary { "Where this comes from" }
                 p { (known_by(left.basis)) }

@@ -167,6 +167,7 @@ pub fn package(r: &Reckoning, units: Units) -> Markup {
         ),
         row("from and to", show_interval(low, high, units)),
         row("in a store of", show(worst.at, units)),
+        row("still to ferment", p.left.words()),
         row("should never pass", show(worst.service, units)),
     ]);
     let stop = worst.safety == Safety::Stop;
