@@ -987,6 +987,57 @@ fn the_run_off_is_followed_and_says_when_to_stop() {
     assert_eq!(wrong.code, 2);
 }
 
+/// A hop by its storage index, a dry hop that has aged, and the colour.
+#[test]
+fn the_boil_says_what_hops_and_heat_did() {
+    let written = fs::read_to_string(
+        Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("../..")
+            .join(demo_path("lantern-pale")),
+    )
+    .unwrap();
+    let hop = |index: &str| {
+        let first = format!("alpha = \"8.2 ± 0.5 %\"\nstorage_index = \"{index}\"");
+        let dry = "used = \"dry\"\nage = \"300 d\"\nform = \"pellets\"";
+        written
+            .replace("alpha = \"8.2 ± 0.5 %\"", &first)
+            .replace("used = \"boil\"\ntime = \"10 min\"", dry)
+    };
+    let text = run_with_input(&["wort", "boil", "-"], &hop("0.35")).fine();
+    for part in [
+        "6.9 ± 0.6 % alpha",
+        "the yeast, on its walls",
+        "a laboratory would read",
+        "formed by this boil",
+        "Daniels",
+        "#f",
+    ] {
+        assert!(text.contains(part), "{part} in {text}");
+    }
+    let json = run_with_input(&["wort", "boil", "-", "--json"], &hop("0.35")).json();
+    assert_valid(&validator("wort-boil"), &json);
+    // 110·lg(0.35/0.25) = 16.1 % lost (Nickerson & Likens 1979).
+    let alpha = json["hops"][0]["alpha_percent"].as_f64().unwrap();
+    assert!((alpha - 8.2 * 0.839).abs() < 0.01, "{alpha}");
+    let (low, high) = (
+        json["dry_hops"]["measured_ibu"]["low"].as_f64().unwrap(),
+        json["dry_hops"]["measured_ibu"]["high"].as_f64().unwrap(),
+    );
+    let reckoned = json["bitterness_ibu"].as_f64().unwrap();
+    assert!(low < high && reckoned < high, "{low} {reckoned} {high}");
+    assert_eq!(json["hops"][1]["form"], "pellets");
+    let glass = &json["colour"]["formulas"][0]["glass"];
+    assert_eq!(glass.as_array().unwrap().len(), 3);
+    let wrong = run_with_input(&["wort", "boil", "-"], &hop("0.1"));
+    assert_eq!(wrong.code, 2);
+    assert!(
+        wrong.err.contains("hop storage index cannot be 0.1")
+            && wrong.err.contains("between 0.15 and 2 would work"),
+        "{}",
+        wrong.err
+    );
+}
+
 #[test]
 fn a_reading_of_the_kettle_is_answered_with_what_can_be_done() {
     let demo = demo_path("lantern-pale");
