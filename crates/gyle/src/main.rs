@@ -9,6 +9,7 @@ mod kettle;
 mod liquor;
 mod log;
 mod measure;
+mod pitch;
 mod problem;
 mod serve;
 mod sheet;
@@ -73,6 +74,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Measure { command } => measure::run(&command),
         Command::Water { command } => liquor::run(&command, place),
         Command::Wort { command } => kettle::run(&command, place),
+        Command::Pitch(asked) => pitch::say(&asked, place),
         Command::Taste { command } => taste::run(&command, place),
         Command::Log { command } => log::run(&command, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
@@ -226,6 +228,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::CleaningAgents => wire::cleaning::cleaning_agents_schema(),
         SchemaOf::CleaningMix => wire::cleaning::cleaning_mix_schema(),
         SchemaOf::CleaningTogether => wire::cleaning::cleaning_together_schema(),
+        SchemaOf::Pitch => wire::pitch::pitch_schema(),
     }
 }
 

@@ -8,6 +8,7 @@ pub mod history;
 pub mod library;
 pub mod liquor;
 pub mod measure;
+pub mod pitch;
 pub mod report;
 pub mod settings;
 pub mod take;

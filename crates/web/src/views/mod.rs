@@ -11,6 +11,7 @@ pub mod labels;
 pub mod library;
 pub mod liquor;
 pub mod measure;
+pub mod pitch;
 pub mod report;
 pub mod sheet;
 pub mod stream;
