@@ -4,6 +4,7 @@ mod bottling;
 mod clean;
 mod cli;
 mod input;
+mod inquire;
 mod kept;
 mod kettle;
 mod liquor;
@@ -76,6 +77,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Wort { command } => kettle::run(&command, place),
         Command::Pitch(asked) => pitch::say(&asked, place),
         Command::Taste { command } => taste::run(&command, place),
+        Command::Inquire(asked) => inquire::say(&asked, place),
         Command::Log { command } => log::run(&command, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
@@ -212,6 +214,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::WaterChlorine => wire::water_chlorine_schema(),
         SchemaOf::WaterBreakpoint => wire::water_breakpoint_schema(),
         SchemaOf::Minerals => wire::liquor::minerals::minerals_schema(),
+        SchemaOf::IngredientTable => wire::tables::ingredient_table_schema(),
         SchemaOf::WortMash => wire::mash::wort_mash_schema(),
         SchemaOf::WortBoil => wire::boil::wort_boil_schema(),
         SchemaOf::WaterChoice => wire::liquor::choice::water_choice_schema(),
@@ -228,6 +231,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::CleaningAgents => wire::cleaning::cleaning_agents_schema(),
         SchemaOf::CleaningMix => wire::cleaning::cleaning_mix_schema(),
         SchemaOf::CleaningTogether => wire::cleaning::cleaning_together_schema(),
+        SchemaOf::Inquiry => wire::inquiry::inquiry_schema(),
         SchemaOf::Pitch => wire::pitch::pitch_schema(),
     }
 }

@@ -371,6 +371,13 @@ quantities! {
     metric { 0.0 => "IBU", 0; }
     us { 0.0 => "IBU", 0; }
 
+    /// Hop storage index \[–\]: absorbance at 275 over that at 325 nm.
+    StorageIndex, "hop storage index", 0.0 => 10.0, false;
+    new from_ratio, get ratio;
+    units { "" ["HSI"] = 1.0; }
+    metric { 0.0 => "", 2; }
+    us { 0.0 => "", 2; }
+
     /// Content of a trace compound in malt \[mg/kg\].
     MassFraction, "content", 0.0 => 1.0e6, false;
     new from_mg_per_kg, get mg_per_kg;

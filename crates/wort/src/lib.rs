@@ -43,6 +43,8 @@
 //!     hops: vec![HopAddition {
 //!         name: "Challenger".into(),
 //!         alpha: Fraction::from_ratio(0.075),
+//!         alpha_sd: None,
+//!         form: None,
 //!         mass: Mass::from_g(28.0),
 //!         when: HopTime::Boil(Duration::from_min(60.0)),
 //!     }],
@@ -71,6 +73,7 @@ pub mod colour;
 pub mod correct;
 mod error;
 mod ferulic;
+mod figures;
 mod heat;
 pub mod hops;
 pub mod instruments;
@@ -89,18 +92,20 @@ mod volumes;
 
 pub use amounts::{Entry, Ledger, Solutes, Volumes, WortAmount};
 pub use boil::{
-    BoilHeat, BoilMoment, BoilReport, BoilWay, Boiled, DMS_FAULT_UG_PER_L, DMS_THRESHOLD_UG_PER_L,
-    DmsLeft, HopShare, boil, boiling_point_elevation, evaporation_by_power,
+    BoilColour, BoilHeat, BoilMoment, BoilReport, BoilWay, Boiled, DMS_FAULT_UG_PER_L,
+    DMS_THRESHOLD_UG_PER_L, DmsLeft, DryHopped, HopShare, boil, boiling_point_elevation,
+    evaporation_by_power,
 };
 pub use error::WortError;
-pub use heat::{Change, MashHeat, MashIn, RestStep, mash_heat};
+pub use heat::{Change, MashHeat, MashIn, Pull, RestStep, mash_heat};
 pub use kit::{Chilling, Kit};
 pub use mash::{
     Conversion, MashCourse, MashMoment, Mashed, Missed, Remedy, SugarShares, TemperatureReading,
-    WayBack, mash, missed,
+    TunLoss, WayBack, mash, missed, ph_of_enzymes,
 };
 pub use plan::{
-    BoilPlan, GristItem, HopAddition, HopTime, MashPlan, Rest, Sparge, Stepping, WortPlan,
+    BoilPlan, GristItem, HopAddition, HopForm, HopTime, MashPlan, Part, Rest, Sparge, Stepping,
+    WortPlan,
 };
 pub use state::*;
 pub use sugars::attenuation_limit;

@@ -217,6 +217,8 @@ fn a_whole_batch() {
     plan.hops = vec![HopAddition {
         name: "bittering".into(),
         alpha: Fraction::from_ratio(0.064),
+        alpha_sd: None,
+        form: None,
         mass: Mass::from_g(28.0),
         when: HopTime::Boil(Duration::from_min(60.0)),
     }];
@@ -432,6 +434,8 @@ fn impossible_plans_say_what_would_work() {
     late.hops = vec![HopAddition {
         name: "early".into(),
         alpha: Fraction::from_ratio(0.05),
+        alpha_sd: None,
+        form: None,
         mass: Mass::from_g(20.0),
         when: HopTime::Boil(Duration::from_min(90.0)),
     }];
@@ -526,6 +530,8 @@ fn hops_after_the_boil_count() {
     let hop = |when| HopAddition {
         name: "hop".into(),
         alpha: Fraction::from_ratio(0.10),
+        alpha_sd: None,
+        form: None,
         mass: Mass::from_g(30.0),
         when,
     };
@@ -582,6 +588,8 @@ fn a_missed_temperature_has_its_ways_back() {
         vec![malt(4.5, 4.0, 80.0)],
     );
     plan.mash.rests[0].temperature = Temperature::from_c(66.0);
+    // A tun that loses nothing, so that one sum does.
+    plan.kit.tun_time_constant = Duration::from_h(1e6);
     let volumes = wort::volumes(&plan).unwrap();
     let tap = water(40.0, 50.0, 0.0);
     let ph = Ph::from_ph(5.4);
@@ -592,7 +600,7 @@ fn a_missed_temperature_has_its_ways_back() {
         temperature: Temperature::from_c(62.5),
     }];
     let cool = wort::missed(&plan, &volumes, &mash(&plan), ph).unwrap();
-    assert!((cool.planned.c() - 66.0).abs() < 1e-9);
+    assert!((cool.planned.c() - 66.0).abs() < 1e-4);
     assert!(
         cool.limit_now > cool.limit_planned,
         "cooler ferments further"

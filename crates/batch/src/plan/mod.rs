@@ -1,6 +1,7 @@
 //! From the batch document to the plans of the stages.
 
 mod ferment;
+mod hop;
 mod package;
 mod water;
 mod wort;

@@ -1,20 +1,17 @@
-//! The plan of the wort stage, and the figures of malts and hops that were taken
-//! from their class.
+//! The plan of the wort stage, and the figures of malts that were taken from their
+//! class.
 
 use quantity::{
-    EvaporationRate, Fraction, Mark, Measured, Power, Temperature, Units, show, show_interval,
-    show_measured,
+    EvaporationRate, Fraction, Mark, Measured, Power, Units, show, show_interval, show_measured,
 };
-use wort::hops;
 use wort::malts::{self, Datasheet, ExtractFigure, Fermentable};
 use wort::{
-    BoilPlan, Chilling, GristItem, HopAddition, HopTime, Kit, MashPlan, Rest, Sparge, Stepping,
-    TemperatureReading, WortError, WortPlan,
+    BoilPlan, Chilling, GristItem, Kit, MashPlan, Rest, Sparge, TemperatureReading, WortError,
+    WortPlan,
 };
 
-use crate::document::{
-    self, Document, GristEntry, HopEntry, HopUse, KitSection, MashSection, SpargeKind,
-};
+use super::hop::addition;
+use crate::document::{Document, GristEntry, KitSection, MashSection, SpargeKind};
 use crate::reader::Assumption;
 
 /// The wort to be made; figures taken from a class are added to the assumptions.
@@ -33,7 +30,7 @@ pub(crate) fn wort_plan(
     }
     let mut hops = Vec::with_capacity(document.hops.len());
     for (i, entry) in document.hops.iter().enumerate() {
-        hops.push(hop(i + 1, entry, assumptions)?);
+        hops.push(addition(i + 1, entry, assumptions)?);
     }
     let boil = &document.boil;
     let kettle = kettle(&document.kit, assumptions)?;
@@ -104,6 +101,7 @@ fn kit(section: &KitSection, chilled_to: quantity::Temperature, kettle: &Kettle)
         lauter_stages: section.lauter_stages,
         tun_dead: section.tun_dead_space.value,
         tun_heat_capacity: section.tun_heat_capacity.value,
+        tun_time_constant: section.tun_time_constant.value,
         tun_capacity: section.tun_capacity.map(|m| m.value),
         kettle_capacity: section.kettle_capacity.map(|m| m.value),
         evaporation: kettle.evaporation,
@@ -144,13 +142,11 @@ fn mash(section: &MashSection, kit: &KitSection) -> MashPlan {
             .map(|r| Rest {
                 temperature: r.temperature.value,
                 duration: r.time.value,
+                by: r.by,
+                boiled: r.boiled.map(|b| b.value),
             })
             .collect(),
-        stepping: match section.stepping {
-            document::Stepping::Infusion => Stepping::Infusion,
-            document::Stepping::Heat => Stepping::Heat,
-            document::Stepping::Decoction => Stepping::Decoction,
-        },
+        stepping: section.stepping,
         grain,
         tun: kit.tun_temperature.map_or(grain, |t| t.value),
         slaking: Fraction::from_ratio(0.0),
@@ -180,34 +176,48 @@ fn sparge(section: &MashSection) -> Sparge {
 }
 
 fn fermentable(entry: &GristEntry) -> Result<Fermentable, WortError> {
+    let sheet = &entry.sheet;
+    let fine = sheet.extract.map(|x| ExtractFigure::FineDry(x.value));
+    let coarse = sheet.coarse_extract;
+    let hot = sheet.hot_water_extract;
     malts::find(&entry.class)?.with(&Datasheet {
-        extract: entry.extract.map(|x| ExtractFigure::FineDry(x.value)),
-        fine_coarse_difference: entry.coarse_fine.map(|x| x.value),
-        moisture: entry.moisture.map(|x| x.value),
-        colour: entry.colour.map(|x| x.value),
-        mash_ph: entry.distilled_ph,
-        buffering: entry.buffering,
-        smm: entry.smm.map(|x| x.value),
-        ..Datasheet::default()
+        extract: fine
+            .or(coarse.map(|x| ExtractFigure::CoarseDry(x.value)))
+            .or(hot.map(|x| ExtractFigure::LitreDegrees(x.value))),
+        fine_coarse_difference: sheet.coarse_fine.map(|x| x.value),
+        moisture: sheet.moisture.map(|x| x.value),
+        colour: sheet.colour.map(|x| x.value),
+        diastatic_power: sheet.diastatic_power.map(|x| x.value),
+        mash_ph: sheet.distilled_ph,
+        buffering: sheet.buffering,
+        smm: sheet.smm.map(|x| x.value),
+        amino_nitrogen: sheet.amino_nitrogen.map(|x| x.value),
+        malted: entry.malted.map(|x| x.value),
+        crushed: entry.crushed.map(|x| x.value),
+        fermentable: None,
     })
 }
 
 /// What a malt's own sheet left open and its class filled in.
 fn class_figures(place: usize, entry: &GristEntry, malt: &Fermentable) -> Option<Assumption> {
     let mut taken = Vec::new();
-    if entry.extract.is_none() {
+    let sheet = &entry.sheet;
+    if sheet.extract.is_none()
+        && sheet.coarse_extract.is_none()
+        && sheet.hot_water_extract.is_none()
+    {
         taken.push(format!("extract {}", range(&malt.extract)));
     }
-    if entry.moisture.is_none() {
+    if sheet.moisture.is_none() {
         taken.push(format!("moisture {}", range(&malt.moisture)));
     }
-    if entry.colour.is_none() {
+    if sheet.colour.is_none() {
         taken.push(format!("colour {}", range(&malt.colour)));
     }
-    if let (None, Some(ph)) = (entry.distilled_ph, &malt.mash_ph) {
+    if let (None, Some(ph)) = (sheet.distilled_ph, &malt.mash_ph) {
         taken.push(format!("distilled-water mash pH {}", range(ph)));
     }
-    if let (None, Some(buffering)) = (entry.buffering, &malt.buffering) {
+    if let (None, Some(buffering)) = (sheet.buffering, &malt.buffering) {
         taken.push(format!("buffering {}", range(buffering)));
     }
     (!taken.is_empty()).then(|| Assumption {
@@ -218,7 +228,7 @@ fn class_figures(place: usize, entry: &GristEntry, malt: &Fermentable) -> Option
     })
 }
 
-fn range<Q: quantity::Quantity>(figure: &Measured<Q>) -> String {
+pub(super) fn range<Q: quantity::Quantity>(figure: &Measured<Q>) -> String {
     match figure.spread {
         quantity::Spread::Range { low, high } => show_interval(
             Q::from_canonical(low),
@@ -226,106 +236,5 @@ fn range<Q: quantity::Quantity>(figure: &Measured<Q>) -> String {
             Units::Metric,
         ),
         _ => show_measured(figure, Units::Metric),
-    }
-}
-
-fn hop(
-    place: usize,
-    entry: &HopEntry,
-    assumptions: &mut Vec<Assumption>,
-) -> Result<HopAddition, WortError> {
-    let alpha = match entry.alpha {
-        Some(alpha) => alpha.value,
-        None => {
-            let cultivar = hops::find(&entry.hop)?;
-            assumptions.push(Assumption {
-                path: format!("hop[{place}].alpha"),
-                value: format!("{}: {}", cultivar.name, range(&cultivar.alpha)),
-                source: format!("the cultivar; {}", cultivar.source.text),
-                mark: cultivar.source.mark,
-            });
-            cultivar.alpha.value
-        }
-    };
-    Ok(HopAddition {
-        name: entry.hop.clone(),
-        alpha: aged(place, entry, alpha, assumptions)?,
-        mass: entry.amount.value,
-        when: when(entry),
-    })
-}
-
-/// Alpha-acids on brew day: those measured, less what storage took since.
-fn aged(
-    place: usize,
-    entry: &HopEntry,
-    fresh: Fraction,
-    assumptions: &mut Vec<Assumption>,
-) -> Result<Fraction, WortError> {
-    let Some(age) = entry.age else {
-        return Ok(fresh);
-    };
-    let mut assume = |key: &str, value: String, source: &str, mark: Mark| {
-        assumptions.push(Assumption {
-            path: format!("hop[{place}].{key}"),
-            value,
-            source: source.to_owned(),
-            mark,
-        });
-    };
-    let at = entry.stored_at.map_or_else(
-        || {
-            assume(
-                "stored_at",
-                "4 °C".to_owned(),
-                "a refrigerator",
-                Mark::Judgement,
-            );
-            Temperature::from_c(4.0)
-        },
-        |at| at.value,
-    );
-    let packing = entry.packing.unwrap_or_else(|| {
-        let what = "neither loose nor under inert gas";
-        assume("packing", "closed".to_owned(), what, Mark::Judgement);
-        hops::Storage::Closed
-    });
-    let kept = hops::find(&entry.hop).ok().and_then(|hop| hop.kept);
-    let kept = kept.map_or_else(
-        || {
-            let what = "a cultivar without a figure: the middle of those that have one";
-            assume(
-                "age",
-                "65 % left after six months at 20 °C".to_owned(),
-                what,
-                Mark::Judgement,
-            );
-            Fraction::from_ratio(0.65)
-        },
-        |kept| kept.value,
-    );
-    let left = hops::aged_alpha(fresh, kept, packing, at, age.value)?;
-    assume(
-        "alpha",
-        format!("{} on brew day", show(left, Units::Metric)),
-        "what storage leaves; Garetz, Brewing Techniques 2(1), 1994",
-        Mark::Computed,
-    );
-    Ok(left)
-}
-
-fn when(entry: &HopEntry) -> HopTime {
-    let duration = entry.time.map(|t| t.value).unwrap_or_default();
-    match (entry.used, entry.temperature) {
-        (HopUse::Mash, _) => HopTime::Mash,
-        (HopUse::FirstWort, _) => HopTime::FirstWort,
-        (HopUse::Boil, _) => HopTime::Boil(duration),
-        (HopUse::Dry, _) => HopTime::DryHop,
-        (HopUse::Stand, Some(temperature)) => HopTime::Stand {
-            duration,
-            temperature: temperature.value,
-        },
-        // A stand without a temperature is refused by the reader.
-        (HopUse::Whirlpool | HopUse::Stand, _) => HopTime::Whirlpool(duration),
     }
 }

@@ -6,12 +6,14 @@ pub mod bottling;
 pub mod brew_day;
 mod check;
 pub mod cleaning;
+pub mod inquiry;
 pub mod liquor;
 pub mod log;
 pub mod mash;
 mod measurement;
 pub mod pitch;
 mod reckoning;
+pub mod tables;
 pub mod tasting;
 
 use serde_json::Value;

@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, cleaning-agents, cleaning-mix, cleaning-together, log, measurement, minerals, package, pitch, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash.
+/// The JSON Schema of a form: batch, reckoning, check, cleaning-agents, cleaning-mix, cleaning-together, inquiry, log, measurement, minerals, package, pitch, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -34,6 +34,7 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "cleaning-agents" => wire::cleaning::cleaning_agents_schema(),
         "cleaning-mix" => wire::cleaning::cleaning_mix_schema(),
         "cleaning-together" => wire::cleaning::cleaning_together_schema(),
+        "inquiry" => wire::inquiry::inquiry_schema(),
         "measurement" => wire::measurement_schema(),
         "water-chlorine" => wire::water_chlorine_schema(),
         "water-breakpoint" => wire::water_breakpoint_schema(),
@@ -53,7 +54,7 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, cleaning-agents, cleaning-mix, cleaning-together, log, measurement, minerals, package, pitch, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash",
+                "ask for batch, reckoning, check, cleaning-agents, cleaning-mix, cleaning-together, inquiry, log, measurement, minerals, package, pitch, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash",
             ));
         }
     };
@@ -74,6 +75,7 @@ enum SchemaName {
     CleaningMix,
     #[schema(rename = "cleaning-together")]
     CleaningTogether,
+    Inquiry,
     Log,
     Measurement,
     Minerals,

@@ -158,7 +158,7 @@ pub async fn of_batch(Toml(text): Toml) -> Result<Json<Pitch>, ProblemDetails> {
         ProblemDetails::new(
             StatusCode::UNPROCESSABLE_ENTITY,
             "this cannot be pitched",
-            &error.to_string(),
+            error.to_string(),
         )
     })?;
     Ok(Json(Pitch::from(&pitching)))

@@ -5,6 +5,7 @@ pub mod brew_day;
 pub mod cleaning;
 mod files;
 pub mod history;
+pub mod inquiry;
 pub mod library;
 pub mod liquor;
 pub mod measure;

@@ -7,6 +7,8 @@ pub mod charts;
 pub mod cleaning;
 pub mod form;
 pub mod history;
+pub mod inquiry;
+pub mod knowledge;
 pub mod labels;
 pub mod library;
 pub mod liquor;

@@ -74,6 +74,7 @@ fn the_routes_are_those() {
         "post /api/cleaning/mix",
         "post /api/cleaning/together",
         "post /api/package",
+        "post /api/inquiry",
         "post /api/reckon",
         "post /api/tastings",
         "post /api/tastings/one-glass",
