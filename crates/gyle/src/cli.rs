@@ -331,10 +331,6 @@ pub enum SchemaOf {
     WortBoil,
     /// The output of `gyle log ... --json`.
     Log,
-    /// The output of `gyle inquire ... --json`.
-    Inquiry,
-    /// The output of `gyle pitch --json`.
-    Pitch,
     /// The output of `gyle package --json`.
     Package,
     /// The output of `gyle clean agents --json`.
@@ -343,6 +339,10 @@ pub enum SchemaOf {
     CleaningMix,
     /// The output of `gyle clean together --json`.
     CleaningTogether,
+    /// The output of `gyle inquire ... --json`.
+    Inquiry,
+    /// The output of `gyle pitch --json`.
+    Pitch,
 }
 
 /// What can be done with the store.

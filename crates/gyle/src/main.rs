@@ -227,12 +227,12 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::TastingResult => wire::tasting::tasting_result_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
         SchemaOf::Log => wire::log::log_schema(),
-        SchemaOf::Inquiry => wire::inquiry::inquiry_schema(),
-        SchemaOf::Pitch => wire::pitch::pitch_schema(),
         SchemaOf::Package => wire::bottling::bottling_schema(),
         SchemaOf::CleaningAgents => wire::cleaning::cleaning_agents_schema(),
         SchemaOf::CleaningMix => wire::cleaning::cleaning_mix_schema(),
         SchemaOf::CleaningTogether => wire::cleaning::cleaning_together_schema(),
+        SchemaOf::Inquiry => wire::inquiry::inquiry_schema(),
+        SchemaOf::Pitch => wire::pitch::pitch_schema(),
     }
 }
 

@@ -1286,32 +1286,6 @@ fn odd_of(sheet: &str, number: u32) -> String {
 }
 
 #[test]
-fn an_inquiry_names_the_water_and_what_would_settle_it() {
-    let path = demo_path("lantern-pale-first");
-    let asked = ["inquire", &path, "--found", "medicinal"];
-    let told = run(&asked).fine();
-    let at = |words: &str| {
-        told.find(words)
-            .unwrap_or_else(|| panic!("no {words} in {told}"))
-    };
-    assert!(at("Chloramine in the brewing water") < at("What would settle it"));
-    assert!(
-        told.contains("judgement") && told.contains("metabisulfite into"),
-        "{told}"
-    );
-    let answer = run(&[&asked[..], &["--json"]].concat()).json();
-    assert_valid(&validator("inquiry"), &answer);
-    assert_eq!(answer["causes"][0]["key"], "chloramine-in-water");
-    let less = run(&[&asked[..], &["--negative", "split-other-water", "--json"]].concat()).json();
-    let made = |answer: &Value| {
-        let causes = answer["causes"].as_array().unwrap();
-        let water = causes.iter().find(|c| c["key"] == "chloramine-in-water");
-        water.and_then(|c| c["made"].as_f64()).unwrap_or(0.0)
-    };
-    assert!(made(&less) < made(&answer));
-}
-
-#[test]
 fn a_package_says_stop_and_what_to_do_with_full_bottles() {
     let path = demo_path("lantern-pale");
     let plan = run(&["package", &path]).fine();
@@ -1372,4 +1346,30 @@ fn a_report_is_one_file_that_is_never_overwritten() {
     assert_ne!(again.code, 0);
     assert_eq!(fs::read_to_string(&path).unwrap(), page);
     fs::remove_file(path).unwrap();
+}
+
+#[test]
+fn an_inquiry_names_the_water_and_what_would_settle_it() {
+    let path = demo_path("lantern-pale-first");
+    let asked = ["inquire", &path, "--found", "medicinal"];
+    let told = run(&asked).fine();
+    let at = |words: &str| {
+        told.find(words)
+            .unwrap_or_else(|| panic!("no {words} in {told}"))
+    };
+    assert!(at("Chloramine in the brewing water") < at("What would settle it"));
+    assert!(
+        told.contains("judgement") && told.contains("metabisulfite into"),
+        "{told}"
+    );
+    let answer = run(&[&asked[..], &["--json"]].concat()).json();
+    assert_valid(&validator("inquiry"), &answer);
+    assert_eq!(answer["causes"][0]["key"], "chloramine-in-water");
+    let less = run(&[&asked[..], &["--negative", "split-other-water", "--json"]].concat()).json();
+    let made = |answer: &Value| {
+        let causes = answer["causes"].as_array().unwrap();
+        let water = causes.iter().find(|c| c["key"] == "chloramine-in-water");
+        water.and_then(|c| c["made"].as_f64()).unwrap_or(0.0)
+    };
+    assert!(made(&less) < made(&answer));
 }

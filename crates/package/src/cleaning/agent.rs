@@ -42,8 +42,7 @@ pub struct Agent {
 }
 
 /// What an agent is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Does {
     /// It takes soil off.
     Cleans,
@@ -149,7 +148,7 @@ struct File {
 struct Row {
     key: String,
     name: String,
-    does: Does,
+    does: DoesWord,
     kinds: Vec<String>,
     of: Option<String>,
     low: Option<String>,
@@ -168,6 +167,14 @@ struct Row {
     stock: Vec<StockRow>,
     #[serde(default)]
     leaves: Vec<LeavesRow>,
+}
+
+#[derive(serde::Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum DoesWord {
+    Cleans,
+    Descales,
+    Sanitises,
 }
 
 #[derive(serde::Deserialize)]
@@ -209,7 +216,11 @@ fn agent(row: Row) -> Agent {
         mark: quantity::data::mark(FILE, &row.key, mark),
     };
     Agent {
-        does: row.does,
+        does: match row.does {
+            DoesWord::Cleans => Does::Cleans,
+            DoesWord::Descales => Does::Descales,
+            DoesWord::Sanitises => Does::Sanitises,
+        },
         strength: row
             .low
             .as_ref()

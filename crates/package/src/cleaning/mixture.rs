@@ -23,8 +23,7 @@ pub struct Mixture {
 }
 
 /// How bad a meeting is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Severity {
     /// It can hurt someone.
     Danger,
@@ -128,9 +127,16 @@ struct MixtureRow {
     a: String,
     b: String,
     gives: String,
-    severity: Severity,
+    severity: SeverityWord,
     source: String,
     mark: String,
+}
+
+#[derive(serde::Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum SeverityWord {
+    Danger,
+    Spoils,
 }
 
 #[derive(serde::Deserialize)]
@@ -153,7 +159,10 @@ static TABLES: LazyLock<(Vec<Mixture>, Vec<Substance>)> = LazyLock::new(|| {
         a: row.a,
         b: row.b,
         gives: row.gives,
-        severity: row.severity,
+        severity: match row.severity {
+            SeverityWord::Danger => Severity::Danger,
+            SeverityWord::Spoils => Severity::Spoils,
+        },
     });
     let substances = file.substance.into_iter().map(|row| Substance {
         key: row.key,
