@@ -21,6 +21,7 @@ mod stock;
 mod storage;
 mod strains;
 mod temperature;
+pub mod watch;
 
 pub use error::FermentError;
 pub use ferment::{Fermentation, VALIDITY, ferment};
