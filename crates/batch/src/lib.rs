@@ -26,6 +26,7 @@ pub mod reader;
 mod sign;
 mod stream;
 pub mod tasting;
+pub mod watch;
 pub mod wire;
 mod words;
 

@@ -166,6 +166,13 @@ Examples:
         #[command(subcommand)]
         command: LogCommand,
     },
+    /// Watch a fermentation: where it stands, when it will have finished, what is wrong.
+    #[command(after_help = "\
+Examples:
+  gyle watch store:lantern
+  gyle watch lantern-pale.toml --readings float.csv
+  gyle watch lantern-pale.toml --readings float.csv --pitched 2026-03-14T15:00:00Z --json")]
+    Watch(crate::watch::Asked),
     /// List the demo documents, or write one.
     #[command(after_help = "\
 Examples:
@@ -282,6 +289,8 @@ pub enum SchemaOf {
     WortBoil,
     /// The output of `gyle log ... --json`.
     Log,
+    /// The output of `gyle watch --json`.
+    FermentationCourse,
 }
 
 /// What can be done with the store.

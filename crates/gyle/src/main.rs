@@ -11,6 +11,7 @@ mod problem;
 mod serve;
 mod sheet;
 mod taste;
+mod watch;
 
 use std::io::Write;
 use std::net::SocketAddr;
@@ -68,6 +69,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Wort { command } => kettle::run(&command, place),
         Command::Taste { command } => taste::run(&command, place),
         Command::Log { command } => log::run(&command, place),
+        Command::Watch(asked) => watch::say(&asked, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
         Command::Completions { shell } => {
@@ -206,6 +208,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::TastingResult => wire::tasting::tasting_result_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
         SchemaOf::Log => wire::log::log_schema(),
+        SchemaOf::FermentationCourse => wire::watch::fermentation_course_schema(),
     }
 }
 

@@ -9,6 +9,7 @@ mod batches;
 mod boil;
 mod brew_day;
 mod convert;
+mod course;
 mod description;
 mod extract;
 mod failure;
@@ -69,6 +70,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(mash::routes())
         .merge(boil::routes())
         .merge(readings::routes())
+        .merge(course::routes())
         .merge(measure::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())

@@ -10,6 +10,7 @@ pub mod mash;
 mod measurement;
 mod reckoning;
 pub mod tasting;
+pub mod watch;
 
 use serde_json::Value;
 

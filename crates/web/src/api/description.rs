@@ -76,6 +76,10 @@ fn forms() -> Vec<(&'static str, Value)> {
             wire::liquor::dissolved::water_dissolved_schema(),
         ),
         ("Log", wire::log::log_schema()),
+        (
+            "FermentationCourse",
+            wire::watch::fermentation_course_schema(),
+        ),
     ]
 }
 

@@ -2,6 +2,7 @@
 
 pub mod batch;
 pub mod brew_day;
+pub mod course;
 pub mod history;
 pub mod library;
 pub mod liquor;

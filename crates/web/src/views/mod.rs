@@ -4,6 +4,7 @@ pub mod batch;
 pub mod bench;
 pub mod brew_day;
 pub mod charts;
+pub mod course;
 pub mod form;
 pub mod history;
 pub mod library;
