@@ -3,7 +3,7 @@
 use quantity::{Gravity, Units, Weight, show};
 
 use super::course::{AtNow, Fitted, quantile};
-use super::finish::{self, Finish, Verdict};
+use super::finish;
 use super::fit::problem::Prior;
 use super::random::Stream;
 use super::reading::{Instrument, median};
@@ -69,15 +69,13 @@ pub struct Alarm {
 struct Look<'a> {
     fitted: &'a Fitted<'a>,
     now: &'a AtNow,
-    finish: &'a Finish,
     a: &'static AlarmRow,
 }
 
-pub(crate) fn all(fitted: &Fitted<'_>, now: &AtNow, finish: &Finish) -> Vec<Alarm> {
+pub(crate) fn all(fitted: &Fitted<'_>, now: &AtNow) -> Vec<Alarm> {
     let look = Look {
         fitted,
         now,
-        finish,
         a: &table().alarm,
     };
     let mut alarms: Vec<Alarm> = [
@@ -169,7 +167,8 @@ impl Look<'_> {
         })
     }
 
-    /// When a twentieth should be gone, nine times in ten, at the temperatures that were.
+    /// When a twentieth should be gone, nine times in ten, at the temperatures that were;
+    /// however unsure that is, not later than practice bears.
     fn latest_start_h(&self) -> f64 {
         let priors = self.fitted.watching.expectation.priors();
         let mut stream = Stream::seeded(11);
@@ -185,7 +184,7 @@ impl Look<'_> {
             })
             .collect();
         times.sort_by(f64::total_cmp);
-        quantile(&times, 0.9).max(self.a.lag_at_least_h)
+        quantile(&times, 0.9).clamp(self.a.lag_at_least_h, self.a.lag_at_most_h)
     }
 
     fn stall(&self) -> Option<Alarm> {
@@ -385,10 +384,7 @@ impl Look<'_> {
     fn creep(&self) -> Option<Alarm> {
         let a = self.a;
         let (fall, sd) = finish::fall(self.fitted, a.creep_window_h)?;
-        if fall < a.creep_least_plato_per_day
-            || fall - ONE_IN_TWENTY * sd < 0.0
-            || self.finish.verdict == Verdict::Finished
-        {
+        if fall < a.creep_least_plato_per_day || fall - ONE_IN_TWENTY * sd < 0.0 {
             return None;
         }
         let e = self.fitted.watching.expectation;
@@ -469,7 +465,8 @@ impl Look<'_> {
                 ],
             });
         }
-        let high = t >= a.ph_too_long_h && ph > a.ph_still_high;
+        // It rises again a little in the cold on the yeast.
+        let high = t >= a.ph_too_long_h && ph > a.ph_still_high && self.progress() < 0.8;
         high.then(|| Alarm {
             kind: AlarmKind::Acidity,
             weight: Weight::Look,

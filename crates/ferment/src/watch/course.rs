@@ -234,8 +234,8 @@ impl<'a> Fitted<'a> {
     fn course(self) -> Course {
         let mut stream = Stream::seeded(self.watching.seed.wrapping_add(1));
         let at_now = self.now(&mut stream);
-        let finish = finish::judge(&self);
-        let alarms = alarm::all(&self, &at_now, &finish);
+        let alarms = alarm::all(&self, &at_now);
+        let finish = finish::judge(&self, &alarms);
         let end = likely(
             self.draws
                 .iter()

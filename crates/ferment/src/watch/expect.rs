@@ -138,6 +138,24 @@ impl Expectation {
         Some(std::array::from_fn(|k| problem.value(z, 2 + k)))
     }
 
+    /// The same for a yeast that is known in this brewhouse: what is expected of it is
+    /// known, and batches spread about it as batches do.
+    #[must_use]
+    pub fn of_known_yeast(mut self) -> Self {
+        let s = &table().spread;
+        for (prior, spread) in self
+            .shape
+            .iter_mut()
+            .zip([s.uptake, s.onset, s.growth, s.half])
+        {
+            prior.sd = spread[0];
+        }
+        if !self.forced {
+            self.attenuation.sd = s.attenuation[0];
+        }
+        self
+    }
+
     /// The same with the end that a forced fermentation found: it takes the place of what
     /// the class of yeast does.
     #[must_use]

@@ -2,6 +2,7 @@
 
 use quantity::Fraction;
 
+use super::alarm::{Alarm, AlarmKind};
 use super::course::Fitted;
 use super::fit::whiten::Whitener;
 use super::reading::median;
@@ -58,7 +59,8 @@ impl Verdict {
     }
 }
 
-pub(crate) fn judge(fitted: &Fitted<'_>) -> Finish {
+/// A beer that stalled or creeps has not finished, however flat it looks.
+pub(crate) fn judge(fitted: &Fitted<'_>, alarms: &[Alarm]) -> Finish {
     let a = &table().alarm;
     let working = &fitted.watching.expectation.strain.working;
     let cool = working.high.c() < 15.0;
@@ -75,11 +77,14 @@ pub(crate) fn judge(fitted: &Fitted<'_>) -> Finish {
     let now_c = fitted.temperatures.at(fitted.now_h);
     let before_c = fitted.temperatures.at((fitted.now_h - 24.0).max(0.0));
     let cold = now_c < working.low.c() - COLD_K || now_c < before_c - COLD_K;
+    let is = |kind: AlarmKind| alarms.iter().any(|alarm| alarm.kind == kind);
     let verdict = match fall {
         None => Verdict::TooFewReadings,
-        Some(_) if !flat => Verdict::Fermenting,
+        Some(_) if !flat || is(AlarmKind::StillDropping) => Verdict::Fermenting,
         Some(_) if cold => Verdict::FlatButCold,
-        Some(_) if little < a.finish_chance => Verdict::FlatButNotDone,
+        Some(_) if little < a.finish_chance || is(AlarmKind::Stalled) || is(AlarmKind::LongLag) => {
+            Verdict::FlatButNotDone
+        }
         Some(_) => Verdict::Finished,
     };
     Finish {

@@ -56,7 +56,7 @@ rows! {
     InstrumentRow { key: String, noise_plato: f64, bias_plato: f64, drift_plato_per_week: f64, tails: f64 }
     /// When something is said.
     AlarmRow {
-        lag_share: f64, lag_at_least_h: f64,
+        lag_share: f64, lag_at_least_h: f64, lag_at_most_h: f64,
         stall_plato_per_day: f64, stall_gap_plato: f64, stall_window_h: f64,
         warm_margin_k: f64, cold_margin_k: f64,
         creep_least_plato_per_day: f64, creep_window_h: f64,

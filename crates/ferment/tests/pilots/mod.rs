@@ -11,10 +11,10 @@
 
 use std::fmt::Write;
 
+use ferment::strain;
 use ferment::watch::{
     Course, Expectation, GravityReading, Instrument, Learned, Log, Watching, watch,
 };
-use ferment::strain;
 use quantity::{Duration, Gravity, Measured, Temperature};
 
 /// When each was chilled \[h\]; none is never.
@@ -97,7 +97,11 @@ impl Pilot {
     /// Readings before it was chilled.
     pub fn before_chilling(&self) -> Vec<Row> {
         let end = self.chilled_h.unwrap_or(f64::INFINITY);
-        self.rows.iter().copied().filter(|row| row.h < end).collect()
+        self.rows
+            .iter()
+            .copied()
+            .filter(|row| row.h < end)
+            .collect()
     }
 
     /// The last reading before it was chilled.
@@ -116,7 +120,11 @@ impl Pilot {
 
     /// What the class of its yeast and its original gravity lead one to expect.
     pub fn expectation(&self) -> Expectation {
-        let class = if self.yeast == "lager" { "lager" } else { "neutral ale" };
+        let class = if self.yeast == "lager" {
+            "lager"
+        } else {
+            "neutral ale"
+        };
         let original = Gravity::from_plato(self.original());
         Expectation::of(strain(class).unwrap(), Measured::with_sd(original, 0.1))
     }
@@ -175,7 +183,11 @@ pub fn forecast(pilot: &Pilot, expectation: &Expectation, from_h: f64) -> Option
         return None;
     }
     let course = pilot.watched(expectation, from_h);
-    let later: Vec<Row> = pilot.before_chilling().into_iter().filter(|row| row.h > from_h).collect();
+    let later: Vec<Row> = pilot
+        .before_chilling()
+        .into_iter()
+        .filter(|row| row.h > from_h)
+        .collect();
     let held = later.iter().filter(|row| {
         let [low, _, high] = band(&course, row.h);
         (low - ROUNDED..=high + ROUNDED).contains(&row.plato)
@@ -202,7 +214,10 @@ pub fn band(course: &Course, h: f64) -> [f64; 3] {
 
 /// Root of the mean square of the residuals of all readings before chilling \[°P\].
 pub fn rms(course: &Course) -> f64 {
-    let squares = course.residuals.iter().map(|r| (r.read.plato() - r.curve.plato()).powi(2));
+    let squares = course
+        .residuals
+        .iter()
+        .map(|r| (r.read.plato() - r.curve.plato()).powi(2));
     (squares.sum::<f64>() / course.residuals.len() as f64).sqrt()
 }
 
@@ -249,7 +264,10 @@ pub fn table() -> Vec<Line> {
 
 /// What a set of forecasts comes to: ends held, all ends, readings held, all readings,
 /// errors of the ends of the batches that ended \[°P\], sorted.
-pub fn sum(lines: &[Line], which: impl Fn(&Line) -> Option<Forecasted>) -> (usize, usize, usize, usize, Vec<f64>) {
+pub fn sum(
+    lines: &[Line],
+    which: impl Fn(&Line) -> Option<Forecasted>,
+) -> (usize, usize, usize, usize, Vec<f64>) {
     let mut out = (0, 0, 0, 0, Vec::new());
     for line in lines {
         let Some(f) = which(line) else { continue };
@@ -268,7 +286,11 @@ pub fn sum(lines: &[Line], which: impl Fn(&Line) -> Option<Forecasted>) -> (usiz
 
 /// Median of rms over the batches that ended \[°P\].
 pub fn median_rms(lines: &[Line]) -> f64 {
-    let mut rms: Vec<f64> = lines.iter().filter(|l| l.pilot.ended()).map(|l| l.rms).collect();
+    let mut rms: Vec<f64> = lines
+        .iter()
+        .filter(|l| l.pilot.ended())
+        .map(|l| l.rms)
+        .collect();
     rms.sort_by(f64::total_cmp);
     rms[rms.len() / 2]
 }
@@ -291,7 +313,10 @@ pub fn page(lines: &[Line]) -> String {
          the simulated courses of the tests are one. Gravities in °P; intervals hold nine times\n\
          in ten.\n\n",
     );
-    let _ = writeln!(out, "| batch | yeast | rms | last before chilling | from 24 h | from 48 h | from 72 h | from 48 h, house | alarms at the end |");
+    let _ = writeln!(
+        out,
+        "| batch | yeast | rms | last before chilling | from 24 h | from 48 h | from 72 h | from 48 h, house | alarms at the end |"
+    );
     let _ = writeln!(out, "|---|---|---|---|---|---|---|---|---|");
     for line in lines {
         let told = |f: Option<Forecasted>| {
@@ -300,7 +325,11 @@ pub fn page(lines: &[Line]) -> String {
                 format!("{middle:.1} ({low:.1} to {high:.1})")
             })
         };
-        let alarms = if line.alarms.is_empty() { "none".to_owned() } else { line.alarms.join(", ") };
+        let alarms = if line.alarms.is_empty() {
+            "none".to_owned()
+        } else {
+            line.alarms.join(", ")
+        };
         let last = line.pilot.last();
         let _ = writeln!(
             out,
@@ -317,11 +346,18 @@ pub fn page(lines: &[Line]) -> String {
             alarms
         );
     }
-    let _ = writeln!(out, "\n| forecast | ends in the band | later readings in the band | error of the end where it ended: median | nine in ten below |");
+    let _ = writeln!(
+        out,
+        "\n| forecast | ends in the band | later readings in the band | error of the end where it ended: median | nine in ten below |"
+    );
     let _ = writeln!(out, "|---|---|---|---|---|");
     for (name, house) in [("class", false), ("house", true)] {
         for (k, h) in [24, 48, 72].into_iter().enumerate() {
-            let (ends, of, held, later, errors) = sum(lines, |line| if house { line.house[k] } else { line.class[k] });
+            let (ends, of, held, later, errors) =
+                sum(
+                    lines,
+                    |line| if house { line.house[k] } else { line.class[k] },
+                );
             let _ = writeln!(
                 out,
                 "| {name}, from {h} h | {ends} of {of} | {held} of {later} ({:.0} %) | {:.2} | {:.2} |",
