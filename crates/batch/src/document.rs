@@ -4,13 +4,14 @@
 //! once, with its meaning, and is required, optional, or assumed from
 //! `data/defaults.toml`.
 
+use ferment::{PitchAim, StarterStep};
 use quantity::{
     AlcoholByVolume, Alkalinity, Altitude, Ammonium, Arsenic, Bitterness, Buffering, Calcium,
     CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, Duration,
     EvaporationRate, FlowRate, Fluoride, Fraction, GaugePressure, Gravity, Iron, Lead, Magnesium,
     Manganese, Mass, MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate,
-    Potassium, Power, Quantity, Sodium, Sulfate, Temperature, TitratableAcidity, Volume,
-    VolumePerMass, Zinc,
+    Potassium, Power, Quantity, Sodium, StorageIndex, Sulfate, Temperature, TitratableAcidity,
+    Volume, VolumePerMass, Zinc,
 };
 use water::dechlorination::CarbonClaim;
 use water::disinfectant::{Practice, Region, Smell as TapSmell};
@@ -18,8 +19,10 @@ use water::mash_ph::Tun;
 use water::{Germs, Notice, Origin, Smell};
 
 use crate::brew_day::{BrewDaySection, brew_day};
+use crate::pitch::YeastCount;
 use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_document, read_document};
 use crate::words;
+use wort::HopForm;
 use wort::hops::Storage;
 
 /// The largest document that is read, in bytes. A batch document is a few
@@ -478,6 +481,14 @@ pub struct HopEntry {
     pub stored_at: Option<Measured<Temperature>>,
     /// How it was packed meanwhile.
     pub packing: Option<Storage>,
+    /// What it keeps of its alpha-acids over six months at 20 °C; absent: the cultivar's.
+    pub kept: Option<Measured<Fraction>>,
+    /// Hop storage index on brew day.
+    pub storage_index: Option<Measured<StorageIndex>>,
+    /// Hop storage index when the alpha-acids were measured.
+    pub storage_index_then: Option<Measured<StorageIndex>>,
+    /// Cones or pellets.
+    pub form: Option<HopForm>,
 }
 
 /// How the yeast comes.
@@ -514,8 +525,16 @@ pub struct YeastSection {
     pub age: Measured<Duration>,
     /// Temperature at which it was stored.
     pub stored_at: Measured<Temperature>,
-    /// Volume of a starter.
+    /// What of it was counted under a microscope.
+    pub count: Option<YeastCount>,
+    /// Volume of a still starter of one step.
     pub starter: Option<Measured<Volume>>,
+    /// The steps of a starter, in order.
+    pub steps: Vec<StarterStep>,
+    /// Whether a starter goes in with its liquid.
+    pub whole: bool,
+    /// What the pitch is to do for the beer.
+    pub aim: Option<PitchAim>,
     /// Pitching rate aimed at; absent: as usual for the class.
     pub pitch_rate: Option<Measured<PitchRate>>,
     /// Apparent attenuation, from its own sheet or experience.
@@ -1399,6 +1418,31 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
                 ],
             )
             .optional(),
+        kept: r
+            .quantity(
+                "kept",
+                "alpha-acids that it keeps over six months at 20 °C, from its sheet; left out: the cultivar's",
+            )
+            .optional(),
+        storage_index: r
+            .quantity(
+                "storage_index",
+                "hop storage index (HSI) on brew day; it goes before age and packing",
+            )
+            .optional(),
+        storage_index_then: r
+            .quantity(
+                "storage_index_then",
+                "hop storage index when its alpha-acids were measured; left out: 0.25, as fresh as hops are",
+            )
+            .optional(),
+        form: r
+            .choice(
+                "form",
+                "cones or pellets",
+                &[("cones", HopForm::Cones), ("pellets", HopForm::Pellets)],
+            )
+            .optional(),
     };
     refuse_unknown_hop(r, &entry.hop);
     let timed = matches!(entry.used, HopUse::Boil | HopUse::Whirlpool | HopUse::Stand);
@@ -1433,7 +1477,7 @@ pub(crate) fn refuse_unknown_hop(r: &Reader<'_>, hop: &str) {
     }
 }
 
-fn yeast(r: &mut Reader<'_>) -> YeastSection {
+pub(crate) fn yeast(r: &mut Reader<'_>) -> YeastSection {
     let section = YeastSection {
         name: r.text("name", "what it says on the packet").optional(),
         class: yeast_class(r),
@@ -1458,12 +1502,16 @@ fn yeast(r: &mut Reader<'_>) -> YeastSection {
         stored_at: r
             .quantity("stored_at", "temperature it was stored at")
             .assumed(),
+        count: crate::pitch::count(r),
         starter: r
             .quantity(
                 "starter",
-                "volume of a starter, left out where there is none",
+                "volume of a still starter of 9 °P, left out where there is none",
             )
             .optional(),
+        steps: crate::pitch::steps(r),
+        whole: crate::pitch::whole(r),
+        aim: crate::pitch::aim(r),
         pitch_rate: r
             .quantity(
                 "pitch_rate",
@@ -1478,6 +1526,7 @@ fn yeast(r: &mut Reader<'_>) -> YeastSection {
             .optional(),
     };
     refuse_unsaid_yeast(r, section.form);
+    crate::pitch::refuse_at_odds(r, section.form);
     section
 }
 

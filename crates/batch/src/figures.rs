@@ -207,9 +207,9 @@ fn boil(r: &Reckoning, figures: &mut Vec<KeyFigure>) {
     at.put(
         "colour",
         "colour",
-        measured(&wort::colour::with_spread(wort.colour)),
+        measured(&r.boil.report.colour.wort),
         true,
-        "Morey 1995 from the colours of the grist; right within about a quarter.",
+        "Morey 1995 from the colours of the grist, right within about a quarter. The fit was made to beers: it holds an hour's boil and what the fermentation takes; a longer or shorter boil changes it.",
     );
     at.put("dms", "dimethyl sulfide", plain(wort.traces.dms), false,
         "First-order decay of its precursor and stripping with the steam (Wilson & Booer 1979; Dickenson 1979).");

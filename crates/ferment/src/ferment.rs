@@ -12,9 +12,12 @@ use crate::attenuation::{Aim, aim, check_wort};
 use crate::error::FermentError;
 use crate::kinetics::{CourseModel, Setting, State, common, solve};
 use crate::notes;
-use crate::oxygen::{OxygenReport, air_saturation, oxygenate, report as oxygen_report};
+use crate::oxygen::{
+    OxygenReport, air_saturation, oxygen_wanted, oxygenate, report as oxygen_report,
+};
 use crate::pitch::{PitchReport, pitch};
 use crate::plan::FermentPlan;
+use crate::starter::with_starter;
 use crate::state::{CourseMoment, Flavour, GreenBeer};
 use crate::stock::Yeast;
 use crate::temperature::TemperatureCourse;
@@ -123,6 +126,8 @@ pub struct Fermentation {
 pub fn ferment(plan: &FermentPlan, wort: &PitchingWort) -> Result<Fermentation, FermentError> {
     plan.check()?;
     check_wort(wort)?;
+    // From here on a starter that goes in whole is part of the wort.
+    let wort = &with_starter(wort, plan.starter.as_ref());
     let temperatures = plan.temperatures()?;
     let rate = plan.pitch_rate.unwrap_or(plan.strain.usual_pitch);
     let pitch = pitch(
@@ -167,16 +172,9 @@ fn oxygen(plan: &FermentPlan, wort: &PitchingWort) -> Result<OxygenReport, Ferme
     let at = plan.pitch_temperature;
     let air = air_saturation(at, wort.gravity, plan.altitude)?;
     let dissolved = oxygenate(plan.aeration, at, wort.gravity, plan.altitude)?;
-    let dry = is_dry(plan);
-    let bottom = plan.strain.working.high.c() < 15.0;
-    Ok(oxygen_report(
-        dissolved,
-        air,
-        wort.gravity,
-        bottom,
-        dry,
-        plan.aeration,
-    ))
+    let bottom = plan.strain.is_bottom_fermenting();
+    let wanted = oxygen_wanted(wort.gravity, bottom, is_dry(plan));
+    Ok(oxygen_report(dissolved, air, wanted, plan.aeration))
 }
 
 fn is_dry(plan: &FermentPlan) -> bool {

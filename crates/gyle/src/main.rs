@@ -7,6 +7,7 @@ mod kettle;
 mod liquor;
 mod log;
 mod measure;
+mod pitch;
 mod problem;
 mod serve;
 mod sheet;
@@ -67,6 +68,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Measure { command } => measure::run(&command),
         Command::Water { command } => liquor::run(&command, place),
         Command::Wort { command } => kettle::run(&command, place),
+        Command::Pitch(asked) => pitch::say(&asked, place),
         Command::Taste { command } => taste::run(&command, place),
         Command::Log { command } => log::run(&command, place),
         Command::Watch(asked) => watch::say(&asked, place),
@@ -209,6 +211,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
         SchemaOf::Log => wire::log::log_schema(),
         SchemaOf::FermentationCourse => wire::watch::fermentation_course_schema(),
+        SchemaOf::Pitch => wire::pitch::pitch_schema(),
     }
 }
 

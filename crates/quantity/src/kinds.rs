@@ -371,6 +371,13 @@ quantities! {
     metric { 0.0 => "IBU", 0; }
     us { 0.0 => "IBU", 0; }
 
+    /// Hop storage index \[–\]: absorbance at 275 over that at 325 nm.
+    StorageIndex, "hop storage index", 0.0 => 10.0, false;
+    new from_ratio, get ratio;
+    units { "" ["HSI"] = 1.0; }
+    metric { 0.0 => "", 2; }
+    us { 0.0 => "", 2; }
+
     /// Content of a trace compound in malt \[mg/kg\].
     MassFraction, "content", 0.0 => 1.0e6, false;
     new from_mg_per_kg, get mg_per_kg;
@@ -470,8 +477,9 @@ quantities! {
     metric { 0.0 => "kJ/100 mL", 0; }
     us { 0.0 => "kcal/100 mL", 0; }
 
-    /// A plain count \[–\], such as packets or tablets; halves are allowed.
-    Count, "count", 0.0 => 1000.0, false;
+    /// A plain count \[–\], such as packets, tablets or cells in a chamber; halves are
+    /// allowed.
+    Count, "count", 0.0 => 1.0e5, false;
     new from_number, get number;
     units { "" [] = 1.0; }
     metric { 0.0 => "", 1; }

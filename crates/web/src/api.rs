@@ -19,6 +19,7 @@ mod liquor;
 mod mash;
 mod measure;
 mod model;
+mod pitch;
 mod readings;
 mod tasting;
 
@@ -72,6 +73,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(readings::routes())
         .merge(course::routes())
         .merge(measure::routes())
+        .merge(pitch::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
 }

@@ -1,12 +1,15 @@
 //! Sweet wort becomes the wort that the yeast meets.
 
+mod browning;
+mod dry;
+mod figures;
 mod follow;
 mod heat;
 mod instead;
 
 use quantity::{
-    Bitterness, Caution, Chlorine, Colour, Duration, Gravity, Mass, MassConcentration, Measured,
-    Note, Ph, SulfurDioxide, Temperature, Volume,
+    Bitterness, Caution, Chlorine, Colour, Duration, Fraction, Gravity, Mass, MassConcentration,
+    Measured, Note, Ph, SulfurDioxide, Temperature, Volume,
 };
 use water::{BrewingWater, Ions, ResidualChlorine};
 
@@ -14,18 +17,21 @@ use crate::amounts::WortAmount;
 use crate::bitterness::{
     Acids, DISSOLVES_MG_PER_L, kept_in_cellar, kept_to_fermenter, losses, tinseth,
 };
-use crate::colour::{malt_colour_units, morey};
 use crate::error::{WortError, check};
+use crate::kit::Kit;
 use crate::mash::map_ions;
 use crate::mix::{Mix, water_kg};
-use crate::plan::{HopAddition, HopTime, WortPlan};
+use crate::plan::{BoilPlan, HopAddition, HopForm, HopTime, WortPlan};
 use crate::state::{Carbohydrates, PitchingWort, SweetWort, Traces};
 use crate::sugars::limit_of;
 use crate::sulfide::{Sulfide, stripping};
 use crate::thermal::Course;
 
+pub use browning::BoilColour;
+use browning::Litres;
+pub use dry::DryHopped;
 pub use follow::BoilMoment;
-use follow::{Followed, alpha_mg};
+use follow::{Followed, alpha_mg, given_by};
 pub use heat::{BoilHeat, boiling_point_elevation, evaporation_by_power};
 pub use instead::{BoilWay, DMS_FAULT_UG_PER_L, DMS_THRESHOLD_UG_PER_L, DmsLeft};
 
@@ -73,6 +79,10 @@ pub struct BoilReport {
     pub hops: Vec<HopShare>,
     /// Bitterness of the beer with its spread.
     pub bitterness: Measured<Bitterness>,
+    /// What dry hops do to it; none without dry hops.
+    pub dry_hops: Option<DryHopped>,
+    /// Colour, and what the boil formed of it.
+    pub colour: BoilColour,
     /// The kettle from moment to moment.
     pub timeline: Vec<BoilMoment>,
     /// Heat.
@@ -133,15 +143,34 @@ pub fn boil(plan: &WortPlan, sweet: &SweetWort) -> Result<Boiled, WortError> {
     )?;
     let kettle = Kettle::new(plan, sweet)?;
     let heat_up_min = kettle.heat_up_min(plan)?;
-    let course = Course::of(plan, Kettle::filled_c(plan), heat_up_min)?;
+    let comes_up = (Kettle::filled_c(plan), heat_up_min.unwrap_or(0.0));
+    let course = Course::of(&plan.kit, &plan.boil, &plan.hops, comes_up)?;
     let start = kettle.sulfide_before(sweet);
-    let followed = follow::follow(&kettle, plan, &course, start, sweet.ph.ph());
+    let followed = follow::follow(&kettle, &plan.hops, &course, start, sweet.ph.ph());
     let hops = kettle.hop_shares(plan, &followed.acids)?;
-    let wort = kettle.pitching_wort(plan, sweet, &course, &hops, followed.sulfide)?;
-    let heat = kettle.heat(plan, heat_up_min);
-    let dms_left = instead::dms_left(plan, sweet)?;
-    let report = kettle.report(plan, &course, hops, followed, heat, dms_left);
+    let colour = BoilColour::of(plan, &course, sweet.colour, kettle.litres());
+    let sulfide = followed.sulfide;
+    let wort = kettle.pitching_wort(plan, sweet, &course, &hops, colour.wort.value, sulfide)?;
+    let parts = Parts {
+        heat: kettle.heat(plan, heat_up_min),
+        dms_left: instead::dms_left(plan, sweet, &kettle, comes_up, sulfide)?,
+        dry_hops: DryHopped::of(plan, wort.volume.l(), wort.bitterness.ibu()),
+        hops,
+        colour,
+        followed,
+    };
+    let report = kettle.report(plan, &course, parts);
     Ok(Boiled { wort, report })
+}
+
+/// What the report is put together from.
+struct Parts {
+    followed: Followed,
+    hops: Vec<HopShare>,
+    dry_hops: Option<DryHopped>,
+    colour: BoilColour,
+    heat: BoilHeat,
+    dms_left: Vec<DmsLeft>,
 }
 
 /// The amounts before and after.
@@ -149,39 +178,55 @@ struct Kettle {
     before: Mix,
     after: Mix,
     into_fermenter: Mix,
+    losses_l: f64,
     top_up_kg: f64,
     steam_kg: f64,
+    steam_kg_per_h: f64,
 }
 
 impl Kettle {
     fn new(plan: &WortPlan, sweet: &SweetWort) -> Result<Self, WortError> {
+        let kit = &plan.kit;
         let before = Mix::from_volume(sweet.volume.l(), sweet.gravity.plato());
-        let steam_kg = plan.steam_kg();
-        if steam_kg >= before.water_kg {
+        let full = Self {
+            before,
+            after: before,
+            into_fermenter: before,
+            losses_l: kit.kettle_loss.l()
+                + kit.hop_absorption.l_per_kg() * plan.kettle_hop_kg()
+                + kit.transfer_loss.l(),
+            top_up_kg: water_kg(plan.top_up_l()),
+            steam_kg: 0.0,
+            steam_kg_per_h: 0.0,
+        };
+        full.boiled(kit, &plan.boil)
+    }
+
+    /// The same kettle boiled in a way.
+    fn boiled(&self, kit: &Kit, boil: &BoilPlan) -> Result<Self, WortError> {
+        let steam_kg_per_h = kit.steam_kg_per_h();
+        let steam_kg = steam_kg_per_h * boil.duration.h();
+        if steam_kg >= self.before.water_kg {
             return Err(WortError::BoilsDry {
                 steam_kg,
-                water_kg: before.water_kg,
+                water_kg: self.before.water_kg,
             });
         }
-        let after = before.minus(Mix::water(steam_kg));
-        let kit = &plan.kit;
-        let losses_l = kit.kettle_loss.l()
-            + kit.hop_absorption.l_per_kg() * plan.kettle_hop_kg()
-            + kit.transfer_loss.l();
+        let after = self.before.minus(Mix::water(steam_kg));
         let wort_l = after.volume_l();
-        if losses_l >= wort_l {
+        if self.losses_l >= wort_l {
             return Err(WortError::AllLost {
-                losses: Volume::from_l(losses_l),
+                losses: Volume::from_l(self.losses_l),
                 wort: Volume::from_l(wort_l),
             });
         }
         check("gravity after the boil", after.plato(), "°P", 0.0, 45.0)?;
         Ok(Self {
-            before,
             after,
-            into_fermenter: after.share(1.0 - losses_l / wort_l),
-            top_up_kg: water_kg(plan.top_up_l()),
+            into_fermenter: after.share(1.0 - self.losses_l / wort_l),
             steam_kg,
+            steam_kg_per_h,
+            ..*self
         })
     }
 
@@ -214,9 +259,9 @@ impl Kettle {
         self.before.minus(Mix::water(self.steam_kg * boiled))
     }
 
-    fn stripping(&self, plan: &WortPlan) -> f64 {
+    fn stripping(&self) -> f64 {
         let mean_kg = f64::midpoint(self.before.mass_kg(), self.after.mass_kg());
-        stripping(plan.kit.steam_kg_per_h(), mean_kg)
+        stripping(self.steam_kg_per_h, mean_kg)
     }
 
     /// Amounts in a litre after the boil \[mg/L\], so that evaporation needs no
@@ -237,8 +282,9 @@ impl Kettle {
             .iter()
             .zip(acids)
             .map(|(hop, acid)| {
+                let alpha = Fraction::from_ratio(hop.alpha.ratio() * given_by(hop.form));
                 let by_tinseth = boil_time(plan, hop)
-                    .map(|t| tinseth(hop.alpha, hop.mass, Volume::from_l(litres), gravity, t))
+                    .map(|t| tinseth(alpha, hop.mass, Volume::from_l(litres), gravity, t))
                     .transpose()?;
                 Ok(HopShare {
                     name: hop.name.clone(),
@@ -258,6 +304,7 @@ impl Kettle {
         sweet: &SweetWort,
         course: &Course,
         hops: &[HopShare],
+        colour: Colour,
         sulfide: Sulfide,
     ) -> Result<PitchingWort, WortError> {
         let fermenter = self.fermenter();
@@ -271,7 +318,7 @@ impl Kettle {
             gravity,
             temperature: Temperature::from_c(course.end_c),
             ph: Ph::from_ph(sweet.ph.ph() - fallen),
-            colour: self.colour(plan, sweet),
+            colour,
             bitterness: Bitterness::from_ibu(hops.iter().map(|h| h.bitterness.ibu()).sum()),
             attenuation_limit: limit_of(gravity, &carbohydrates)?,
             carbohydrates,
@@ -280,14 +327,21 @@ impl Kettle {
         })
     }
 
-    /// The colour given, changed as Morey's formula has it for the smaller volume;
-    /// what a boil browns is in the formula, which was fitted to beers.
-    fn colour(&self, plan: &WortPlan, sweet: &SweetWort) -> Colour {
-        let units = |litres: f64| malt_colour_units(&plan.grist, Volume::from_l(litres));
-        let before = morey(units(self.before.volume_l())).ebc();
-        let after = morey(units(self.after.volume_l()) * self.diluted()).ebc();
-        let ratio = if before > 0.0 { after / before } else { 1.0 };
-        Colour::from_ebc(sweet.colour.ebc() * ratio)
+    fn litres(&self) -> Litres {
+        Litres {
+            kettle_full: self.before.volume_l(),
+            end: self.after.volume_l() / self.diluted(),
+        }
+    }
+
+    /// What a way leaves in the fermenter.
+    fn left(&self, way: BoilWay, end: Sulfide) -> DmsLeft {
+        let mg = |x: f64| MassConcentration::from_mg_per_l((x * self.diluted()).max(0.0));
+        DmsLeft {
+            way,
+            dms: mg(end.dms),
+            smm: mg(end.smm),
+        }
     }
 
     fn ions(&self, plan: &WortPlan, sweet: &Ions, factor: f64) -> Ions {
@@ -328,15 +382,8 @@ impl Kettle {
         }
     }
 
-    fn report(
-        &self,
-        plan: &WortPlan,
-        course: &Course,
-        hops: Vec<HopShare>,
-        followed: Followed,
-        heat: BoilHeat,
-        dms_left: Vec<DmsLeft>,
-    ) -> BoilReport {
+    fn report(&self, plan: &WortPlan, course: &Course, parts: Parts) -> BoilReport {
+        let Parts { followed, hops, .. } = parts;
         let boils = plan.kit.boiling_point();
         let (pre_boil, post_boil) = (WortAmount::of(self.before), WortAmount::of(self.after));
         let alpha_left: f64 = hops.iter().map(|h| h.alpha_left.mg_per_l()).sum();
@@ -358,12 +405,14 @@ impl Kettle {
             post_boil_hot: post_boil.volume_at(boils),
             evaporated: Mass::from_kg(self.steam_kg),
             hot_after_boil,
-            notes: self.notes(plan, followed.waited),
-            bitterness: with_spread(&hops),
+            notes: self.notes(plan, followed.waited, parts.dry_hops.as_ref()),
+            bitterness: with_spread(plan, &hops),
             hops,
+            dry_hops: parts.dry_hops,
+            colour: parts.colour,
             timeline: followed.timeline,
-            heat,
-            dms_left,
+            heat: parts.heat,
+            dms_left: parts.dms_left,
             alpha_left: MassConcentration::from_mg_per_l(alpha_left),
             bitterness_by_tinseth: Bitterness::from_ibu(tinseth),
             dms_stripped: MassConcentration::from_mg_per_l(followed.sulfide.stripped),
@@ -371,8 +420,8 @@ impl Kettle {
         }
     }
 
-    fn notes(&self, plan: &WortPlan, waited: bool) -> Vec<Note> {
-        let mut notes = Vec::new();
+    fn notes(&self, plan: &WortPlan, waited: bool, dry: Option<&DryHopped>) -> Vec<Note> {
+        let mut notes: Vec<Note> = dry.map(DryHopped::note).into_iter().collect();
         if waited {
             let dosed_mg: f64 = plan.hops.iter().map(alpha_mg).sum();
             let dosed = dosed_mg / self.after.volume_l();
@@ -397,11 +446,22 @@ fn lost(iso_mg_per_l: f64) -> Vec<MassConcentration> {
         .collect()
 }
 
-fn with_spread(hops: &[HopShare]) -> Measured<Bitterness> {
+fn with_spread(plan: &WortPlan, hops: &[HopShare]) -> Measured<Bitterness> {
     let total: f64 = hops.iter().map(|h| h.bitterness.ibu()).sum();
-    let alone: f64 = hops
+    let alone: f64 = plan
+        .hops
         .iter()
-        .map(|h| (ALPHA_SD * h.bitterness.ibu()).powi(2))
+        .zip(hops)
+        .map(|(hop, share)| {
+            let stated = hop.alpha_sd.map_or(0.0, |sd| {
+                sd.ratio() / hop.alpha.ratio().max(f64::MIN_POSITIVE)
+            });
+            let form = match hop.form {
+                Some(HopForm::Pellets) => figures::FIGURES.pellets_give.relative_sd(),
+                _ => 0.0,
+            };
+            (ALPHA_SD.hypot(stated.min(1.0)).hypot(form) * share.bitterness.ibu()).powi(2)
+        })
         .sum();
     let sd = (MODEL_SD * total).hypot(alone.sqrt());
     Measured::with_sd(Bitterness::from_ibu(total), sd)

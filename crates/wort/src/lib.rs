@@ -43,6 +43,8 @@
 //!     hops: vec![HopAddition {
 //!         name: "Challenger".into(),
 //!         alpha: Fraction::from_ratio(0.075),
+//!         alpha_sd: None,
+//!         form: None,
 //!         mass: Mass::from_g(28.0),
 //!         when: HopTime::Boil(Duration::from_min(60.0)),
 //!     }],
@@ -89,8 +91,9 @@ mod volumes;
 
 pub use amounts::{Entry, Ledger, Solutes, Volumes, WortAmount};
 pub use boil::{
-    BoilHeat, BoilMoment, BoilReport, BoilWay, Boiled, DMS_FAULT_UG_PER_L, DMS_THRESHOLD_UG_PER_L,
-    DmsLeft, HopShare, boil, boiling_point_elevation, evaporation_by_power,
+    BoilColour, BoilHeat, BoilMoment, BoilReport, BoilWay, Boiled, DMS_FAULT_UG_PER_L,
+    DMS_THRESHOLD_UG_PER_L, DmsLeft, DryHopped, HopShare, boil, boiling_point_elevation,
+    evaporation_by_power,
 };
 pub use error::WortError;
 pub use heat::{Change, MashHeat, MashIn, RestStep, mash_heat};
@@ -100,7 +103,7 @@ pub use mash::{
     WayBack, mash, missed,
 };
 pub use plan::{
-    BoilPlan, GristItem, HopAddition, HopTime, MashPlan, Rest, Sparge, Stepping, WortPlan,
+    BoilPlan, GristItem, HopAddition, HopForm, HopTime, MashPlan, Rest, Sparge, Stepping, WortPlan,
 };
 pub use state::*;
 pub use sugars::attenuation_limit;

@@ -131,15 +131,13 @@ pub enum HopTime {
     DryHop,
 }
 
-impl HopTime {
-    /// The same hop where the times of the boil are others: it counts for what it
-    /// holds back, and goes in at the end.
-    pub(crate) fn without_time(self) -> Self {
-        match self {
-            Self::Mash | Self::DryHop => self,
-            _ => Self::Boil(Duration::from_min(0.0)),
-        }
-    }
+/// The form in which a hop comes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HopForm {
+    /// Whole, dried.
+    Cones,
+    /// Milled and pressed.
+    Pellets,
 }
 
 /// A hop addition.
@@ -149,6 +147,11 @@ pub struct HopAddition {
     pub name: String,
     /// Alpha-acids, of its mass, on brew day.
     pub alpha: Fraction,
+    /// Their standard deviation, beside that of a packet against its lot; none where
+    /// nothing is said.
+    pub alpha_sd: Option<Fraction>,
+    /// Cones or pellets, where it is said.
+    pub form: Option<HopForm>,
     /// How much.
     pub mass: Mass,
     /// When.

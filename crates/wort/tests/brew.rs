@@ -217,6 +217,8 @@ fn a_whole_batch() {
     plan.hops = vec![HopAddition {
         name: "bittering".into(),
         alpha: Fraction::from_ratio(0.064),
+        alpha_sd: None,
+        form: None,
         mass: Mass::from_g(28.0),
         when: HopTime::Boil(Duration::from_min(60.0)),
     }];
@@ -432,6 +434,8 @@ fn impossible_plans_say_what_would_work() {
     late.hops = vec![HopAddition {
         name: "early".into(),
         alpha: Fraction::from_ratio(0.05),
+        alpha_sd: None,
+        form: None,
         mass: Mass::from_g(20.0),
         when: HopTime::Boil(Duration::from_min(90.0)),
     }];
@@ -526,6 +530,8 @@ fn hops_after_the_boil_count() {
     let hop = |when| HopAddition {
         name: "hop".into(),
         alpha: Fraction::from_ratio(0.10),
+        alpha_sd: None,
+        form: None,
         mass: Mass::from_g(30.0),
         when,
     };

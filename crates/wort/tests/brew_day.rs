@@ -41,6 +41,8 @@ fn hop(name: &str, grams: f64, when: HopTime) -> HopAddition {
     HopAddition {
         name: name.into(),
         alpha: Fraction::from_ratio(0.06),
+        alpha_sd: None,
+        form: None,
         mass: Mass::from_g(grams),
         when,
     }

@@ -64,6 +64,8 @@ prop_compose! {
         plan.hops = vec![HopAddition {
             name: "hop".into(),
             alpha: Fraction::from_ratio(0.08),
+            alpha_sd: None,
+            form: None,
             mass: Mass::from_g(hops_g_per_l * litres),
             when: HopTime::Boil(Duration::from_min(boil_min)),
         }];
@@ -201,6 +203,8 @@ proptest! {
             plan.hops = vec![HopAddition {
                 name: "hop".into(),
                 alpha: Fraction::from_ratio(0.06),
+                alpha_sd: None,
+                form: None,
                 mass: Mass::from_g(g),
                 when: HopTime::Boil(Duration::from_min(min)),
             }];

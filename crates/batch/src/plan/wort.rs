@@ -1,20 +1,17 @@
-//! The plan of the wort stage, and the figures of malts and hops that were taken
-//! from their class.
+//! The plan of the wort stage, and the figures of malts that were taken from their
+//! class.
 
 use quantity::{
-    EvaporationRate, Fraction, Mark, Measured, Power, Temperature, Units, show, show_interval,
-    show_measured,
+    EvaporationRate, Fraction, Mark, Measured, Power, Units, show, show_interval, show_measured,
 };
-use wort::hops;
 use wort::malts::{self, Datasheet, ExtractFigure, Fermentable};
 use wort::{
-    BoilPlan, Chilling, GristItem, HopAddition, HopTime, Kit, MashPlan, Rest, Sparge, Stepping,
-    TemperatureReading, WortError, WortPlan,
+    BoilPlan, Chilling, GristItem, Kit, MashPlan, Rest, Sparge, Stepping, TemperatureReading,
+    WortError, WortPlan,
 };
 
-use crate::document::{
-    self, Document, GristEntry, HopEntry, HopUse, KitSection, MashSection, SpargeKind,
-};
+use super::hop::addition;
+use crate::document::{self, Document, GristEntry, KitSection, MashSection, SpargeKind};
 use crate::reader::Assumption;
 
 /// The wort to be made; figures taken from a class are added to the assumptions.
@@ -33,7 +30,7 @@ pub(crate) fn wort_plan(
     }
     let mut hops = Vec::with_capacity(document.hops.len());
     for (i, entry) in document.hops.iter().enumerate() {
-        hops.push(hop(i + 1, entry, assumptions)?);
+        hops.push(addition(i + 1, entry, assumptions)?);
     }
     let boil = &document.boil;
     let kettle = kettle(&document.kit, assumptions)?;
@@ -218,7 +215,7 @@ fn class_figures(place: usize, entry: &GristEntry, malt: &Fermentable) -> Option
     })
 }
 
-fn range<Q: quantity::Quantity>(figure: &Measured<Q>) -> String {
+pub(super) fn range<Q: quantity::Quantity>(figure: &Measured<Q>) -> String {
     match figure.spread {
         quantity::Spread::Range { low, high } => show_interval(
             Q::from_canonical(low),
@@ -226,106 +223,5 @@ fn range<Q: quantity::Quantity>(figure: &Measured<Q>) -> String {
             Units::Metric,
         ),
         _ => show_measured(figure, Units::Metric),
-    }
-}
-
-fn hop(
-    place: usize,
-    entry: &HopEntry,
-    assumptions: &mut Vec<Assumption>,
-) -> Result<HopAddition, WortError> {
-    let alpha = match entry.alpha {
-        Some(alpha) => alpha.value,
-        None => {
-            let cultivar = hops::find(&entry.hop)?;
-            assumptions.push(Assumption {
-                path: format!("hop[{place}].alpha"),
-                value: format!("{}: {}", cultivar.name, range(&cultivar.alpha)),
-                source: format!("the cultivar; {}", cultivar.source.text),
-                mark: cultivar.source.mark,
-            });
-            cultivar.alpha.value
-        }
-    };
-    Ok(HopAddition {
-        name: entry.hop.clone(),
-        alpha: aged(place, entry, alpha, assumptions)?,
-        mass: entry.amount.value,
-        when: when(entry),
-    })
-}
-
-/// Alpha-acids on brew day: those measured, less what storage took since.
-fn aged(
-    place: usize,
-    entry: &HopEntry,
-    fresh: Fraction,
-    assumptions: &mut Vec<Assumption>,
-) -> Result<Fraction, WortError> {
-    let Some(age) = entry.age else {
-        return Ok(fresh);
-    };
-    let mut assume = |key: &str, value: String, source: &str, mark: Mark| {
-        assumptions.push(Assumption {
-            path: format!("hop[{place}].{key}"),
-            value,
-            source: source.to_owned(),
-            mark,
-        });
-    };
-    let at = entry.stored_at.map_or_else(
-        || {
-            assume(
-                "stored_at",
-                "4 °C".to_owned(),
-                "a refrigerator",
-                Mark::Judgement,
-            );
-            Temperature::from_c(4.0)
-        },
-        |at| at.value,
-    );
-    let packing = entry.packing.unwrap_or_else(|| {
-        let what = "neither loose nor under inert gas";
-        assume("packing", "closed".to_owned(), what, Mark::Judgement);
-        hops::Storage::Closed
-    });
-    let kept = hops::find(&entry.hop).ok().and_then(|hop| hop.kept);
-    let kept = kept.map_or_else(
-        || {
-            let what = "a cultivar without a figure: the middle of those that have one";
-            assume(
-                "age",
-                "65 % left after six months at 20 °C".to_owned(),
-                what,
-                Mark::Judgement,
-            );
-            Fraction::from_ratio(0.65)
-        },
-        |kept| kept.value,
-    );
-    let left = hops::aged_alpha(fresh, kept, packing, at, age.value)?;
-    assume(
-        "alpha",
-        format!("{} on brew day", show(left, Units::Metric)),
-        "what storage leaves; Garetz, Brewing Techniques 2(1), 1994",
-        Mark::Computed,
-    );
-    Ok(left)
-}
-
-fn when(entry: &HopEntry) -> HopTime {
-    let duration = entry.time.map(|t| t.value).unwrap_or_default();
-    match (entry.used, entry.temperature) {
-        (HopUse::Mash, _) => HopTime::Mash,
-        (HopUse::FirstWort, _) => HopTime::FirstWort,
-        (HopUse::Boil, _) => HopTime::Boil(duration),
-        (HopUse::Dry, _) => HopTime::DryHop,
-        (HopUse::Stand, Some(temperature)) => HopTime::Stand {
-            duration,
-            temperature: temperature.value,
-        },
-        // A stand without a temperature is refused by the reader.
-        (HopUse::Whirlpool | HopUse::Stand, _) => HopTime::Whirlpool(duration),
     }
 }

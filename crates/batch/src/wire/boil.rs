@@ -1,12 +1,17 @@
 //! The boil as JSON.
 
+use quantity::{Measured, Quantity};
 use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 use wort::bitterness::losses;
-use wort::{BoilHeat, BoilMoment, BoilWay, DmsLeft, HopShare, KettleStage};
+use wort::{
+    BoilColour, BoilHeat, BoilMoment, BoilWay, DmsLeft, DryHopped, HopAddition, HopShare,
+    KettleStage,
+};
 
 use crate::Reckoning;
+use crate::boil::{DEPTHS, formulas, glass_hex, hop_form};
 use crate::wire::reckoning::{caution, note};
 use crate::wire::{CautionForm, NoteForm};
 
@@ -31,6 +36,10 @@ pub struct WortBoil {
     pub bitterness_by_tinseth_ibu: f64,
     /// Hop by hop, in the order of the plan.
     pub hops: Vec<BoiledHopForm>,
+    /// What dry hops do to it; null without dry hops.
+    pub dry_hops: Option<DryHopsForm>,
+    /// Colour, and what the boil formed of it.
+    pub colour: BoilColourForm,
     /// Heat.
     pub heat: BoilHeatForm,
     /// What this and other boils leave in the wort.
@@ -48,6 +57,13 @@ pub struct WortBoil {
 pub struct BoiledHopForm {
     /// Its name.
     pub name: String,
+    /// Alpha-acids on brew day.
+    pub alpha_percent: f64,
+    /// Their standard deviation beside that of a packet against its lot; null where
+    /// nothing is said.
+    pub alpha_sd_percent: Option<f64>,
+    /// The form: cones, pellets; null where it is not said.
+    pub form: Option<&'static str>,
     /// Iso-alpha-acids in the kettle after the chiller.
     pub iso_alpha_mg_per_l: f64,
     /// Alpha-acids left.
@@ -63,10 +79,83 @@ pub struct BoiledHopForm {
 /// A loss of bitter matter.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct HopLossForm {
+    /// Its key: trub, hops, yeast, foam, cellar.
+    pub key: &'static str,
     /// To what.
     pub what: &'static str,
     /// How much of one litre in the kettle.
     pub lost_mg_per_l: f64,
+}
+
+/// A figure with its range.
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+pub struct RangeForm {
+    /// The figure.
+    pub value: f64,
+    /// The least that is likely.
+    pub low: f64,
+    /// The most that is likely.
+    pub high: f64,
+}
+
+/// What dry hops do to bitterness.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct DryHopsForm {
+    /// Dry hops to a litre.
+    pub dose_g_per_l: f64,
+    /// Humulinones that they bring.
+    pub humulinones_mg_per_l: RangeForm,
+    /// Alpha-acids that they bring.
+    pub alpha_mg_per_l: RangeForm,
+    /// Share of the iso-alpha-acids that goes with the spent hops.
+    pub iso_alpha_stripped: RangeForm,
+    /// Bitterness that a laboratory would read.
+    pub measured_ibu: RangeForm,
+    /// Bitterness as it tastes, in units of iso-alpha-acids.
+    pub tasted_ibu: RangeForm,
+}
+
+/// Colour of the wort.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct BoilColourForm {
+    /// The colour that goes on to the beer.
+    pub ebc: f64,
+    /// Its standard deviation.
+    pub sd_ebc: f64,
+    /// By the grist, with an hour's boil in it.
+    pub by_grist_ebc: f64,
+    /// Time at 100 °C that browns as much as the whole boil.
+    pub as_boil_min: f64,
+    /// What the boil forms.
+    pub formed_ebc: RangeForm,
+    /// What of it the formula for the grist holds already.
+    pub in_fit_ebc: f64,
+    /// The wort itself, before the fermentation takes its part.
+    pub before_fermentation_ebc: RangeForm,
+    /// What other formulas say of the grist.
+    pub formulas: Vec<FormulaForm>,
+}
+
+/// What a formula says of the colour of the grist.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct FormulaForm {
+    /// Whose it is.
+    pub who: &'static str,
+    /// What it says; null where it does not hold.
+    pub ebc: Option<f64>,
+    /// Where it holds.
+    pub holds: &'static str,
+    /// The glass in daylight.
+    pub glass: Vec<GlassForm>,
+}
+
+/// A glass in daylight.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct GlassForm {
+    /// How deep the beer is.
+    pub depth_cm: f64,
+    /// Its colour, sRGB as #rrggbb.
+    pub srgb: String,
 }
 
 /// The heat of a boil.
@@ -140,7 +229,15 @@ impl From<&Reckoning> for WortBoil {
             bitterness_ibu: report.bitterness.value.ibu(),
             bitterness_sd_ibu: report.bitterness.sd(),
             bitterness_by_tinseth_ibu: report.bitterness_by_tinseth.ibu(),
-            hops: report.hops.iter().map(Into::into).collect(),
+            hops: r
+                .wort_plan
+                .hops
+                .iter()
+                .zip(&report.hops)
+                .map(|(added, share)| hop(added, share))
+                .collect(),
+            dry_hops: report.dry_hops.as_ref().map(Into::into),
+            colour: colour(r),
             heat: (&report.heat).into(),
             dimethyl_sulfide: report.dms_left.iter().map(Into::into).collect(),
             timeline: report.timeline.iter().map(Into::into).collect(),
@@ -150,22 +247,76 @@ impl From<&Reckoning> for WortBoil {
     }
 }
 
-impl From<&HopShare> for BoiledHopForm {
-    fn from(hop: &HopShare) -> Self {
-        let lost = losses().iter().zip(&hop.lost);
+fn hop(added: &HopAddition, share: &HopShare) -> BoiledHopForm {
+    let lost = losses().iter().zip(&share.lost);
+    BoiledHopForm {
+        name: share.name.clone(),
+        alpha_percent: 100.0 * added.alpha.ratio(),
+        alpha_sd_percent: added.alpha_sd.map(|sd| 100.0 * sd.ratio()),
+        form: added.form.map(hop_form),
+        iso_alpha_mg_per_l: share.iso_alpha.mg_per_l(),
+        alpha_left_mg_per_l: share.alpha_left.mg_per_l(),
+        lost: lost
+            .map(|(loss, lost)| HopLossForm {
+                key: &loss.key,
+                what: &loss.what,
+                lost_mg_per_l: lost.mg_per_l(),
+            })
+            .collect(),
+        bitterness_ibu: share.bitterness.ibu(),
+        by_tinseth_ibu: share.by_tinseth.map(quantity::Bitterness::ibu),
+    }
+}
+
+impl From<&DryHopped> for DryHopsForm {
+    fn from(dry: &DryHopped) -> Self {
         Self {
-            name: hop.name.clone(),
-            iso_alpha_mg_per_l: hop.iso_alpha.mg_per_l(),
-            alpha_left_mg_per_l: hop.alpha_left.mg_per_l(),
-            lost: lost
-                .map(|(loss, lost)| HopLossForm {
-                    what: &loss.what,
-                    lost_mg_per_l: lost.mg_per_l(),
-                })
-                .collect(),
-            bitterness_ibu: hop.bitterness.ibu(),
-            by_tinseth_ibu: hop.by_tinseth.map(quantity::Bitterness::ibu),
+            dose_g_per_l: dry.dose.mg_per_l() / 1000.0,
+            humulinones_mg_per_l: range(&dry.humulinones),
+            alpha_mg_per_l: range(&dry.alpha),
+            iso_alpha_stripped: range(&dry.stripped),
+            measured_ibu: range(&dry.measured),
+            tasted_ibu: range(&dry.tasted),
         }
+    }
+}
+
+fn range<Q: Quantity>(figure: &Measured<Q>) -> RangeForm {
+    RangeForm {
+        value: figure.canonical(),
+        low: figure.lower().canonical(),
+        high: figure.upper().canonical(),
+    }
+}
+
+fn colour(r: &Reckoning) -> BoilColourForm {
+    let found: &BoilColour = &r.boil.report.colour;
+    let formulas = formulas(r).into_iter().map(|formula| FormulaForm {
+        who: formula.who,
+        ebc: formula.colour.map(quantity::Colour::ebc),
+        holds: formula.holds,
+        glass: formula
+            .colour
+            .map(|colour| {
+                let glass = |depth: quantity::Length| {
+                    Some(GlassForm {
+                        depth_cm: depth.cm(),
+                        srgb: glass_hex(colour, depth)?,
+                    })
+                };
+                DEPTHS.into_iter().filter_map(glass).collect()
+            })
+            .unwrap_or_default(),
+    });
+    BoilColourForm {
+        ebc: found.wort.value.ebc(),
+        sd_ebc: found.wort.sd(),
+        by_grist_ebc: found.by_grist.ebc(),
+        as_boil_min: found.as_boil.min(),
+        formed_ebc: range(&found.formed),
+        in_fit_ebc: found.in_fit.ebc(),
+        before_fermentation_ebc: range(&found.before_fermentation),
+        formulas: formulas.collect(),
     }
 }
 

@@ -3,9 +3,9 @@
 use std::path::PathBuf;
 
 use batch::Reckoning;
-use batch::boil::{boil_way, dms_scale, micrograms};
+use batch::boil::{DEPTHS, boil_way, dms_scale, formulas, glass_hex, hop_form, micrograms};
 use batch::wire::boil::WortBoil;
-use quantity::Units;
+use quantity::{Measured, Spread, Units, show_measured};
 use wort::bitterness::losses;
 
 use crate::cli::UnitsChoice;
@@ -51,16 +51,9 @@ fn sheet(r: &Reckoning, units: Units) -> String {
     page.figure("steam", report.evaporated);
     page.figure("kettle full, 20 °C", report.pre_boil.volume);
     page.figure("after the boil, 20 °C", report.post_boil.volume);
-    page.heading("Bitterness of the beer");
-    for hop in &report.hops {
-        page.figure(&hop.name, hop.bitterness);
-    }
-    page.measured("together", &report.bitterness);
-    page.figure("by Tinseth, boil hops alone", report.bitterness_by_tinseth);
-    page.heading("Of the iso-alpha-acids in the kettle is lost");
-    for loss in losses() {
-        page.figure(&loss.what, loss.share);
-    }
+    hops(&mut page, r);
+    dry_hops(&mut page, r);
+    colour(&mut page, r);
     heat(&mut page, r);
     page.heading("Dimethyl sulfide in the wort");
     for left in &report.dms_left {
@@ -70,6 +63,70 @@ fn sheet(r: &Reckoning, units: Units) -> String {
     course(&mut page, r);
     page.notes(&report.notes);
     page.finish()
+}
+
+fn hops(page: &mut Page, r: &Reckoning) {
+    let report = &r.boil.report;
+    page.heading("Bitterness of the beer, and the alpha-acids on brew day");
+    for (added, hop) in r.wort_plan.hops.iter().zip(&report.hops) {
+        let form = added.form.map(|form| format!(", {}", hop_form(form)));
+        let alpha = Measured {
+            value: added.alpha,
+            spread: added
+                .alpha_sd
+                .map_or(Spread::Unstated, |sd| Spread::Sd(sd.ratio())),
+        };
+        let value = format!(
+            "{} from {} alpha{}",
+            page.show(hop.bitterness),
+            show_measured(&alpha, page.units()),
+            form.unwrap_or_default()
+        );
+        page.row(&hop.name, &value);
+    }
+    page.measured("together", &report.bitterness);
+    page.figure("by Tinseth, boil hops alone", report.bitterness_by_tinseth);
+    page.heading("Of the iso-alpha-acids in the kettle is lost");
+    for loss in losses() {
+        page.figure(&loss.what, loss.share);
+    }
+}
+
+fn dry_hops(page: &mut Page, r: &Reckoning) {
+    let Some(dry) = &r.boil.report.dry_hops else {
+        return;
+    };
+    page.heading("What the dry hops do to it");
+    page.row("dry hops in a litre", &page.show(dry.dose));
+    page.interval("humulinones that they bring", &dry.humulinones);
+    page.interval("iso-alpha-acids that they strip", &dry.stripped);
+    page.interval("a laboratory would read", &dry.measured);
+    page.interval("as bitter as", &dry.tasted);
+}
+
+fn colour(page: &mut Page, r: &Reckoning) {
+    let colour = &r.boil.report.colour;
+    page.heading("Colour");
+    page.figure("by the grist, an hour's boil in it", colour.by_grist);
+    page.interval("formed by this boil", &colour.formed);
+    page.figure("of which the formula holds", colour.in_fit);
+    page.measured("together", &colour.wort);
+    page.interval("the wort, before the yeast", &colour.before_fermentation);
+    page.paragraph("The yeast takes 10 to 30 % of the wort's colour; the formula was fitted to beers, so that is in it.");
+    page.heading("Other formulas say of the grist; a glass 1, 5 and 7.5 cm deep");
+    for formula in formulas(r) {
+        let value = formula.colour.map_or_else(
+            || format!("not here: it {}", formula.holds),
+            |colour| {
+                let glass: Vec<_> = DEPTHS
+                    .into_iter()
+                    .filter_map(|depth| glass_hex(colour, depth))
+                    .collect();
+                format!("{}, {}", page.show(colour), glass.join(" "))
+            },
+        );
+        page.row(formula.who, &value);
+    }
 }
 
 fn heat(page: &mut Page, r: &Reckoning) {

@@ -1,6 +1,8 @@
 //! Laying text out in lines of eighty.
 
-use quantity::{Measured, Note, Quantity, Spread, Units, Weight, show, show_measured};
+use quantity::{
+    Measured, Note, Quantity, Spread, Units, Weight, show, show_interval, show_measured,
+};
 
 const WIDTH: usize = 80;
 const LABEL: usize = 32;
@@ -59,6 +61,12 @@ impl Page {
     /// A label and a quantity with its spread.
     pub fn measured<Q: Quantity>(&mut self, label: &str, value: &Measured<Q>) {
         self.row(label, &self.show_measured(value));
+    }
+
+    /// A figure as the range in which it is likely to lie.
+    pub fn interval<Q: Quantity>(&mut self, label: &str, value: &Measured<Q>) {
+        let range = show_interval(value.lower(), value.upper(), self.units);
+        self.row(label, &range);
     }
 
     pub fn show<Q: Quantity>(&self, value: Q) -> String {

@@ -3,10 +3,12 @@
 pub mod batch;
 pub mod brew_day;
 pub mod course;
+mod files;
 pub mod history;
 pub mod library;
 pub mod liquor;
 pub mod measure;
+pub mod pitch;
 pub mod settings;
 pub mod take;
 pub mod tasting;

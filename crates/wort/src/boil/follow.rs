@@ -1,17 +1,19 @@
 //! The kettle followed from the heat-up to the end of the chiller: alpha-acids,
-//! dimethyl sulfide and its precursor, step by step.
+//! dimethyl sulfide and its precursor.
+//!
+//! All of it decays by first order once temperature and volume are given, so each piece
+//! between two moments is passed by exponentials of the mean rates and not by small steps.
 
 use quantity::{Duration, Gravity, MassConcentration, Temperature, Volume};
 
 use crate::bitterness::{Acids, DISSOLVES_MG_PER_L, Rates, dissolve};
-use crate::plan::{HopAddition, HopTime, WortPlan};
+use crate::mix::Mix;
+use crate::plan::{HopAddition, HopForm, HopTime};
 use crate::sulfide::{Sulfide, conversion};
-use crate::thermal::{Course, KettleStage};
+use crate::thermal::{Course, KettleStage, Stretch};
 
 use super::Kettle;
-
-/// Time between two moments of the timeline at the least \[min\].
-const APART_MIN: f64 = 1.0;
+use super::figures::FIGURES;
 
 /// Alpha-acids of a hop in the mash that come as far as the kettle: utilisation of
 /// 9.1 % for mash hops against 44.0 % for an hour's boil (Justus, *MBAA Tech. Q.*
@@ -49,59 +51,86 @@ pub(super) struct Followed {
     pub(super) timeline: Vec<BoilMoment>,
     /// Whether some alpha-acids had to wait undissolved.
     pub(super) waited: bool,
+    /// Wort in the kettle, at 20 °C.
+    litres: f64,
 }
 
 /// Walks the course once.
 pub(super) fn follow(
     kettle: &Kettle,
-    plan: &WortPlan,
+    hops: &[HopAddition],
     course: &Course,
     start: Sulfide,
     ph: f64,
 ) -> Followed {
-    let stripping = kettle.stripping(plan);
-    let mut walk = Followed {
-        acids: vec![Acids::default(); plan.hops.len()],
+    let walk = Followed {
+        acids: vec![Acids::default(); hops.len()],
+        litres: kettle.before.volume_l(),
         sulfide: start,
         timeline: Vec::new(),
         waited: false,
     };
-    let mut awaited: Vec<Option<f64>> = course.hops_at_min.clone();
-    let starts = course.steps.first();
-    walk.timeline.extend(
-        starts
-            .map(|step| walk.moment(kettle, course, step.starts_min, step.stage, step.starts_c())),
-    );
-    for (i, step) in course.steps.iter().enumerate() {
-        walk.add_hops(plan, &mut awaited, step.starts_min + step.min / 2.0);
-        let litres = kettle
-            .at(course, step.starts_min + step.min / 2.0)
-            .volume_l();
-        let room_mg = DISSOLVES_MG_PER_L * litres;
-        walk.waited |= walk.acids.iter().map(|a| a.alpha).sum::<f64>() > room_mg;
-        dissolve(&mut walk.acids, &Rates::at(step.temp_c), step.min, room_mg);
-        let k2 = if step.stage == KettleStage::Boil {
-            stripping
-        } else {
-            0.0
-        };
-        walk.sulfide = walk
-            .sulfide
-            .after(conversion(step.temp_c, ph), k2, step.min);
-        let next = course.steps.get(i + 1);
-        let ends_min = step.starts_min + step.min;
-        if next.is_none_or(|n| n.stage != step.stage) || walk.is_due(ends_min) {
-            let moment = walk.moment(kettle, course, ends_min, step.stage, step.ends_c());
-            walk.timeline.push(moment);
+    let mut walk = walk.begun(kettle, course);
+    let cuts: Vec<f64> = course.hops_at_min.iter().flatten().copied().collect();
+    let mut awaited = course.hops_at_min.clone();
+    for stretch in &course.stretches {
+        let strips = strips(kettle, stretch);
+        let mut from = 0.0;
+        for to in stretch.moments(&cuts) {
+            let (at, temp_c) = (stretch.starts_min + to, stretch.temp_c(to));
+            walk.add_hops(
+                hops,
+                &mut awaited,
+                stretch.starts_min + f64::midpoint(from, to),
+            );
+            let [to_iso, to_loss, converts] = stretch.means(from, to, |c| {
+                let [to_iso, to_loss] = Rates::at(c).each();
+                [to_iso, to_loss, conversion(c, ph)]
+            });
+            let wort = kettle.at(course, at);
+            let litres = wort.volume_l();
+            let room_mg = DISSOLVES_MG_PER_L * f64::midpoint(walk.litres, litres);
+            let rates = Rates { to_iso, to_loss };
+            walk.waited |= dissolve(&mut walk.acids, &rates, to - from, room_mg);
+            walk.sulfide = walk.sulfide.after(converts, strips, to - from);
+            walk.litres = litres;
+            walk.show(kettle, wort, at, stretch.stage, temp_c);
+            from = to;
         }
     }
     walk
 }
 
+/// Dimethyl sulfide and its precursor at the end of the course, without all the rest.
+pub(super) fn sulfide_left(kettle: &Kettle, course: &Course, start: Sulfide, ph: f64) -> Sulfide {
+    course.stretches.iter().fold(start, |wort, stretch| {
+        let [converts] = stretch.means(0.0, stretch.min, |c| [conversion(c, ph)]);
+        wort.after(converts, strips(kettle, stretch), stretch.min)
+    })
+}
+
+/// Where the wort is stripped its temperature holds, and elsewhere only the sum of the
+/// rate of conversion counts: both are exact.
+fn strips(kettle: &Kettle, stretch: &Stretch) -> f64 {
+    if stretch.stage == KettleStage::Boil {
+        kettle.stripping()
+    } else {
+        0.0
+    }
+}
+
 impl Followed {
-    /// Steps are cut at the additions, so a step is wholly before or wholly after.
-    fn add_hops(&mut self, plan: &WortPlan, awaited: &mut [Option<f64>], now_min: f64) {
-        for ((acid, hop), at) in self.acids.iter_mut().zip(&plan.hops).zip(awaited) {
+    fn begun(mut self, kettle: &Kettle, course: &Course) -> Self {
+        if let Some(first) = course.stretches.first() {
+            let (at, temp_c) = (first.starts_min, first.temp_c(0.0));
+            self.show(kettle, kettle.at(course, at), at, first.stage, temp_c);
+        }
+        self
+    }
+
+    /// Pieces are cut at the additions, so one is wholly before or wholly after.
+    fn add_hops(&mut self, hops: &[HopAddition], awaited: &mut [Option<f64>], now_min: f64) {
+        for ((acid, hop), at) in self.acids.iter_mut().zip(hops).zip(awaited) {
             if at.is_some_and(|at| at <= now_min) {
                 acid.alpha += alpha_mg(hop);
                 *at = None;
@@ -109,25 +138,11 @@ impl Followed {
         }
     }
 
-    fn is_due(&self, now_min: f64) -> bool {
-        self.timeline
-            .last()
-            .is_none_or(|m| now_min - m.time.min() >= APART_MIN - 1e-9)
-    }
-
-    fn moment(
-        &self,
-        kettle: &Kettle,
-        course: &Course,
-        min: f64,
-        stage: KettleStage,
-        temp_c: f64,
-    ) -> BoilMoment {
+    fn show(&mut self, kettle: &Kettle, wort: Mix, min: f64, stage: KettleStage, temp_c: f64) {
         let mg = MassConcentration::from_mg_per_l;
-        let wort = kettle.at(course, min);
-        let litres = wort.volume_l();
+        let litres = self.litres;
         let thinner = kettle.after.volume_l() / litres;
-        BoilMoment {
+        let moment = BoilMoment {
             time: Duration::from_min(min),
             stage,
             temperature: Temperature::from_c(temp_c),
@@ -136,7 +151,8 @@ impl Followed {
             iso_alpha: self.acids.iter().map(|a| mg(a.iso / litres)).collect(),
             smm: mg(self.sulfide.smm * thinner),
             dms: mg((self.sulfide.dms * thinner).max(0.0)),
-        }
+        };
+        self.timeline.push(moment);
     }
 }
 
@@ -149,5 +165,13 @@ pub(super) fn alpha_mg(hop: &HopAddition) -> f64 {
             1.0
         }
     };
-    share * hop.alpha.ratio() * hop.mass.g() * 1000.0
+    share * given_by(hop.form) * hop.alpha.ratio() * hop.mass.g() * 1000.0
+}
+
+/// What a form gives of its alpha-acids against cones, for which the losses were set.
+pub(super) fn given_by(form: Option<HopForm>) -> f64 {
+    match form {
+        Some(HopForm::Pellets) => FIGURES.pellets_give.value,
+        Some(HopForm::Cones) | None => 1.0,
+    }
 }

@@ -3,12 +3,14 @@
 use quantity::{Duration, Fraction, MassConcentration, Temperature};
 
 use crate::error::WortError;
-use crate::kit::Chilling;
-use crate::plan::WortPlan;
+use crate::kit::{Chilling, Kit};
+use crate::plan::{BoilPlan, WortPlan};
 use crate::state::SweetWort;
+use crate::sulfide::Sulfide;
 use crate::thermal::Course;
 
-use super::{Kettle, follow};
+use super::Kettle;
+use super::follow::sulfide_left;
 
 /// What many can smell \[µg/L\]: 30 to 50; more than 100 is a fault (Anness &
 /// Bamforth 1982, read as quoted).
@@ -48,60 +50,53 @@ pub struct DmsLeft {
     pub smm: MassConcentration,
 }
 
-/// Boils the wort in each way. A boil of less than half an hour cannot be half an
-/// hour shorter and has no such row.
-pub(super) fn dms_left(plan: &WortPlan, sweet: &SweetWort) -> Result<Vec<DmsLeft>, WortError> {
+/// Boils the wort in each way; as it is planned it has been boiled. All come to the boil
+/// in the same way, and hops change nothing here. A boil of less than half an hour cannot
+/// be half an hour shorter and has no such row.
+pub(super) fn dms_left(
+    plan: &WortPlan,
+    sweet: &SweetWort,
+    kettle: &Kettle,
+    comes_up: (f64, f64),
+    as_planned: Sulfide,
+) -> Result<Vec<DmsLeft>, WortError> {
     use BoilWay::{AsPlanned, LeftOvernight, LidOn, Shorter};
-    [AsPlanned, Shorter, LidOn, LeftOvernight]
-        .into_iter()
-        .filter_map(|way| Some((way, changed(plan, way)?)))
-        .map(|(way, plan)| left(&plan, sweet, way))
-        .collect()
-}
-
-fn left(plan: &WortPlan, sweet: &SweetWort, way: BoilWay) -> Result<DmsLeft, WortError> {
-    let kettle = Kettle::new(plan, sweet)?;
-    let course = Course::of(plan, Kettle::filled_c(plan), kettle.heat_up_min(plan)?)?;
-    let start = kettle.sulfide_before(sweet);
-    let end = follow::follow(&kettle, plan, &course, start, sweet.ph.ph()).sulfide;
-    let mg = |x: f64| MassConcentration::from_mg_per_l((x * kettle.diluted()).max(0.0));
-    Ok(DmsLeft {
-        way,
-        dms: mg(end.dms),
-        smm: mg(end.smm),
-    })
-}
-
-/// The plan with another boil. Hops change nothing here, and those that boil longer
-/// than the shorter boil would be in its way.
-fn changed(plan: &WortPlan, way: BoilWay) -> Option<WortPlan> {
-    let mut other = plan.clone();
-    if way != BoilWay::AsPlanned {
-        other
-            .hops
-            .iter_mut()
-            .for_each(|hop| hop.when = hop.when.without_time());
+    let mut rows = vec![kettle.left(AsPlanned, as_planned)];
+    for way in [Shorter, LidOn, LeftOvernight] {
+        let Some((kit, boil)) = changed(plan, way) else {
+            continue;
+        };
+        let kettle = kettle.boiled(&kit, &boil)?;
+        let course = Course::of(&kit, &boil, &[], comes_up)?;
+        let start = kettle.sulfide_before(sweet);
+        let end = sulfide_left(&kettle, &course, start, sweet.ph.ph());
+        rows.push(kettle.left(way, end));
     }
+    Ok(rows)
+}
+
+/// The kit and the boil of another way.
+fn changed(plan: &WortPlan, way: BoilWay) -> Option<(Kit, BoilPlan)> {
+    let (mut kit, mut boil) = (plan.kit.clone(), plan.boil.clone());
     match way {
         BoilWay::AsPlanned => {}
         BoilWay::Shorter => {
-            let min = plan.boil.duration.min() - SHORTER_MIN;
+            let min = boil.duration.min() - SHORTER_MIN;
             if min <= 0.0 {
                 return None;
             }
-            other.boil.duration = Duration::from_min(min);
+            boil.duration = Duration::from_min(min);
         }
-        BoilWay::LidOn => other.kit.steam_escapes = Fraction::from_ratio(UNDER_A_LID),
+        BoilWay::LidOn => kit.steam_escapes = Fraction::from_ratio(UNDER_A_LID),
         BoilWay::LeftOvernight => {
-            other.kit.kettle_time_constant = Duration::from_min(NO_CHILL_TAU_MIN);
-            other.boil.whirlpool = Duration::from_min(NIGHT_MIN);
+            kit.kettle_time_constant = Duration::from_min(NO_CHILL_TAU_MIN);
+            boil.whirlpool = Duration::from_min(NIGHT_MIN);
             // Whatever is left to cool after the night takes no time that counts.
-            other.boil.chill_to =
-                Temperature::from_c(plan.kit.room.c().max(plan.boil.chill_to.c()));
-            other.kit.chilling = Chilling::Over {
+            boil.chill_to = Temperature::from_c(kit.room.c().max(boil.chill_to.c()));
+            kit.chilling = Chilling::Over {
                 duration: Duration::from_min(1.0),
             };
         }
     }
-    Some(other)
+    Some((kit, boil))
 }

@@ -1,12 +1,14 @@
 //! The boil bench: hops, boil, chilling.
 
 use batch::Reckoning;
-use batch::boil::{boil_way, dms_scale, micrograms};
+use batch::boil::{DEPTHS, boil_way, dms_scale, formulas, glass_hex, hop_form, micrograms};
 use maud::{Markup, html};
-use quantity::{Caution, Units, show, show_measured};
+use quantity::{
+    Caution, Colour, Measured, Quantity, Source, Spread, Units, show, show_interval, show_measured,
+};
 use store::DocumentId;
-use wort::HopTime;
 use wort::bitterness::losses;
+use wort::{BoilColour, DryHopped, HopAddition, HopTime};
 
 use super::common::{caution, row, table};
 use crate::views::charts;
@@ -29,12 +31,11 @@ pub fn inputs(form: &Form<'_>) -> Markup {
                     (form.field(&format!("{at}.hop"), "Cultivar"))
                     (form.field(&format!("{at}.alpha"), "Alpha-acids"))
                     (form.field(&format!("{at}.amount"), "Amount"))
+                    (form.choice(&format!("{at}.form"), "Form"))
                     (form.choice(&format!("{at}.used"), "Used"))
                     (form.field(&format!("{at}.time"), "Time"))
                     (form.field(&format!("{at}.temperature"), "Temperature of a stand"))
-                    (form.field(&format!("{at}.age"), "Age since alpha was measured"))
-                    (form.field(&format!("{at}.stored_at"), "Kept at"))
-                    (form.choice(&format!("{at}.packing"), "Packed"))
+                    (store(form, &at))
                 }
             }
             (form.adds("hop", "Add a hop"))
@@ -54,6 +55,31 @@ pub fn inputs(form: &Form<'_>) -> Markup {
     }
 }
 
+/// How a hop was kept since its alpha-acids were measured.
+fn store(form: &Form<'_>, at: &str) -> Markup {
+    let key = |name: &str| format!("{at}.{name}");
+    html! {
+        details.why open[STORE.iter().any(|name| form.fills(&key(name)))] {
+            summary { "how it was kept" }
+            (form.field(&key("age"), "Age since alpha was measured"))
+            (form.field(&key("stored_at"), "Kept at"))
+            (form.choice(&key("packing"), "Packed"))
+            (form.field(&key("kept"), "Keeps over six months at 20 °C"))
+            (form.field(&key("storage_index"), "Storage index (HSI) now"))
+            (form.field(&key("storage_index_then"), "HSI when alpha was measured"))
+        }
+    }
+}
+
+const STORE: [&str; 6] = [
+    "age",
+    "stored_at",
+    "packing",
+    "kept",
+    "storage_index",
+    "storage_index_then",
+];
+
 pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
     let report = &r.boil.report;
     let wort = &r.boil.wort;
@@ -70,7 +96,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 row("volume", show(wort.volume, units)),
                 row("original gravity", wort.gravity.both(units)),
                 row("pH", show(wort.ph, units)),
-                row("colour", show_measured(&wort::colour::with_spread(wort.colour), units)),
+                row("colour", show_measured(&report.colour.wort, units)),
                 row("bitterness of the beer", show_measured(&report.bitterness, units)),
                 row("by Tinseth, boil hops alone", show(report.bitterness_by_tinseth, units)),
                 row("dimethyl sulfide", show(wort.traces.dms, units)),
@@ -89,6 +115,8 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 ul { @for loss in losses() { li { (loss.what) ": " (loss.source.text) " (" (loss.source.mark) ")" } } }
             }
         }
+        @if let Some(dry) = &report.dry_hops { (dry_hops(dry, units)) }
+        (colour(r, units))
         section.card {
             h3 { "Another boil, and its dimethyl sulfide" }
             (table("left in the wort", &report.dms_left.iter().map(|left| {
@@ -105,29 +133,133 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
     }
 }
 
-/// What becomes of each addition.
+/// What becomes of each addition: a column an addition, down to the beer.
 fn hops(r: &Reckoning, units: Units) -> Markup {
+    let shares = &r.boil.report.hops;
+    let line = |label: &str, cells: Vec<String>| {
+        html! { tr { th scope="row" { (label) } @for cell in cells { td.number { (cell) } } } }
+    };
+    let added = &r.wort_plan.hops;
     html! {
         div.wide tabindex="0" role="region" aria-label="hop by hop" {
             table {
                 caption.hidden { "hop by hop" }
                 thead { tr {
-                    th scope="col" { "hop" }
-                    th scope="col" { "iso-alpha in the kettle" }
-                    @for loss in losses() { th scope="col" { "lost: " (loss.key) } }
-                    th scope="col" { "in the beer" }
+                    th scope="col" { "" span.hidden { "from alpha-acids to the beer" } }
+                    @for hop in added { th.number scope="col" { (hop.name) @if let Some(form) = hop.form { ", " (hop_form(form)) } } }
                 } }
                 tbody {
-                    @for hop in &r.boil.report.hops {
+                    (line("alpha on brew day", added.iter().map(|hop| show_measured(&alpha(hop), units)).collect()))
+                    (line("iso-alpha in the kettle", shares.iter().map(|hop| show(hop.iso_alpha, units)).collect()))
+                    @for (n, loss) in losses().iter().enumerate() {
+                        (line(&format!("lost: {}", loss.key), shares.iter().filter_map(|hop| Some(show(*hop.lost.get(n)?, units))).collect()))
+                    }
+                    (line("in the beer", shares.iter().map(|hop| show(hop.bitterness, units)).collect()))
+                }
+            }
+        }
+    }
+}
+
+/// Alpha-acids on brew day with what is known of their spread.
+fn alpha(added: &HopAddition) -> Measured<quantity::Fraction> {
+    Measured {
+        value: added.alpha,
+        spread: added
+            .alpha_sd
+            .map_or(Spread::Unstated, |sd| Spread::Sd(sd.ratio())),
+    }
+}
+
+/// What dry hops do to bitterness.
+fn dry_hops(dry: &DryHopped, units: Units) -> Markup {
+    html! {
+        section.card {
+            h3 { "Dry hops and bitterness" }
+            (table("in the beer", &[
+                row("dry hops in a litre", show(dry.dose, units)),
+                row("humulinones that they bring", interval(&dry.humulinones, units)),
+                row("iso-alpha-acids that they strip", interval(&dry.stripped, units)),
+                row("a laboratory would read", interval(&dry.measured, units)),
+                row("as bitter as", interval(&dry.tasted, units)),
+            ]))
+            p.small { "Humulinones are oxidised alpha-acids, two thirds as bitter as iso-alpha-acids. The bitterness above does not count them." }
+            (sources("Where that comes from", &DryHopped::sources()))
+        }
+    }
+}
+
+/// The colour, what the boil forms of it, and what other formulas say.
+fn colour(r: &Reckoning, units: Units) -> Markup {
+    let colour = &r.boil.report.colour;
+    html! {
+        section.card {
+            h3 { "Colour" }
+            (table("colour", &[
+                row("by the grist, an hour's boil in it", show(colour.by_grist, units)),
+                row("formed by this boil", interval(&colour.formed, units)),
+                row("of which the formula holds", show(colour.in_fit, units)),
+                row("together", show_measured(&colour.wort, units)),
+                row("the wort, before the yeast", interval(&colour.before_fermentation, units)),
+            ]))
+            p.small { "The yeast takes 10 to 30 % of the wort's colour. The formula was fitted to beers, so that is in it." }
+            (other_formulas(r, units))
+            (sources("Where the browning comes from", &BoilColour::sources()))
+        }
+    }
+}
+
+fn other_formulas(r: &Reckoning, units: Units) -> Markup {
+    html! {
+        div.wide tabindex="0" role="region" aria-label="other formulas" {
+            table {
+                caption { "other formulas say of the grist, and the glass in daylight" }
+                thead { tr {
+                    th scope="col" { "formula" }
+                    th scope="col" { "colour" }
+                    @for depth in DEPTHS { th scope="col" { (show(depth, units)) } }
+                } }
+                tbody {
+                    @for formula in formulas(r) {
                         tr {
-                            th scope="row" { (hop.name) }
-                            td.number { (show(hop.iso_alpha, units)) }
-                            @for lost in &hop.lost { td.number { (show(*lost, units)) } }
-                            td.number { (show(hop.bitterness, units)) }
+                            th scope="row" { (formula.who) }
+                            @if let Some(colour) = formula.colour {
+                                td.number { (show(colour, units)) }
+                                @for depth in DEPTHS { td { (swatch(colour, depth, units)) } }
+                            } @else {
+                                td colspan="4" { "does not hold here" }
+                            }
                         }
                     }
                 }
             }
+        }
+        details.why { summary { "Where each formula holds" }
+            ul { @for formula in formulas(r) { li { (formula.who) ": " (formula.holds) } } }
+        }
+    }
+}
+
+/// A patch of the beer's colour through a depth.
+fn swatch(colour: Colour, depth: quantity::Length, units: Units) -> Markup {
+    let label = format!("{} through {}", show(colour, units), show(depth, units));
+    html! {
+        @if let Some(fill) = glass_hex(colour, depth) {
+            svg.swatch role="img" viewBox="0 0 48 20" aria-label=(label) {
+                rect width="48" height="20" rx="3" fill=(fill) {}
+            }
+        }
+    }
+}
+
+fn interval<Q: Quantity>(figure: &Measured<Q>, units: Units) -> String {
+    show_interval(figure.lower(), figure.upper(), units)
+}
+
+fn sources(summary: &str, sources: &[Source]) -> Markup {
+    html! {
+        details.why { summary { (summary) }
+            ul { @for source in sources { li { (source.text) " (" (source.mark) ")" } } }
         }
     }
 }

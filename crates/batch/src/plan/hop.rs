@@ -1,0 +1,171 @@
+//! A hop of the document as an addition of the plan: its alpha-acids on brew day.
+
+use quantity::{Fraction, Mark, Measured, Quantity, Spread, Temperature};
+use wort::hops::{self, Kept, Storage};
+use wort::{HopAddition, HopTime, WortError};
+
+use super::wort::range;
+use crate::document::{HopEntry, HopUse};
+use crate::reader::Assumption;
+
+/// The addition; what was taken for it is added to the assumptions.
+pub(super) fn addition(
+    place: usize,
+    entry: &HopEntry,
+    assumptions: &mut Vec<Assumption>,
+) -> Result<HopAddition, WortError> {
+    let mut taken = Taken { place, assumptions };
+    let measured = alpha(entry, &mut taken)?;
+    let now = on_brew_day(entry, measured.value, &mut taken)?;
+    // The packet's own spread stays as large a share of what is left.
+    let share = now.value.ratio() / measured.value.ratio().max(f64::MIN_POSITIVE);
+    let sd = now.sd().hypot(measured.sd() * share);
+    Ok(HopAddition {
+        name: entry.hop.clone(),
+        alpha: now.value,
+        alpha_sd: (sd > 0.0).then(|| Fraction::from_canonical(sd)),
+        form: entry.form,
+        mass: entry.amount.value,
+        when: when(entry),
+    })
+}
+
+/// What is assumed for one hop.
+struct Taken<'a> {
+    place: usize,
+    assumptions: &'a mut Vec<Assumption>,
+}
+
+impl Taken<'_> {
+    fn assume(&mut self, key: &str, value: String, source: String, mark: Mark) {
+        self.assumptions.push(Assumption {
+            path: format!("hop[{}].{key}", self.place),
+            value,
+            source,
+            mark,
+        });
+    }
+}
+
+/// Alpha-acids when they were measured.
+fn alpha(entry: &HopEntry, taken: &mut Taken<'_>) -> Result<Measured<Fraction>, WortError> {
+    if let Some(alpha) = entry.alpha {
+        return Ok(alpha);
+    }
+    let cultivar = hops::find(&entry.hop)?;
+    taken.assume(
+        "alpha",
+        format!("{}: {}", cultivar.name, range(&cultivar.alpha)),
+        format!("the cultivar; {}", cultivar.source.text),
+        cultivar.source.mark,
+    );
+    Ok(cultivar.alpha)
+}
+
+/// Alpha-acids on brew day: those measured, less what storage took since. A storage
+/// index is a measurement and goes before what is known of the storage.
+fn on_brew_day(
+    entry: &HopEntry,
+    measured: Fraction,
+    taken: &mut Taken<'_>,
+) -> Result<Measured<Fraction>, WortError> {
+    let (left, source) = if let Some(index) = entry.storage_index {
+        let then = entry.storage_index_then.map(|index| index.value);
+        let left = hops::alpha_by_index(measured, index.value, then)?;
+        let source = "by the hop storage index; Nickerson & Likens, J. Am. Soc. Brew. Chem. 37, 184, 1979 (abstract read)";
+        (left, source)
+    } else if let Some(age) = entry.age {
+        let kept = Kept {
+            six_months: kept(entry, taken),
+            storage: packing(entry, taken),
+            temperature: stored_at(entry, taken),
+            time: age.value,
+        };
+        let source = "what storage leaves; Garetz, Brewing Techniques 2(1), 1994";
+        (hops::alpha_after(measured, &kept)?, source)
+    } else {
+        return Ok(Measured::exactly(measured));
+    };
+    let value = format!("{} on brew day", value_and_range(&left));
+    taken.assume("alpha", value, source.to_owned(), Mark::Computed);
+    Ok(left)
+}
+
+/// A range with its middle beside it.
+fn value_and_range(left: &Measured<Fraction>) -> String {
+    match left.spread {
+        Spread::Range { .. } => {
+            let value = quantity::show(left.value, quantity::Units::Metric);
+            format!("{value} ({})", range(left))
+        }
+        _ => range(left),
+    }
+}
+
+fn stored_at(entry: &HopEntry, taken: &mut Taken<'_>) -> Temperature {
+    entry.stored_at.map_or_else(
+        || {
+            let (value, source) = ("4 °C".to_owned(), "a refrigerator".to_owned());
+            taken.assume("stored_at", value, source, Mark::Judgement);
+            Temperature::from_c(4.0)
+        },
+        |at| at.value,
+    )
+}
+
+fn packing(entry: &HopEntry, taken: &mut Taken<'_>) -> Storage {
+    entry.packing.unwrap_or_else(|| {
+        let source = "neither loose nor under inert gas".to_owned();
+        taken.assume("packing", "closed".to_owned(), source, Mark::Judgement);
+        Storage::Closed
+    })
+}
+
+/// What the hop keeps over six months at 20 °C.
+fn kept(entry: &HopEntry, taken: &mut Taken<'_>) -> Measured<Fraction> {
+    if let Some(kept) = entry.kept {
+        return kept;
+    }
+    let cultivar = hops::find(&entry.hop).ok();
+    let found = cultivar.and_then(|hop| hop.kept.map(|kept| (kept, hop.source)));
+    let (kept, source, mark) = found.map_or_else(
+        || {
+            let source =
+                "a cultivar without a figure: the middle of those that have one".to_owned();
+            (UNKNOWN_CULTIVAR, source, Mark::Judgement)
+        },
+        |(kept, source)| (kept, format!("the cultivar; {}", source.text), source.mark),
+    );
+    taken.assume(
+        "kept",
+        format!("{} left after six months at 20 °C", range(&kept)),
+        source,
+        mark,
+    );
+    kept
+}
+
+/// The cultivars of the table keep from 35 to 85 %, most of them about 65 %.
+const UNKNOWN_CULTIVAR: Measured<Fraction> = Measured {
+    value: Fraction::from_ratio(0.65),
+    spread: Spread::Range {
+        low: 0.45,
+        high: 0.85,
+    },
+};
+
+fn when(entry: &HopEntry) -> HopTime {
+    let duration = entry.time.map(|t| t.value).unwrap_or_default();
+    match (entry.used, entry.temperature) {
+        (HopUse::Mash, _) => HopTime::Mash,
+        (HopUse::FirstWort, _) => HopTime::FirstWort,
+        (HopUse::Boil, _) => HopTime::Boil(duration),
+        (HopUse::Dry, _) => HopTime::DryHop,
+        (HopUse::Stand, Some(temperature)) => HopTime::Stand {
+            duration,
+            temperature: temperature.value,
+        },
+        // A stand without a temperature is refused by the reader.
+        (HopUse::Whirlpool | HopUse::Stand, _) => HopTime::Whirlpool(duration),
+    }
+}
