@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use ferment::watch::{
-    Alarm, Course, Expectation, GravityReading, Instrument, Log, Verdict, Watching, watch,
+    Course, Expectation, GravityReading, Instrument, Log, Verdict, Watching, watch,
 };
 use ferment::{CourseMoment, FermentError};
 use quantity::{Duration, Gravity, Measured, Ph, Temperature, Units, show};
@@ -132,12 +132,6 @@ fn finish_time(c: &Course, units: Units) -> String {
     }
 }
 
-/// An alarm in one line.
-#[must_use]
-pub fn alarm_line(alarm: &Alarm) -> String {
-    format!("{} {}.", alarm.what, alarm.evidence.join("; "))
-}
-
 fn hours(at_ms: i64, from_ms: i64) -> f64 {
     (at_ms.saturating_sub(from_ms)) as f64 / HOUR_MS
 }
@@ -164,11 +158,12 @@ fn log_of(readings: &[LogReading], pitched_ms: i64) -> Log {
     for (name, own) in gravities {
         let instrument = log.instruments.len();
         log.instruments.push((name.to_owned(), kind_of(name, &own)));
-        log.gravities.extend(own.iter().map(|(h, plato)| GravityReading {
-            at: Duration::from_h(*h),
-            gravity: Gravity::from_plato(*plato),
-            instrument,
-        }));
+        log.gravities
+            .extend(own.iter().map(|(h, plato)| GravityReading {
+                at: Duration::from_h(*h),
+                gravity: Gravity::from_plato(*plato),
+                instrument,
+            }));
     }
     log
 }
@@ -228,16 +223,34 @@ mod tests {
         let watched = Watched::of(&r, &readings, Moments::default()).unwrap();
         let expected = r.fermentation.expected_gravity.plato();
         let end = watched.course.end;
-        assert!(end.low.plato() < expected && expected < end.high.plato(), "{end:?}");
+        assert!(
+            end.low.plato() < expected && expected < end.high.plato(),
+            "{end:?}"
+        );
         assert!(watched.pitching_assumed);
-        assert!(watched.verdict(Units::Metric).iter().any(|s| s.contains("first reading")));
-        assert!(watched.course.alarms.is_empty(), "{:?}", watched.course.alarms);
+        assert!(
+            watched
+                .verdict(Units::Metric)
+                .iter()
+                .any(|s| s.contains("first reading"))
+        );
+        assert!(
+            watched.course.alarms.is_empty(),
+            "{:?}",
+            watched.course.alarms
+        );
     }
 
     #[test]
     fn nothing_read_is_the_plan() {
         let watched = Watched::of(&reckoning(), &[], Moments::default()).unwrap();
-        assert!(watched.course.notes.iter().any(|n| n.text.contains("no gravity was read")));
+        assert!(
+            watched
+                .course
+                .notes
+                .iter()
+                .any(|n| n.text.contains("no gravity was read"))
+        );
     }
 
     #[test]
@@ -245,7 +258,10 @@ mod tests {
         let often: Vec<(f64, f64)> = (0..100).map(|i| (f64::from(i) * 0.5, 12.0)).collect();
         assert_eq!(kind_of("it", &often), Instrument::Float);
         assert_eq!(kind_of("it", &often[..4]), Instrument::Hydrometer);
-        assert_eq!(kind_of("my Narrow hydrometer", &[]), Instrument::NarrowHydrometer);
+        assert_eq!(
+            kind_of("my Narrow hydrometer", &[]),
+            Instrument::NarrowHydrometer
+        );
         assert_eq!(kind_of("refractometer", &often), Instrument::Refractometer);
     }
 }

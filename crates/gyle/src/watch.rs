@@ -129,7 +129,11 @@ fn sheet(r: &Reckoning, watched: &Watched, units: Units) -> String {
         }
     }
     page.heading("Forecast: nine times in ten, after pitching");
-    let ahead: Vec<_> = c.forecast.iter().filter(|f| f.at.h() >= c.now.h()).collect();
+    let ahead: Vec<_> = c
+        .forecast
+        .iter()
+        .filter(|f| f.at.h() >= c.now.h())
+        .collect();
     for f in ahead.iter().step_by(ahead.len().div_ceil(LINES).max(1)) {
         let value = format!(
             "{}, {}",

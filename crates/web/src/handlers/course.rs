@@ -12,8 +12,8 @@ use batch::watch::{Moments, Watched};
 use chart::Chart;
 
 use crate::error::PageError;
-use crate::handlers::batch::file;
 use crate::handlers::document_id;
+use crate::handlers::files::file;
 use crate::settings::Settings;
 use crate::views::course::{Desk, Typed, chart, page, unread};
 use crate::work::aside;
@@ -38,7 +38,15 @@ async fn show(
     Path(id): Path<String>,
 ) -> Result<Response, PageError> {
     let open = app.batch(document_id(&id)?).await?;
-    answer(&app, &open, settings, &Typed::default(), &[], StatusCode::OK).await
+    answer(
+        &app,
+        &open,
+        settings,
+        &Typed::default(),
+        &[],
+        StatusCode::OK,
+    )
+    .await
 }
 
 /// The page, with what was typed and what is wrong in it.
@@ -99,10 +107,20 @@ async fn keep(
         }
     };
     let kept = app
-        .keep_entered(number, what, canonical, &typed.reading, typed.instrument(), at)
+        .keep_entered(
+            number,
+            what,
+            canonical,
+            &typed.reading,
+            typed.instrument(),
+            at,
+        )
         .await?;
     if let Some(contradicted) = kept.contradicted.first() {
-        let wrong = [fault("at", &format!("there is another value at that time: {contradicted}"))];
+        let wrong = [fault(
+            "at",
+            &format!("there is another value at that time: {contradicted}"),
+        )];
         return answer(&app, &open, settings, &typed, &wrong, StatusCode::CONFLICT).await;
     }
     Ok(Redirect::to(&format!("/batch/{id}/course")).into_response())
@@ -117,8 +135,8 @@ fn fault(field: &str, message: &str) -> Wrong {
 
 /// What was typed, as a reading.
 fn read(typed: &Typed) -> Result<(What, f64, Option<store::Timestamp>), Vec<Wrong>> {
-    let what = What::of_word(&typed.what)
-        .ok_or_else(|| vec![fault("what", "say what was read")])?;
+    let what =
+        What::of_word(&typed.what).ok_or_else(|| vec![fault("what", "say what was read")])?;
     let mut wrong = Vec::new();
     let (least, most) = what.bounds();
     let canonical = match what.entered(&typed.reading) {
@@ -154,7 +172,13 @@ async fn saved(
     settings: Settings,
     Path((id, name)): Path<(String, String)>,
 ) -> Result<Response, PageError> {
-    let missing = || PageError::new(StatusCode::NOT_FOUND, "Not here", "There is no such chart of this batch.");
+    let missing = || {
+        PageError::new(
+            StatusCode::NOT_FOUND,
+            "Not here",
+            "There is no such chart of this batch.",
+        )
+    };
     let open = app.batch(document_id(&id)?).await?;
     let watched = watched(&app, &open).await?.ok_or_else(missing)?;
     let chart = chart(&watched, settings.units);

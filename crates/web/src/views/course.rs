@@ -93,7 +93,10 @@ pub fn unread(open: &OpenBatch) -> Markup {
 fn frame(open: &OpenBatch) -> Page<'_> {
     Page::new(&open.name)
         .beside(format!("revision {}", open.revision))
-        .link(format!("/batch/{}?bench=ferment", open.id), "fermentation bench")
+        .link(
+            format!("/batch/{}?bench=ferment", open.id),
+            "fermentation bench",
+        )
 }
 
 fn alarm_card(alarm: &Alarm) -> Markup {
@@ -146,14 +149,26 @@ fn text(desk: &Desk<'_>, name: &str, label: &str, value: &str, such_as: &str) ->
 fn figures(desk: &Desk<'_>) -> Markup {
     let (c, units) = (&desk.watched.course, desk.units);
     let likely = |l: &Likely<Gravity>| {
-        format!("{} ({} to {})", show(l.middle, units), show(l.low, units), show(l.high, units))
+        format!(
+            "{} ({} to {})",
+            show(l.middle, units),
+            show(l.low, units),
+            show(l.high, units)
+        )
     };
     let instruments: Vec<_> = c
         .instruments
         .iter()
         .map(|i| {
             let (off, sd) = i.bias_plato;
-            row(i.name.clone(), format!("{}, {} readings, off by {off:+.1} ± {sd:.1} °P", i.kind.word(), i.readings))
+            row(
+                i.name.clone(),
+                format!(
+                    "{}, {} readings, off by {off:+.1} ± {sd:.1} °P",
+                    i.kind.word(),
+                    i.readings
+                ),
+            )
         })
         .collect();
     html! {
@@ -188,36 +203,79 @@ pub fn chart(watched: &Watched, units: Units) -> CourseChart {
     let c = &watched.course;
     let now_h = c.now.h();
     let ahead = || c.forecast.iter().filter(move |f| f.at.h() >= now_h - 4.0);
-    let band = |label: &str, level, low: fn(&Forecast) -> Gravity, high: fn(&Forecast) -> Gravity| Band {
-        label: label.to_owned(),
-        points: ahead()
-            .map(|f| BandPoint {
-                x: days(f.at.h()),
-                low: low(f).sg(),
-                high: high(f).sg(),
-            })
-            .collect(),
-        tone: Tone::Water,
-        level,
-    };
-    let planned = watched.planned.iter().map(|m| (days(m.at.h()), m.gravity.sg()));
-    let middle = c.forecast.iter().map(|f| (days(f.at.h()), f.gravity.middle.sg()));
+    let band =
+        |label: &str, level, low: fn(&Forecast) -> Gravity, high: fn(&Forecast) -> Gravity| Band {
+            label: label.to_owned(),
+            points: ahead()
+                .map(|f| BandPoint {
+                    x: days(f.at.h()),
+                    low: low(f).sg(),
+                    high: high(f).sg(),
+                })
+                .collect(),
+            tone: Tone::Water,
+            level,
+        };
+    let planned = watched
+        .planned
+        .iter()
+        .map(|m| (days(m.at.h()), m.gravity.sg()));
+    let middle = c
+        .forecast
+        .iter()
+        .map(|f| (days(f.at.h()), f.gravity.middle.sg()));
     let mut gravity = Panel::new(Axis::new("gravity", "SG").decimals(3))
-        .band(band("nine times in ten", Level::Outer, |f| f.gravity.low, |f| f.gravity.high))
-        .band(band("one time in two", Level::Inner, |f| f.half.0, |f| f.half.1))
-        .line(Line::new("planned", planned.collect(), Tone::Slate, Stroke::Dashed))
-        .line(Line::new("curve and forecast", middle.collect(), Tone::Water, Stroke::Solid));
-    let shapes = [Shape::Circle, Shape::Square, Shape::Diamond, Shape::Triangle];
-    for ((n, (name, _)), shape) in watched.log.instruments.iter().enumerate().zip(shapes.iter().cycle()) {
+        .band(band(
+            "nine times in ten",
+            Level::Outer,
+            |f| f.gravity.low,
+            |f| f.gravity.high,
+        ))
+        .band(band(
+            "one time in two",
+            Level::Inner,
+            |f| f.half.0,
+            |f| f.half.1,
+        ))
+        .line(Line::new(
+            "planned",
+            planned.collect(),
+            Tone::Slate,
+            Stroke::Dashed,
+        ))
+        .line(Line::new(
+            "curve and forecast",
+            middle.collect(),
+            Tone::Water,
+            Stroke::Solid,
+        ));
+    let shapes = [
+        Shape::Circle,
+        Shape::Square,
+        Shape::Diamond,
+        Shape::Triangle,
+    ];
+    for ((n, (name, _)), shape) in watched
+        .log
+        .instruments
+        .iter()
+        .enumerate()
+        .zip(shapes.iter().cycle())
+    {
         let own = c.residuals.iter().filter(|r| r.instrument == n);
         gravity = gravity.readings(Readings {
             label: name.clone(),
-            points: own.map(|r| Reading::bare(days(r.at.h()), r.read.sg())).collect(),
+            points: own
+                .map(|r| Reading::bare(days(r.at.h()), r.read.sg()))
+                .collect(),
             tone: Tone::Copper,
             shape: *shape,
         });
     }
-    let warm = c.forecast.iter().map(|f| (days(f.at.h()), temperature(f.temperature.c())));
+    let warm = c
+        .forecast
+        .iter()
+        .map(|f| (days(f.at.h()), temperature(f.temperature.c())));
     CourseChart::new(
         Heading::new(
             "watch",
