@@ -561,8 +561,6 @@ pub struct FermentationSection {
     pub aeration: Aeration,
     /// For how long, with a stone.
     pub aeration_time: Measured<Duration>,
-    /// Where a sample ended that was fermented with much yeast in the warm.
-    pub forced_gravity: Option<Measured<Gravity>>,
     /// The temperature plan.
     pub course: Vec<CoursePoint>,
 }
@@ -1592,12 +1590,6 @@ fn fermentation(r: &mut Reader<'_>) -> FermentationSection {
             )
             .assumed(Aeration::Shaking),
         aeration_time: r.quantity("aeration_time", "how long").assumed(),
-        forced_gravity: r
-            .quantity(
-                "forced_gravity",
-                "where a sample ended that was fermented with much yeast in the warm",
-            )
-            .optional(),
         course: r.sections("course", "a point of the temperature plan", |r| {
             CoursePoint {
                 at: r.quantity("at", "time after pitching").required(),

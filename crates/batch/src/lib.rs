@@ -27,7 +27,6 @@ pub mod reader;
 mod sign;
 mod stream;
 pub mod tasting;
-pub mod watch;
 pub mod wire;
 mod words;
 

@@ -173,13 +173,6 @@ Examples:
         #[command(subcommand)]
         command: LogCommand,
     },
-    /// Watch a fermentation: where it stands, when it will have finished, what is wrong.
-    #[command(after_help = "\
-Examples:
-  gyle watch store:lantern
-  gyle watch lantern-pale.toml --readings float.csv
-  gyle watch lantern-pale.toml --readings float.csv --pitched 2026-03-14T15:00:00Z --json")]
-    Watch(crate::watch::Asked),
     /// List the demo documents, or write one.
     #[command(after_help = "\
 Examples:
@@ -296,8 +289,6 @@ pub enum SchemaOf {
     WortBoil,
     /// The output of `gyle log ... --json`.
     Log,
-    /// The output of `gyle watch --json`.
-    FermentationCourse,
     /// The output of `gyle pitch --json`.
     Pitch,
 }

@@ -12,7 +12,6 @@ mod problem;
 mod serve;
 mod sheet;
 mod taste;
-mod watch;
 
 use std::io::Write;
 use std::net::SocketAddr;
@@ -71,7 +70,6 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Pitch(asked) => pitch::say(&asked, place),
         Command::Taste { command } => taste::run(&command, place),
         Command::Log { command } => log::run(&command, place),
-        Command::Watch(asked) => watch::say(&asked, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
         Command::Completions { shell } => {
@@ -210,7 +208,6 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::TastingResult => wire::tasting::tasting_result_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
         SchemaOf::Log => wire::log::log_schema(),
-        SchemaOf::FermentationCourse => wire::watch::fermentation_course_schema(),
         SchemaOf::Pitch => wire::pitch::pitch_schema(),
     }
 }

@@ -9,7 +9,6 @@ mod batches;
 mod boil;
 mod brew_day;
 mod convert;
-mod course;
 mod description;
 mod extract;
 mod failure;
@@ -71,7 +70,6 @@ fn described() -> OpenApiRouter<App> {
         .merge(mash::routes())
         .merge(boil::routes())
         .merge(readings::routes())
-        .merge(course::routes())
         .merge(measure::routes())
         .merge(pitch::routes())
         .merge(brew_day::routes())

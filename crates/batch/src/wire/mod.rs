@@ -11,7 +11,6 @@ mod measurement;
 pub mod pitch;
 mod reckoning;
 pub mod tasting;
-pub mod watch;
 
 use serde_json::Value;
 

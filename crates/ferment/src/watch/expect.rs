@@ -10,7 +10,7 @@ use super::table::table;
 use crate::state::CourseMoment;
 use crate::strains::Strain;
 
-/// Of how many earlier batches of one strain in one brewhouse is a class forgotten.
+/// Points of a reckoned course that the curve follows.
 const CURVE_POINTS: usize = 60;
 /// How closely the curve is to follow a reckoned course \[°P\].
 const CLOSE_PLATO: f64 = 0.05;

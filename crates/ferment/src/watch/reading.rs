@@ -180,7 +180,7 @@ fn points(log: &Log, raw: &[(f64, f64, usize)], now_h: f64) -> Vec<Point> {
     let mut points = Vec::new();
     for (instrument, (_, kind)) in log.instruments.iter().enumerate() {
         let own: Vec<&(f64, f64, usize)> = raw.iter().filter(|r| r.2 == instrument).collect();
-        for bin in own.chunk_by(|a, b| (a.0 / bin_h).floor() == (b.0 / bin_h).floor()) {
+        for bin in own.chunk_by(|a, b| (a.0 / bin_h) as u64 == (b.0 / bin_h) as u64) {
             points.push(Point {
                 at_h: bin.iter().map(|r| r.0).sum::<f64>() / bin.len() as f64,
                 plato: median(bin.iter().map(|r| r.1).collect()),

@@ -77,10 +77,6 @@ fn forms() -> Vec<(&'static str, Value)> {
             wire::liquor::dissolved::water_dissolved_schema(),
         ),
         ("Log", wire::log::log_schema()),
-        (
-            "FermentationCourse",
-            wire::watch::fermentation_course_schema(),
-        ),
         ("Pitch", wire::pitch::pitch_schema()),
     ]
 }

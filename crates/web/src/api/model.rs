@@ -30,7 +30,6 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "reckoning" => wire::reckoning_schema(),
         "check" => wire::check_schema(),
         "log" => wire::log::log_schema(),
-        "fermentation-course" => wire::watch::fermentation_course_schema(),
         "measurement" => wire::measurement_schema(),
         "water-chlorine" => wire::water_chlorine_schema(),
         "water-breakpoint" => wire::water_breakpoint_schema(),

@@ -2,7 +2,6 @@
 
 pub mod batch;
 pub mod brew_day;
-pub mod course;
 mod files;
 pub mod history;
 pub mod library;

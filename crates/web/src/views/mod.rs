@@ -4,7 +4,6 @@ pub mod batch;
 pub mod bench;
 pub mod brew_day;
 pub mod charts;
-pub mod course;
 pub mod form;
 pub mod history;
 pub mod library;

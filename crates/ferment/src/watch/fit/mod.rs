@@ -150,9 +150,10 @@ impl Mode {
         }
         let mut covariance = vec![0.0; n * n];
         for (at, w) in weighed() {
-            for i in 0..n {
-                for j in 0..n {
-                    covariance[i * n + j] += w * (at[i] - z[i]) * (at[j] - z[j]) / total;
+            let off: Vec<f64> = at.iter().zip(&z).map(|(a, b)| a - b).collect();
+            for (row, a) in covariance.chunks_exact_mut(n).zip(&off) {
+                for (sum, b) in row.iter_mut().zip(&off) {
+                    *sum += w * a * b / total;
                 }
             }
         }

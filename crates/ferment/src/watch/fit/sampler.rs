@@ -316,7 +316,7 @@ pub(crate) fn agreement(chains: &[Vec<f64>]) -> (f64, f64) {
     };
     let within = covariance(0) * n as f64 / (n as f64 - 1.0);
     let pooled = within * (n as f64 - 1.0) / n as f64 + between / n as f64;
-    if !(within > 0.0) {
+    if within.is_nan() || within <= 0.0 {
         return (f64::INFINITY, 0.0);
     }
     // Geyer's sum of pairs, as long as they are positive and fall.
