@@ -5,6 +5,7 @@ mod batches;
 mod brew_day;
 mod demo;
 mod edits;
+mod inquiry;
 mod kinds;
 mod library;
 mod library_demo;

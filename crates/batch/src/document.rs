@@ -5,13 +5,14 @@
 //! `data/defaults.toml`.
 
 use ferment::{PitchAim, StarterStep};
+use inquiry::{Finding, TestResult};
 use quantity::{
     AlcoholByVolume, Alkalinity, Altitude, Ammonium, Arsenic, Bitterness, Buffering, Calcium,
-    CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, Duration,
-    EvaporationRate, FlowRate, Fluoride, Fraction, GaugePressure, Gravity, Iron, Lead, Magnesium,
-    Manganese, Mass, MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate,
-    Potassium, Power, Quantity, Sodium, StorageIndex, Sulfate, Temperature, TitratableAcidity,
-    Volume, VolumePerMass, Zinc,
+    CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, DiastaticPower,
+    Duration, EvaporationRate, FlowRate, Fluoride, Fraction, GaugePressure, Gravity,
+    HotWaterExtract, Iron, Lead, Magnesium, Manganese, Mass, MassConcentration, MassFraction,
+    Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Power, Quantity, Sodium, StorageIndex,
+    Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
 };
 use water::dechlorination::CarbonClaim;
 use water::disinfectant::{Practice, Region, Smell as TapSmell};
@@ -19,11 +20,13 @@ use water::mash_ph::Tun;
 use water::{Germs, Notice, Origin, Smell};
 
 use crate::brew_day::{BrewDaySection, brew_day};
+use crate::inquiry::{InquirySection, keys};
 use crate::pitch::YeastCount;
 use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_document, read_document};
 use crate::words;
 use wort::HopForm;
 use wort::hops::Storage;
+use wort::{Part, Stepping};
 
 /// The largest document that is read, in bytes. A batch document is a few
 /// kilobytes; anything of this size was opened by mistake.
@@ -56,6 +59,12 @@ pub struct Document {
     pub package: PackageSection,
     /// What the glass should hold.
     pub aim: Option<AimSection>,
+    /// What was found in it.
+    pub findings: Vec<Finding>,
+    /// Tests that were made of it.
+    pub tests: Vec<TestResult>,
+    /// What else bears on a fault, and what was done about it.
+    pub inquiry: InquirySection,
 }
 
 /// What is brewed and how much.
@@ -84,6 +93,8 @@ pub struct KitSection {
     pub tun_dead_space: Measured<Volume>,
     /// Heat capacity of the tun as an equal mass of water.
     pub tun_heat_capacity: Measured<Mass>,
+    /// Time in which the full tun, left alone, comes a factor e nearer to the room.
+    pub tun_time_constant: Measured<Duration>,
     /// Temperature of the tun before mashing in; absent: as the grain.
     pub tun_temperature: Option<Measured<Temperature>>,
     /// Heat that goes into a mash that is heated.
@@ -302,22 +313,12 @@ pub struct GristEntry {
     pub class: String,
     /// How much.
     pub amount: Measured<Mass>,
-    /// Extract of fine grind on dry matter, from its own sheet.
-    pub extract: Option<Measured<Fraction>>,
-    /// Difference of coarse grind, from its own sheet.
-    pub coarse_fine: Option<Measured<Fraction>>,
-    /// Moisture, from its own sheet.
-    pub moisture: Option<Measured<Fraction>>,
-    /// Colour, from its own sheet.
-    pub colour: Option<Measured<Colour>>,
-    /// pH of a mash with distilled water.
-    pub distilled_ph: Option<Measured<Ph>>,
-    /// Buffering of that mash.
-    pub buffering: Option<Measured<Buffering>>,
-    /// Acid of acidulated malt.
-    pub acidity: Option<Measured<TitratableAcidity>>,
-    /// Precursor of dimethyl sulfide, as it.
-    pub smm: Option<Measured<MassFraction>>,
+    /// Its own analysis.
+    pub sheet: MaltSheet,
+    /// How long ago it was malted.
+    pub malted: Option<Measured<Duration>>,
+    /// How long ago it was crushed.
+    pub crushed: Option<Measured<Duration>>,
 }
 
 /// What a malt's own analysis says of it.
@@ -325,12 +326,20 @@ pub struct GristEntry {
 pub struct MaltSheet {
     /// Extract of fine grind on dry matter.
     pub extract: Option<Measured<Fraction>>,
+    /// Extract of coarse grind on dry matter.
+    pub coarse_extract: Option<Measured<Fraction>>,
+    /// Hot water extract of the malt as it is.
+    pub hot_water_extract: Option<Measured<HotWaterExtract>>,
     /// Difference of coarse grind.
     pub coarse_fine: Option<Measured<Fraction>>,
     /// Moisture.
     pub moisture: Option<Measured<Fraction>>,
     /// Colour.
     pub colour: Option<Measured<Colour>>,
+    /// Diastatic power.
+    pub diastatic_power: Option<Measured<DiastaticPower>>,
+    /// Free amino nitrogen of its laboratory wort, on dry matter.
+    pub amino_nitrogen: Option<Measured<MassFraction>>,
     /// pH of a mash with distilled water.
     pub distilled_ph: Option<Measured<Ph>>,
     /// Buffering of that mash.
@@ -350,17 +359,6 @@ pub enum SpargeKind {
     Batch,
     /// Liquor on top while wort leaves below.
     Continuous,
-}
-
-/// How a mash gets from one rest to the next.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Stepping {
-    /// With boiling water.
-    Infusion,
-    /// With heat under the tun.
-    Heat,
-    /// With a part of the mash, boiled.
-    Decoction,
 }
 
 /// How it is mashed.
@@ -395,6 +393,10 @@ pub struct RestEntry {
     pub temperature: Measured<Temperature>,
     /// For how long.
     pub time: Measured<Duration>,
+    /// How it is reached, if otherwise than the mash goes.
+    pub by: Option<Stepping>,
+    /// How long a decoction that leads to it boils.
+    pub boiled: Option<Measured<Duration>>,
 }
 
 /// A temperature that was read in the mash.
@@ -696,7 +698,7 @@ pub(crate) fn refuse_oversize(text: &str, what: &str) -> Result<(), Vec<Fault>> 
 }
 
 fn document(r: &mut Reader<'_>) -> Document {
-    Document {
+    let document = Document {
         batch: r.section("batch", "what is brewed and how much", batch),
         kit: r.assumed_section("kit", "the constants of the brewing kit", kit),
         water: r.section("water", "the waters and what is done to them", water),
@@ -709,7 +711,20 @@ fn document(r: &mut Reader<'_>) -> Document {
         fermentation: r.section("fermentation", "the planned course", fermentation),
         package: r.section("package", "how it is packaged", package),
         aim: r.optional_section("aim", "what the glass should hold", aim),
-    }
+        findings: r.sections(
+            "finding",
+            "something smelled, tasted, seen or measured in it",
+            keys::finding,
+        ),
+        tests: r.sections("test", "a test that was made to find out why", keys::test),
+        inquiry: r.assumed_section(
+            "inquiry",
+            "what else bears on a fault, and what was done about it",
+            keys::section,
+        ),
+    };
+    keys::refuse_twice(r, &document.findings, &document.tests);
+    document
 }
 
 fn batch(r: &mut Reader<'_>) -> BatchSection {
@@ -731,6 +746,7 @@ pub(crate) fn kit(r: &mut Reader<'_>) -> KitSection {
         absorption: r.quantity("absorption", "wort that the spent grain keeps").assumed(),
         tun_dead_space: r.quantity("tun_dead_space", "wort left under the false bottom and in hoses").assumed(),
         tun_heat_capacity: r.quantity("tun_heat_capacity", "heat capacity of the tun as an equal mass of water").assumed(),
+        tun_time_constant: r.quantity("tun_time_constant", "time in which the full mash tun, left alone, comes a factor e (2.7) nearer to the room: 46 h lose 1 K in an hour at 66 °C, 23 h lose 2").assumed(),
         tun_temperature: r.quantity("tun_temperature", "temperature of the tun before mashing in; left out: as the grain").optional(),
         mash_power: r.quantity("mash_power", "heat that goes into a mash that is heated; left out: as much as warms it by 1 °C a minute").optional(),
         evaporation: r.quantity("evaporation", "steam that the kettle gives off at a full boil").assumed(),
@@ -1127,19 +1143,17 @@ fn grist(r: &mut Reader<'_>) -> GristEntry {
     let name = r.text("name", "what it says on the sack").optional();
     let class = malt_class(r);
     let amount = positive(r, "amount", "how much");
-    let sheet = malt_sheet(r);
     GristEntry {
         name,
         class,
         amount,
-        extract: sheet.extract,
-        coarse_fine: sheet.coarse_fine,
-        moisture: sheet.moisture,
-        colour: sheet.colour,
-        distilled_ph: sheet.distilled_ph,
-        buffering: sheet.buffering,
-        acidity: sheet.acidity,
-        smm: sheet.smm,
+        sheet: malt_sheet(r),
+        malted: r
+            .quantity("malted", "how long ago it was malted, such as \"9 months\"")
+            .optional(),
+        crushed: r
+            .quantity("crushed", "how long ago it was crushed")
+            .optional(),
     }
 }
 
@@ -1152,11 +1166,31 @@ pub(crate) fn malt_class(r: &mut Reader<'_>) -> String {
 
 /// The figures of a malt's own analysis.
 pub(crate) fn malt_sheet(r: &mut Reader<'_>) -> MaltSheet {
+    let said = ["extract", "coarse_extract", "hot_water_extract"].map(|key| r.has(key));
+    if said.iter().filter(|said| **said).count() > 1 {
+        r.fault(
+            Some("extract"),
+            "the extract is given in more than one way",
+            "give one of extract, coarse_extract and hot_water_extract",
+        );
+    }
     MaltSheet {
         extract: r
             .quantity(
                 "extract",
                 "extract of fine grind on dry matter, from its analysis",
+            )
+            .optional(),
+        coarse_extract: r
+            .quantity(
+                "coarse_extract",
+                "extract of coarse grind on dry matter, in place of that of fine grind",
+            )
+            .optional(),
+        hot_water_extract: r
+            .quantity(
+                "hot_water_extract",
+                "hot water extract of the malt as it is, in place of the extract",
             )
             .optional(),
         coarse_fine: r
@@ -1169,6 +1203,15 @@ pub(crate) fn malt_sheet(r: &mut Reader<'_>) -> MaltSheet {
             .quantity("moisture", "moisture, from its analysis")
             .optional(),
         colour: r.quantity("colour", "colour, from its analysis").optional(),
+        diastatic_power: r
+            .quantity("diastatic_power", "diastatic power, from its analysis")
+            .optional(),
+        amino_nitrogen: r
+            .quantity(
+                "amino_nitrogen",
+                "free amino nitrogen of its laboratory wort, on dry matter; 150 mg/100 g are 1500 mg/kg",
+            )
+            .optional(),
         distilled_ph: r
             .quantity(
                 "distilled_ph",
@@ -1188,6 +1231,14 @@ pub(crate) fn malt_sheet(r: &mut Reader<'_>) -> MaltSheet {
     }
 }
 
+const STEPPINGS: [(&str, Stepping); 5] = [
+    ("infusion", Stepping::Infusion),
+    ("heat", Stepping::Heat),
+    ("decoction", Stepping::Decoction(Part::Whole)),
+    ("thick decoction", Stepping::Decoction(Part::Thick)),
+    ("thin decoction", Stepping::Decoction(Part::Thin)),
+];
+
 fn mash(r: &mut Reader<'_>) -> MashSection {
     let section = MashSection {
         thickness: r
@@ -1200,11 +1251,7 @@ fn mash(r: &mut Reader<'_>) -> MashSection {
             .choice(
                 "stepping",
                 "how it gets from one rest to the next",
-                &[
-                    ("infusion", Stepping::Infusion),
-                    ("heat", Stepping::Heat),
-                    ("decoction", Stepping::Decoction),
-                ],
+                &STEPPINGS,
             )
             .assumed(Stepping::Infusion),
         carbon_dioxide: r
@@ -1221,7 +1268,25 @@ fn mash(r: &mut Reader<'_>) -> MashSection {
             temperature: r
                 .quantity("temperature", "temperature of the rest")
                 .required(),
-            time: r.quantity("time", "how long").required(),
+            time: r
+                .quantity(
+                    "time",
+                    "how long, the time in which a decoction for the next rest boils with it",
+                )
+                .required(),
+            by: r
+                .choice(
+                    "by",
+                    "how this rest is reached; left out: as the mash goes",
+                    &STEPPINGS,
+                )
+                .optional(),
+            boiled: r
+                .quantity(
+                    "boiled",
+                    "how long the decoction that leads to this rest boils; left out: 15 min",
+                )
+                .optional(),
         }),
         readings: r.sections("reading", "a pH read in the mash", reading),
         measured: r.sections("measured", "a temperature read in the mash", |r| {
@@ -1259,6 +1324,13 @@ fn mash(r: &mut Reader<'_>) -> MashSection {
             None,
             "the mash has no rest",
             "write [[mash.rest]] with temperature and time below",
+        );
+    }
+    if section.rests.first().is_some_and(|rest| rest.by.is_some()) {
+        r.fault(
+            Some("rest"),
+            "the first rest has a way to reach it",
+            "the strike water reaches it: give by to a later [[mash.rest]]",
         );
     }
     let times: Vec<f64> = section
@@ -1767,7 +1839,12 @@ pub(crate) fn count(r: &mut Reader<'_>, key: &'static str, doc: &'static str) ->
 
 /// A whole number from one to `most`; anything else is a fault, for nothing is
 /// rounded silently.
-fn whole(r: &mut Reader<'_>, key: &'static str, doc: &'static str, most: u32) -> Option<u32> {
+pub(crate) fn whole(
+    r: &mut Reader<'_>,
+    key: &'static str,
+    doc: &'static str,
+    most: u32,
+) -> Option<u32> {
     let given = count(r, key, doc)?;
     let found = (1..=most).find(|n| (f64::from(*n) - given).abs() < 1e-9);
     if found.is_none() {

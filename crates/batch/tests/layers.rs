@@ -12,8 +12,8 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// The stages in the order of the liquid.
-const STAGES: [&str; 5] = ["water", "wort", "ferment", "package", "glass"];
+/// The stages in the order of the liquid, and the inquiry that looks back on them.
+const STAGES: [&str; 6] = ["water", "wort", "ferment", "package", "glass", "inquiry"];
 
 /// What any stage may use besides the stages before it.
 const ALL_MAY: [&str; 4] = ["quantity", "serde", "thiserror", "toml"];

@@ -167,6 +167,16 @@ Examples:
         #[command(subcommand)]
         command: TasteCommand,
     },
+    /// Find out why a batch is off: causes, tests that would settle it, remedies.
+    #[command(after_help = "\
+Examples:
+  gyle inquire lantern-pale.toml --found medicinal --absent clove
+  gyle inquire mine.toml --found butter --positive forced-diketone
+  gyle inquire store:lantern --json
+
+Findings and tests are named by their keys; a word that is not known is answered with
+the nearest.")]
+    Inquire(Box<crate::inquire::Asked>),
     /// What instruments said during a fermentation.
     Log {
         /// What.
@@ -283,12 +293,16 @@ pub enum SchemaOf {
     TastingOneGlass,
     /// The output of `gyle taste judge --json`.
     TastingResult,
+    /// The output of `gyle wort malts --json` and `gyle wort hops --json`.
+    IngredientTable,
     /// The output of `gyle wort mash --json`.
     WortMash,
     /// The output of `gyle wort boil --json`.
     WortBoil,
     /// The output of `gyle log ... --json`.
     Log,
+    /// The output of `gyle inquire ... --json`.
+    Inquiry,
     /// The output of `gyle pitch --json`.
     Pitch,
 }

@@ -2,6 +2,7 @@
 
 mod cli;
 mod input;
+mod inquire;
 mod kept;
 mod kettle;
 mod liquor;
@@ -69,6 +70,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Wort { command } => kettle::run(&command, place),
         Command::Pitch(asked) => pitch::say(&asked, place),
         Command::Taste { command } => taste::run(&command, place),
+        Command::Inquire(asked) => inquire::say(&asked, place),
         Command::Log { command } => log::run(&command, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)),
@@ -196,6 +198,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::WaterChlorine => wire::water_chlorine_schema(),
         SchemaOf::WaterBreakpoint => wire::water_breakpoint_schema(),
         SchemaOf::Minerals => wire::liquor::minerals::minerals_schema(),
+        SchemaOf::IngredientTable => wire::tables::ingredient_table_schema(),
         SchemaOf::WortMash => wire::mash::wort_mash_schema(),
         SchemaOf::WortBoil => wire::boil::wort_boil_schema(),
         SchemaOf::WaterChoice => wire::liquor::choice::water_choice_schema(),
@@ -208,6 +211,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::TastingResult => wire::tasting::tasting_result_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
         SchemaOf::Log => wire::log::log_schema(),
+        SchemaOf::Inquiry => wire::inquiry::inquiry_schema(),
         SchemaOf::Pitch => wire::pitch::pitch_schema(),
     }
 }

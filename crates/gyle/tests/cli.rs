@@ -909,6 +909,51 @@ fn a_reading_of_the_mash_is_answered() {
 }
 
 #[test]
+fn a_decoction_is_weighed_and_the_tun_loses_heat() {
+    let amber = run(&["example", "towpath-amber"]).fine();
+    let second = "temperature = \"71 °C\"\ntime = \"30 min\"\n";
+    let thick = amber.replacen(second, &format!("{second}by = \"thick decoction\"\n"), 1);
+    let told = run_with_input(&["wort", "mash", "-"], &thick).fine();
+    for part in [
+        "thick mash from below",
+        "10 to 20 % more",
+        "What the tun loses",
+    ] {
+        assert!(told.contains(part), "{part} in {told}");
+    }
+    let json = run_with_input(&["wort", "mash", "-", "--json"], &thick).json();
+    assert_valid(&validator("wort-mash"), &json);
+    let pull = &json["steps"][0]["pull"];
+    assert!(
+        pull["of_grain"].as_f64() > pull["of_liquor"].as_f64(),
+        "{json}"
+    );
+    assert!(json["ends_c"].as_f64() < Some(71.0));
+}
+
+#[test]
+fn the_tables_of_malts_and_hops_are_printed_with_their_marks() {
+    let munich = run(&["wort", "malts", "munich"]).fine();
+    for part in [
+        "Munich malt, light",
+        "from memory",
+        "[diastatic_power]",
+        "Kolbach",
+    ] {
+        assert!(munich.contains(part), "{part} in {munich}");
+    }
+    let json = run(&["wort", "hops", "saaz", "--json"]).json();
+    assert_valid(&validator("ingredient-table"), &json);
+    assert_eq!(json["rows"][0]["name"], "Saaz");
+    let none = run(&["wort", "malts", "gravel"]);
+    assert!(
+        none.err.contains("no name in the table of malts"),
+        "{}",
+        none.err
+    );
+}
+
+#[test]
 fn the_run_off_is_followed_and_says_when_to_stop() {
     let demo = demo_path("lantern-pale");
     let text = run(&["wort", "lauter", &demo]).fine();
@@ -1187,4 +1232,30 @@ fn odd_of(sheet: &str, number: u32) -> String {
         .find(|(_, beer)| alone(beer))
         .expect("an odd glass");
     odd.0.to_owned()
+}
+
+#[test]
+fn an_inquiry_names_the_water_and_what_would_settle_it() {
+    let path = demo_path("lantern-pale-first");
+    let asked = ["inquire", &path, "--found", "medicinal"];
+    let told = run(&asked).fine();
+    let at = |words: &str| {
+        told.find(words)
+            .unwrap_or_else(|| panic!("no {words} in {told}"))
+    };
+    assert!(at("Chloramine in the brewing water") < at("What would settle it"));
+    assert!(
+        told.contains("judgement") && told.contains("metabisulfite into"),
+        "{told}"
+    );
+    let answer = run(&[&asked[..], &["--json"]].concat()).json();
+    assert_valid(&validator("inquiry"), &answer);
+    assert_eq!(answer["causes"][0]["key"], "chloramine-in-water");
+    let less = run(&[&asked[..], &["--negative", "split-other-water", "--json"]].concat()).json();
+    let made = |answer: &Value| {
+        let causes = answer["causes"].as_array().unwrap();
+        let water = causes.iter().find(|c| c["key"] == "chloramine-in-water");
+        water.and_then(|c| c["made"].as_f64()).unwrap_or(0.0)
+    };
+    assert!(made(&less) < made(&answer));
 }

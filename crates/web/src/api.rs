@@ -14,12 +14,14 @@ mod extract;
 mod failure;
 mod forms;
 mod history;
+mod inquiry;
 mod liquor;
 mod mash;
 mod measure;
 mod model;
 mod pitch;
 mod readings;
+mod tables;
 mod tasting;
 
 use app::App;
@@ -66,8 +68,10 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::revision))
         .routes(routes!(history::kept))
         .routes(routes!(history::bring_back))
+        .merge(inquiry::routes())
         .merge(liquor::routes())
         .merge(mash::routes())
+        .merge(tables::routes())
         .merge(boil::routes())
         .merge(readings::routes())
         .merge(measure::routes())

@@ -59,6 +59,7 @@ pub(crate) fn with_phones(app: App, hosts: Hosts, phones: Phones) -> Router {
         .merge(library())
         .merge(handlers::liquor::routes())
         .merge(handlers::brew_day::routes())
+        .merge(handlers::inquiry::routes())
         .merge(handlers::measure::routes())
         .merge(handlers::pitch::routes())
         .merge(handlers::tasting::routes())
@@ -100,6 +101,8 @@ fn library() -> Router<App> {
                 .route(&at("/history/{revision}"), get(l::revision))
                 .route(&at("/bring-back"), post(l::bring_back))
         })
+        .route("/malts", get(l::malts))
+        .route("/hops", get(l::hops))
         .route("/waters/{id}/analysis", post(handlers::waters::add))
         .route("/waters/{id}/chart/{name}", get(handlers::waters::chart))
 }

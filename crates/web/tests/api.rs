@@ -25,6 +25,8 @@ mod description;
 mod dissolved;
 #[path = "api/history.rs"]
 mod history;
+#[path = "api/inquiry.rs"]
+mod inquiry;
 #[path = "api/measure.rs"]
 mod measure;
 #[path = "api/minerals.rs"]
@@ -41,5 +43,7 @@ mod readings;
 mod refusals;
 #[path = "api/report.rs"]
 mod report;
+#[path = "api/tables.rs"]
+mod tables;
 #[path = "api/tasting.rs"]
 mod tasting;

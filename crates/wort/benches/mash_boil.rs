@@ -89,10 +89,7 @@ fn ends_of_boil(plan: &WortPlan, mashed: &Mashed, boiled: &Boiled) -> Vec<f64> {
 }
 
 fn plan() -> Outcome<WortPlan> {
-    let rest = |c, min| Rest {
-        temperature: Temperature::from_c(c),
-        duration: Duration::from_min(min),
-    };
+    let rest = |c, min| Rest::at(Temperature::from_c(c), Duration::from_min(min));
     let hop = |g, min| HopAddition {
         name: "hop".to_owned(),
         alpha: Fraction::from_ratio(0.05),

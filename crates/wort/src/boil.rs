@@ -32,6 +32,7 @@ use browning::Litres;
 pub use dry::DryHopped;
 pub use follow::BoilMoment;
 use follow::{Followed, alpha_mg, given_by};
+pub(crate) use heat::latent_kj_per_kg;
 pub use heat::{BoilHeat, boiling_point_elevation, evaporation_by_power};
 pub use instead::{BoilWay, DMS_FAULT_UG_PER_L, DMS_THRESHOLD_UG_PER_L, DmsLeft};
 

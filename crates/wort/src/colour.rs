@@ -24,10 +24,18 @@ pub(crate) fn malt_colour_units(grist: &[GristItem], volume: Volume) -> f64 {
     total * 2.204_62 / (volume.l() / 3.785_41)
 }
 
+/// Exponent of Morey's formula: colour against malt colour units.
+const MOREY_POWER: f64 = 0.6859;
+
 /// Colour of the wort by malt colour units: 1.4922·MCU^0.6859 SRM. Source: Morey
 /// 1995, *Brewing Techniques*, "Beer's Law" letter (read). Fitted below 50 SRM.
 pub(crate) fn morey(malt_colour_units: f64) -> Colour {
-    Colour::from_ebc(1.4922 * malt_colour_units.max(0.0).powf(0.6859) * EBC_PER_SRM)
+    Colour::from_ebc(1.4922 * malt_colour_units.max(0.0).powf(MOREY_POWER) * EBC_PER_SRM)
+}
+
+/// The colour if the malt in a litre were so many times as much, by the same formula.
+pub(crate) fn concentrated(colour: Colour, factor: f64) -> Colour {
+    Colour::from_ebc(colour.ebc() * factor.max(0.0).powf(MOREY_POWER))
 }
 
 /// Colour of the wort that a grist makes, with its spread.

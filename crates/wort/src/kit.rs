@@ -42,6 +42,8 @@ pub struct Kit {
     pub tun_dead: Volume,
     /// Heat capacity of the mash tun, as kilograms of water.
     pub tun_heat_capacity: Mass,
+    /// Time in which the full mash tun, left alone, comes a factor e nearer to the room.
+    pub tun_time_constant: Duration,
     /// Volume of the mash tun, if known.
     pub tun_capacity: Option<Volume>,
     /// Volume of the kettle, if known.
@@ -83,6 +85,7 @@ impl Kit {
             lauter_stages: 3,
             tun_dead: Volume::from_l(0.5),
             tun_heat_capacity: Mass::from_kg(1.0),
+            tun_time_constant: Duration::from_h(30.0),
             tun_capacity: None,
             kettle_capacity: None,
             evaporation: EvaporationRate::from_kg_per_h(3.0),
@@ -151,6 +154,8 @@ impl Kit {
             0.0,
             1e5,
         )?;
+        let tun_h = self.tun_time_constant.h();
+        check("time constant of the mash tun", tun_h, "h", 0.25, 1e6)?;
         check("evaporation", self.evaporation.kg_per_h(), "kg/h", 0.0, 1e4)?;
         let escapes = self.steam_escapes.ratio() * 100.0;
         check("share of the steam that leaves", escapes, "%", 0.0, 100.0)?;

@@ -24,6 +24,8 @@ pub use run_off::{RunOff, Runnings, Stop, limits, run_off};
 pub(crate) struct Bed {
     pub(crate) extract_kg: f64,
     pub(crate) grain_water_kg: f64,
+    /// Steam of its decoctions.
+    pub(crate) steam_kg: f64,
     pub(crate) retained_l: f64,
     pub(crate) hold_up_l: f64,
     pub(crate) stages: u32,
@@ -52,17 +54,23 @@ impl Bed {
         Self {
             extract_kg: plan.mash_extract_kg(),
             grain_water_kg: grain_kg * plan.grain_moisture(),
+            steam_kg: plan.mash_steam_kg(),
             retained_l: kit.absorption.l_per_kg() * grain_kg + dead_l,
             hold_up_l: kit.bed_hold_up.l_per_kg() * grain_kg + dead_l,
             stages: kit.lauter_stages,
         }
     }
 
+    /// Water in the mash that is drained.
+    pub(crate) fn water_kg(&self, mash_kg: f64) -> f64 {
+        (mash_kg + self.grain_water_kg - self.steam_kg).max(0.0)
+    }
+
     /// Drains and washes; nothing where the tun holds everything back.
     pub(crate) fn lauter(&self, sparge: Sparge, mash_kg: f64, sparge_kg: f64) -> Option<Lautered> {
         let full = Mix {
             extract_kg: self.extract_kg,
-            water_kg: mash_kg + self.grain_water_kg,
+            water_kg: self.water_kg(mash_kg),
         };
         if full.volume_l() <= self.retained_l {
             return None;
@@ -210,6 +218,7 @@ mod tests {
         Bed {
             extract_kg: 3.840,
             grain_water_kg: 0.2,
+            steam_kg: 0.0,
             retained_l,
             hold_up_l: 8.0,
             stages: 3,
@@ -301,6 +310,7 @@ mod tests {
         let thin = Bed {
             extract_kg: 1e-9,
             grain_water_kg: 0.0,
+            steam_kg: 0.0,
             retained_l: 5.0,
             hold_up_l: 5.0,
             stages: 1,

@@ -73,6 +73,7 @@ pub mod colour;
 pub mod correct;
 mod error;
 mod ferulic;
+mod figures;
 mod heat;
 pub mod hops;
 pub mod instruments;
@@ -96,14 +97,15 @@ pub use boil::{
     evaporation_by_power,
 };
 pub use error::WortError;
-pub use heat::{Change, MashHeat, MashIn, RestStep, mash_heat};
+pub use heat::{Change, MashHeat, MashIn, Pull, RestStep, mash_heat};
 pub use kit::{Chilling, Kit};
 pub use mash::{
     Conversion, MashCourse, MashMoment, Mashed, Missed, Remedy, SugarShares, TemperatureReading,
-    WayBack, mash, missed,
+    TunLoss, WayBack, mash, missed, ph_of_enzymes,
 };
 pub use plan::{
-    BoilPlan, GristItem, HopAddition, HopForm, HopTime, MashPlan, Rest, Sparge, Stepping, WortPlan,
+    BoilPlan, GristItem, HopAddition, HopForm, HopTime, MashPlan, Part, Rest, Sparge, Stepping,
+    WortPlan,
 };
 pub use state::*;
 pub use sugars::attenuation_limit;

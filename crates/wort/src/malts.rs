@@ -1,11 +1,12 @@
 //! Malts, adjuncts, sugars and malt extracts: generic classes, overridden by the
 //! figures of a data sheet.
 
+use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 use quantity::{
-    Buffering, Colour, DiastaticPower, Fraction, HotWaterExtract, Mark, MassFraction, Measured, Ph,
-    Quantity, Source, Spread, density, nearest,
+    Buffering, Colour, DiastaticPower, Duration, Fraction, HotWaterExtract, Mark, MassFraction,
+    Measured, Ph, Quantity, Source, Spread, density, nearest,
 };
 
 use crate::error::{WortError, check};
@@ -83,6 +84,13 @@ pub struct Fermentable {
     pub buffering: Option<Measured<Buffering>>,
     /// S-methylmethionine, as the dimethyl sulfide it can become.
     pub smm: Measured<MassFraction>,
+    /// Free amino nitrogen of the laboratory wort, of the dry matter; none: as malt
+    /// usually has it.
+    pub amino_nitrogen: Option<MassFraction>,
+    /// How long ago it was malted, if known.
+    pub malted: Option<Duration>,
+    /// How long ago it was crushed, if known.
+    pub crushed: Option<Duration>,
     /// Ferulic acid it frees in a warm rest.
     pub ferulic: FerulicClass,
     /// Usual upper share of the grist.
@@ -125,6 +133,12 @@ pub struct Datasheet {
     pub buffering: Option<Measured<Buffering>>,
     /// S-methylmethionine as dimethyl sulfide.
     pub smm: Option<MassFraction>,
+    /// Free amino nitrogen of the laboratory wort, of the dry matter.
+    pub amino_nitrogen: Option<MassFraction>,
+    /// How long ago it was malted.
+    pub malted: Option<Duration>,
+    /// How long ago it was crushed.
+    pub crushed: Option<Duration>,
     /// Share of the extract that yeast takes, for what is not mashed.
     pub fermentable: Option<Fraction>,
 }
@@ -150,6 +164,12 @@ pub fn find(name: &str) -> Result<Fermentable, WortError> {
         })
 }
 
+/// Where a figure of a generic class comes from, by its key in the table.
+#[must_use]
+pub fn source_of<'m>(class: &'m Fermentable, key: &str) -> &'m Source {
+    TABLE.sources.get(key).unwrap_or(&class.source)
+}
+
 impl Fermentable {
     /// Extract of the malt as it is, coarse grind \[–\]: (x − Δ)(1 − M), with x
     /// the fine-grind extract and Δ the fine–coarse difference of the dry matter,
@@ -169,6 +189,9 @@ impl Fermentable {
         set(&mut self.colour, sheet.colour);
         set(&mut self.diastatic_power, sheet.diastatic_power);
         set(&mut self.smm, sheet.smm);
+        self.amino_nitrogen = sheet.amino_nitrogen.or(self.amino_nitrogen);
+        self.malted = sheet.malted.or(self.malted);
+        self.crushed = sheet.crushed.or(self.crushed);
         self.mash_ph = sheet.mash_ph.or(self.mash_ph);
         self.buffering = sheet.buffering.or(self.buffering);
         self.fermentable = sheet
@@ -216,6 +239,17 @@ impl Fermentable {
         check("SMM", self.smm.value.mg_per_kg(), "mg/kg", 0.0, 100.0)?;
         let difference = self.fine_coarse_difference.ratio() * 100.0;
         check("fine–coarse difference", difference, "%", 0.0, 15.0)?;
+        let lintner = self.diastatic_power.value.lintner();
+        check("diastatic power", lintner, "°Lintner", 0.0, 1000.0)?;
+        if let Some(fan) = self.amino_nitrogen {
+            check(
+                "amino nitrogen of malt",
+                fan.mg_per_kg(),
+                "mg/kg",
+                0.0,
+                5000.0,
+            )?;
+        }
         Ok(())
     }
 }
@@ -241,13 +275,21 @@ fn set<Q: Quantity>(figure: &mut Measured<Q>, sheet: Option<Q>) {
 }
 
 struct Table {
+    /// Of the figures that have another source than their row.
+    sources: BTreeMap<String, Source>,
     rows: Vec<Fermentable>,
     names: Vec<(String, usize)>,
 }
 
 static TABLE: LazyLock<Table> = LazyLock::new(|| {
     let file: File = quantity::data::builtin(FILE, include_str!("../data/malts.toml"));
+    let source = |(key, row): (String, SourceRow)| {
+        let mark = quantity::data::mark(FILE, &key, &row.mark);
+        let text = row.source;
+        (key, Source { text, mark })
+    };
     let mut table = Table {
+        sources: file.figures.into_iter().map(source).collect(),
         rows: Vec::new(),
         names: Vec::new(),
     };
@@ -263,7 +305,15 @@ static TABLE: LazyLock<Table> = LazyLock::new(|| {
 #[derive(serde::Deserialize)]
 #[serde(deny_unknown_fields)]
 struct File {
+    figures: BTreeMap<String, SourceRow>,
     fermentable: Vec<Row>,
+}
+
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+struct SourceRow {
+    source: String,
+    mark: String,
 }
 
 #[derive(serde::Deserialize)]
@@ -328,6 +378,9 @@ impl Row {
             mash_ph: self.ph.map(|r| range(r, 1.0)),
             buffering: self.buffering.map(|r| range(r, 1.0)),
             smm: range(self.smm, 1.0),
+            amino_nitrogen: None,
+            malted: None,
+            crushed: None,
             ferulic: match self.ferulic {
                 FerulicWord::High => FerulicClass::High,
                 FerulicWord::Mid => FerulicClass::Mid,

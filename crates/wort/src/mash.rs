@@ -2,12 +2,14 @@
 
 mod conversion;
 mod course;
+pub(crate) mod figures;
+mod loss;
 mod missed;
 mod rates;
 
 use quantity::{
-    Calcium, Caution, Chlorine, DiastaticPower, Fraction, Gravity, MassConcentration, Measured,
-    Note, Ph, SulfurDioxide,
+    Calcium, Caution, Chlorine, DiastaticPower, Fraction, Gravity, Mark, MassConcentration,
+    Measured, Note, Ph, SulfurDioxide,
 };
 use water::{BrewingWater, Ions, ResidualChlorine};
 
@@ -15,8 +17,9 @@ use crate::amounts::Volumes;
 use crate::colour::{malt_colour_units, morey, note_beyond_fit};
 use crate::error::{WortError, check};
 use crate::ferulic;
-use crate::heat::{MashHeat, heat_capacity_kg, mash_heat};
-use crate::malts::Kind;
+use crate::figures::Figure;
+use crate::heat::{MashHeat, Tun, scheduled};
+use crate::malts::{Fermentable, Kind};
 use crate::plan::WortPlan;
 use crate::state::{SweetWort, Traces};
 use crate::sugars::{Spectrum, attenuation_limit, fermentable_share};
@@ -31,16 +34,15 @@ const FAN_MG_PER_G: f64 = 180.0 / 125.57;
 const CONVERTS_LINTNER: f64 = 40.0;
 const HARDLY_CONVERTS_LINTNER: f64 = 30.0;
 
+use figures::FIGURES;
+
 pub(crate) use conversion::Ground;
 pub use conversion::{Conversion, MashMoment, SugarShares};
-pub(crate) use course::WATER_KJ_PER_KG_K;
 pub use course::{MashCourse, TemperatureReading};
+pub use loss::TunLoss;
 pub use missed::{Missed, Remedy, WayBack, missed};
 
-/// Free amino nitrogen that a rest between 45 and 55 °C adds, as a share, and the time in
-/// which most of it comes \[min\] (judgement; modern malt brings most with it).
-const FAN_BY_REST: f64 = 0.15;
-const FAN_REST_MIN: f64 = 30.0;
+/// Temperatures at which a rest frees amino nitrogen \[°C\] (from memory).
 const FAN_REST_C: std::ops::RangeInclusive<f64> = 45.0..=55.0;
 
 /// What the mash gives.
@@ -61,6 +63,12 @@ pub struct Mashed {
     /// The limit of attenuation by interpolation in the published data alone, rest by
     /// rest: a second opinion.
     pub limit_by_rests: Option<Measured<Fraction>>,
+    /// What its readings say of the heat that the tun loses.
+    pub tun_loss: Option<TunLoss>,
+    /// Free amino nitrogen in the kettle, with its spread.
+    pub amino_nitrogen: Measured<MassConcentration>,
+    /// Free ferulic acid in the kettle, with its spread.
+    pub ferulic_acid: Measured<MassConcentration>,
     /// Diastatic power of the grist, by mass; none without grain.
     pub diastatic_power: Option<DiastaticPower>,
     /// Remarks.
@@ -91,9 +99,13 @@ pub fn mash(
     let by_rests = has_grain
         .then(|| attenuation_limit(&plan.mash.rests))
         .transpose()?;
-    let heat = has_grain.then(|| mash_heat(plan, volumes)).transpose()?;
-    let planned =
-        has_grain.then(|| MashCourse::planned(&plan.mash, heat_capacity_kg(plan, volumes)));
+    let (heat, planned) = if has_grain {
+        let (heat, schedule) = scheduled(plan, volumes)?;
+        let tun = Tun::new(plan, volumes)?;
+        (Some(heat), Some(MashCourse::planned(schedule, &tun)))
+    } else {
+        (None, None)
+    };
     let course = planned
         .clone()
         .map(|course| course.with_readings(&plan.mash.measured));
@@ -111,12 +123,20 @@ pub fn mash(
         carbohydrates: kettle_spectrum(plan, volumes, conversion.as_ref())?
             .in_litres(mixed.kettle_l),
         ions: mixed.ions(),
-        traces: traces(plan, volumes, &mixed, course.as_ref()),
+        traces: traces(plan, volumes, &mixed, course.as_ref(), mash_ph),
     };
     let mut notes = grist_notes(plan);
     notes.extend(note_beyond_fit(colour));
+    notes.extend(heat.iter().flat_map(|heat| heat.notes.clone()));
     notes.extend(conversion.iter().flat_map(|found| found.notes.clone()));
+    let tun_loss = planned
+        .as_ref()
+        .filter(|_| !plan.mash.is_heated())
+        .and_then(|planned| loss::tun_loss(planned, &plan.mash.measured, plan.kit.room));
     Ok(Mashed {
+        tun_loss,
+        amino_nitrogen: spread(wort.traces.fan, FIGURES.amino_nitrogen_sd.value),
+        ferulic_acid: spread(wort.traces.ferulic_acid, FIGURES.ferulic_acid_sd.value),
         wort,
         heat,
         attenuation_limit: limit,
@@ -128,6 +148,14 @@ pub fn mash(
         notes,
         cautions: vec![Caution::HotLiquor],
     })
+}
+
+/// What pH the enzymes of a mash want, in words, and how that is known.
+#[must_use]
+pub fn ph_of_enzymes() -> [(&'static str, Mark); 4] {
+    let f = &*FIGURES;
+    [&f.beta_ph, &f.alpha_ph, &f.protease_ph, &f.ferulic_ph]
+        .map(|row| (row.what.as_str(), row.mark))
 }
 
 /// Extract in the kettle by how it ferments \[kg\].
@@ -144,14 +172,7 @@ fn kettle_spectrum(
     }
     for item in plan.kettled() {
         let extract_kg = item.mass.kg() * item.fermentable.extract_as_is().ratio();
-        let share = item
-            .fermentable
-            .fermentable
-            .map_or(0.0, |f| f.value.ratio());
-        sum = sum.plus(match item.fermentable.kind {
-            Kind::MaltExtract => Spectrum::malt(extract_kg, share),
-            _ => Spectrum::sugar(extract_kg, share),
-        });
+        sum = sum.plus(Spectrum::kettled(&item.fermentable, extract_kg));
     }
     Ok(sum)
 }
@@ -226,14 +247,31 @@ fn ground(plan: &WortPlan, volumes: &Volumes, mash_ph: Ph) -> Ground {
     }
 }
 
+fn spread(value: MassConcentration, relative_sd: f64) -> Measured<MassConcentration> {
+    Measured::with_sd(value, relative_sd * value.mg_per_l())
+}
+
+/// How an enzyme works at a pH, of what it does at its best: a bell.
+fn at_ph(ph: f64, best: &Figure, width: &Figure) -> f64 {
+    (-((ph - best.value) / width.value).powi(2)).exp()
+}
+
+/// The same, of what it does in the mashes that the rates are for.
+fn at_ph_of_fit(ph: Ph, best: &Figure, width: &Figure) -> f64 {
+    at_ph(ph.ph(), best, width) / at_ph(FIGURES.fitted_ph.value, best, width)
+}
+
 /// How much a protein rest multiplies free amino nitrogen.
-fn fan_factor(course: Option<&MashCourse>) -> f64 {
+fn fan_factor(course: Option<&MashCourse>, mash_ph: Ph) -> f64 {
     let rested_min: f64 = course.map_or(0.0, |course| {
         let stretches = course.stretches();
         let in_range = stretches.filter(|(a, b)| FAN_REST_C.contains(&f64::midpoint(a.1, b.1)));
         in_range.map(|(a, b)| b.0 - a.0).sum()
     });
-    1.0 + FAN_BY_REST * -(-rested_min / FAN_REST_MIN).exp_m1()
+    let figures = &*FIGURES;
+    let works = at_ph_of_fit(mash_ph, &figures.protease_ph, &figures.protease_ph_width);
+    let done = -(-works * rested_min / figures.fan_rest.value).exp_m1();
+    1.0 + figures.fan_by_rest.value * done
 }
 
 fn traces(
@@ -241,6 +279,7 @@ fn traces(
     volumes: &Volumes,
     mixed: &Blend<'_>,
     course: Option<&MashCourse>,
+    mash_ph: Ph,
 ) -> Traces {
     let collected = volumes.solutes.mash.ratio();
     let per_l = |mg: f64| MassConcentration::from_mg_per_l(mg / mixed.kettle_l);
@@ -260,8 +299,10 @@ fn traces(
     Traces {
         smm: per_l(smm(true) * collected + smm(false)),
         dms: MassConcentration::default(),
-        fan: per_l(FAN_MG_PER_G * 1000.0 * malt_extract_kg(plan, collected) * fan_factor(course)),
-        ferulic_acid: per_l(ferulic * course.map_or(0.0, ferulic::freed_mg_per_kg) * collected),
+        fan: per_l(fan_mg(plan, collected) * fan_factor(course, mash_ph)),
+        ferulic_acid: per_l(
+            ferulic * course.map_or(0.0, |c| ferulic::freed_mg_per_kg(c, mash_ph)) * collected,
+        ),
         iso_alpha: MassConcentration::default(),
         sulfur_dioxide_at_most: SulfurDioxide::from_mg_per_l(
             mixed.at_most(|w| w.sulfur_dioxide_at_most.mg_per_l()),
@@ -270,17 +311,26 @@ fn traces(
     }
 }
 
-/// Extract in the kettle that came from malt \[kg\]; raw grain and sugars bring
-/// hardly any amino nitrogen.
-fn malt_extract_kg(plan: &WortPlan, collected: f64) -> f64 {
-    let extract_kg = |kind: Kind| -> f64 {
+/// Free amino nitrogen that malt brings into the kettle \[mg\], without a rest for it; raw
+/// grain and sugars bring hardly any.
+fn fan_mg(plan: &WortPlan, collected: f64) -> f64 {
+    let of = |kind: Kind| -> f64 {
         let items = plan.grist.iter().filter(|g| g.fermentable.kind == kind);
         items
-            .map(|g| g.mass.kg() * g.fermentable.extract_as_is().ratio())
+            .map(|g| g.mass.kg() * fan_mg_per_kg(&g.fermentable))
             .sum()
     };
-    extract_kg(Kind::Malt) * plan.kit.mash_conversion.ratio() * collected
-        + extract_kg(Kind::MaltExtract)
+    of(Kind::Malt) * plan.kit.mash_conversion.ratio() * collected + of(Kind::MaltExtract)
+}
+
+/// Free amino nitrogen of a malt as it is \[mg/kg\]: by its own sheet, or as much as its
+/// extract usually brings.
+fn fan_mg_per_kg(malt: &Fermentable) -> f64 {
+    let dry = 1.0 - malt.moisture.value.ratio();
+    malt.amino_nitrogen.map_or_else(
+        || FAN_MG_PER_G * 1000.0 * malt.extract_as_is().ratio(),
+        |fan| fan.mg_per_kg() * dry,
+    )
 }
 
 fn diastatic_power(plan: &WortPlan) -> DiastaticPower {
@@ -289,6 +339,27 @@ fn diastatic_power(plan: &WortPlan) -> DiastaticPower {
         .map(|g| g.mass.kg() * g.fermentable.diastatic_power.value.lintner())
         .sum();
     DiastaticPower::from_lintner(total / plan.grain_kg())
+}
+
+const HOURS_PER_MONTH: f64 = 730.5;
+
+/// A malt that is kept for too long. What it loses is not reckoned: no rates were at hand.
+fn past_its_best(malt: &Fermentable) -> Option<Note> {
+    let months = |age: quantity::Duration| age.h() / HOURS_PER_MONTH;
+    let figures = &*FIGURES;
+    let (age, keeps, how) = match (malt.crushed, malt.malted) {
+        (Some(age), _) if months(age) > figures.crushed_malt_keeps.value => {
+            (age, &figures.crushed_malt_keeps, "crushed")
+        }
+        (_, Some(age)) => (age, &figures.whole_malt_keeps, "malted"),
+        _ => return None,
+    };
+    (months(age) > keeps.value).then(|| {
+        Note::look(format!(
+            "{} was {how} {:.0} months ago; {} is {:.0} ({}): it takes up moisture and loses enzymes and aroma, which nothing here reckons; weigh a dried sample and enter its moisture",
+            malt.name, months(age), keeps.what, keeps.value, keeps.mark
+        ))
+    })
 }
 
 fn grist_notes(plan: &WortPlan) -> Vec<Note> {
@@ -304,6 +375,7 @@ fn grist_notes(plan: &WortPlan) -> Vec<Note> {
             notes.push(Note::look(text));
         }
     }
+    notes.extend(plan.mashed().filter_map(|g| past_its_best(&g.fermentable)));
     let total_kg: f64 = plan.grist.iter().map(|g| g.mass.kg()).sum();
     for item in &plan.grist {
         let share = item.mass.kg() / total_kg;

@@ -7,6 +7,7 @@ use crate::error::{WortError, check};
 use crate::kit::Kit;
 use crate::malts::Fermentable;
 use crate::mash::TemperatureReading;
+use crate::mash::figures::FIGURES;
 
 /// A wort to be made.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,8 +42,43 @@ pub struct GristItem {
 pub struct Rest {
     /// Temperature.
     pub temperature: Temperature,
-    /// How long.
+    /// How long, the time in which a decoction for the next one boils with it.
     pub duration: Duration,
+    /// How it is reached from the one before; none: as the mash goes.
+    pub by: Option<Stepping>,
+    /// How long a decoction that leads to it boils; none: as is usual.
+    pub boiled: Option<Duration>,
+}
+
+impl Rest {
+    /// So long at a temperature, reached as the mash goes.
+    #[must_use]
+    pub const fn at(temperature: Temperature, duration: Duration) -> Self {
+        Self {
+            temperature,
+            duration,
+            by: None,
+            boiled: None,
+        }
+    }
+
+    /// How long a decoction that leads to it boils.
+    #[must_use]
+    pub fn boils(&self) -> Duration {
+        self.boiled
+            .unwrap_or_else(|| Duration::from_min(FIGURES.decoction_boil.value))
+    }
+}
+
+/// The part of a mash that is boiled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// Mash as it is when stirred.
+    Whole,
+    /// From below, most of it grain: the enzymes stay in the tun.
+    Thick,
+    /// From above, liquor without grain: its enzymes die with it.
+    Thin,
 }
 
 /// How the mash goes from one rest to the next.
@@ -53,7 +89,7 @@ pub enum Stepping {
     /// By heating the mash.
     Heat,
     /// By boiling a part of the mash.
-    Decoction,
+    Decoction(Part),
 }
 
 /// A mash.
@@ -164,10 +200,7 @@ impl MashPlan {
     pub fn single(thickness: VolumePerMass, temperature: Temperature, duration: Duration) -> Self {
         Self {
             thickness,
-            rests: vec![Rest {
-                temperature,
-                duration,
-            }],
+            rests: vec![Rest::at(temperature, duration)],
             stepping: Stepping::Infusion,
             grain: Temperature::from_c(20.0),
             tun: Temperature::from_c(20.0),
@@ -176,6 +209,19 @@ impl MashPlan {
             power: None,
             measured: Vec::new(),
         }
+    }
+}
+
+impl MashPlan {
+    /// How a rest is reached.
+    pub(crate) fn way_to(&self, rest: &Rest) -> Stepping {
+        rest.by.unwrap_or(self.stepping)
+    }
+
+    /// Whether there is heat under the tun, which then holds its rests.
+    pub(crate) fn is_heated(&self) -> bool {
+        self.stepping == Stepping::Heat
+            || self.rests.iter().any(|r| self.way_to(r) == Stepping::Heat)
     }
 }
 
@@ -228,6 +274,17 @@ impl WortPlan {
 
     pub(crate) fn steam_kg(&self) -> f64 {
         self.kit.steam_kg_per_h() * self.boil.duration.h()
+    }
+
+    /// Steam of the decoctions.
+    pub(crate) fn mash_steam_kg(&self) -> f64 {
+        if self.grain_kg() <= 0.0 {
+            return 0.0;
+        }
+        let is_decoction = |r: &&Rest| matches!(self.mash.way_to(r), Stepping::Decoction(_));
+        let steps = self.mash.rests.iter().skip(1).filter(is_decoction);
+        let boils_h: f64 = steps.map(|r| r.boils().h()).sum();
+        self.kit.steam_kg_per_h() * boils_h
     }
 
     pub(crate) fn top_up_l(&self) -> f64 {
@@ -346,6 +403,7 @@ impl WortPlan {
                 0.0,
                 48.0 * 60.0,
             )?;
+            check("boil of a decoction", rest.boils().min(), "min", 0.0, 240.0)?;
         }
         Ok(())
     }

@@ -5,6 +5,7 @@ use quantity::{Fraction, Gravity, MassConcentration, Measured};
 
 use crate::alcohol;
 use crate::error::WortError;
+use crate::malts::{Fermentable, Kind};
 use crate::mash::SugarShares;
 use crate::numeric::{interpolate, pchip};
 use crate::plan::Rest;
@@ -127,6 +128,15 @@ impl Spectrum {
         }
     }
 
+    /// What is stirred into the kettle, by its kind.
+    pub(crate) fn kettled(what: &Fermentable, extract: f64) -> Self {
+        let share = what.fermentable.map_or(0.0, |f| f.value.ratio());
+        match what.kind {
+            Kind::MaltExtract => Self::malt(extract, share),
+            _ => Self::sugar(extract, share),
+        }
+    }
+
     pub(crate) fn plus(self, other: Self) -> Self {
         Self {
             extract: self.extract + other.extract,
@@ -182,10 +192,7 @@ mod tests {
     use quantity::{Duration, Temperature};
 
     fn rest(temp_c: f64, min: f64) -> Rest {
-        Rest {
-            temperature: Temperature::from_c(temp_c),
-            duration: Duration::from_min(min),
-        }
+        Rest::at(Temperature::from_c(temp_c), Duration::from_min(min))
     }
 
     fn limit(rests: &[Rest]) -> f64 {

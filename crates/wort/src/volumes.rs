@@ -5,12 +5,10 @@ use quantity::{Fraction, Gravity, Mass, Note, Quantity, Volume, VolumePerMass};
 use crate::amounts::{Entry, Ledger, Solutes, Volumes, WortAmount};
 use crate::error::{WortError, check};
 use crate::lauter::{Bed, Lautered};
+use crate::mash::figures::FIGURES as MASHING;
 use crate::mix::{Mix, water_kg, water_l};
 use crate::numeric::root;
 use crate::plan::{Sparge, WortPlan};
-
-/// Volume that a kilogram of grain adds to a mash \[L/kg\] (common practice).
-const GRAIN_L_PER_KG: f64 = 0.67;
 
 /// Works back from the volume in the fermenter to the water to draw.
 ///
@@ -140,7 +138,7 @@ impl<'a> Brew<'a> {
     fn nothing_runs_off(&self, mash_kg: f64) -> Result<(), WortError> {
         let liquid = Mix {
             extract_kg: self.bed.extract_kg,
-            water_kg: mash_kg + self.bed.grain_water_kg,
+            water_kg: self.bed.water_kg(mash_kg),
         };
         if liquid.volume_l() > self.bed.retained_l {
             return Ok(());
@@ -171,7 +169,7 @@ impl<'a> Brew<'a> {
             total_water: Volume::from_l(water_l(mash_kg + sparge_kg + self.top_up_kg)),
             thickness: VolumePerMass::from_l_per_kg(self.thickness(mash_kg)),
             mash_volume_hot: Volume::from_l(
-                Mix::water(mash_kg).volume_at(66.0) + GRAIN_L_PER_KG * self.grain_kg,
+                Mix::water(mash_kg).volume_at(66.0) + MASHING.grain_volume.value * self.grain_kg,
             ),
             run_offs: lautered
                 .run_offs
@@ -251,7 +249,10 @@ impl<'a> Brew<'a> {
             ("chiller and hoses", v.transfer_loss),
             ("fermenter", v.into_fermenter),
         ];
-        let mut water_out = vec![entry("steam", self.steam_kg)];
+        let mut water_out = vec![
+            entry("steam", self.steam_kg),
+            entry("steam of decoctions", self.bed.steam_kg),
+        ];
         water_out.extend(losses.iter().map(|(name, w)| Entry {
             name,
             mass: w.water,

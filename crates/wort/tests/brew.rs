@@ -588,6 +588,8 @@ fn a_missed_temperature_has_its_ways_back() {
         vec![malt(4.5, 4.0, 80.0)],
     );
     plan.mash.rests[0].temperature = Temperature::from_c(66.0);
+    // A tun that loses nothing, so that one sum does.
+    plan.kit.tun_time_constant = Duration::from_h(1e6);
     let volumes = wort::volumes(&plan).unwrap();
     let tap = water(40.0, 50.0, 0.0);
     let ph = Ph::from_ph(5.4);
@@ -598,7 +600,7 @@ fn a_missed_temperature_has_its_ways_back() {
         temperature: Temperature::from_c(62.5),
     }];
     let cool = wort::missed(&plan, &volumes, &mash(&plan), ph).unwrap();
-    assert!((cool.planned.c() - 66.0).abs() < 1e-9);
+    assert!((cool.planned.c() - 66.0).abs() < 1e-4);
     assert!(
         cool.limit_now > cool.limit_planned,
         "cooler ferments further"

@@ -14,8 +14,8 @@ use quantity::{
     VolumePerMass,
 };
 use wort::{
-    Boiled, GristItem, HopAddition, HopTime, Sparge, SweetWort, WortPlan, boil,
-    evaporation_by_power, malts, mash, volumes,
+    Boiled, GristItem, HopAddition, HopTime, Part, Rest, Sparge, Stepping, SweetWort, WortPlan,
+    boil, evaporation_by_power, malts, mash, volumes,
 };
 
 fn any_sparge() -> impl Strategy<Value = Sparge> {
@@ -73,6 +73,39 @@ prop_compose! {
     }
 }
 
+/// Rests that rise, each reached in its own way.
+fn any_steps() -> impl Strategy<Value = Vec<Rest>> {
+    let way = prop::sample::select(vec![
+        Stepping::Infusion,
+        Stepping::Heat,
+        Stepping::Decoction(Part::Whole),
+        Stepping::Decoction(Part::Thick),
+        Stepping::Decoction(Part::Thin),
+    ]);
+    let step = (way, 3.0..12.0f64, 5.0..120.0f64, 0.0..40.0f64);
+    (38.0..64.0f64, prop::collection::vec(step, 1..4)).prop_map(|(first_c, steps)| {
+        let mut temp_c = first_c;
+        steps
+            .into_iter()
+            .map(|(way, rise_c, min, boiled_min)| {
+                let rest = Rest {
+                    by: Some(way),
+                    boiled: Some(Duration::from_min(boiled_min)),
+                    ..Rest::at(Temperature::from_c(temp_c), Duration::from_min(min))
+                };
+                temp_c += rise_c;
+                rest
+            })
+            .collect()
+    })
+}
+
+/// Latent heat of steam \[kJ/kg\], IAPWS (CoolProp 8.0): 2256.5 at 99.97 °C, 2270 at 95 °C.
+fn latent_kj_per_kg(boils_c: f64) -> f64 {
+    let below = 100.0 - boils_c;
+    2256.4 + 2.67 * below - 0.006 * below * below
+}
+
 /// Sweet wort of a plan, if it can be brewed: small tuns with cold grain may need
 /// strike water above boiling.
 fn sweet(plan: &WortPlan) -> Option<SweetWort> {
@@ -109,6 +142,73 @@ proptest! {
                 prop_assert!((0.0..=1.0).contains(&share.ratio()), "{share:?}");
             }
         }
+    }
+
+    /// The heat that is in the mash at the end is what the strike water brought and the
+    /// steps put in, less what the steam and the walls took; and the walls took what
+    /// Newton's law makes of the temperatures that are shown. Water likewise.
+    #[test]
+    fn heat_and_water_of_the_mash_close(
+        plan in any_plan(), steps in any_steps(), tau_h in 1.0..200.0f64, power in prop::option::of(1.0..50.0f64),
+    ) {
+        let mut plan = plan;
+        plan.mash.rests = steps;
+        plan.kit.tun_time_constant = Duration::from_h(tau_h);
+        plan.mash.power = power.map(|kw_per_100_l| Power::from_kw(kw_per_100_l * plan.into_fermenter.l() / 20.0));
+        let Ok(v) = volumes(&plan) else { return Ok(()) };
+        let Ok(mashed) = mash(&plan, &v, &pure(), &pure(), Ph::from_ph(5.4)) else { return Ok(()) };
+        prop_assert!(v.ledger.water_gap_kg().abs() < 1e-9 * plan.into_fermenter.l(), "{:?}", v.ledger);
+        let (heat, course) = (mashed.heat.unwrap(), mashed.planned.unwrap());
+        let points: Vec<(f64, f64)> = course.points().map(|(t, c)| (t.min(), c.c())).collect();
+        let kg_k = |energy: quantity::Energy| energy.kwh() * 3600.0 / 4.187;
+        let boils_c = plan.kit.boiling_point().c();
+        let per_l = quantity::density::water_density(20.0) / 1000.0;
+        let grain: f64 = plan.grist.iter().filter(|g| g.fermentable.kind.is_mashed()).map(|g| g.mass.kg()).sum();
+        // Heat capacity of grain by its moisture and of the tun, from the first balance:
+        // strike water, grain at its temperature, tun at its own.
+        let strike_kg = heat.strike_water.l() * per_l;
+        let first_c = points[0].1;
+        let tun_kg = plan.kit.tun_heat_capacity.kg();
+        let brought = strike_kg * (heat.strike_temperature.c() - first_c);
+        let tun_took = tun_kg * (first_c - plan.mash.tun.c());
+        let grain_kg = (brought - tun_took) / (first_c - plan.mash.grain.c());
+        prop_assert!((0.37..0.43).contains(&(grain_kg / grain)), "{}", grain_kg / grain);
+        let mut holds = strike_kg + grain_kg + tun_kg;
+        let (mut energy, mut steam_kg) = (holds * first_c, 0.0);
+        for step in &heat.steps {
+            match step.change {
+                wort::Change::BoilingWater(water) => {
+                    let kg = water.l() * per_l;
+                    holds += kg;
+                    energy += kg * boils_c;
+                }
+                wort::Change::Heat => energy += kg_k(step.heat),
+                wort::Change::Decoction(pull) => {
+                    let steam = pull.steam.kg();
+                    let latent = steam * latent_kj_per_kg(boils_c) / 4.187;
+                    energy += kg_k(step.heat) - latent - steam * boils_c;
+                    holds -= steam;
+                    steam_kg += steam;
+                    prop_assert!((0.0..=1.0).contains(&pull.of_liquor.ratio()));
+                    prop_assert!((0.0..=1.0).contains(&pull.of_grain.ratio()));
+                }
+            }
+        }
+        energy += kg_k(heat.holding) - kg_k(heat.lost);
+        let ends = holds * heat.ends.c();
+        prop_assert!((energy - ends).abs() < 1e-6 * ends, "{energy} against {ends}: {heat:?}");
+        let steam_out = v.ledger.water_out.iter().find(|e| e.name == "steam of decoctions").unwrap();
+        prop_assert!((steam_out.mass.kg() - steam_kg).abs() < 1e-9 * (1.0 + steam_kg));
+        let full = v.mash_liquor.l() * per_l + grain_kg + tun_kg;
+        let loses = full / (tau_h * 60.0);
+        let room_c = plan.kit.room.c();
+        // Straight pieces of ten minutes are longer than the curve by a little; and no
+        // loss is counted while something is poured in.
+        let above: f64 = points.windows(2).map(|w| (w[1].0 - w[0].0) * (f64::midpoint(w[0].1, w[1].1) - room_c)).sum();
+        let poured_min = 2.0 * heat.steps.iter().filter(|s| s.change != wort::Change::Heat).count() as f64;
+        let lost = kg_k(heat.lost);
+        prop_assert!(lost <= loses * above * 1.0001 + 1e-9, "{lost} against {}", loses * above);
+        prop_assert!(lost >= loses * (above - poured_min * (boils_c - room_c)) * 0.98 - 1e-9, "{lost} against {}", loses * above);
     }
 
     #[test]

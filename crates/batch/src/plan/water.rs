@@ -70,7 +70,7 @@ pub(crate) fn mash_malts(document: &Document, plan: &WortPlan) -> MashMalts {
         if item.fermentable.name == ACID_MALT {
             let unmeasured = AcidMalt::unmeasured(item.mass);
             malts.acid.push(AcidMalt {
-                acidity: entry.acidity.unwrap_or(unmeasured.acidity),
+                acidity: entry.sheet.acidity.unwrap_or(unmeasured.acidity),
                 ..unmeasured
             });
         } else if let (Some(ph_di), Some(buffer)) =

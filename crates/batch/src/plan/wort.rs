@@ -6,12 +6,12 @@ use quantity::{
 };
 use wort::malts::{self, Datasheet, ExtractFigure, Fermentable};
 use wort::{
-    BoilPlan, Chilling, GristItem, Kit, MashPlan, Rest, Sparge, Stepping, TemperatureReading,
-    WortError, WortPlan,
+    BoilPlan, Chilling, GristItem, Kit, MashPlan, Rest, Sparge, TemperatureReading, WortError,
+    WortPlan,
 };
 
 use super::hop::addition;
-use crate::document::{self, Document, GristEntry, KitSection, MashSection, SpargeKind};
+use crate::document::{Document, GristEntry, KitSection, MashSection, SpargeKind};
 use crate::reader::Assumption;
 
 /// The wort to be made; figures taken from a class are added to the assumptions.
@@ -101,6 +101,7 @@ fn kit(section: &KitSection, chilled_to: quantity::Temperature, kettle: &Kettle)
         lauter_stages: section.lauter_stages,
         tun_dead: section.tun_dead_space.value,
         tun_heat_capacity: section.tun_heat_capacity.value,
+        tun_time_constant: section.tun_time_constant.value,
         tun_capacity: section.tun_capacity.map(|m| m.value),
         kettle_capacity: section.kettle_capacity.map(|m| m.value),
         evaporation: kettle.evaporation,
@@ -141,13 +142,11 @@ fn mash(section: &MashSection, kit: &KitSection) -> MashPlan {
             .map(|r| Rest {
                 temperature: r.temperature.value,
                 duration: r.time.value,
+                by: r.by,
+                boiled: r.boiled.map(|b| b.value),
             })
             .collect(),
-        stepping: match section.stepping {
-            document::Stepping::Infusion => Stepping::Infusion,
-            document::Stepping::Heat => Stepping::Heat,
-            document::Stepping::Decoction => Stepping::Decoction,
-        },
+        stepping: section.stepping,
         grain,
         tun: kit.tun_temperature.map_or(grain, |t| t.value),
         slaking: Fraction::from_ratio(0.0),
@@ -177,34 +176,48 @@ fn sparge(section: &MashSection) -> Sparge {
 }
 
 fn fermentable(entry: &GristEntry) -> Result<Fermentable, WortError> {
+    let sheet = &entry.sheet;
+    let fine = sheet.extract.map(|x| ExtractFigure::FineDry(x.value));
+    let coarse = sheet.coarse_extract;
+    let hot = sheet.hot_water_extract;
     malts::find(&entry.class)?.with(&Datasheet {
-        extract: entry.extract.map(|x| ExtractFigure::FineDry(x.value)),
-        fine_coarse_difference: entry.coarse_fine.map(|x| x.value),
-        moisture: entry.moisture.map(|x| x.value),
-        colour: entry.colour.map(|x| x.value),
-        mash_ph: entry.distilled_ph,
-        buffering: entry.buffering,
-        smm: entry.smm.map(|x| x.value),
-        ..Datasheet::default()
+        extract: fine
+            .or(coarse.map(|x| ExtractFigure::CoarseDry(x.value)))
+            .or(hot.map(|x| ExtractFigure::LitreDegrees(x.value))),
+        fine_coarse_difference: sheet.coarse_fine.map(|x| x.value),
+        moisture: sheet.moisture.map(|x| x.value),
+        colour: sheet.colour.map(|x| x.value),
+        diastatic_power: sheet.diastatic_power.map(|x| x.value),
+        mash_ph: sheet.distilled_ph,
+        buffering: sheet.buffering,
+        smm: sheet.smm.map(|x| x.value),
+        amino_nitrogen: sheet.amino_nitrogen.map(|x| x.value),
+        malted: entry.malted.map(|x| x.value),
+        crushed: entry.crushed.map(|x| x.value),
+        fermentable: None,
     })
 }
 
 /// What a malt's own sheet left open and its class filled in.
 fn class_figures(place: usize, entry: &GristEntry, malt: &Fermentable) -> Option<Assumption> {
     let mut taken = Vec::new();
-    if entry.extract.is_none() {
+    let sheet = &entry.sheet;
+    if sheet.extract.is_none()
+        && sheet.coarse_extract.is_none()
+        && sheet.hot_water_extract.is_none()
+    {
         taken.push(format!("extract {}", range(&malt.extract)));
     }
-    if entry.moisture.is_none() {
+    if sheet.moisture.is_none() {
         taken.push(format!("moisture {}", range(&malt.moisture)));
     }
-    if entry.colour.is_none() {
+    if sheet.colour.is_none() {
         taken.push(format!("colour {}", range(&malt.colour)));
     }
-    if let (None, Some(ph)) = (entry.distilled_ph, &malt.mash_ph) {
+    if let (None, Some(ph)) = (sheet.distilled_ph, &malt.mash_ph) {
         taken.push(format!("distilled-water mash pH {}", range(ph)));
     }
-    if let (None, Some(buffering)) = (entry.buffering, &malt.buffering) {
+    if let (None, Some(buffering)) = (sheet.buffering, &malt.buffering) {
         taken.push(format!("buffering {}", range(buffering)));
     }
     (!taken.is_empty()).then(|| Assumption {

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
-use wort::{Change, MashCourse, Remedy, SugarShares};
+use wort::{Change, MashCourse, Part, Remedy, RestStep, SugarShares, TunLoss};
 
 use crate::Reckoning;
 use crate::wire::NoteForm;
@@ -20,6 +20,14 @@ pub struct WortMash {
     pub strike_c: Option<f64>,
     /// Steps to the rests after the first.
     pub steps: Vec<MashStepForm>,
+    /// What the mash has come to at the end of its last rest.
+    pub ends_c: Option<f64>,
+    /// Heat that the walls of the tun lose meanwhile.
+    pub lost_kwh: Option<f64>,
+    /// Heat that holds the rests, in a tun that is heated.
+    pub holding_kwh: Option<f64>,
+    /// What the readings say of the loss; null where they say nothing.
+    pub tun_loss: Option<TunLossForm>,
     /// The temperatures as planned: minutes after mashing in, and °C; straight between.
     pub planned: Vec<MashPointForm>,
     /// The same with what was read.
@@ -49,12 +57,51 @@ pub struct WortMash {
 pub struct MashStepForm {
     /// The rest that it leads to.
     pub to_c: f64,
-    /// "boiling water", "heat" or "decoction".
+    /// What the mash has come to by then.
+    pub from_c: f64,
+    /// "boiling water", "heat", "decoction", "thick decoction" or "thin decoction".
     pub by: &'static str,
     /// Boiling water, or mash to take, at its temperature.
     pub volume_l: Option<f64>,
     /// Heat that it takes.
     pub heat_kwh: f64,
+    /// The part of the mash that is boiled.
+    pub pull: Option<PullForm>,
+}
+
+/// A part of the mash that is boiled.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PullForm {
+    /// Its mass.
+    pub mass_kg: f64,
+    /// Grain in it.
+    pub grain_kg: f64,
+    /// Share of the grain.
+    pub of_grain: f64,
+    /// Share of the liquor, and with it of the enzymes.
+    pub of_liquor: f64,
+    /// When to take it, after mashing in.
+    pub pulled_after_min: f64,
+    /// How long it boils.
+    pub boils_min: f64,
+    /// Steam that it gives off.
+    pub steam_kg: f64,
+}
+
+/// What readings say of the heat that the tun loses.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct TunLossForm {
+    /// Fall in an hour.
+    pub k_per_h: f64,
+    /// Its standard deviation.
+    pub k_per_h_sd: f64,
+    /// Time in which the tun comes a factor e nearer to the room; null where no fall is
+    /// seen.
+    pub time_constant_h: Option<f64>,
+    /// Its standard deviation.
+    pub time_constant_h_sd: Option<f64>,
+    /// Pairs of readings that it rests on.
+    pub pairs: usize,
 }
 
 /// A temperature at a time.
@@ -139,24 +186,11 @@ impl From<&Reckoning> for WortMash {
             schema: "gylewright/wort-mash/1",
             strike_l: mash.heat.as_ref().map(|h| h.strike_water.l()),
             strike_c: mash.heat.as_ref().map(|h| h.strike_temperature.c()),
-            steps: mash
-                .heat
-                .iter()
-                .flat_map(|h| &h.steps)
-                .map(|step| MashStepForm {
-                    to_c: step.to.temperature.c(),
-                    by: match step.change {
-                        Change::BoilingWater(_) => "boiling water",
-                        Change::Heat => "heat",
-                        Change::Decoction(_) => "decoction",
-                    },
-                    volume_l: match step.change {
-                        Change::BoilingWater(water) => Some(water.l()),
-                        _ => step.decoction.map(quantity::Volume::l),
-                    },
-                    heat_kwh: step.heat.kwh(),
-                })
-                .collect(),
+            steps: mash.heat.iter().flat_map(|h| &h.steps).map(step).collect(),
+            ends_c: mash.heat.as_ref().map(|h| h.ends.c()),
+            lost_kwh: mash.heat.as_ref().map(|h| h.lost.kwh()),
+            holding_kwh: mash.heat.as_ref().map(|h| h.holding.kwh()),
+            tun_loss: mash.tun_loss.as_ref().map(tun_loss),
             planned: points(mash.planned.as_ref()),
             course: points(mash.course.as_ref()),
             attenuation_limit: found.map(|f| f.limit.value.ratio()),
@@ -178,6 +212,47 @@ impl From<&Reckoning> for WortMash {
             missed: r.missed_mash().as_ref().map(MissedForm::from),
             notes: mash.notes.iter().map(note).collect(),
         }
+    }
+}
+
+fn step(step: &RestStep) -> MashStepForm {
+    let (by, volume, pull) = match step.change {
+        Change::BoilingWater(water) => ("boiling water", Some(water), None),
+        Change::Heat => ("heat", None, None),
+        Change::Decoction(pull) => {
+            let by = match pull.part {
+                Part::Whole => "decoction",
+                Part::Thick => "thick decoction",
+                Part::Thin => "thin decoction",
+            };
+            (by, Some(pull.volume), Some(pull))
+        }
+    };
+    MashStepForm {
+        to_c: step.to.temperature.c(),
+        from_c: step.from.c(),
+        by,
+        volume_l: volume.map(quantity::Volume::l),
+        heat_kwh: step.heat.kwh(),
+        pull: pull.map(|pull| PullForm {
+            mass_kg: pull.mass.kg(),
+            grain_kg: pull.grain.kg(),
+            of_grain: pull.of_grain.ratio(),
+            of_liquor: pull.of_liquor.ratio(),
+            pulled_after_min: pull.pulled_after.min(),
+            boils_min: pull.boils.min(),
+            steam_kg: pull.steam.kg(),
+        }),
+    }
+}
+
+fn tun_loss(loss: &TunLoss) -> TunLossForm {
+    TunLossForm {
+        k_per_h: loss.in_an_hour.value.k(),
+        k_per_h_sd: loss.in_an_hour.sd(),
+        time_constant_h: loss.time_constant.map(|t| t.value.h()),
+        time_constant_h_sd: loss.time_constant.map(|t| t.sd()),
+        pairs: loss.pairs,
     }
 }
 

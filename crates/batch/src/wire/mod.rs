@@ -4,12 +4,14 @@
 pub mod boil;
 pub mod brew_day;
 mod check;
+pub mod inquiry;
 pub mod liquor;
 pub mod log;
 pub mod mash;
 mod measurement;
 pub mod pitch;
 mod reckoning;
+pub mod tables;
 pub mod tasting;
 
 use serde_json::Value;

@@ -71,7 +71,13 @@ fn item(class: &str, kg: f64) -> String {
 pub fn mash(sparge: usize) -> impl Strategy<Value = String> {
     let shape = (2.2..4.5f64, 10.0..25.0f64, 72.0..80.0f64, 1..5u32);
     let rest = (3.0..14.0f64, 10.0..80.0f64);
-    let stepping = prop::sample::select(vec!["infusion", "heat", "decoction"]);
+    let stepping = prop::sample::select(vec![
+        "infusion",
+        "heat",
+        "decoction",
+        "thick decoction",
+        "thin decoction",
+    ]);
     (
         shape,
         60.0..68.0f64,

@@ -3,10 +3,10 @@
 use std::path::PathBuf;
 
 use batch::Reckoning;
-use batch::mash::way_back;
+use batch::mash::{decoction, tun_loss, way_back};
 use batch::wire::mash::WortMash;
 use quantity::{Fraction, Units};
-use wort::{Conversion, Missed};
+use wort::{Change, Conversion, Missed};
 
 use crate::cli::UnitsChoice;
 use crate::problem::Problem;
@@ -51,6 +51,7 @@ fn sheet(r: &Reckoning, units: Units) -> String {
         return page.finish();
     };
     crate::sheet::mash_steps(&mut page, r);
+    decoctions(&mut page, r);
     if let Some(missed) = r.missed_mash() {
         ways(&mut page, &missed);
     }
@@ -65,15 +66,28 @@ fn sheet(r: &Reckoning, units: Units) -> String {
         "iodine shows no starch after",
         converted.as_deref().unwrap_or("not in this mash"),
     );
-    page.figure("amino nitrogen in the kettle", r.mash.wort.traces.fan);
-    page.figure(
-        "ferulic acid in the kettle",
-        r.mash.wort.traces.ferulic_acid,
-    );
+    page.measured("amino nitrogen in the kettle", &r.mash.amino_nitrogen);
+    page.measured("ferulic acid in the kettle", &r.mash.ferulic_acid);
+    page.heading("What the tun loses");
+    for (name, value) in tun_loss(r, units) {
+        page.row(&name, &value);
+    }
     by_kind(&mut page, found);
     course(&mut page, found);
     page.notes(&r.mash.notes);
     page.finish()
+}
+
+fn decoctions(page: &mut Page, r: &Reckoning) {
+    let units = page.units();
+    for step in r.mash.heat.iter().flat_map(|heat| &heat.steps) {
+        if let Change::Decoction(pull) = &step.change {
+            page.row(
+                &format!("decoction to {}", page.show(step.to.temperature)),
+                &decoction(pull, units),
+            );
+        }
+    }
 }
 
 fn ways(page: &mut Page, missed: &Missed) {

@@ -4,6 +4,7 @@ mod boil;
 mod correct;
 mod lauter;
 mod mash;
+mod tables;
 
 use clap::Subcommand;
 
@@ -40,6 +41,18 @@ Examples:
   gyle wort boil store:lantern --units us
   gyle wort boil mine.toml --json")]
     Boil(boil::Asked),
+    /// Print the table of malts, adjuncts and sugars: each figure with how it is known.
+    #[command(after_help = "\
+Examples:
+  gyle wort malts munich
+  gyle wort malts --json")]
+    Malts(tables::Asked),
+    /// Print the table of hops: each figure with how it is known.
+    #[command(after_help = "\
+Examples:
+  gyle wort hops challenger
+  gyle wort hops --json")]
+    Hops(tables::Asked),
 }
 
 /// Answers a question about wort.
@@ -52,5 +65,7 @@ pub fn run(command: &WortCommand, place: Option<&str>) -> Result<(), Problem> {
         WortCommand::Lauter(asked) => lauter::follow(asked, place),
         WortCommand::Correct(asked) => correct::say(asked, place),
         WortCommand::Boil(asked) => boil::follow(asked, place),
+        WortCommand::Malts(asked) => tables::malts(asked),
+        WortCommand::Hops(asked) => tables::hops(asked),
     }
 }

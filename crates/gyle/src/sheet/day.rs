@@ -1,11 +1,12 @@
 //! What to do, in the order of the day.
 
 use batch::liquor::reading::{action_words, dose_words};
+use batch::mash::reached;
 use batch::pitch::{ahead_words, step_words};
 use batch::{Reckoning, Stage};
 use quantity::{Mass, Volume};
 use water::{Amount, Liquor};
-use wort::{Change, HopTime, RestStep};
+use wort::{HopTime, RestStep};
 
 use super::page::Page;
 
@@ -146,31 +147,15 @@ fn read(page: &mut Page, r: &Reckoning) {
 
 /// The first rest is reached by the strike water, each later one by a step.
 fn rests(page: &mut Page, r: &Reckoning, steps: &[RestStep]) {
-    let reached = std::iter::once(None).chain(steps.iter().map(Some));
-    for (rest, step) in r.wort_plan.mash.rests.iter().zip(reached) {
-        let by = step.map_or(String::new(), |s| change(page, s));
+    let steps_to = std::iter::once(None).chain(steps.iter().map(Some));
+    for (rest, step) in r.wort_plan.mash.rests.iter().zip(steps_to) {
+        let by = step.map_or(String::new(), |s| {
+            format!(", reached {}", reached(s, page.units()))
+        });
         page.row(
             &format!("rest at {}", page.show(rest.temperature)),
             &format!("{}{by}", page.show(rest.duration)),
         );
-    }
-}
-
-fn change(page: &Page, step: &RestStep) -> String {
-    match &step.change {
-        Change::BoilingWater(water) => {
-            format!(", reached with {} of boiling water", page.show(*water))
-        }
-        Change::Heat => ", reached by heating".to_owned(),
-        Change::Decoction(share) => {
-            let litres = step
-                .decoction
-                .map_or(String::new(), |l| format!(", {}", page.show(l)));
-            format!(
-                ", reached by boiling {} of the mash{litres}",
-                page.show(*share)
-            )
-        }
     }
 }
 

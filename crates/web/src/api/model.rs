@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, log, measurement, minerals, pitch, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash.
+/// The JSON Schema of a form: batch, reckoning, check, inquiry, log, measurement, minerals, pitch, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -30,6 +30,7 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "reckoning" => wire::reckoning_schema(),
         "check" => wire::check_schema(),
         "log" => wire::log::log_schema(),
+        "inquiry" => wire::inquiry::inquiry_schema(),
         "measurement" => wire::measurement_schema(),
         "water-chlorine" => wire::water_chlorine_schema(),
         "water-breakpoint" => wire::water_breakpoint_schema(),
@@ -49,7 +50,7 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, log, measurement, minerals, pitch, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash",
+                "ask for batch, reckoning, check, inquiry, log, measurement, minerals, pitch, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash",
             ));
         }
     };
@@ -64,6 +65,7 @@ enum SchemaName {
     Batch,
     Reckoning,
     Check,
+    Inquiry,
     Log,
     Measurement,
     Minerals,

@@ -20,6 +20,7 @@ use super::{document_id, not_found};
 use crate::error::PageError;
 use crate::settings::Settings;
 use crate::views;
+use crate::views::library::tables::Table;
 use crate::views::library::{Desk, List, back, first_values, home, shelf};
 
 /// The kind that an address is about.
@@ -61,6 +62,26 @@ pub async fn list(
         find: &which.find,
         refused: None,
     }))
+}
+
+/// The table of malts.
+pub async fn malts(settings: Settings, Query(which): Query<Which>) -> Markup {
+    views::library::tables::page(Table {
+        title: "Malts",
+        address: "/malts",
+        entries: batch::tables::malts(settings.units),
+        find: &which.find,
+    })
+}
+
+/// The table of hops.
+pub async fn hops(settings: Settings, Query(which): Query<Which>) -> Markup {
+    views::library::tables::page(Table {
+        title: "Hops",
+        address: "/hops",
+        entries: batch::tables::hops(settings.units),
+        find: &which.find,
+    })
 }
 
 /// The name of something new.

@@ -4,6 +4,7 @@ pub mod batch;
 pub mod brew_day;
 mod files;
 pub mod history;
+pub mod inquiry;
 pub mod library;
 pub mod liquor;
 pub mod measure;

@@ -103,6 +103,7 @@ pub fn page(w: &Work<'_>) -> Markup {
         .link(format!("/batch/{id}/brew-day"), "brew day")
         .link(format!("/batch/{id}/pitch"), "yeast to pitch")
         .link(format!("/batch/{id}/tasting"), "blind tasting")
+        .link(format!("/batch/{id}/inquiry"), "what went wrong")
         .link(format!("/batch/{id}/sheet"), "brew-day sheet")
         .link(format!("/batch/{id}/history"), "history")
         .link(format!("/batch/{id}/text"), "as text")

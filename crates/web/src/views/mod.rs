@@ -6,6 +6,8 @@ pub mod brew_day;
 pub mod charts;
 pub mod form;
 pub mod history;
+pub mod inquiry;
+pub mod knowledge;
 pub mod library;
 pub mod liquor;
 pub mod measure;

@@ -70,6 +70,7 @@ fn the_routes_are_those() {
         "post /api/batches/{id}/edits",
         "post /api/batches/{id}/readings",
         "post /api/check",
+        "post /api/inquiry",
         "post /api/reckon",
         "post /api/tastings",
         "post /api/tastings/one-glass",

@@ -1,7 +1,7 @@
 //! The rest of the plan from where the day stands.
 
 use quantity::{
-    Colour, Duration, EvaporationRate, Gravity, Mass, MassConcentration, SulfurDioxide, Volume,
+    Duration, EvaporationRate, Gravity, Mass, MassConcentration, SulfurDioxide, Volume,
     VolumePerMass,
 };
 use water::{BrewingWater, ResidualChlorine};
@@ -9,16 +9,13 @@ use water::{BrewingWater, ResidualChlorine};
 use super::day::{Change, Done, Point};
 use super::model::{Course, Model, given};
 use crate::boil::{Boiled, boil};
+use crate::colour::concentrated;
 use crate::error::WortError;
-use crate::malts::Kind;
 use crate::mash::map_ions;
 use crate::mix::Mix;
 use crate::plan::{HopTime, WortPlan};
 use crate::state::{Carbohydrates, PitchingWort, SweetWort};
 use crate::sugars::{Spectrum, limit_of};
-
-/// Exponent of Morey's formula: colour against malt colour units.
-const MOREY: f64 = 0.6859;
 
 /// The boil from a kettle as it stands, with what was done.
 pub(super) fn follow(
@@ -108,7 +105,7 @@ fn kettle(sweet: &SweetWort, liquor: &BrewingWater, model: &Model<'_>, x: &Cours
 fn strengthened(sweet: &SweetWort, factor: f64) -> SweetWort {
     let mg = |c: MassConcentration| MassConcentration::from_mg_per_l(c.mg_per_l() * factor);
     let mut wort = sweet.clone();
-    wort.colour = Colour::from_ebc(sweet.colour.ebc() * factor.max(0.0).powf(MOREY));
+    wort.colour = concentrated(sweet.colour, factor);
     wort.carbohydrates = map_carbohydrates(&sweet.carbohydrates, |c| mg(*c));
     let traces = &mut wort.traces;
     traces.smm = mg(traces.smm);
@@ -190,12 +187,7 @@ fn spectrum(change: &Change) -> Spectrum {
     let Change::Add { fermentable, .. } = change else {
         return Spectrum::default();
     };
-    let extract_kg = given(change).extract_kg;
-    let share = fermentable.fermentable.map_or(0.0, |f| f.value.ratio());
-    match fermentable.kind {
-        Kind::MaltExtract => Spectrum::malt(extract_kg, share),
-        _ => Spectrum::sugar(extract_kg, share),
-    }
+    Spectrum::kettled(fermentable, given(change).extract_kg)
 }
 
 /// What is stirred into the fermenter.

@@ -64,7 +64,7 @@ impl<'a> Model<'a> {
             done,
             boil_min: boil_min(plan, done),
             mash_extract_kg: bed.extract_kg,
-            mash_water_kg: water_kg(volumes.mash_liquor.l()) + bed.grain_water_kg,
+            mash_water_kg: bed.water_kg(water_kg(volumes.mash_liquor.l())),
             left_share: 1.0 - volumes.lauter_efficiency.ratio(),
             sugars: kettle_sugars(plan),
             water_kg: volumes.pre_boil.water.kg(),

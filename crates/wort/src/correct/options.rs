@@ -295,7 +295,7 @@ impl Here<'_> {
     fn add(&self, key: &'static str, name: &str) -> Option<Way> {
         let aim = self.aim.original_gravity.plato();
         let text = format!("Add {name}.");
-        if self.end(&[]).plato >= aim {
+        if self.end(&[]).plato >= aim - ON_AIM_PLATO {
             return Some(self.cannot(key, &text, "the wort is strong enough"));
         }
         let end = |kg: f64| {
@@ -314,7 +314,7 @@ impl Here<'_> {
     fn dilute(&self) -> Way {
         let aim = self.aim.original_gravity.plato();
         let end = self.end(&[]);
-        if end.plato <= aim + 1e-3 {
+        if end.plato <= aim + ON_AIM_PLATO {
             return self.cannot("dilute", "Dilute it.", "the wort is weak enough");
         }
         let by = |l: f64| vec![self.at(Change::Dilute(Volume::from_l(l)))];
@@ -530,6 +530,9 @@ impl Here<'_> {
         }
     }
 }
+
+/// A gravity nearer to its aim than this is on it \[°P\]: no scale weighs the rest.
+const ON_AIM_PLATO: f64 = 1e-3;
 
 /// Least boil that is kept \[min\] (judgement).
 const LEAST_BOIL_MIN: f64 = 45.0;

@@ -6,11 +6,14 @@ use std::sync::LazyLock;
 use quantity::density::specific_gravity_from_plato;
 use quantity::{Gravity, Measured, Note, Quantity, Spread, Temperature, Units, show_measured};
 
+use crate::figures::Figure;
+
 const FILE: &str = "instruments.toml";
+const TEXT: &str = include_str!("../../data/instruments.toml");
 
 /// The whole file.
 pub(crate) static FIGURES: LazyLock<Figures> =
-    LazyLock::new(|| quantity::data::builtin(FILE, include_str!("../../data/instruments.toml")));
+    LazyLock::new(|| quantity::data::builtin(FILE, TEXT));
 
 #[derive(Debug, serde::Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -33,19 +36,6 @@ pub(crate) struct Figures {
     pub(crate) sucrose_index: Polynomial,
     pub(crate) ethanol_index: Polynomial,
     pub(crate) energy: Energy,
-}
-
-/// One number, in the unit that its row names.
-#[derive(Debug, serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-pub(crate) struct Figure {
-    pub(crate) value: f64,
-    pub(crate) what: String,
-    pub(crate) mark: String,
-    #[serde(rename = "unit")]
-    _unit: String,
-    #[serde(rename = "source")]
-    _source: String,
 }
 
 /// What to add to a reading \[°Bx\], by temperature and at two readings.
@@ -151,21 +141,9 @@ pub(crate) fn plato_of_sg(sg: f64, plato: f64) -> f64 {
 mod tests {
     use super::*;
 
-    #[derive(serde::Deserialize)]
-    struct Row {
-        source: String,
-        mark: String,
-    }
-
     #[test]
     fn every_row_names_its_source_and_how_it_was_obtained() {
-        let rows: std::collections::BTreeMap<String, Row> =
-            quantity::data::builtin(FILE, include_str!("../../data/instruments.toml"));
-        assert_eq!(rows.len(), 18);
-        for (key, row) in &rows {
-            assert!(!row.source.is_empty(), "{key}");
-            let _mark = quantity::data::mark(FILE, key, &row.mark);
-        }
+        crate::figures::assert_sourced(FILE, TEXT, 18);
         assert!(FIGURES.glass_expansion.value < 1e-4);
     }
 

@@ -41,7 +41,7 @@ pub fn given_run_offs(
     let bed = Bed::of(plan);
     let full = Mix {
         extract_kg: bed.extract_kg,
-        water_kg: water_kg(volumes.mash_liquor.l()) + bed.grain_water_kg,
+        water_kg: bed.water_kg(water_kg(volumes.mash_liquor.l())),
     };
     if full.volume_l() <= bed.retained_l {
         return Err(WortError::NothingRunsOff {

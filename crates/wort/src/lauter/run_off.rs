@@ -91,7 +91,7 @@ pub fn run_off(
     let bed = Bed::of(plan);
     let full = Mix {
         extract_kg: bed.extract_kg,
-        water_kg: water_kg(volumes.mash_liquor.l()) + bed.grain_water_kg,
+        water_kg: bed.water_kg(water_kg(volumes.mash_liquor.l())),
     };
     let soluble = FIGURES.soluble_buffering.value;
     let liquor = Liquor {

@@ -12,7 +12,9 @@
 
 use quantity::{Duration, Fraction, Measured, Note, Ph, Temperature};
 
+use super::at_ph_of_fit;
 use super::course::MashCourse;
+use super::figures::FIGURES;
 use super::rates::{Rates, shares};
 use crate::numeric::interpolate;
 
@@ -28,13 +30,6 @@ const LONGEST_STEP_MIN: f64 = 0.25;
 const STEP_GROWS: f64 = 1.15;
 /// Time between two moments that are shown \[min\].
 const SHOWN_MIN: f64 = 2.0;
-/// pH at which each enzyme works best, and how far from it the work falls to 1/e: β 5.4
-/// to 5.6 (Narziss, quoted, read), α 5.6 to 5.8 (from memory); the widths are a judgement
-/// by which 0.3 away costs a tenth.
-const BETA_PH: (f64, f64) = (5.5, 0.9);
-const ALPHA_PH: (f64, f64) = (5.7, 1.1);
-/// pH of the mashes that the rates were fitted to (judgement).
-const FITTED_PH: f64 = 5.5;
 /// Diastatic power of the grist that the rates were fitted to \[°Lintner\]: nine parts of
 /// lager malt and one of caramel malt (from its class).
 const FITTED_LINTNER: f64 = 80.0;
@@ -134,7 +129,13 @@ impl Conversion {
     #[must_use]
     pub(crate) fn along(course: &MashCourse, ground: &Ground) -> Self {
         let mut run = Run::new(ground);
+        let mut boiled = course.boiled().iter().peekable();
         for (from, to) in course.stretches() {
+            while let Some((_, of_liquor, of_grain)) =
+                boiled.next_if(|(min, _, _)| *min <= from.0 + 1e-9)
+            {
+                run.mash.boiled(*of_liquor, *of_grain);
+            }
             run.stretch(from, to);
         }
         run.finish(course)
@@ -158,8 +159,8 @@ struct Run {
 
 impl Run {
     fn new(ground: &Ground) -> Self {
-        let bell = |(best, width): (f64, f64), ph: f64| (-((ph - best) / width).powi(2)).exp();
-        let works = |at: (f64, f64)| bell(at, ground.ph.ph()) / bell(at, FITTED_PH);
+        let figures = &*FIGURES;
+        let works = |best, width| at_ph_of_fit(ground.ph, best, width);
         let enzymes = (ground.lintner / FITTED_LINTNER).max(0.0);
         Self {
             mash: Mash {
@@ -171,8 +172,10 @@ impl Run {
                 dissolved: 0.0,
             },
             protection: (ground.l_per_kg / FITTED_L_PER_KG).powf(THICKNESS_POWER),
-            beta_works: works(BETA_PH) * enzymes.powf(BETA_BY_POWER),
-            alpha_works: works(ALPHA_PH) * enzymes.powf(ALPHA_BY_POWER),
+            beta_works: works(&figures.beta_ph, &figures.beta_ph_width)
+                * enzymes.powf(BETA_BY_POWER),
+            alpha_works: works(&figures.alpha_ph, &figures.alpha_ph_width)
+                * enzymes.powf(ALPHA_BY_POWER),
             step_min: FIRST_STEP_MIN,
             now_min: 0.0,
             shown_min: 0.0,
@@ -276,6 +279,15 @@ impl Run {
 }
 
 impl Mash {
+    /// A part comes back from its boil: the enzymes of its liquor are gone, and the starch
+    /// of its grain is gelatinised. What works in the part on its way to the boil is left
+    /// out, and what works in the rest meanwhile goes on as if it were whole.
+    fn boiled(&mut self, of_liquor: f64, of_grain: f64) {
+        self.alpha *= 1.0 - of_liquor;
+        self.beta *= 1.0 - of_liquor;
+        self.raw *= 1.0 - of_grain;
+    }
+
     fn limit(&self) -> f64 {
         shares().at_once + self.by_beta + self.by_alpha
     }
@@ -325,9 +337,7 @@ fn notes(mash: &Mash) -> Vec<Note> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::{MashPlan, Rest};
     use proptest::prelude::*;
-    use quantity::VolumePerMass;
 
     const GROUND: Ground = Ground {
         ph: Ph::from_ph(5.5),
@@ -336,19 +346,7 @@ mod tests {
     };
 
     fn course(rests: &[(f64, f64)]) -> MashCourse {
-        let rests = rests.iter().map(|(c, min)| Rest {
-            temperature: Temperature::from_c(*c),
-            duration: Duration::from_min(*min),
-        });
-        let plan = MashPlan {
-            rests: rests.collect(),
-            ..MashPlan::single(
-                VolumePerMass::from_l_per_kg(3.0),
-                Temperature::from_c(65.0),
-                Duration::from_min(60.0),
-            )
-        };
-        MashCourse::planned(&plan, 15.0)
+        MashCourse::level(rests)
     }
 
     fn limit(rests: &[(f64, f64)]) -> f64 {
@@ -442,6 +440,25 @@ mod tests {
             }
         }
         assert!(worst < 1e-4, "{worst}");
+    }
+
+    /// What a decoction does to the enzymes follows from what is boiled: the thin part
+    /// carries them, the thick part the starch.
+    #[test]
+    fn a_boiled_part_loses_its_enzymes_and_its_starch_is_gelatinised() {
+        let rests = [(52.0, 30.0), (64.0, 20.0), (72.0, 30.0)];
+        let after = |liquor, grain| {
+            let course = course(&rests).with_boiled((32.0, liquor, grain));
+            Conversion::along(&course, &GROUND)
+        };
+        let whole = Conversion::along(&course(&rests), &GROUND);
+        let none = after(0.0, 0.0);
+        assert_eq!(whole.limit, none.limit);
+        let at_end = |c: &Conversion| c.moments.last().unwrap().alpha.ratio();
+        assert!((at_end(&after(0.4, 0.0)) / at_end(&whole) - 0.6).abs() < 1e-9);
+        let (thick, thin) = (after(0.2, 0.5), after(0.5, 0.0));
+        assert!(thick.limit.value > thin.limit.value);
+        assert!(thick.dissolved > thin.dissolved);
     }
 
     proptest! {

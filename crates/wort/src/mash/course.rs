@@ -1,15 +1,8 @@
 //! The temperature of the mash over time: as planned, and as it was read.
 
-use quantity::{Duration, Power, Temperature};
+use quantity::{Duration, Temperature};
 
-use crate::plan::{MashPlan, Stepping};
-
-/// Time that boiling water or a decoction takes to go in \[min\] (judgement).
-const POURING_MIN: f64 = 2.0;
-/// How fast a mash is heated where the power is not known \[°C/min\] (common practice).
-const USUAL_HEATING_C_PER_MIN: f64 = 1.0;
-/// Heat of a kilogram of water \[kJ/K\].
-pub(crate) const WATER_KJ_PER_KG_K: f64 = 4.187;
+use crate::heat::{Schedule, Tun};
 
 /// A temperature that was read in the mash.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -25,67 +18,81 @@ pub struct TemperatureReading {
 pub struct MashCourse {
     /// Minutes and °C, by time.
     points: Vec<(f64, f64)>,
+    /// When its temperature is changed: from and to \[min\].
+    moves: Vec<(f64, f64)>,
+    /// What comes back boiled: when \[min\], and the shares of liquor and grain.
+    boiled: Vec<(f64, f64, f64)>,
+    /// Share of its distance to the room that it loses in a minute.
+    cools_per_min: f64,
 }
 
 impl MashCourse {
-    /// The course as planned. Heating takes its time by the heat to be brought and the
-    /// power, or 1 °C a minute where the power is not known; `heat_kg` is the heat
-    /// capacity of mash and tun as kilograms of water.
+    /// The course as planned.
     #[must_use]
-    pub(crate) fn planned(plan: &MashPlan, heat_kg: f64) -> Self {
-        let mut points: Vec<(f64, f64)> = Vec::new();
-        let mut now_min = 0.0;
-        for rest in &plan.rests {
-            let temp_c = rest.temperature.c();
-            if let Some((_, before_c)) = points.last() {
-                now_min += step_min(plan, heat_kg, temp_c - before_c);
-            }
-            points.push((now_min, temp_c));
-            now_min += rest.duration.min();
-            points.push((now_min, temp_c));
+    pub(crate) fn planned(schedule: Schedule, tun: &Tun) -> Self {
+        Self {
+            points: schedule.points,
+            moves: schedule.moves,
+            boiled: schedule.boiled,
+            cools_per_min: tun.cools_per_min(),
         }
-        Self { points }
     }
 
-    /// The course with what was read: straight through the readings, and after the last
-    /// one held there until the plan next changes the temperature.
+    /// The course with what was read: as far off the plan as each reading is, straight in
+    /// between. Before the first reading that holds for the rest in which it was taken;
+    /// after the last one the mash comes back to the plan as it cools, and with the next
+    /// step.
     #[must_use]
     pub(crate) fn with_readings(self, readings: &[TemperatureReading]) -> Self {
-        let mut read: Vec<(f64, f64)> = readings
+        let mut off: Vec<(f64, f64)> = readings
             .iter()
             .map(|r| (r.after.min().max(0.0), r.temperature.c()))
+            .map(|(min, c)| (min, c - self.at(Duration::from_min(min)).c()))
             .collect();
-        read.sort_by(|a, b| a.0.total_cmp(&b.0));
-        read.dedup_by(|later, first| (later.0 - first.0).abs() < 1e-9);
-        let (Some(first), Some(last)) = (read.first().copied(), read.last().copied()) else {
+        off.sort_by(|a, b| a.0.total_cmp(&b.0));
+        off.dedup_by(|later, first| (later.0 - first.0).abs() < 1e-9);
+        let (Some(first), Some(last)) = (off.first().copied(), off.last().copied()) else {
             return self;
         };
-        let mut points = Vec::new();
-        if first.0 > 0.0 {
-            // Nothing was read before: it was then as it was read first.
-            points.push((0.0, first.1));
-        }
-        points.extend(read.iter().copied());
-        // Until the plan moves on, the mash stays as it was read last.
-        let mut moved = false;
-        for pair in self.points.windows(2) {
-            let [(_, from_c), (to_min, to_c)] = pair else {
-                continue;
-            };
-            if *to_min <= last.0 {
-                continue;
+        let rest_begins = self.rest_around(first.0).0;
+        let rest_ends = self.rest_around(last.0).1;
+        let off_at = |min: f64| {
+            if min < rest_begins - 1e-9 || min > rest_ends + 1e-9 {
+                0.0
+            } else if min <= last.0 {
+                crate::numeric::interpolate(&off, min)
+            } else {
+                last.1 * (-self.cools_per_min * (min - last.0)).exp()
             }
-            let step = (to_c - from_c).abs() > 1e-9;
-            if step && !moved {
-                let starts = pair.first().map_or(last.0, |p| p.0.max(last.0));
-                if starts > last.0 {
-                    points.push((starts, last.1));
-                }
-            }
-            moved |= step;
-            points.push((*to_min, if moved { *to_c } else { last.1 }));
+        };
+        let planned = self.points.iter().map(|p| p.0);
+        let mut times: Vec<f64> = planned.chain(off.iter().map(|r| r.0)).collect();
+        times.sort_by(f64::total_cmp);
+        times.dedup_by(|later, first| (*later - *first).abs() < 1e-9);
+        let at = |min: f64| (min, self.at(Duration::from_min(min)).c() + off_at(min));
+        Self {
+            points: times.into_iter().map(at).collect(),
+            ..self
         }
-        Self { points }
+    }
+
+    /// When the rest around a time begins and ends \[min\]; of a step, the step itself and
+    /// the rest after it.
+    pub(super) fn rest_around(&self, min: f64) -> (f64, f64) {
+        let begun = self.moves.iter().filter(|(from, _)| *from < min - 1e-9);
+        let begins = begun
+            .last()
+            .map_or(0.0, |(from, to)| if *to > min { *from } else { *to });
+        let mut to_come = self.moves.iter().filter(|(from, _)| *from >= min - 1e-9);
+        (
+            begins,
+            to_come.next().map_or(f64::INFINITY, |(from, _)| *from),
+        )
+    }
+
+    /// What comes back boiled: when \[min\], and the shares of liquor and grain.
+    pub(crate) fn boiled(&self) -> &[(f64, f64, f64)] {
+        &self.boiled
     }
 
     /// Temperature at a time; before and after the course that of its ends.
@@ -124,93 +131,81 @@ impl MashCourse {
     }
 }
 
-fn step_min(plan: &MashPlan, heat_kg: f64, rise_c: f64) -> f64 {
-    match plan.stepping {
-        Stepping::Infusion | Stepping::Decoction => POURING_MIN,
-        Stepping::Heat => heating_min(plan.power, heat_kg, rise_c),
-    }
-}
-
-/// Time that a change of temperature takes \[min\].
-pub(super) fn heating_min(power: Option<Power>, heat_kg: f64, rise_c: f64) -> f64 {
-    match power {
-        Some(power) if power.kw() > 0.0 => {
-            heat_kg * WATER_KJ_PER_KG_K * rise_c.abs() / power.kw() / 60.0
+#[cfg(test)]
+impl MashCourse {
+    /// Level rests, two minutes apart.
+    pub(crate) fn level(rests: &[(f64, f64)]) -> Self {
+        let (mut points, mut moves, mut now_min) = (Vec::new(), Vec::new(), 0.0);
+        for (n, (temp_c, min)) in rests.iter().enumerate() {
+            if n > 0 {
+                moves.push((now_min, now_min + 2.0));
+                now_min += 2.0;
+            }
+            points.extend([(now_min, *temp_c), (now_min + min, *temp_c)]);
+            now_min += min;
         }
-        _ => rise_c.abs() / USUAL_HEATING_C_PER_MIN,
+        Self {
+            points,
+            moves,
+            boiled: Vec::new(),
+            cools_per_min: 0.0,
+        }
+    }
+
+    /// The same with a part of it boiled: when, and the shares of liquor and grain.
+    pub(crate) fn with_boiled(self, boiled: (f64, f64, f64)) -> Self {
+        Self {
+            boiled: vec![boiled],
+            ..self
+        }
+    }
+
+    /// The same in a tun that cools.
+    pub(crate) fn cooling(self, cools_per_min: f64) -> Self {
+        Self {
+            cools_per_min,
+            ..self
+        }
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::Rest;
-    use quantity::VolumePerMass;
 
-    fn plan(stepping: Stepping) -> MashPlan {
-        let rest = |c, min| Rest {
+    fn reading(min: f64, c: f64) -> TemperatureReading {
+        TemperatureReading {
+            after: Duration::from_min(min),
             temperature: Temperature::from_c(c),
-            duration: Duration::from_min(min),
-        };
-        MashPlan {
-            rests: vec![rest(52.0, 15.0), rest(64.0, 30.0), rest(72.0, 20.0)],
-            stepping,
-            ..MashPlan::single(
-                VolumePerMass::from_l_per_kg(3.0),
-                Temperature::from_c(64.0),
-                Duration::from_min(60.0),
-            )
         }
-    }
-
-    fn points(course: &MashCourse) -> Vec<(f64, f64)> {
-        course.points.clone()
-    }
-
-    #[test]
-    fn heating_takes_its_time_and_pouring_little() {
-        let slow = MashCourse::planned(&plan(Stepping::Heat), 18.0);
-        assert_eq!(
-            points(&slow),
-            [
-                (0.0, 52.0),
-                (15.0, 52.0),
-                (27.0, 64.0),
-                (57.0, 64.0),
-                (65.0, 72.0),
-                (85.0, 72.0)
-            ]
-        );
-        let strong = MashPlan {
-            power: Some(Power::from_kw(2.0)),
-            ..plan(Stepping::Heat)
-        };
-        let quick = MashCourse::planned(&strong, 18.0);
-        // 18 kg, 12 K, 4.187 kJ/(kg K) at 2 kW: 452 s.
-        assert!((points(&quick)[2].0 - 15.0 - 452.2 / 60.0).abs() < 0.01);
-        let poured = MashCourse::planned(&plan(Stepping::Infusion), 18.0);
-        assert!((poured.lasts().min() - 69.0).abs() < 1e-9);
     }
 
     #[test]
     fn readings_pull_the_course_until_the_plan_moves_on() {
-        let reading = |min, c| TemperatureReading {
-            after: Duration::from_min(min),
-            temperature: Temperature::from_c(c),
-        };
-        let course = MashCourse::planned(&plan(Stepping::Infusion), 18.0)
+        let planned = MashCourse::level(&[(52.0, 15.0), (64.0, 30.0), (72.0, 20.0)]);
+        let course = planned
+            .clone()
             .with_readings(&[reading(30.0, 61.0), reading(20.0, 61.5)]);
         let at = |min| course.at(Duration::from_min(min)).c();
-        assert!((at(5.0) - 61.5).abs() < 1e-9, "nothing was read before");
+        assert!((at(5.0) - 52.0).abs() < 1e-9, "that rest was not read");
+        assert!((at(18.0) - 61.5).abs() < 1e-9, "so it was from its begin");
         assert!((at(25.0) - 61.25).abs() < 1e-9);
-        assert!(
-            (at(46.0) - 61.0).abs() < 1e-9,
-            "held until the plan moves on"
-        );
+        assert!((at(46.0) - 61.0).abs() < 1e-9, "until the plan moves on");
         assert!((at(49.0) - 72.0).abs() < 1e-9);
         assert!((course.lasts().min() - 69.0).abs() < 1e-9);
-        let none = MashCourse::planned(&plan(Stepping::Infusion), 18.0);
-        assert_eq!(none.clone().with_readings(&[]), none);
-        assert!((none.lasting(80.0).lasts().min() - 80.0).abs() < 1e-9);
+        assert_eq!(planned.clone().with_readings(&[]), planned);
+        assert!((planned.lasting(80.0).lasts().min() - 80.0).abs() < 1e-9);
+    }
+
+    /// Two mashes that cool by the same law come nearer to each other by it.
+    #[test]
+    fn what_is_off_decays_as_the_tun_cools() {
+        let course = MashCourse::level(&[(64.0, 60.0)]).cooling(0.01);
+        let read = course.with_readings(&[reading(10.0, 66.0)]);
+        let end_c = read.at(Duration::from_min(60.0)).c();
+        assert!(
+            (end_c - 64.0 - 2.0 * (-0.5f64).exp()).abs() < 1e-9,
+            "{end_c}"
+        );
     }
 }

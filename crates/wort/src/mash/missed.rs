@@ -3,10 +3,10 @@
 use quantity::{Caution, Duration, Energy, Fraction, Ph, Temperature, Volume};
 
 use super::conversion::Conversion;
-use super::course::{MashCourse, TemperatureReading, WATER_KJ_PER_KG_K, heating_min};
+use super::course::{MashCourse, TemperatureReading};
 use super::{Mashed, ground};
 use crate::amounts::Volumes;
-use crate::heat::heat_capacity_kg;
+use crate::heat::{KJ_PER_KWH, Tun, WATER_KJ_PER_KG_K};
 use crate::mix::Mix;
 use crate::plan::WortPlan;
 
@@ -82,15 +82,10 @@ pub fn missed(plan: &WortPlan, volumes: &Volumes, mashed: &Mashed, mash_ph: Ph) 
     let ground = ground(plan, volumes, mash_ph);
     let limit_of = |course: &MashCourse| Conversion::along(course, &ground).limit.value;
     let limit_planned = limit_of(planned);
-    let tun = Tun {
-        plan,
-        heat_kg: heat_capacity_kg(plan, volumes),
-        boils_c: plan.kit.boiling_point().c(),
-    };
+    let tun = Tun::new(plan, volumes).ok()?;
     let back = back_at(plan, planned, last);
     let limit_back = limit_of(&back);
-    let mut ways: Vec<WayBack> = tun
-        .remedies(last.temperature.c(), wanted.c())
+    let mut ways: Vec<WayBack> = remedies(&tun, last.temperature.c(), wanted.c())
         .into_iter()
         .map(|what| WayBack {
             what,
@@ -120,34 +115,27 @@ fn back_at(plan: &WortPlan, planned: &MashCourse, last: TemperatureReading) -> M
     planned.clone().with_readings(&readings)
 }
 
-struct Tun<'p> {
-    plan: &'p WortPlan,
-    heat_kg: f64,
-    boils_c: f64,
-}
-
-impl Tun<'_> {
-    fn remedies(&self, from_c: f64, to_c: f64) -> Vec<Remedy> {
-        let rise_k = to_c - from_c;
-        let litres = |kg: f64| Volume::from_l(Mix::water(kg).volume_l());
-        if rise_k < 0.0 {
-            let kg = -rise_k * self.heat_kg / (to_c - COLD_C);
-            return if to_c > COLD_C + 1.0 {
-                vec![Remedy::ColdWater(litres(kg))]
-            } else {
-                Vec::new()
-            };
-        }
-        let kwh = self.heat_kg * WATER_KJ_PER_KG_K * rise_k / 3600.0;
-        let min = heating_min(self.plan.mash.power, self.heat_kg, rise_k);
-        let mut ways = Vec::new();
-        if to_c < self.boils_c - 1.0 {
-            let kg = rise_k * self.heat_kg / (self.boils_c - to_c);
-            ways.push(Remedy::BoilingWater(litres(kg)));
-        }
-        ways.push(Remedy::Heat(Energy::from_kwh(kwh), Duration::from_min(min)));
-        ways
+fn remedies(tun: &Tun, from_c: f64, to_c: f64) -> Vec<Remedy> {
+    let (rise_k, heat_kg) = (to_c - from_c, tun.heat_kg());
+    let litres = |kg: f64| Volume::from_l(Mix::water(kg).volume_l());
+    if rise_k < 0.0 {
+        let kg = -rise_k * heat_kg / (to_c - COLD_C);
+        return if to_c > COLD_C + 1.0 {
+            vec![Remedy::ColdWater(litres(kg))]
+        } else {
+            Vec::new()
+        };
     }
+    let mut ways = Vec::new();
+    if to_c < tun.boils_c - 1.0 {
+        let kg = rise_k * heat_kg / (tun.boils_c - to_c);
+        ways.push(Remedy::BoilingWater(litres(kg)));
+    }
+    if let Ok((min, lost)) = tun.heating(heat_kg, from_c, to_c) {
+        let kwh = (heat_kg * rise_k + lost) * WATER_KJ_PER_KG_K / KJ_PER_KWH;
+        ways.push(Remedy::Heat(Energy::from_kwh(kwh), Duration::from_min(min)));
+    }
+    ways
 }
 
 /// A longer rest at the end, where that brings the limit to what was planned.

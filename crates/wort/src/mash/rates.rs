@@ -126,6 +126,10 @@ mod tests {
             assert!((half_life(rates.alpha_lost) / alpha - 1.0).abs() < 0.03);
             assert!((half_life(rates.beta_lost) * in_mash / beta - 1.0).abs() < 0.03);
         }
+        let alpha_at_75 = half_life(Rates::at(75.0, 1.0).alpha_lost);
+        assert!((alpha_at_75 / 7.0 - 1.0).abs() < 0.05, "{alpha_at_75}");
+        let beta_at_60 = half_life(Rates::at(60.0, 1.0).beta_lost) * in_mash;
+        assert!((beta_at_60 / 38.0 - 1.0).abs() < 0.03, "{beta_at_60}");
         assert!((half_life(Rates::at(55.0, 1.0).gelatinises) - 26.0).abs() < 0.6);
         assert!((half_life(Rates::at(65.0, 1.0).gelatinises) - 2.0).abs() < 0.05);
     }

@@ -209,7 +209,7 @@ fn acid_malt(r: &Reckoning, malt: MaltAtHand, assumptions: &mut Vec<Assumption>)
     assumptions.push(most.assumed("most acidulated malt in the grist"));
     assumptions.push(scale.assumed("scale for acidulated malt"));
     let said = r.document.grist.iter().filter(|g| g.class == MALT);
-    let acidity = said.filter_map(|g| g.acidity).next();
+    let acidity = said.filter_map(|g| g.sheet.acidity).next();
     AcidMaltAtHand {
         acidity: acidity.unwrap_or_else(|| AcidMalt::unmeasured(Default::default()).acidity),
         at_hand: malt.at_hand,

@@ -1,15 +1,32 @@
 //! The mash bench: kit, grist, rests.
 
 use batch::Reckoning;
+use batch::mash::reached;
 use maud::{Markup, html};
 use quantity::{Caution, Units, show};
 use store::DocumentId;
 
-use super::common::{caution, row, table};
+use super::common::{caution, row, table, table_of_words};
 use crate::views::charts;
 use crate::views::form::Form;
 use crate::views::liquor::reading;
 use crate::views::wort::starch;
+
+/// The figures of a malt's own analysis, and what a form calls them.
+pub const MALT_SHEET: [(&str, &str); 12] = [
+    ("extract", "Extract, fine, dry"),
+    ("coarse_extract", "Or coarse, dry"),
+    ("hot_water_extract", "Or hot water extract"),
+    ("coarse_fine", "Coarse less"),
+    ("moisture", "Moisture"),
+    ("colour", "Colour"),
+    ("diastatic_power", "Diastatic power"),
+    ("amino_nitrogen", "Amino nitrogen, dry"),
+    ("distilled_ph", "Distilled-water mash pH"),
+    ("buffering", "Buffering"),
+    ("acidity", "Acid, if acidulated"),
+    ("smm", "SMM, as DMS"),
+];
 
 pub fn inputs(form: &Form<'_>) -> Markup {
     html! {
@@ -30,12 +47,10 @@ pub fn inputs(form: &Form<'_>) -> Markup {
                     details.why {
                         summary { "its own analysis" }
                         (form.field(&format!("{at}.name"), "Name on the sack"))
-                        (form.field(&format!("{at}.extract"), "Extract, fine, dry"))
-                        (form.field(&format!("{at}.coarse_fine"), "Coarse less"))
-                        (form.field(&format!("{at}.moisture"), "Moisture"))
-                        (form.field(&format!("{at}.colour"), "Colour"))
-                        (form.field(&format!("{at}.distilled_ph"), "Distilled-water mash pH"))
-                        (form.field(&format!("{at}.buffering"), "Buffering"))
+                        @for (key, label) in MALT_SHEET { (form.field(&format!("{at}.{key}"), label)) }
+                        (form.field(&format!("{at}.malted"), "Malted, how long ago"))
+                        (form.field(&format!("{at}.crushed"), "Crushed, how long ago"))
+                        p.small { a href="/malts" { "What is taken where these stand empty" } }
                     }
                 }
             }
@@ -52,6 +67,10 @@ pub fn inputs(form: &Form<'_>) -> Markup {
                     div.row { strong { "Rest " (n) } (form.removes(&at, &format!("rest {n}"))) }
                     (form.field(&format!("{at}.temperature"), "Temperature"))
                     (form.field(&format!("{at}.time"), "Time"))
+                    @if n > 1 {
+                        (form.choice(&format!("{at}.by"), "Reached by"))
+                        (form.field(&format!("{at}.boiled"), "Its decoction boils"))
+                    }
                 }
             }
             (form.adds("mash.rest", "Add a rest"))
@@ -68,6 +87,7 @@ pub fn inputs(form: &Form<'_>) -> Markup {
             (form.field("kit.absorption", "Kept by the grain"))
             (form.field("kit.tun_dead_space", "Dead space of the tun"))
             (form.field("kit.tun_heat_capacity", "Tun, as water"))
+            (form.field("kit.tun_time_constant", "Tun cools, time constant"))
             (form.field("kit.tun_temperature", "Tun temperature"))
             (form.field("kit.mash_power", "Heat into the mash"))
         }
@@ -124,31 +144,20 @@ fn rests(r: &Reckoning, units: Units) -> Markup {
     let Some(heat) = &r.mash.heat else {
         return html! {};
     };
-    let reached = std::iter::once(None).chain(heat.steps.iter().map(Some));
+    let steps = std::iter::once(None).chain(heat.steps.iter().map(Some));
     let rows: Vec<_> = r
         .wort_plan
         .mash
         .rests
         .iter()
-        .zip(reached)
+        .zip(steps)
         .map(|(rest, step)| {
-            let by = match step.map(|s| s.change) {
-                None => String::new(),
-                Some(wort::Change::BoilingWater(water)) => {
-                    format!(", with {} of boiling water", show(water, units))
-                }
-                Some(wort::Change::Heat) => ", by heating".to_owned(),
-                Some(wort::Change::Decoction(share)) => {
-                    let litres = step.and_then(|s| s.decoction);
-                    let litres = litres.map_or(String::new(), |l| format!(", {}", show(l, units)));
-                    format!(", by boiling {} of the mash{litres}", show(share, units))
-                }
-            };
+            let by = step.map_or(String::new(), |s| format!(", {}", reached(s, units)));
             row(
                 format!("rest at {}", show(rest.temperature, units)),
                 format!("{}{by}", show(rest.duration, units)),
             )
         })
         .collect();
-    table("rests", &rows)
+    table_of_words("rests", &rows)
 }

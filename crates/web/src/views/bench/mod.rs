@@ -4,7 +4,7 @@ mod boil;
 pub mod common;
 mod ferment;
 mod glass;
-mod mash;
+pub mod mash;
 mod package;
 mod water;
 

@@ -21,7 +21,9 @@ const KIT: [(&str, &[(&str, &str)]); 4] = [
             ("absorption", "Kept by the grain"),
             ("tun_dead_space", "Dead space"),
             ("tun_heat_capacity", "Warms as so much water"),
+            ("tun_time_constant", "Time constant, full"),
             ("tun_temperature", "Temperature at mashing in"),
+            ("mash_power", "Heat into the mash"),
             ("lauter_stages", "Stages of a sparge"),
         ],
     ),
@@ -81,6 +83,7 @@ pub fn desk(desk: &Desk<'_>) -> Markup {
                     h2 { "How to measure them" }
                     ul.notes {
                         li { strong { "Dead space: " } "fill the tun with water, run it off, and weigh what stays." }
+                        li { strong { "Mash tun, time constant: " } "read the mash twice in one rest, half an hour apart; the mash bench says what that comes to." }
                         li { strong { "Evaporation: " } "boil a known volume of water for half an hour and weigh what is gone." }
                         li { strong { "Kept by the grain: " } "mash liquor less run-off less dead space, for each kilogram of grain." }
                         li { strong { "Chiller: " } "the time in which the distance to the cooling water's temperature falls to 37 %." }

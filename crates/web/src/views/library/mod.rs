@@ -3,6 +3,7 @@
 mod brewhouse;
 pub mod charts;
 mod stores;
+pub mod tables;
 mod water;
 
 use std::collections::BTreeMap;
@@ -88,7 +89,10 @@ pub fn list(l: &List<'_>) -> Markup {
         LibraryKind::Stores => "Stores",
     };
     Page::new(heading).render(&html! {
-        div.hello { p { (about(l.kind)) } }
+        div.hello {
+            p { (about(l.kind)) }
+            @if l.kind == LibraryKind::Stores { p.small { "What is taken where a sheet says nothing: " a href="/malts" { "the table of malts" } ", " a href="/hops" { "the table of hops" } "." } }
+        }
         (kept(l))
         div.choices {
             (begin(l))

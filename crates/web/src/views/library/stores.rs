@@ -10,6 +10,7 @@ use water::salts::Salt;
 
 use super::{Desk, form};
 use crate::views::bench::common::{Row, caution, row, table};
+use crate::views::bench::mash::MALT_SHEET;
 use crate::views::form::Form;
 
 pub fn desk(desk: &Desk<'_>) -> Markup {
@@ -67,15 +68,7 @@ static LISTS: [List; 6] = [
             Value("lot", "Lot"),
             Value("best_before", "Best before"),
         ],
-        sheet: &[
-            ("extract", "Extract, fine, dry"),
-            ("coarse_fine", "Coarse less"),
-            ("moisture", "Moisture"),
-            ("colour", "Colour"),
-            ("distilled_ph", "Distilled-water mash pH"),
-            ("buffering", "Buffering"),
-            ("smm", "SMM, as DMS"),
-        ],
+        sheet: &MALT_SHEET,
         first: &[("class", "pale ale malt"), ("amount", "1 kg")],
     },
     List {

@@ -1,0 +1,261 @@
+//! The inference against pgmpy, against enumeration, and its laws.
+
+use inquiry::{Evidence, InquiryError, Knowledge, Network, Node, Seen, Trace};
+use proptest::prelude::*;
+
+#[derive(serde::Deserialize)]
+struct File {
+    case: Vec<Case>,
+}
+
+#[derive(serde::Deserialize)]
+struct Case {
+    causes: Vec<String>,
+    present: Vec<String>,
+    absent: Vec<String>,
+    chances: Vec<f64>,
+}
+
+fn effect(k: &Knowledge, key: &str) -> usize {
+    k.finding(key)
+        .unwrap_or_else(|_| k.findings.len() + k.test(key).unwrap())
+}
+
+/// pgmpy 1.x, variable elimination over causes, traces and findings
+/// (tests/reference/sub_networks.py).
+#[test]
+fn parts_of_the_network_agree_with_pgmpy() {
+    let k = Knowledge::built_in();
+    let file: File = toml::from_str(include_str!("reference/sub_networks.toml")).unwrap();
+    assert!(file.case.len() >= 20);
+    let mut worst = 0.0_f64;
+    for case in &file.case {
+        let rows: Vec<usize> = case.causes.iter().map(|c| k.cause(c).unwrap()).collect();
+        let mut net = k.network.clone();
+        for (i, node) in net.causes.iter_mut().enumerate() {
+            if !rows.contains(&i) {
+                node.prior = 0.0;
+            }
+        }
+        let effects = |keys: &[String]| keys.iter().map(|f| effect(k, f)).collect::<Vec<_>>();
+        let evidence = Evidence::plain(&effects(&case.present), &effects(&case.absent));
+        let found = net.posterior(&evidence).unwrap();
+        for (row, stored) in rows.iter().zip(&case.chances) {
+            worst = worst.max((found.causes[*row] - stored).abs());
+        }
+    }
+    println!("largest difference from pgmpy: {worst:.2e}");
+    assert!(worst < 1e-9, "{worst}");
+}
+
+/// A plain link: one trace for each, always made.
+fn plain(prior: f64, links: &[(usize, f64)]) -> Node {
+    let trace = |&(f, w): &(usize, f64)| Trace {
+        made: 1.0,
+        shows: vec![(f, w)],
+    };
+    Node {
+        prior,
+        traces: links.iter().map(trace).collect(),
+    }
+}
+
+/// A two-layer network made for checking; chances by pgmpy 1.1 and by enumeration.
+#[test]
+fn a_small_net_gives_its_stored_chances() {
+    let net = Network {
+        leaks: vec![0.01, 0.02, 0.05, 0.01],
+        causes: vec![
+            plain(0.02, &[(0, 0.9), (1, 0.6)]),
+            plain(0.1, &[(1, 0.25), (2, 0.6)]),
+            plain(0.05, &[(0, 0.05), (2, 0.9), (3, 0.25)]),
+            plain(0.01, &[(3, 0.9)]),
+        ],
+    };
+    let rows: [(&[usize], &[usize], f64, [f64; 4]); 6] = [
+        (&[0], &[], 0.030_250_45, [0.595_857, 0.1, 0.126_327, 0.01]),
+        (
+            &[0, 1],
+            &[],
+            0.011_679_85,
+            [0.953_421, 0.136_692, 0.059_028, 0.01],
+        ),
+        (
+            &[1, 2],
+            &[],
+            0.020_096_24,
+            [0.095_274, 0.868_077, 0.129_900, 0.01],
+        ),
+        (
+            &[0, 1],
+            &[2],
+            0.009_668_81,
+            [0.973_019, 0.057_751, 0.005_941, 0.01],
+        ),
+        (
+            &[0, 1, 2],
+            &[3],
+            0.001_818_00,
+            [0.863_626, 0.541_913, 0.255_791, 0.001_009],
+        ),
+        (
+            &[2, 3],
+            &[0],
+            0.012_978_87,
+            [0.002_037, 0.173_853, 0.856_018, 0.098_599],
+        ),
+    ];
+    for (present, absent, chance, causes) in rows {
+        let found = net.posterior(&Evidence::plain(present, absent)).unwrap();
+        assert!((found.evidence - chance).abs() < 5e-9, "{present:?}");
+        for (a, b) in found.causes.iter().zip(causes) {
+            assert!((a - b).abs() < 6e-7, "{present:?}: {a} {b}");
+        }
+    }
+}
+
+/// Russell & Norvig, AIMA (from memory): inhibitions 0.6, 0.2 and 0.1.
+#[test]
+fn noisy_or_gives_the_fever_of_the_textbook() {
+    let certain = |on: [f64; 3]| Network {
+        leaks: vec![0.0],
+        causes: on
+            .iter()
+            .zip([0.4, 0.8, 0.9])
+            .map(|(p, w)| plain(*p, &[(0, w)]))
+            .collect(),
+    };
+    for (on, fever) in [
+        ([0.0, 1.0, 0.0], 0.8),
+        ([0.0, 1.0, 1.0], 0.98),
+        ([1.0, 1.0, 1.0], 0.988),
+    ] {
+        let found = certain(on).posterior(&Evidence::plain(&[0], &[])).unwrap();
+        assert!((found.evidence - fever).abs() < 1e-12);
+    }
+    let none = certain([0.0; 3]).posterior(&Evidence::plain(&[0], &[]));
+    assert_eq!(none, Err(InquiryError::Impossible));
+}
+
+/// All states of causes and traces, one by one.
+fn enumerated(net: &Network, evidence: &Evidence) -> (f64, Vec<f64>) {
+    let traces: Vec<(usize, &Trace)> = net
+        .causes
+        .iter()
+        .enumerate()
+        .flat_map(|(i, c)| c.traces.iter().map(move |t| (i, t)))
+        .collect();
+    let (n, m) = (net.causes.len(), traces.len());
+    let mut all = 0.0;
+    let mut by_cause = vec![0.0; n];
+    for state in 0_usize..1 << (n + m) {
+        let on = |bit: usize| state >> bit & 1 == 1;
+        let mut p = 1.0;
+        for (i, cause) in net.causes.iter().enumerate() {
+            p *= if on(i) {
+                cause.prior
+            } else {
+                1.0 - cause.prior
+            };
+        }
+        for (j, (i, trace)) in traces.iter().enumerate() {
+            let made = if on(*i) { trace.made } else { 0.0 };
+            p *= if on(n + j) { made } else { 1.0 - made };
+        }
+        for seen in &evidence.seen {
+            let mut quiet = 1.0 - net.leaks[seen.effect];
+            for (j, (_, trace)) in traces.iter().enumerate() {
+                let links = trace
+                    .shows
+                    .iter()
+                    .filter(|s| s.0 == seen.effect && on(n + j));
+                quiet *= links.map(|s| 1.0 - s.1 * seen.keen).product::<f64>();
+            }
+            p *= if seen.present { 1.0 - quiet } else { quiet };
+        }
+        all += p;
+        for (i, sum) in by_cause.iter_mut().enumerate() {
+            *sum += if on(i) { p } else { 0.0 };
+        }
+    }
+    (all, by_cause.iter().map(|p| p / all).collect())
+}
+
+fn any_network() -> impl Strategy<Value = Network> {
+    let shows = prop::collection::btree_map(0..5_usize, 0.01..0.99, 1..4);
+    let trace = (0.05..1.0, shows).prop_map(|(made, shows)| Trace {
+        made,
+        shows: shows.into_iter().collect(),
+    });
+    let node = (0.01..0.6, prop::collection::vec(trace, 1..3))
+        .prop_map(|(prior, traces)| Node { prior, traces });
+    (
+        prop::collection::vec(node, 1..5),
+        prop::collection::vec(0.001..0.3, 5),
+    )
+        .prop_map(|(causes, leaks)| Network { causes, leaks })
+}
+
+fn any_evidence() -> impl Strategy<Value = Evidence> {
+    prop::collection::vec((0..3_u8, 0.0..1.0), 5).prop_map(|states| {
+        let mut evidence = Evidence::default();
+        for (effect, (state, keen)) in states.into_iter().enumerate() {
+            if state < 2 {
+                evidence.seen.push(Seen {
+                    keen,
+                    ..Seen::plain(effect, state == 1)
+                });
+            }
+        }
+        evidence
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(200))]
+
+    #[test]
+    fn inference_is_enumeration(net in any_network(), evidence in any_evidence()) {
+        let found = net.posterior(&evidence).unwrap();
+        let (all, causes) = enumerated(&net, &evidence);
+        prop_assert!((found.evidence / all - 1.0).abs() < 1e-10);
+        for (a, b) in found.causes.iter().zip(&causes) {
+            prop_assert!((a - b).abs() < 1e-10, "{a} {b}");
+        }
+        prop_assert!((0.0..=1.0).contains(&found.none));
+    }
+
+    /// A finding that a cause makes never speaks against it when nothing else is seen.
+    #[test]
+    fn a_sign_alone_speaks_for_its_cause(net in any_network(), effect in 0..5_usize) {
+        let there = net.posterior(&Evidence::plain(&[effect], &[])).unwrap();
+        let not = net.posterior(&Evidence::plain(&[], &[effect])).unwrap();
+        for (i, node) in net.causes.iter().enumerate() {
+            prop_assert!(there.causes[i] >= node.prior - 1e-12);
+            prop_assert!(not.causes[i] <= node.prior + 1e-12);
+        }
+    }
+}
+
+#[test]
+fn nonsense_is_refused_by_name() {
+    let net = Network {
+        leaks: vec![0.1],
+        causes: vec![plain(1.5, &[])],
+    };
+    let error = net.posterior(&Evidence::default()).unwrap_err();
+    assert_eq!(error.to_string(), "a prior is 1.5; 0 to 1 would work");
+    let net = Network {
+        leaks: vec![0.1; 17],
+        causes: Vec::new(),
+    };
+    let many = Evidence::plain(&(0..17).collect::<Vec<_>>(), &[]);
+    let error = net.posterior(&many).unwrap_err();
+    assert_eq!(
+        error.to_string(),
+        "17 findings are present; up to 16 can be weighed at once"
+    );
+    let error = net.posterior(&Evidence::plain(&[3], &[3])).unwrap_err();
+    assert!(matches!(error, InquiryError::Twice { .. }));
+    assert!(net.posterior(&Evidence::plain(&[40], &[])).is_err());
+}

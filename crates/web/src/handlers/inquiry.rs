@@ -1,0 +1,183 @@
+//! Why a batch is off: what was found is kept, answers follow; and the tables to read.
+
+use app::{App, Edited, OpenBatch};
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::{get, post};
+use axum::{Form, Router};
+use batch::Fault;
+use inquiry::Knowledge;
+use maud::Markup;
+
+use crate::error::PageError;
+use crate::handlers::batch::revision;
+use crate::handlers::document_id;
+use crate::settings::Settings;
+use crate::views::inquiry::{BEARING, Desk, FINDING, page, unread};
+use crate::views::knowledge;
+
+type Pairs = Vec<(String, String)>;
+
+/// The pages.
+pub fn routes() -> Router<App> {
+    Router::new()
+        .route("/batch/{id}/inquiry", get(show).post(keep))
+        .route("/batch/{id}/inquiry/next", post(next))
+        .route("/knowledge", get(shelf))
+        .route("/knowledge/cause/{key}", get(cause))
+        .route("/knowledge/finding/{key}", get(finding))
+        .route("/knowledge/test/{key}", get(test))
+}
+
+async fn show(
+    State(app): State<App>,
+    settings: Settings,
+    Path(id): Path<String>,
+) -> Result<Response, PageError> {
+    let open = app.batch(document_id(&id)?).await?;
+    Ok(answer(&open, settings, &[], &[]))
+}
+
+fn answer(
+    open: &OpenBatch,
+    settings: Settings,
+    typed: &[(String, String)],
+    faults: &[Fault],
+) -> Response {
+    let Some(reckoning) = open.outcome.reckoning() else {
+        return (StatusCode::UNPROCESSABLE_ENTITY, unread(open)).into_response();
+    };
+    let question = reckoning.question();
+    let answer = reckoning
+        .inquire(&question)
+        .map_err(|error| error.to_string());
+    let fine = answer.is_ok() && faults.is_empty();
+    let desk = Desk {
+        open,
+        reckoning,
+        answer: &answer,
+        typed,
+        faults,
+        units: settings.units,
+    };
+    let status = if fine {
+        StatusCode::OK
+    } else {
+        StatusCode::UNPROCESSABLE_ENTITY
+    };
+    (status, page(&desk)).into_response()
+}
+
+/// Keeps a finding, a result or what bears on the fault, or takes one out again.
+async fn keep(
+    State(app): State<App>,
+    settings: Settings,
+    Path(id): Path<String>,
+    Form(form): Form<Pairs>,
+) -> Result<Response, PageError> {
+    let on = revision(&form)?;
+    let number = document_id(&id)?;
+    let done = match value(&form, "do") {
+        "finding" => {
+            app.keep_found(number, on, "finding", said(&form, &FINDING))
+                .await?
+        }
+        "test" => {
+            app.keep_found(number, on, "test", said(&form, &["what", "result"]))
+                .await?
+        }
+        "bearing" => {
+            let keys = BEARING.iter().map(|(key, ..)| *key);
+            let values = keys
+                .map(|key| (key.to_owned(), value(&form, key).to_owned()))
+                .collect();
+            app.keep_bearing(number, on, values).await?
+        }
+        "forget finding" | "forget test" => {
+            let list = if value(&form, "do") == "forget test" {
+                "test"
+            } else {
+                "finding"
+            };
+            let place = value(&form, "number").parse().map_err(|_| unclear())?;
+            app.forget_found(number, on, list, place).await?
+        }
+        _ => return Err(unclear()),
+    };
+    match done {
+        Edited::Saved { .. } => {
+            Ok(Redirect::to(&format!("/batch/{number}/inquiry")).into_response())
+        }
+        Edited::Refused { batch, faults } => Ok(answer(&batch, settings, &form, &faults)),
+    }
+}
+
+/// The remedy of a cause in a copy of the batch.
+async fn next(
+    State(app): State<App>,
+    Path(id): Path<String>,
+    Form(form): Form<Pairs>,
+) -> Result<Response, PageError> {
+    let begun = app
+        .begin_next(document_id(&id)?, value(&form, "cause"))
+        .await?;
+    let open = begun.ok_or_else(|| {
+        PageError::new(
+            StatusCode::UNPROCESSABLE_ENTITY,
+            "Nothing to change",
+            "This remedy is nothing that a batch document holds; do it beside the plan.",
+        )
+    })?;
+    Ok(Redirect::to(&format!("/batch/{}", open.id)).into_response())
+}
+
+fn value<'f>(form: &'f [(String, String)], name: &str) -> &'f str {
+    let found = form.iter().find(|(key, _)| key == name);
+    found.map_or("", |(_, value)| value.trim())
+}
+
+/// The fields that say something.
+fn said(form: &[(String, String)], keys: &[&str]) -> Pairs {
+    let given = keys
+        .iter()
+        .map(|key| ((*key).to_owned(), value(form, key).to_owned()));
+    given.filter(|(_, value)| !value.is_empty()).collect()
+}
+
+fn unclear() -> PageError {
+    PageError::new(
+        StatusCode::BAD_REQUEST,
+        "Not understood",
+        "The form is not one of this page. Open the page again.",
+    )
+}
+
+async fn shelf() -> Markup {
+    knowledge::shelf()
+}
+
+async fn cause(Path(key): Path<String>) -> Result<Markup, PageError> {
+    let k = Knowledge::built_in();
+    Ok(knowledge::cause(
+        &k.causes[k.cause(&key).map_err(|e| gone(&e.to_string()))?],
+    ))
+}
+
+async fn finding(Path(key): Path<String>) -> Result<Markup, PageError> {
+    let k = Knowledge::built_in();
+    Ok(knowledge::finding(
+        &k.findings[k.finding(&key).map_err(|e| gone(&e.to_string()))?],
+    ))
+}
+
+async fn test(Path(key): Path<String>) -> Result<Markup, PageError> {
+    let k = Knowledge::built_in();
+    Ok(knowledge::test(
+        &k.tests[k.test(&key).map_err(|e| gone(&e.to_string()))?],
+    ))
+}
+
+fn gone(why: &str) -> PageError {
+    PageError::new(StatusCode::NOT_FOUND, "Not here", format!("{why}."))
+}

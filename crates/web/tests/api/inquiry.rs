@@ -1,0 +1,39 @@
+//! Why a batch is off.
+
+use serde_json::json;
+
+use crate::bench::{Bench, demo, faulty};
+
+const AT: &str = "/api/inquiry";
+
+#[tokio::test]
+async fn the_answer_is_the_one_of_the_model() {
+    let asked = json!({ "document": demo(), "found": ["cooked-corn"], "absent": ["butter"] });
+    let answer = Bench::new().await.post_json(AT, asked).await;
+    assert_eq!(answer.status, 200, "{}", answer.body);
+    let (document, assumptions) = batch::Document::read(demo()).unwrap();
+    let reckoning = batch::Reckoning::of(document, assumptions).unwrap();
+    let mut question = reckoning.question();
+    question.findings = vec![
+        inquiry::Finding::present("cooked-corn"),
+        inquiry::Finding::absent("butter"),
+    ];
+    let found = reckoning.inquire(&question).unwrap();
+    let ours = batch::wire::inquiry::Inquiry::from(&found);
+    assert_eq!(answer.body, serde_json::to_value(ours).unwrap());
+}
+
+#[tokio::test]
+async fn what_cannot_be_used_says_what_would_work() {
+    let bench = Bench::new().await;
+    bench
+        .post_json(AT, json!({ "document": faulty() }))
+        .await
+        .problem(422);
+    let wrong = bench
+        .post_json(AT, json!({ "document": demo(), "found": ["buter"] }))
+        .await;
+    wrong.problem(422);
+    let told = wrong.body["detail"].as_str().unwrap();
+    assert!(told.contains("the nearest is \"butter\""), "{told}");
+}
