@@ -19,9 +19,9 @@ use super::table::{COMPONENTS, MAX_SPECIES, component::H};
 
 /// The last step \[in ln activity\]: as convergence is quadratic, what is left is
 /// far less.
-const STEP_DONE: f64 = 1e-5;
+const STEP_DONE: f64 = 1e-6;
 /// The last change of the mass of water, which follows the rest.
-const LAG_DONE: f64 = 1e-7;
+const LAG_DONE: f64 = 1e-10;
 const MOST_STEPS: usize = 200;
 /// Ionic strength is kept within these on the way \[mol/kg\]; no answer is near
 /// them.
