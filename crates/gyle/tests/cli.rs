@@ -1286,6 +1286,69 @@ fn odd_of(sheet: &str, number: u32) -> String {
 }
 
 #[test]
+fn a_package_says_stop_and_what_to_do_with_full_bottles() {
+    let path = demo_path("lantern-pale");
+    let plan = run(&["package", &path]).fine();
+    assert!(
+        plan.contains("should never pass") && plan.contains("licensed practice"),
+        "{plan}"
+    );
+    let weak = PALE.replace("bottle = \"heavy-returnable\"", "bottle = \"unknown\"");
+    let stop = run_with_input(&["package", "-"], &weak).fine();
+    assert!(stop.contains("STOP") && stop.contains("goggles"), "{stop}");
+    let json = run_with_input(&["package", "-", "--json"], &weak).json();
+    assert_valid(&validator("package"), &json);
+    assert_eq!(json["package"]["safety"], "stop");
+}
+
+#[test]
+fn cleaning_is_mixed_listed_and_kept_apart() {
+    let mixed = run(&[
+        "clean",
+        "mix",
+        "hypochlorite",
+        "--to",
+        "200 mg/L",
+        "--volume",
+        "10 L",
+    ])
+    .fine();
+    assert!(mixed.contains("38.1 mL of household bleach"), "{mixed}");
+    let json = run(&["clean", "mix", "peracetic-acid", "--json"]).json();
+    assert_valid(&validator("cleaning-mix"), &json);
+    assert_valid(
+        &validator("cleaning-agents"),
+        &run(&["clean", "agents", "--json"]).json(),
+    );
+    let apart = run(&["clean", "together", "hypochlorite", "vinegar", "--json"]).json();
+    assert_valid(&validator("cleaning-together"), &apart);
+    assert!(apart["sentence"].as_str().unwrap().contains("chlorine gas"));
+    assert!(
+        run(&["clean", "agents", "iodophor"])
+            .fine()
+            .contains("not up to")
+    );
+    let wrong = run(&["clean", "mix", "bleach"]);
+    assert_eq!(wrong.code, 2);
+    assert!(wrong.err.contains("hypochlorite"), "{}", wrong.err);
+}
+
+#[test]
+fn a_report_is_one_file_that_is_never_overwritten() {
+    let path = fresh("report.html");
+    let demo = demo_path("lantern-pale");
+    let to = path.to_str().unwrap();
+    assert_eq!(run(&["report", &demo, "-o", to]).fine(), "");
+    let page = fs::read_to_string(&path).unwrap();
+    assert!(page.starts_with("<!DOCTYPE html>") && !page.contains("href="));
+    assert_eq!(run(&["report", &demo]).fine(), page);
+    let again = run(&["report", &demo, "-o", to]);
+    assert_ne!(again.code, 0);
+    assert_eq!(fs::read_to_string(&path).unwrap(), page);
+    fs::remove_file(path).unwrap();
+}
+
+#[test]
 fn an_inquiry_names_the_water_and_what_would_settle_it() {
     let path = demo_path("lantern-pale-first");
     let asked = ["inquire", &path, "--found", "medicinal"];

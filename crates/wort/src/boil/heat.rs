@@ -4,11 +4,10 @@ use quantity::{Altitude, Duration, Energy, EvaporationRate, Gravity, Power, Temp
 use quantity::{TemperatureDifference, density};
 
 use crate::error::{WortError, check};
+use crate::heat::{KJ_PER_KWH, WATER_KJ_PER_KG_K};
 use crate::plan::WortPlan;
 
 use super::Kettle;
-
-const KJ_PER_KWH: f64 = 3600.0;
 
 /// The heat that a boil takes.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,7 +41,7 @@ pub(crate) fn latent_kj_per_kg(boils_c: f64) -> f64 {
 /// Heat capacity of wort \[kJ/(kg K)\]: water's 4.187 and extract's 1.42 by mass
 /// (judgement).
 pub(crate) fn wort_heat_capacity(plato: f64) -> f64 {
-    4.187 * (1.0 - plato / 100.0) + 1.42 * plato / 100.0
+    WATER_KJ_PER_KG_K * (1.0 - plato / 100.0) + 1.42 * plato / 100.0
 }
 
 /// How much hotter than water a wort boils \[K\]: 0.513 K·kg/mol times the molality
