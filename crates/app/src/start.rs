@@ -255,7 +255,7 @@ impl Beginning {
             );
         }
         text + &format!(
-            "[package]\nvessel = \"bottles\"\ncarbon_dioxide = \"{} vol\"\n\n[aim]\n{}",
+            "[package]\nvessel = \"bottles\"\n# New bottles made for beer; write \"unknown\" for any others.\nbottle = \"standard-crown\"\ncarbon_dioxide = \"{} vol\"\n\n[aim]\n{}",
             recipe.volumes_of_co2, recipe.aim
         )
     }

@@ -6,10 +6,11 @@
 
 use ferment::{PitchAim, StarterStep};
 use inquiry::{Finding, TestResult};
+use package::cleaning::{Agent, Rinse, Strength};
 use quantity::{
     AlcoholByVolume, Alkalinity, Altitude, Ammonium, Arsenic, Bitterness, Buffering, Calcium,
     CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, DiastaticPower,
-    Duration, EvaporationRate, FlowRate, Fluoride, Fraction, GaugePressure, Gravity,
+    Dilution, Duration, EvaporationRate, FlowRate, Fluoride, Fraction, GaugePressure, Gravity,
     HotWaterExtract, Iron, Lead, Magnesium, Manganese, Mass, MassConcentration, MassFraction,
     Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Power, Quantity, Sodium, StorageIndex,
     Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
@@ -57,6 +58,8 @@ pub struct Document {
     pub fermentation: FermentationSection,
     /// How it is packaged.
     pub package: PackageSection,
+    /// How the vessels were cleaned, in the order of the work.
+    pub cleaning: Vec<CleaningEntry>,
     /// What the glass should hold.
     pub aim: Option<AimSection>,
     /// What was found in it.
@@ -621,6 +624,91 @@ pub struct PackageSection {
     pub stamped: Option<Measured<GaugePressure>>,
     /// Temperature at which a keg is served.
     pub serving_temperature: Measured<Temperature>,
+    /// Gravity read before packaging.
+    pub gravity: Option<Measured<Gravity>>,
+    /// Where a forced fermentation of a sample ended.
+    pub forced_gravity: Option<Measured<Gravity>>,
+    /// How long that sample was kept warm.
+    pub forced_time: Option<Measured<Duration>>,
+}
+
+/// What was cleaned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Cleaned {
+    /// The mash tun.
+    MashTun,
+    /// The kettle.
+    Kettle,
+    /// The chiller and the hoses behind it.
+    Chiller,
+    /// The fermenter.
+    Fermenter,
+    /// The bottles.
+    Bottles,
+    /// The keg.
+    Keg,
+    /// The line to the tap.
+    Line,
+}
+
+impl Cleaned {
+    /// All of them, with their words.
+    pub const WORDS: [(&'static str, Self); 7] = [
+        ("mash tun", Self::MashTun),
+        ("kettle", Self::Kettle),
+        ("chiller", Self::Chiller),
+        ("fermenter", Self::Fermenter),
+        ("bottles", Self::Bottles),
+        ("keg", Self::Keg),
+        ("line", Self::Line),
+    ];
+
+    /// The word for it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        let found = Self::WORDS.iter().find(|(_, one)| *one == self);
+        found.map_or("", |(word, _)| word)
+    }
+}
+
+/// What a vessel is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Material {
+    /// Stainless steel.
+    Stainless,
+    /// Aluminium, or with zinc.
+    Aluminium,
+    /// Copper.
+    Copper,
+    /// Glass.
+    Glass,
+    /// Plastic.
+    Plastic,
+}
+
+/// One use of a cleaner or a sanitiser.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CleaningEntry {
+    /// What was cleaned.
+    pub vessel: Cleaned,
+    /// What it is made of, if said.
+    pub material: Option<Material>,
+    /// With what.
+    pub agent: String,
+    /// How strong, of what works in it.
+    pub concentration: Option<Measured<MassConcentration>>,
+    /// How strong, of what is dosed as it is sold.
+    pub dilution: Option<Measured<Dilution>>,
+    /// For how long.
+    pub contact: Option<Measured<Duration>>,
+    /// How warm.
+    pub temperature: Option<Measured<Temperature>>,
+    /// How it was rinsed.
+    pub rinse: Rinse,
+    /// Water of the rinse.
+    pub rinse_volume: Measured<Volume>,
+    /// Solution that stays on the walls after draining.
+    pub left: Measured<Volume>,
 }
 
 /// What the glass should hold.
@@ -710,6 +798,11 @@ fn document(r: &mut Reader<'_>) -> Document {
         yeast: r.section("yeast", "yeast and how it is pitched", yeast),
         fermentation: r.section("fermentation", "the planned course", fermentation),
         package: r.section("package", "how it is packaged", package),
+        cleaning: r.sections(
+            "cleaning",
+            "a use of a cleaner or a sanitiser, in the order of the work",
+            cleaning,
+        ),
         aim: r.optional_section("aim", "what the glass should hold", aim),
         findings: r.sections(
             "finding",
@@ -1752,6 +1845,110 @@ fn package(r: &mut Reader<'_>) -> PackageSection {
                 "temperature at which a keg is served",
             )
             .assumed(),
+        gravity: r
+            .quantity("gravity", "gravity read before packaging")
+            .optional(),
+        forced_gravity: r
+            .quantity(
+                "forced_gravity",
+                "where a forced fermentation of a sample ended",
+            )
+            .optional(),
+        forced_time: r
+            .quantity("forced_time", "how long that sample was kept warm")
+            .optional(),
+    }
+}
+
+fn cleaning(r: &mut Reader<'_>) -> CleaningEntry {
+    let entry = CleaningEntry {
+        vessel: r
+            .choice("vessel", "what was cleaned", &Cleaned::WORDS)
+            .required(Cleaned::Fermenter),
+        material: r
+            .choice(
+                "material",
+                "what it is made of",
+                &[
+                    ("stainless", Material::Stainless),
+                    ("aluminium", Material::Aluminium),
+                    ("copper", Material::Copper),
+                    ("glass", Material::Glass),
+                    ("plastic", Material::Plastic),
+                ],
+            )
+            .optional(),
+        agent: r
+            .word("agent", "with what", words::agents(), words::agent)
+            .required()
+            .unwrap_or_default(),
+        concentration: r
+            .quantity("concentration", "how strong, of what works in it")
+            .optional(),
+        dilution: r
+            .quantity("dilution", "how strong, of what is dosed as it is sold")
+            .optional(),
+        contact: r.quantity("contact", "for how long").optional(),
+        temperature: r.quantity("temperature", "how warm").optional(),
+        rinse: r
+            .choice(
+                "rinse",
+                "how it was rinsed",
+                &[
+                    ("none", Rinse::None),
+                    ("water", Rinse::Water),
+                    ("boiled water", Rinse::BoiledWater),
+                ],
+            )
+            .required(Rinse::None),
+        rinse_volume: r
+            .quantity("rinse_volume", "water of the rinse, for one vessel")
+            .assumed(),
+        left: r
+            .quantity(
+                "left",
+                "solution that stays on the walls of one vessel after draining",
+            )
+            .assumed(),
+    };
+    refuse_wrong_strength(r, &entry);
+    entry
+}
+
+/// Agents that are dosed as they are sold have no concentration, and the others no
+/// dilution.
+fn refuse_wrong_strength(r: &mut Reader<'_>, entry: &CleaningEntry) {
+    let Ok(agent) = Agent::find(&entry.agent) else {
+        return;
+    };
+    let (active, mixed) = match agent.strength {
+        Some((Strength::Active(_), _)) => (true, false),
+        Some((Strength::Mixed(_), _)) => (false, true),
+        None => (false, false),
+    };
+    if entry.concentration.is_some() && !active {
+        let help = if mixed {
+            "write dilution, in mL/L"
+        } else {
+            "take it out"
+        };
+        r.fault(
+            Some("concentration"),
+            format!("{} has no concentration", agent.name),
+            help,
+        );
+    }
+    if entry.dilution.is_some() && !mixed {
+        let help = if active {
+            "write concentration, in mg/L or g/L"
+        } else {
+            "take it out"
+        };
+        r.fault(
+            Some("dilution"),
+            format!("{} has no dilution", agent.name),
+            help,
+        );
     }
 }
 

@@ -278,22 +278,23 @@ fn package(r: &Reckoning, figures: &mut Vec<KeyFigure>) {
             "Solubility of CO2 in beer in the form of Henry's law (Kaiser 2008).",
         );
     }
+    let highest = p.worst.interval.upper();
     let pressure = Figure {
-        value: p.worst.pressure.bar(),
+        value: highest.bar(),
         sd: 0.0,
         metric: format!(
             "{} at {}",
-            show(p.worst.pressure, Units::Metric),
+            show(highest, Units::Metric),
             show(p.worst.at, Units::Metric)
         ),
         us: format!(
             "{} at {}",
-            show(p.worst.pressure, Units::Us),
+            show(highest, Units::Us),
             show(p.worst.at, Units::Us)
         ),
     };
     at.put("worst_pressure", "at most", pressure, true,
-        "Gas balance of beer and head space with all priming sugar and what may still ferment, in the warmest store.");
+        "Gas balance of beer and head space with all priming sugar and what may still ferment, in the warmest store, and two standard deviations of what is not known of it.");
     at.put(
         "safety",
         "bottle or keg",

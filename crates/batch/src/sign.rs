@@ -122,13 +122,17 @@ pub(crate) fn signs(r: &Reckoning) -> Vec<Sign> {
         .clone()
         .into_iter()
         .chain(r.day.iter().flat_map(|d| d.stands.notes.clone()))
+        .chain(r.cleaning.notes(Stage::Boil))
         .chain(off_aim(r, &["original_gravity", "bitterness"]));
     let ferment = r
         .fermentation
         .notes
         .clone()
         .into_iter()
+        .chain(r.cleaning.notes(Stage::Ferment))
         .chain(off_aim(r, &["final_gravity"]));
+    let package = r.packaging.notes.clone().into_iter();
+    let package = package.chain(r.cleaning.notes(Stage::Package));
     let glass = r
         .glass
         .notes
@@ -144,7 +148,7 @@ pub(crate) fn signs(r: &Reckoning) -> Vec<Sign> {
         Sign::of(Stage::Mash, mash),
         Sign::of(Stage::Boil, boil),
         Sign::of(Stage::Ferment, ferment),
-        Sign::of(Stage::Package, r.packaging.notes.clone()),
+        Sign::of(Stage::Package, package),
         Sign::of(Stage::Glass, glass),
     ]
 }

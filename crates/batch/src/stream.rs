@@ -13,6 +13,7 @@ use wort::{Boiled, Mashed, Volumes, WortError, WortPlan};
 
 use crate::aim::{AimLine, compare};
 use crate::brew_day::{BrewDay, day_of};
+use crate::cleaning::{Cleanings, cleanings, with_chlorine_left};
 use crate::document::{Document, SourceEntry};
 use crate::liquor::chlorine::judgement;
 use crate::liquor::reading::answered;
@@ -45,6 +46,8 @@ pub struct Reckoning {
     pub fermentation: Fermentation,
     /// The package.
     pub packaging: Packaging,
+    /// What cleaning leaves in the beer, and what was wrong with it.
+    pub cleaning: Cleanings,
     /// The glass.
     pub glass: Glass,
     /// The glass and the stages against the aim.
@@ -190,6 +193,7 @@ impl Reckoning {
             .chain(self.day.iter().flat_map(|d| &d.stands.cautions))
             .chain(&self.fermentation.cautions)
             .chain(&self.packaging.cautions)
+            .chain(self.cleaning.cautions())
             .chain(&self.glass.cautions)
             .copied()
             .collect()
@@ -223,7 +227,9 @@ fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning
     let day = day_of(&document, &wort_plan, &volumes, sweet, liquor, &planned)
         .map_err(StreamError::Day)?;
     let boil = day.as_ref().map_or(planned, |d| d.stands.boiled.clone());
-    let fermentation = ferment::ferment(&ferment_plan(&document, &boil.wort)?, &boil.wort)?;
+    let mut fermentation = ferment::ferment(&ferment_plan(&document, &boil.wort)?, &boil.wort)?;
+    let cleaning = cleanings(&document, boil.wort.volume)?;
+    with_chlorine_left(&mut fermentation.beer.halogen_met, &cleaning);
     let packaging = package::package(&package_plan(&document)?, &fermentation.beer)?;
     let glass = glass::glass(&packaging.beer)?;
     let mut reckoning = Reckoning {
@@ -240,6 +246,7 @@ fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning
         day,
         fermentation,
         packaging,
+        cleaning,
         glass,
         assumptions,
     };

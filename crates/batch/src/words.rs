@@ -4,6 +4,7 @@
 //! row of a word, giving back its plain name.
 
 use ferment::strains;
+use package::cleaning::Agent;
 use package::{Container, Sugar};
 use water::acids::AcidProduct;
 use water::dechlorination::Reagent;
@@ -94,6 +95,14 @@ pub(crate) fn bottles() -> Vec<String> {
 
 pub(crate) fn bottle(word: &str) -> Result<String, String> {
     plain(Container::find(word).map(|c| c.key.clone()))
+}
+
+pub(crate) fn agents() -> Vec<String> {
+    Agent::all().iter().map(|a| a.key.clone()).collect()
+}
+
+pub(crate) fn agent(word: &str) -> Result<String, String> {
+    plain(Agent::find(word).map(|a| a.key.clone()))
 }
 
 pub(crate) fn sugars() -> Vec<String> {

@@ -238,6 +238,30 @@ fn a_short_pitch_and_a_warm_start_give_more_esters_and_fusels() {
     }
 }
 
+/// A forced sample of the document decides what may still ferment: two points above it
+/// stop a batch that the model alone would let through, at it the worst case shrinks.
+#[test]
+fn a_forced_sample_decides_what_may_still_ferment() {
+    const BOTTLE: &str = "bottle = \"heavy-returnable\"";
+    let with = |keys: &str| {
+        let r = reckon(PALE, &[(BOTTLE, &format!("{BOTTLE}\n{keys}"))]);
+        r.packaging.worst.carbon_dioxide.volumes()
+    };
+    let plain = with("");
+    let ended = with("gravity = \"1.0080\"\nforced_gravity = \"1.0080\"\nforced_time = \"3 d\"");
+    let above = with("gravity = \"1.0110\"\nforced_gravity = \"1.0080\"\nforced_time = \"3 d\"");
+    let short = with("gravity = \"1.0080\"\nforced_gravity = \"1.0080\"\nforced_time = \"6 h\"");
+    assert!(ended < plain, "{ended} {plain}");
+    assert!(
+        above > plain + 1.0,
+        "three points are more than a volume: {above} {plain}"
+    );
+    assert!(
+        (short - plain).abs() < 0.1,
+        "a sample of six hours proves nothing: {short} {plain}"
+    );
+}
+
 #[test]
 fn diastatic_yeast_bottled_early_is_not_safe() {
     let saison = ("class = \"phenolic ale\"", "class = \"saison\"");

@@ -97,6 +97,20 @@ pub trait Chart: std::fmt::Debug {
         }
     }
 
+    /// The chart for a page that runs no script: the drawings and the title, no readings.
+    #[must_use]
+    fn still(&self) -> Markup {
+        let heading = self.heading();
+        let summary = summary(heading, &self.notes());
+        html! {
+            figure.chart-figure id=(heading.id) {
+                figcaption.chart-title { (heading.title) }
+                (svg(&self.draw(Size::Wide), heading, &summary))
+                (svg(&self.draw(Size::Narrow), heading, &summary))
+            }
+        }
+    }
+
     /// The figures as a `<table>` inside `<details>`: the chart's twin in words.
     #[must_use]
     fn table(&self) -> Markup {

@@ -27,6 +27,7 @@ mod storage;
 mod strains;
 mod tables;
 mod temperature;
+pub mod watch;
 
 pub use close::{WayKind, WayToPitch, WaysToPitch, small_volume, ways_to_pitch};
 pub use count::{CellCount, ChamberCount, Dye, Squares, Stain, Viability, count_cells};

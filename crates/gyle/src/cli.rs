@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+use crate::clean::CleanCommand;
 use crate::kettle::WortCommand;
 use crate::liquor::WaterCommand;
 use crate::log::LogCommand;
@@ -135,6 +136,35 @@ Examples:
         /// What was found as JSON (schema: gyle schema check).
         #[arg(long)]
         json: bool,
+    },
+    /// Say how a batch is packed, and whether its bottles stand it.
+    #[command(after_help = "\
+Examples:
+  gyle package lantern-pale.toml
+  gyle package store:lantern --units us
+  gyle package mine.toml --json")]
+    Package(crate::bottling::Asked),
+    /// What is asked about cleaning and sanitising.
+    Clean {
+        /// What.
+        #[command(subcommand)]
+        command: CleanCommand,
+    },
+    /// Write a batch as one page of HTML that loads nothing.
+    #[command(after_help = "\
+Examples:
+  gyle report lantern-pale.toml -o lantern-pale.html
+  gyle report store:lantern --units us > lantern.html")]
+    Report {
+        /// The batch document; - reads standard input, store:NAME a batch of the
+        /// store.
+        file: PathBuf,
+        /// The file, which must not exist yet; left out, standard output.
+        #[arg(short, long, value_name = "FILE")]
+        out: Option<PathBuf>,
+        /// Units of the report.
+        #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
+        units: UnitsChoice,
     },
     /// The small tools beside the kettle: what readings say.
     Measure {
@@ -301,6 +331,14 @@ pub enum SchemaOf {
     WortBoil,
     /// The output of `gyle log ... --json`.
     Log,
+    /// The output of `gyle package --json`.
+    Package,
+    /// The output of `gyle clean agents --json`.
+    CleaningAgents,
+    /// The output of `gyle clean mix --json`.
+    CleaningMix,
+    /// The output of `gyle clean together --json`.
+    CleaningTogether,
     /// The output of `gyle inquire ... --json`.
     Inquiry,
     /// The output of `gyle pitch --json`.

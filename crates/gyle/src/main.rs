@@ -1,5 +1,7 @@
 //! `gyle`: the command line of gylewright.
 
+mod bottling;
+mod clean;
 mod cli;
 mod input;
 mod inquire;
@@ -65,6 +67,11 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Store { command } => write_out(kept::store(place, &command)?.as_bytes()),
         Command::Reckon { file, units, json } => reckon(&source(&file, place)?, units.into(), json),
         Command::Check { file, json } => check(source(&file, place)?, json),
+        Command::Package(asked) => bottling::say(&asked, place),
+        Command::Clean { command } => clean::run(&command),
+        Command::Report { file, out, units } => {
+            report(&source(&file, place)?, out.as_deref(), units.into())
+        }
         Command::Measure { command } => measure::run(&command),
         Command::Water { command } => liquor::run(&command, place),
         Command::Wort { command } => kettle::run(&command, place),
@@ -124,6 +131,15 @@ fn reckon(source: &Source, units: Units, json: bool) -> Result<(), Problem> {
         print_json(&wire::Reckoning::from(&reckoning))
     } else {
         write_out(sheet::plan(&reckoning, units).as_bytes())
+    }
+}
+
+/// A report of a batch, to a file that does not exist yet or to standard output.
+fn report(source: &Source, out: Option<&Path>, units: Units) -> Result<(), Problem> {
+    let text = web::report(&reckoned(source, false)?, units);
+    match out {
+        Some(path) => input::write_new(path, &text),
+        None => write_out(text.as_bytes()),
     }
 }
 
@@ -211,6 +227,10 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::TastingResult => wire::tasting::tasting_result_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
         SchemaOf::Log => wire::log::log_schema(),
+        SchemaOf::Package => wire::bottling::bottling_schema(),
+        SchemaOf::CleaningAgents => wire::cleaning::cleaning_agents_schema(),
+        SchemaOf::CleaningMix => wire::cleaning::cleaning_mix_schema(),
+        SchemaOf::CleaningTogether => wire::cleaning::cleaning_together_schema(),
         SchemaOf::Inquiry => wire::inquiry::inquiry_schema(),
         SchemaOf::Pitch => wire::pitch::pitch_schema(),
     }

@@ -987,6 +987,57 @@ fn the_run_off_is_followed_and_says_when_to_stop() {
     assert_eq!(wrong.code, 2);
 }
 
+/// A hop by its storage index, a dry hop that has aged, and the colour.
+#[test]
+fn the_boil_says_what_hops_and_heat_did() {
+    let written = fs::read_to_string(
+        Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("../..")
+            .join(demo_path("lantern-pale")),
+    )
+    .unwrap();
+    let hop = |index: &str| {
+        let first = format!("alpha = \"8.2 ± 0.5 %\"\nstorage_index = \"{index}\"");
+        let dry = "used = \"dry\"\nage = \"300 d\"\nform = \"pellets\"";
+        written
+            .replace("alpha = \"8.2 ± 0.5 %\"", &first)
+            .replace("used = \"boil\"\ntime = \"10 min\"", dry)
+    };
+    let text = run_with_input(&["wort", "boil", "-"], &hop("0.35")).fine();
+    for part in [
+        "6.9 ± 0.6 % alpha",
+        "the yeast, on its walls",
+        "a laboratory would read",
+        "formed by this boil",
+        "Daniels",
+        "#f",
+    ] {
+        assert!(text.contains(part), "{part} in {text}");
+    }
+    let json = run_with_input(&["wort", "boil", "-", "--json"], &hop("0.35")).json();
+    assert_valid(&validator("wort-boil"), &json);
+    // 110·lg(0.35/0.25) = 16.1 % lost (Nickerson & Likens 1979).
+    let alpha = json["hops"][0]["alpha_percent"].as_f64().unwrap();
+    assert!((alpha - 8.2 * 0.839).abs() < 0.01, "{alpha}");
+    let (low, high) = (
+        json["dry_hops"]["measured_ibu"]["low"].as_f64().unwrap(),
+        json["dry_hops"]["measured_ibu"]["high"].as_f64().unwrap(),
+    );
+    let reckoned = json["bitterness_ibu"].as_f64().unwrap();
+    assert!(low < high && reckoned < high, "{low} {reckoned} {high}");
+    assert_eq!(json["hops"][1]["form"], "pellets");
+    let glass = &json["colour"]["formulas"][0]["glass"];
+    assert_eq!(glass.as_array().unwrap().len(), 3);
+    let wrong = run_with_input(&["wort", "boil", "-"], &hop("0.1"));
+    assert_eq!(wrong.code, 2);
+    assert!(
+        wrong.err.contains("hop storage index cannot be 0.1")
+            && wrong.err.contains("between 0.15 and 2 would work"),
+        "{}",
+        wrong.err
+    );
+}
+
 #[test]
 fn a_reading_of_the_kettle_is_answered_with_what_can_be_done() {
     let demo = demo_path("lantern-pale");
@@ -1232,6 +1283,69 @@ fn odd_of(sheet: &str, number: u32) -> String {
         .find(|(_, beer)| alone(beer))
         .expect("an odd glass");
     odd.0.to_owned()
+}
+
+#[test]
+fn a_package_says_stop_and_what_to_do_with_full_bottles() {
+    let path = demo_path("lantern-pale");
+    let plan = run(&["package", &path]).fine();
+    assert!(
+        plan.contains("should never pass") && plan.contains("licensed practice"),
+        "{plan}"
+    );
+    let weak = PALE.replace("bottle = \"heavy-returnable\"", "bottle = \"unknown\"");
+    let stop = run_with_input(&["package", "-"], &weak).fine();
+    assert!(stop.contains("STOP") && stop.contains("goggles"), "{stop}");
+    let json = run_with_input(&["package", "-", "--json"], &weak).json();
+    assert_valid(&validator("package"), &json);
+    assert_eq!(json["package"]["safety"], "stop");
+}
+
+#[test]
+fn cleaning_is_mixed_listed_and_kept_apart() {
+    let mixed = run(&[
+        "clean",
+        "mix",
+        "hypochlorite",
+        "--to",
+        "200 mg/L",
+        "--volume",
+        "10 L",
+    ])
+    .fine();
+    assert!(mixed.contains("38.1 mL of household bleach"), "{mixed}");
+    let json = run(&["clean", "mix", "peracetic-acid", "--json"]).json();
+    assert_valid(&validator("cleaning-mix"), &json);
+    assert_valid(
+        &validator("cleaning-agents"),
+        &run(&["clean", "agents", "--json"]).json(),
+    );
+    let apart = run(&["clean", "together", "hypochlorite", "vinegar", "--json"]).json();
+    assert_valid(&validator("cleaning-together"), &apart);
+    assert!(apart["sentence"].as_str().unwrap().contains("chlorine gas"));
+    assert!(
+        run(&["clean", "agents", "iodophor"])
+            .fine()
+            .contains("not up to")
+    );
+    let wrong = run(&["clean", "mix", "bleach"]);
+    assert_eq!(wrong.code, 2);
+    assert!(wrong.err.contains("hypochlorite"), "{}", wrong.err);
+}
+
+#[test]
+fn a_report_is_one_file_that_is_never_overwritten() {
+    let path = fresh("report.html");
+    let demo = demo_path("lantern-pale");
+    let to = path.to_str().unwrap();
+    assert_eq!(run(&["report", &demo, "-o", to]).fine(), "");
+    let page = fs::read_to_string(&path).unwrap();
+    assert!(page.starts_with("<!DOCTYPE html>") && !page.contains("href="));
+    assert_eq!(run(&["report", &demo]).fine(), page);
+    let again = run(&["report", &demo, "-o", to]);
+    assert_ne!(again.code, 0);
+    assert_eq!(fs::read_to_string(&path).unwrap(), page);
+    fs::remove_file(path).unwrap();
 }
 
 #[test]

@@ -208,6 +208,7 @@ mod tests {
     fn service_lines_are_the_limits_in_a_hot_room() {
         let fill = Fill::with_air(Volume::from_l(0.330), Volume::from_l(0.015));
         for (key, temp_c) in [
+            ("unknown", 40.0),
             ("standard-crown", 40.0),
             ("heavy-returnable", 40.0),
             ("heavy-ale", 40.0),

@@ -82,6 +82,16 @@ pub enum PackageError {
         /// The aim \[g/L\].
         aim_g_per_l: f64,
     },
+    /// A stock that is not stronger than the solution wanted of it.
+    #[error(
+        "the stock is not stronger than the solution wanted; take a stronger stock or aim lower"
+    )]
+    WeakStock,
+    /// A strength counted in another way than the stock's.
+    #[error(
+        "the strength is counted in another way than that of the stock; write mg/L of what works, or mL/L for what is dosed as it is sold"
+    )]
+    OtherStrength,
     /// A key that no row of a table has.
     #[error("no {what} has the key {given:?}{}; known are {known}", nearest_words(nearest.as_ref()))]
     UnknownKey {

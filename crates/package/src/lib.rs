@@ -17,11 +17,13 @@
 //! ```
 //!
 //! Beside the stage stand [`UnderGas`] (a keg over time), [`Draught`] (line and tap),
-//! [`PrimingWort`], [`oxygen`] (air, purging, a shaken bottle) and [`ageing_ratio`].
+//! [`PrimingWort`], [`cleaning`], [`oxygen`] (air, purging, a shaken bottle) and [`ageing_ratio`].
 //!
 //! Not modelled: oxygen dissolved at filling, and the head space of a keg.
 
+mod at_risk;
 mod carbonation;
+pub mod cleaning;
 mod container;
 mod error;
 mod forced;
@@ -30,12 +32,14 @@ pub mod oxygen;
 mod plan;
 mod pressure;
 mod priming;
+mod proof;
 mod remarks;
 mod staling;
 mod state;
 mod verdict;
 mod wort_priming;
 
+pub use at_risk::{Step, at_risk};
 pub use carbonation::{Fit, KegSetting, far_from_chart, keg_setting, model_spread, residual};
 pub use container::{Container, ContainerKind, GasLimits};
 pub use error::PackageError;
@@ -44,6 +48,7 @@ pub use line::{Draught, LineLength, Pour, Tube};
 pub use plan::{BottleCount, Carbonation, PackagePlan, Packaging, Priming, Vessel, package};
 pub use pressure::{Fill, carbon_dioxide_to_come, final_pressure, in_solution};
 pub use priming::{Sugar, alcohol_with, carbon_dioxide_from, gravity_after, sugar_for};
+pub use proof::{Basis, Left, Proof};
 pub use staling::{Faster, ageing_ratio};
 pub use state::*;
 pub use verdict::{Safety, WorstCase};

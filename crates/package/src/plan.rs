@@ -7,7 +7,7 @@ use quantity::{
 };
 
 use crate::carbonation::{
-    Fit, KegSetting, beer_temperature, far_from_chart, keg_setting, residual,
+    Fit, KegSetting, beer_temperature, far_from_chart, keg_setting, model_spread, residual,
 };
 use crate::container::{Container, ContainerKind};
 use crate::error::{PackageError, sound, within};
@@ -15,6 +15,7 @@ use crate::pressure::{Fill, carbon_dioxide_to_come, final_pressure, in_solution}
 use crate::priming::{
     LEAST_VOLUME_L, Sugar, alcohol_with, carbon_dioxide_from, gravity_after, sugar_for,
 };
+use crate::proof::{Basis, Left, Proof};
 use crate::remarks::{self, Facts};
 use crate::state::PackedBeer;
 use crate::verdict::{Case, WorstCase, judge};
@@ -36,6 +37,8 @@ pub struct PackagePlan {
     pub warmest_storage: Temperature,
     /// Height above the sea, for the pressure of the air.
     pub altitude: Altitude,
+    /// What was read of the beer before it is packed.
+    pub proof: Proof,
 }
 
 /// What the beer goes into.
@@ -84,6 +87,8 @@ pub struct Packaging {
     /// CO₂ per litre of beer in the closed package, above the beer included:
     /// what the plan leads to, with the ends of what the sugar can give.
     pub held: Measured<CarbonDioxide>,
+    /// What may still ferment.
+    pub left: Left,
     /// The worst case and the verdict.
     pub worst: WorstCase,
     /// Remarks.
@@ -126,8 +131,9 @@ pub fn package(plan: &PackagePlan, green: &GreenBeer) -> Result<Packaging, Packa
     let volume = beer_to_pack(plan, green)?;
     let left = residual(green.warmest_after_end, plan.altitude)?;
     let start = held_at_start(&left, green)?;
-    let gas = Gas::reckon(plan, green, start.value, volume)?;
-    let worst = worst_case(plan, green, &gas, service)?;
+    let ferments = plan.proof.left(green)?;
+    let gas = Gas::reckon(plan, green, &start, volume, &ferments)?;
+    let worst = worst_case(plan, green, &gas, &ferments, service)?;
     let beer = packed(plan, green, &gas, volume)?;
     let keg = keg_of(plan, green)?;
     let bottles = bottles_of(&plan.vessel, volume);
@@ -138,6 +144,7 @@ pub fn package(plan: &PackagePlan, green: &GreenBeer) -> Result<Packaging, Packa
         start: start.value,
         dissolved: beer.carbon_dioxide,
         held: gas.held.value,
+        left: &ferments,
         worst: &worst,
     };
     let mut notes = remarks::notes(&facts);
@@ -150,6 +157,7 @@ pub fn package(plan: &PackagePlan, green: &GreenBeer) -> Result<Packaging, Packa
         beer,
         bottles,
         keg,
+        left: ferments,
         worst,
         notes,
     })
@@ -160,40 +168,53 @@ struct Gas {
     sugar: Option<(&'static Sugar, Mass)>,
     made: Measured<CarbonDioxide>,
     held: Measured<CarbonDioxide>,
+    /// How well what was there before is known, as a standard deviation \[g/L\].
+    start_sd: f64,
+    /// The most that the extract can add.
+    from_extract: CarbonDioxide,
     /// Held, and the most that sugar and extract can add.
     worst: CarbonDioxide,
-    from_extract: CarbonDioxide,
+    /// Held, and what the extract likely adds.
+    likely: CarbonDioxide,
+    /// Held where the sugar gives its least and nothing else ferments.
+    least: CarbonDioxide,
 }
 
 impl Gas {
     fn reckon(
         plan: &PackagePlan,
         green: &GreenBeer,
-        start: CarbonDioxide,
+        start: &Measured<CarbonDioxide>,
         volume: Volume,
+        left: &Left,
     ) -> Result<Self, PackageError> {
         let none = Measured::exactly(CarbonDioxide::default());
-        let (sugar, made, base) = match plan.carbonation {
+        let (sugar, made, base, start_sd) = match plan.carbonation {
             Carbonation::Priming(sugar) => {
-                let mass = sugar_for(sugar, plan.target, start, volume)?;
+                let mass = sugar_for(sugar, plan.target, start.value, volume)?;
                 let dose = (mass.kg() > 0.0).then_some((sugar, mass));
-                (dose, carbon_dioxide_from(sugar, mass, volume)?, start)
+                let made = carbon_dioxide_from(sugar, mass, volume)?;
+                (dose, made, start.value, start.sd())
             }
-            Carbonation::Gas => (None, none, more_of(start, plan.target)),
+            Carbonation::Gas => (None, none, more_of(start.value, plan.target), 0.0),
         };
-        let from_extract = carbon_dioxide_to_come(green.fermentable_left_at_most, green.gravity)
-            .map_err(|error| for_extract_left(green, error))?;
-        let most = base.g_per_l() + highest(&made) + from_extract.g_per_l();
+        let told = |error| for_extract_left(left, error);
+        let extract = |plato| carbon_dioxide_to_come(plato, green.gravity).map_err(told);
+        let (most, likely) = (extract(left.at_most)?, extract(left.likely)?);
+        let held = shifted(&made, base);
+        let all = |g_per_l: f64| {
+            let co2 = CarbonDioxide::from_g_per_l(g_per_l);
+            sound("carbon dioxide in the package", co2).map_err(told)
+        };
         Ok(Self {
             sugar,
-            held: shifted(&made, base),
+            worst: all(base.g_per_l() + highest(&made) + most.g_per_l())?,
+            likely: all(held.value.g_per_l() + likely.g_per_l())?,
+            least: held.lower(),
+            from_extract: most,
             made,
-            worst: sound(
-                "carbon dioxide in the package",
-                CarbonDioxide::from_g_per_l(most),
-            )
-            .map_err(|error| for_extract_left(green, error))?,
-            from_extract,
+            held,
+            start_sd,
         })
     }
 
@@ -221,8 +242,8 @@ impl Gas {
 const HARDLY_FERMENTED_PLATO: f64 = 3.0;
 
 /// Gas beyond all bounds is told by its cause.
-fn for_extract_left(green: &GreenBeer, error: PackageError) -> PackageError {
-    let left = green.fermentable_left_at_most;
+fn for_extract_left(left: &Left, error: PackageError) -> PackageError {
+    let left = left.at_most;
     if left.plato() > HARDLY_FERMENTED_PLATO {
         PackageError::Unfermented { left }
     } else {
@@ -323,6 +344,7 @@ fn worst_case(
     plan: &PackagePlan,
     green: &GreenBeer,
     gas: &Gas,
+    left: &Left,
     service: GaugePressure,
 ) -> Result<WorstCase, PackageError> {
     let (class, fill) = match &plan.vessel {
@@ -335,10 +357,22 @@ fn worst_case(
     } else {
         plan.warmest_storage
     };
-    let pressure = match fill {
-        Some(fill) => final_pressure(gas.worst, &fill, filled_at, at, plan.altitude)?,
+    let at_gas = |gas: CarbonDioxide| match fill {
+        Some(fill) => final_pressure(gas, &fill, filled_at, at, plan.altitude),
         // A brimful keg: its head space is not known, and takes gas away.
-        None => Fit::Henry.pressure(gas.worst, at, plan.altitude)?,
+        None => Fit::Henry.pressure(gas, at, plan.altitude),
+    };
+    let pressure = at_gas(gas.worst)?;
+    let spread = Spreads {
+        model: model_spread(at, far_from_chart(green.real_extract, green.alcohol)).ratio(),
+        start: gas.start_sd,
+    };
+    let interval = Measured {
+        value: at_gas(gas.likely)?,
+        spread: Spread::Range {
+            low: at_gas(gas.least)?.bar() - spread.twice(at_gas, gas.least)?,
+            high: pressure.bar() + spread.twice(at_gas, gas.worst)?,
+        },
     };
     Ok(judge(
         class,
@@ -347,13 +381,41 @@ fn worst_case(
             carbon_dioxide: gas.worst,
             from_extract: gas.from_extract,
             diastatic: green.diastatic,
+            below_forced: left.basis == Basis::BelowForced,
             filled_at,
             at,
             pressure,
+            interval,
             service,
             fill,
         },
     ))
+}
+
+/// What a pressure is not known by, beside sugar and extract.
+struct Spreads {
+    /// The law of solubility, as a part of the pressure of the gas.
+    model: f64,
+    /// The gas that was there before \[g/L\].
+    start: f64,
+}
+
+impl Spreads {
+    /// Two standard deviations of the pressure of a gas \[bar\].
+    fn twice(
+        &self,
+        at_gas: impl Fn(CarbonDioxide) -> Result<GaugePressure, PackageError>,
+        gas: CarbonDioxide,
+    ) -> Result<f64, PackageError> {
+        // Pressure rises in a straight line with gas.
+        let without = at_gas(CarbonDioxide::default())?.bar();
+        let of_gas_bar = at_gas(gas)?.bar() - without;
+        let start = match gas.g_per_l() {
+            held if held > 0.0 => self.start / held,
+            _ => 0.0,
+        };
+        Ok(2.0 * of_gas_bar * self.model.hypot(start))
+    }
 }
 
 fn packed(

@@ -170,7 +170,9 @@ mod tests {
             (2.0, [1.33, 1.65, 2.30, 2.68, 3.10, 4.06]),
             (2.5, [1.68, 2.08, 2.87, 3.34, 3.85, 5.04]),
             (3.0, [2.03, 2.50, 3.45, 4.00, 4.61, 6.02]),
+            (3.5, [2.38, 2.93, 4.02, 4.66, 5.37, 7.01]),
             (4.0, [2.73, 3.35, 4.60, 5.33, 6.13, 7.99]),
+            (4.5, [3.08, 3.77, 5.17, 5.99, 6.89, 8.97]),
             (5.0, [3.42, 4.20, 5.74, 6.65, 7.65, 9.95]),
             (6.0, [4.12, 5.04, 6.89, 7.97, 9.16, 11.91]),
         ] {
@@ -232,6 +234,30 @@ mod tests {
         let gas = carbon_dioxide_to_come(point, Gravity::from_sg(1.010)).unwrap();
         assert!((gas.g_per_l() - 1.08).abs() < 0.015, "{}", gas.g_per_l());
         assert!((gas.volumes() - 0.55).abs() < 0.01);
+    }
+
+    /// 2.5 volumes and x points more at 0.985 g/L each \[bar\], CoolProp 8.0.
+    #[test]
+    fn points_left_raise_the_pressure_as_printed() {
+        for (points, row) in [
+            (0.0, [1.7, 2.9, 3.9, 5.0]),
+            (1.0, [2.0, 3.5, 4.6, 6.0]),
+            (2.0, [2.4, 4.0, 5.4, 7.0]),
+            (3.0, [2.7, 4.6, 6.1, 8.0]),
+            (5.0, [3.4, 5.7, 7.6, 9.9]),
+            (8.0, [4.5, 7.5, 9.9, 12.9]),
+            (10.0, [5.2, 8.6, 11.4, 14.8]),
+        ] {
+            let gas = CarbonDioxide::from_volumes(2.5).g_per_l() + 0.985 * points;
+            let volumes = CarbonDioxide::from_g_per_l(gas).volumes();
+            for (temp_c, printed) in [4.0, 20.0, 30.0, 40.0].into_iter().zip(row) {
+                let apart = bar(volumes, &small(false), temp_c) - printed;
+                assert!(
+                    (-0.06..=0.06 + 0.006 * printed).contains(&apart),
+                    "{points} {temp_c}: {apart}"
+                );
+            }
+        }
     }
 
     /// Unprimed beer with 0.86 vol and 5 points to go reaches 3.9 bar at 20 °C

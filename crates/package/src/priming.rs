@@ -241,6 +241,28 @@ mod tests {
         );
     }
 
+    /// Grams of sugar for a litre and a volume, without and with the yeast's share
+    /// (Balling), computed from the molar masses.
+    #[test]
+    fn a_volume_takes_its_grams() {
+        for (key, theory, balling) in [
+            ("sucrose", 3.84, 4.06),
+            ("glucose", 4.05, 4.27),
+            ("fructose", 4.05, 4.27),
+            ("glucose-monohydrate", 4.45, 4.70),
+        ] {
+            let sugar = Sugar::find(key).unwrap();
+            near(vol(1.0).g_per_l() / sugar.high_yield.ratio(), theory, 0.006);
+            near(vol(1.0).g_per_l() / sugar.low_yield.ratio(), balling, 0.006);
+        }
+        let (dry, honey) = (
+            Sugar::find("dry-malt-extract").unwrap(),
+            Sugar::find("honey").unwrap(),
+        );
+        near(vol(1.0).g_per_l() / dry.dose_yield.ratio(), 6.8, 0.06);
+        near(vol(1.0).g_per_l() / honey.dose_yield.ratio(), 5.1, 0.06);
+    }
+
     /// 19 L from 0.85 vol \[g\], computed by hand from the stoichiometry; corn
     /// sugar within 4 % of Kaiser's rule of 0.455 g CO2 per gram (read).
     #[test]
@@ -336,7 +358,7 @@ mod tests {
         /// water that splits it.
         #[test]
         fn a_dose_gives_what_it_was_reckoned_for(
-            index in 0usize..5, target in 1.0..6.0f64, held in 0.3..1.8f64, litres in 0.5..500.0f64,
+            index in 0..Sugar::all().len(), target in 1.0..6.0f64, held in 0.3..1.8f64, litres in 0.5..500.0f64,
         ) {
             let sugar = &Sugar::all()[index];
             let volume = Volume::from_l(litres);

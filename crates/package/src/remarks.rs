@@ -4,6 +4,7 @@ use ferment::GreenBeer;
 use quantity::{CarbonDioxide, Caution, Gravity, Note};
 
 use crate::plan::{Carbonation, PackagePlan, Vessel};
+use crate::proof::{Basis, Left, POINT_PLATO};
 use crate::verdict::{Safety, WorstCase};
 
 /// What the remarks are about.
@@ -13,12 +14,11 @@ pub(crate) struct Facts<'a> {
     pub(crate) saturation: CarbonDioxide,
     pub(crate) start: CarbonDioxide,
     pub(crate) held: CarbonDioxide,
+    pub(crate) left: &'a Left,
     pub(crate) dissolved: CarbonDioxide,
     pub(crate) worst: &'a WorstCase,
 }
 
-/// One point of gravity as apparent extract \[°P\].
-const POINT_PLATO: f64 = 0.256;
 /// Gas by which fermentation and saturation may differ without a word \[vol\].
 const AGREE_VOLUMES: f64 = 0.15;
 /// Below this bottles condition slowly \[°C\] (common practice).
@@ -27,8 +27,9 @@ const SLOW_CONDITIONING_C: f64 = 15.0;
 pub(crate) fn notes(facts: &Facts) -> Vec<Note> {
     [
         verdict(facts.worst),
-        diastatic(facts.green),
-        still_fermenting(facts.green.fermentable_left_at_most),
+        diastatic(facts),
+        still_fermenting(facts.left.at_most),
+        proof(facts),
         starting_gas(facts),
         already_there(facts),
         head_space(facts),
@@ -64,12 +65,31 @@ fn verdict(worst: &WorstCase) -> Option<Note> {
     }
 }
 
-fn diastatic(green: &GreenBeer) -> Option<Note> {
-    green.diastatic.then(|| {
+fn diastatic(facts: &Facts) -> Option<Note> {
+    let proven = facts.left.basis == Basis::Forced;
+    (facts.green.diastatic && !proven).then(|| {
         Note::act(
-            "this yeast ferments dextrins, slowly and for weeks: a fermentation that looks finished is not; wait until a forced sample of several weeks has stopped, prefer a keg or strong bottles, and keep them cold",
+            "this yeast ferments dextrins, slowly and for weeks: a fermentation that looks finished is not; wait until a forced sample of three weeks or more has stopped, prefer a keg or strong bottles, and keep them cold",
         )
     })
+}
+
+/// What the readings before packaging are worth.
+fn proof(facts: &Facts) -> Option<Note> {
+    match facts.left.basis {
+        Basis::Forced => Some(Note::fine(format!(
+            "a forced fermentation shows where the beer ends: {:.1} points above it, at most {:.1}",
+            facts.left.likely.plato() / POINT_PLATO,
+            facts.left.at_most.plato() / POINT_PLATO,
+        ))),
+        Basis::Model => None,
+        Basis::ForcedTooShort { needed } => Some(Note::look(format!(
+            "the forced fermentation is not known to have had {needed}: it does not count yet"
+        ))),
+        Basis::BelowForced => Some(Note::act(
+            "the beer stands below where the forced sample ended: something in it ferments what that yeast does not, or the readings were mixed up; do not bottle before it is known why",
+        )),
+    }
 }
 
 fn still_fermenting(left: Gravity) -> Option<Note> {

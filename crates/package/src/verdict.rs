@@ -1,7 +1,7 @@
 //! Whether a container stands what the beer in it can come to.
 
 use quantity::density::water_density;
-use quantity::{CarbonDioxide, GaugePressure, Temperature};
+use quantity::{CarbonDioxide, GaugePressure, Measured, Spread, Temperature};
 
 use crate::container::{Container, ContainerKind};
 use crate::pressure::Fill;
@@ -40,8 +40,12 @@ pub struct WorstCase {
     pub from_extract: CarbonDioxide,
     /// The warmest storage.
     pub at: Temperature,
-    /// Gauge pressure then.
+    /// Gauge pressure then, if the law of solubility holds just so.
     pub pressure: GaugePressure,
+    /// Gauge pressure in that store: what it likely comes to, from the least that sugar
+    /// gives to the worst case, with what is not known of the law and of the gas that
+    /// was there before (two standard deviations).
+    pub interval: Measured<GaugePressure>,
     /// Gauge pressure that the container should never pass.
     pub service: GaugePressure,
     /// The verdict.
@@ -61,8 +65,10 @@ pub(crate) struct Case {
     pub(crate) filled_at: Temperature,
     pub(crate) at: Temperature,
     pub(crate) pressure: GaugePressure,
+    pub(crate) interval: Measured<GaugePressure>,
     pub(crate) service: GaugePressure,
     pub(crate) diastatic: bool,
+    pub(crate) below_forced: bool,
     pub(crate) fill: Option<Fill>,
 }
 
@@ -72,6 +78,7 @@ pub(crate) fn judge(container: &Container, case: &Case) -> WorstCase {
     findings.extend(by_gas(container, case));
     findings.extend(case.fill.and_then(|fill| by_head_space(&fill, case)));
     findings.extend(by_yeast(case));
+    findings.extend(by_proof(case));
     let safety = findings.iter().map(|f| f.0).max().unwrap_or(Safety::Safe);
     let reasons: Vec<String> = findings
         .into_iter()
@@ -83,10 +90,11 @@ pub(crate) fn judge(container: &Container, case: &Case) -> WorstCase {
         from_extract: case.from_extract,
         at: case.at,
         pressure: case.pressure,
+        interval: case.interval,
         service: case.service,
         safety,
         reason: reasons.join("; "),
-        remedy: remedy(safety, container.kind, case).to_owned(),
+        remedy: remedy(safety, container, case).to_owned(),
     }
 }
 
@@ -94,21 +102,42 @@ type Finding = (Safety, String);
 
 fn by_pressure(case: &Case) -> Finding {
     let (p, limit) = (case.pressure.bar(), case.service.bar());
+    let high = match case.interval.spread {
+        Spread::Range { high, .. } => high,
+        _ => p,
+    };
     let at = case.at;
     if p > limit {
+        let (p, limit) = apart(p, limit);
         return (
             Safety::Stop,
             format!(
-                "at {at} the pressure can reach {p:.1} bar, above the {limit:.1} bar that the container should never pass"
+                "at {at} the pressure can reach {p} bar, above the {limit} bar that the container should never pass"
+            ),
+        );
+    }
+    if high > limit {
+        let (high, limit) = apart(high, limit);
+        return (
+            Safety::Stop,
+            format!(
+                "at {at} the pressure can reach {p:.1} bar, and with what is not known of it {high} bar, above the {limit} bar that the container should never pass"
             ),
         );
     }
     (
         Safety::Safe,
         format!(
-            "at {at} the pressure can reach {p:.1} bar of the {limit:.1} bar that the container may see"
+            "at {at} the pressure can reach {p:.1} bar, {high:.1} bar with what is not known of it, of the {limit:.1} bar that the container may see"
         ),
     )
+}
+
+/// Two pressures with as many decimals as show which is the higher.
+fn apart(a: f64, b: f64) -> (String, String) {
+    let shown = |decimals: usize| (format!("{a:.decimals$}"), format!("{b:.decimals$}"));
+    let short = shown(1);
+    if short.0 == short.1 { shown(2) } else { short }
 }
 
 fn by_gas(container: &Container, case: &Case) -> Option<Finding> {
@@ -182,9 +211,21 @@ fn by_yeast(case: &Case) -> Option<Finding> {
     })
 }
 
-fn remedy(safety: Safety, kind: ContainerKind, case: &Case) -> &'static str {
-    let extract_drives = case.from_extract.volumes() > 0.3;
-    match (safety, kind, extract_drives) {
+fn by_proof(case: &Case) -> Option<Finding> {
+    case.below_forced.then(|| {
+        (
+            Safety::Stop,
+            "the beer stands below where the forced sample ended: something in it ferments what the yeast of the sample does not".to_owned(),
+        )
+    })
+}
+
+fn remedy(safety: Safety, container: &Container, case: &Case) -> &'static str {
+    let too_lively = container
+        .gas
+        .is_some_and(|gas| case.target.volumes() > gas.limit.volumes() + 1e-9);
+    let extract_drives = case.from_extract.volumes() > 0.3 || case.below_forced;
+    match (safety, container.kind, extract_drives) {
         (Safety::Safe, ContainerKind::Keg, _) => "check the relief valve and the stamp",
         (Safety::Safe, _, _) => {
             "bottle once the gravity has stood still for three days; keep the bottles boxed and cool"
@@ -194,6 +235,9 @@ fn remedy(safety: Safety, kind: ContainerKind, case: &Case) -> &'static str {
         }
         (Safety::Look, _, false) => {
             "aim lower, take a stronger container, or keep it where it surely stays cooler; leave a head space of 3 to 5 %"
+        }
+        (Safety::Stop, _, true) if too_lively => {
+            "do not package like this: aim lower or take a container that is rated for it, and prove with a forced fermentation of a sample that the beer has ended"
         }
         (Safety::Stop, _, true) => {
             "do not package: let it ferment out and prove it with a forced fermentation of a sample, then reckon again"

@@ -2,18 +2,18 @@
 
 #![expect(clippy::unwrap_used, reason = "helpers of tests may fail the test")]
 
-use ferment::{Flavour, GreenBeer};
+mod beer;
+
+use beer::green;
+use ferment::GreenBeer;
 use package::{
-    Carbonation, Container, Fill, PackageError, PackagePlan, Packaging, Safety, Sugar, Vessel,
-    package,
+    Carbonation, Container, Fill, PackageError, PackagePlan, Packaging, Proof, Safety, Sugar,
+    Vessel, package,
 };
 use proptest::prelude::*;
 use quantity::{
-    AlcoholByVolume, Altitude, Bitterness, CarbonDioxide, Caution, Cells, Chlorine, Colour,
-    GaugePressure, Gravity, Mass, MassConcentration, Ph, Quantity, SulfurDioxide, Temperature,
-    Volume, Weight,
+    Altitude, CarbonDioxide, Caution, GaugePressure, Gravity, Quantity, Temperature, Volume, Weight,
 };
-use water::{Ions, ResidualChlorine};
 
 fn vol(x: f64) -> CarbonDioxide {
     CarbonDioxide::from_volumes(x)
@@ -21,37 +21,6 @@ fn vol(x: f64) -> CarbonDioxide {
 
 fn celsius(x: f64) -> Temperature {
     Temperature::from_c(x)
-}
-
-/// An ale that stood open at 20 °C and is dry.
-fn green() -> GreenBeer {
-    GreenBeer {
-        volume: Volume::from_l(21.0),
-        original: Gravity::from_plato(12.0),
-        gravity: Gravity::from_plato(2.5),
-        real_extract: Gravity::from_plato(4.29),
-        fermentable_left_at_most: Gravity::from_plato(0.0),
-        alcohol: AlcoholByVolume::from_percent(5.0),
-        temperature: celsius(20.0),
-        warmest_after_end: celsius(20.0),
-        carbon_dioxide: vol(0.84),
-        ph: Ph::from_ph(4.3),
-        colour: Colour::from_ebc(12.0),
-        bitterness: Bitterness::from_ibu(30.0),
-        yeast_mass: Mass::from_g(100.0),
-        cells: Cells::from_billions(50.0),
-        diastatic: false,
-        sulfur_dioxide_at_most: SulfurDioxide::from_mg_per_l(2.0),
-        halogen_met: ResidualChlorine {
-            at_most: Chlorine::from_mg_per_l(0.1),
-            ..ResidualChlorine::default()
-        },
-        ions: Ions::default(),
-        flavour: Flavour {
-            diacetyl: MassConcentration::from_mg_per_l(0.05),
-            ..Flavour::default()
-        },
-    }
 }
 
 fn bottles(key: &str) -> Vessel {
@@ -78,6 +47,7 @@ fn plan(vessel: Vessel) -> PackagePlan {
         conditioning: celsius(20.0),
         warmest_storage: celsius(25.0),
         altitude: Altitude::from_m(0.0),
+        proof: Proof::default(),
     }
 }
 
@@ -350,7 +320,7 @@ fn any_plan() -> impl Strategy<Value = PackagePlan> {
     ];
     (
         vessels,
-        0usize..5,
+        0..Sugar::all().len(),
         any::<bool>(),
         1.0..5.0f64,
         0.0..5.0f64,
@@ -371,6 +341,7 @@ fn any_plan() -> impl Strategy<Value = PackagePlan> {
                 conditioning: celsius(conditioning),
                 warmest_storage: celsius(warmest),
                 altitude: Altitude::from_m(altitude),
+                proof: Proof::default(),
             },
         )
 }

@@ -39,6 +39,10 @@ cautions! {
     CalciumChloride => "calcium-chloride";
     /// Chlorine with acid or ammonia.
     ChlorineMixtures => "chlorine-mixtures";
+    /// Cleaners that give off oxygen: peracetic acid, peroxide, percarbonate.
+    OxidisingCleaner => "oxidising-cleaner";
+    /// Spirit on surfaces near a flame.
+    Flammable => "flammable";
     /// Water without its disinfectant.
     TreatedWater => "treated-water";
     /// Water that is not fit to drink.

@@ -450,6 +450,17 @@ quantities! {
     metric { 0.0 => "kg/m³", 2; }
     us { 0.0 => "kg/m³", 2; }
 
+    /// Volume of one liquid in a litre of a mixture \[mL/L\].
+    Dilution, "dilution", 0.0 => 1.0e3, false;
+    new from_ml_per_l, get ml_per_l;
+    units {
+        "mL/L" ["ml/l", "mL/l", "ml/L"] = 1.0;
+        "% vol" ["%", "% v/v", "%vol", "vol %"] = 10.0;
+        "fl oz/gal" ["oz/gal"] = US_GALLON_L / 128.0 * 1e3 / US_GALLON_L;
+    }
+    metric { 100.0 => "% vol", 0; 0.0 => "mL/L", 2; }
+    us { 100.0 => "% vol", 0; 0.0 => "fl oz/gal", 2; }
+
     /// What a refractometer with a sugar scale shows \[°Bx\]: the mass per cent of
     /// sucrose in a solution that refracts alike at 20 °C.
     Brix, "refractometer reading", 0.0 => 40.0, false;

@@ -8,6 +8,7 @@
 mod batches;
 mod boil;
 mod brew_day;
+mod cleaning;
 mod convert;
 mod description;
 mod extract;
@@ -78,4 +79,5 @@ fn described() -> OpenApiRouter<App> {
         .merge(pitch::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
+        .merge(cleaning::routes())
 }

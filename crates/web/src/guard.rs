@@ -68,7 +68,10 @@ pub async fn guard(State(hosts): State<Hosts>, request: Request, next: Next) -> 
         None => next.run(request).await,
     };
     let headers = response.headers_mut();
-    put(headers, CONTENT_SECURITY_POLICY, CONTENT_POLICY);
+    // A page that is a file to keep brings a policy of its own.
+    if !headers.contains_key(CONTENT_SECURITY_POLICY) {
+        put(headers, CONTENT_SECURITY_POLICY, CONTENT_POLICY);
+    }
     put(headers, X_CONTENT_TYPE_OPTIONS, "nosniff");
     put(headers, X_FRAME_OPTIONS, "DENY");
     // "no-referrer" would make a browser send `Origin: null` with a form of the own page.

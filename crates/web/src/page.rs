@@ -64,6 +64,7 @@ impl<'p> Page<'p> {
                             @for (href, words) in &self.links { a href=(href) { (words) } }
                             @for kind in LibraryKind::ALL { a href=(library::shelf(kind)) { (library::title(kind)) } }
                             a href="/measure" { "measure" }
+                            a href="/cleaning" { "cleaning" }
                             a.home href="/" { "gylewright" }
                         }
                     }

@@ -17,6 +17,8 @@ mod brew_day;
 mod chlorine;
 #[path = "api/choice.rs"]
 mod choice;
+#[path = "api/cleaning.rs"]
+mod cleaning;
 #[path = "api/described.rs"]
 mod described;
 #[path = "api/description.rs"]

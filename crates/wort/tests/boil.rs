@@ -233,6 +233,6 @@ fn hops_that_go_in_together_are_as_one() {
     ]));
     let ibu = one.wort.bitterness.ibu();
     assert!(ibu > 0.0 && (together.wort.bitterness.ibu() - ibu).abs() < 1e-9);
-    let times = together.report.timeline.windows(2);
-    assert!(times.into_iter().all(|pair| pair[0].time < pair[1].time));
+    let mut times = together.report.timeline.windows(2);
+    assert!(times.all(|pair| pair[0].time < pair[1].time));
 }

@@ -1,6 +1,6 @@
 //! The plan of the package stage.
 
-use package::{Carbonation, Container, Fill, PackageError, PackagePlan, Sugar, Vessel};
+use package::{Carbonation, Container, Fill, PackageError, PackagePlan, Proof, Sugar, Vessel};
 
 use crate::document::{self, Document, Gas};
 
@@ -30,7 +30,13 @@ pub(crate) fn package_plan(document: &Document) -> Result<PackagePlan, PackageEr
         },
         loss: section.loss.value,
         conditioning: section.conditioning.value,
-        warmest_storage: section.warmest_storage.value,
+        // As warm as it may be, not as is likely.
+        warmest_storage: section.warmest_storage.upper(),
         altitude: document.kit.altitude.value,
+        proof: Proof {
+            gravity: section.gravity,
+            forced: section.forced_gravity,
+            forced_for: section.forced_time.map(|t| t.value),
+        },
     })
 }

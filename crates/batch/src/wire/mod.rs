@@ -2,8 +2,10 @@
 //! the name of the field.
 
 pub mod boil;
+pub mod bottling;
 pub mod brew_day;
 mod check;
+pub mod cleaning;
 pub mod inquiry;
 pub mod liquor;
 pub mod log;

@@ -28,6 +28,8 @@ pub struct Reckoning {
     pub fermentation: Fermentation,
     /// The package.
     pub package: Package,
+    /// How vessels were cleaned, and what that can leave.
+    pub cleaning: Vec<super::cleaning::CleaningStep>,
     /// The glass.
     pub glass: Glass,
     /// The beer against its aim.
@@ -359,7 +361,21 @@ pub struct Package {
     pub bottles: Option<u32>,
     /// Gauge pressure to set on a keg.
     pub keg_pressure_bar: Option<f64>,
-    /// The highest gauge pressure that the package could see.
+    /// Apparent extract that likely still ferments in the package.
+    pub left_likely_plato: f64,
+    /// The most that can.
+    pub left_at_most_plato: f64,
+    /// How that is known: model, forced, forced too short, or below forced.
+    pub left_known_by: &'static str,
+    /// The warmest store that the pressures are for.
+    pub warmest_c: f64,
+    /// The gauge pressure that is likely there.
+    pub likely_pressure_bar: f64,
+    /// The least that it comes to.
+    pub least_pressure_bar: f64,
+    /// The worst case with what is not known of it: it decides the verdict.
+    pub highest_pressure_bar: f64,
+    /// The gauge pressure of the worst case, if the law of solubility holds just so.
     pub worst_pressure_bar: f64,
     /// What it should never pass.
     pub service_pressure_bar: f64,
@@ -459,6 +475,12 @@ impl From<&stream::Reckoning> for Reckoning {
             boil: boil(r),
             fermentation: fermentation(r),
             package: package(r),
+            cleaning: r
+                .cleaning
+                .steps
+                .iter()
+                .map(super::cleaning::CleaningStep::from)
+                .collect(),
             glass: glass(r),
             aim: r.aim.iter().map(aim_line).collect(),
             cautions: r.cautions().into_iter().map(caution).collect(),
@@ -681,7 +703,7 @@ fn fermentation(r: &stream::Reckoning) -> Fermentation {
     }
 }
 
-fn package(r: &stream::Reckoning) -> Package {
+pub(super) fn package(r: &stream::Reckoning) -> Package {
     let p = &r.packaging;
     Package {
         residual_co2_g_per_l: p.residual.value.g_per_l(),
@@ -695,6 +717,13 @@ fn package(r: &stream::Reckoning) -> Package {
             .map(quantity::Mass::g),
         bottles: p.bottles.map(|b| b.full),
         keg_pressure_bar: p.keg.as_ref().map(|k| k.pressure.value.bar()),
+        left_likely_plato: p.left.likely.plato(),
+        left_at_most_plato: p.left.at_most.plato(),
+        left_known_by: p.left.basis.word(),
+        warmest_c: p.worst.at.c(),
+        likely_pressure_bar: p.worst.interval.value.bar(),
+        least_pressure_bar: p.worst.interval.lower().bar(),
+        highest_pressure_bar: p.worst.interval.upper().bar(),
         worst_pressure_bar: p.worst.pressure.bar(),
         service_pressure_bar: p.worst.service.bar(),
         safety: p.worst.safety.word(),

@@ -122,8 +122,15 @@ pub fn cautions(page: &mut Page, r: &Reckoning) {
     page.heading("Cautions");
     for caution in r.cautions() {
         let text = caution.text();
-        page.marked("  !  ", &format!("{}. {}", text.title, text.text));
+        page.marked(
+            "  !  ",
+            &format!(
+                "{}. {} ({}; {})",
+                text.title, text.text, text.source, text.mark
+            ),
+        );
     }
+    page.paragraph("Local codes and licensed practice decide.");
 }
 
 pub fn assumptions(page: &mut Page, r: &Reckoning) {

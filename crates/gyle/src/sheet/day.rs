@@ -374,7 +374,7 @@ pub fn package(page: &mut Page, r: &Reckoning) {
         "highest pressure it could see",
         &format!(
             "{} at {}; it should never pass {}: {}",
-            page.show(p.worst.pressure),
+            page.show(p.worst.interval.upper()),
             page.show(p.worst.at),
             page.show(p.worst.service),
             p.worst.safety.word()

@@ -27,6 +27,7 @@ use crate::problem::{PROBLEM_JSON, ProblemDetails};
         (name = "wort", description = "What is asked about wort."),
         (name = "inquiry", description = "Why a batch is off."),
         (name = "yeast", description = "What is asked about yeast."),
+        (name = "package", description = "How safely a batch is packed, and what vessels are cleaned with."),
         (name = "tastings", description = "A batch beside the beer that was its aim, blind."),
         (name = "batches", description = "Batches that are kept."),
         (name = "history", description = "Earlier revisions, and versions that were refused and kept."),
@@ -81,6 +82,13 @@ fn forms() -> Vec<(&'static str, Value)> {
         ),
         ("Log", wire::log::log_schema()),
         ("Pitch", wire::pitch::pitch_schema()),
+        ("Bottling", wire::bottling::bottling_schema()),
+        ("CleaningAgents", wire::cleaning::cleaning_agents_schema()),
+        ("CleaningMix", wire::cleaning::cleaning_mix_schema()),
+        (
+            "CleaningTogether",
+            wire::cleaning::cleaning_together_schema(),
+        ),
     ]
 }
 

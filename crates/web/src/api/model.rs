@@ -11,7 +11,7 @@ use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, inquiry, log, measurement, minerals, pitch, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash.
+/// The JSON Schema of a form: batch, reckoning, check, cleaning-agents, cleaning-mix, cleaning-together, inquiry, log, measurement, minerals, package, pitch, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -30,6 +30,10 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         "reckoning" => wire::reckoning_schema(),
         "check" => wire::check_schema(),
         "log" => wire::log::log_schema(),
+        "package" => wire::bottling::bottling_schema(),
+        "cleaning-agents" => wire::cleaning::cleaning_agents_schema(),
+        "cleaning-mix" => wire::cleaning::cleaning_mix_schema(),
+        "cleaning-together" => wire::cleaning::cleaning_together_schema(),
         "inquiry" => wire::inquiry::inquiry_schema(),
         "measurement" => wire::measurement_schema(),
         "water-chlorine" => wire::water_chlorine_schema(),
@@ -50,7 +54,7 @@ pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
         _ => {
             return Err(none(
                 &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, inquiry, log, measurement, minerals, pitch, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash",
+                "ask for batch, reckoning, check, cleaning-agents, cleaning-mix, cleaning-together, inquiry, log, measurement, minerals, package, pitch, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash",
             ));
         }
     };
@@ -65,10 +69,17 @@ enum SchemaName {
     Batch,
     Reckoning,
     Check,
+    #[schema(rename = "cleaning-agents")]
+    CleaningAgents,
+    #[schema(rename = "cleaning-mix")]
+    CleaningMix,
+    #[schema(rename = "cleaning-together")]
+    CleaningTogether,
     Inquiry,
     Log,
     Measurement,
     Minerals,
+    Package,
     Pitch,
     Tasting,
     #[schema(rename = "tasting-one-glass")]

@@ -2,6 +2,7 @@
 
 pub mod batch;
 pub mod brew_day;
+pub mod cleaning;
 mod files;
 pub mod history;
 pub mod inquiry;
@@ -9,6 +10,7 @@ pub mod library;
 pub mod liquor;
 pub mod measure;
 pub mod pitch;
+pub mod report;
 pub mod settings;
 pub mod take;
 pub mod tasting;

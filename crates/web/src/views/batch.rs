@@ -105,6 +105,8 @@ pub fn page(w: &Work<'_>) -> Markup {
         .link(format!("/batch/{id}/tasting"), "blind tasting")
         .link(format!("/batch/{id}/inquiry"), "what went wrong")
         .link(format!("/batch/{id}/sheet"), "brew-day sheet")
+        .link(format!("/batch/{id}/report"), "report")
+        .link(format!("/batch/{id}/labels"), "labels")
         .link(format!("/batch/{id}/history"), "history")
         .link(format!("/batch/{id}/text"), "as text")
         .render(&work(w))

@@ -212,6 +212,11 @@ pub fn first_values(list: &str) -> Vec<(String, String)> {
             ("volume", "0 mL"),
             ("into", "mash"),
         ],
+        "cleaning" => &[
+            ("vessel", "fermenter"),
+            ("agent", "peracetic-acid"),
+            ("rinse", "none"),
+        ],
         "grist" => &[("class", "pale ale malt"), ("amount", "0.1 kg")],
         "mash.rest" => &[("temperature", "72 °C"), ("time", "15 min")],
         "hop" => &[

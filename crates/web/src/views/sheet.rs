@@ -4,7 +4,7 @@
 use app::OpenBatch;
 use batch::{Reckoning, Stage};
 use maud::{Markup, html};
-use quantity::{Units, show, show_measured};
+use quantity::{Units, show, show_interval, show_measured};
 
 use super::bench;
 use crate::page::Page;
@@ -41,12 +41,44 @@ fn sheet(r: &Reckoning, units: Units) -> Markup {
                 @if stage == Stage::Water { (super::liquor::chlorine::confirm(r, units)) }
             }
         }
+        (packing(r, units))
+        (cautions(r))
+    }
+}
+
+/// What stands between the beer and a bottle that bursts, and what was cleaned.
+fn packing(r: &Reckoning, units: Units) -> Markup {
+    let worst = &r.packaging.worst;
+    let (low, high) = (worst.interval.lower(), worst.interval.upper());
+    html! {
         section.card {
+            h2 { "Before the package is closed: " (worst.safety.word()) }
+            (lines(&[
+                ("gravity, stood still for three days", show(r.fermentation.expected_gravity, units), true),
+                ("pressure in the warmest store", format!("{}, at {}", show_interval(low, high, units), show(worst.at, units)), false),
+                ("should never pass", show(worst.service, units), false),
+            ]))
+            p { (worst.reason) ". " @if worst.safety != package::Safety::Safe { strong { (worst.remedy) "." } } }
+            @for step in &r.cleaning.steps {
+                p.small { strong { (step.vessel.word()) ": " } (step.agent.name) ". " (step.agent.usage) }
+            }
+        }
+    }
+}
+
+/// Every caution of the reckoning, with its source.
+pub fn cautions(r: &Reckoning) -> Markup {
+    html! {
+        section.card.cautions {
             h2 { "Cautions" }
+            p { "Local codes and licensed practice decide, and the safety data sheet of what you use." }
             ul.notes {
                 @for caution in r.cautions() {
                     @let text = caution.text();
-                    li { strong { (text.title) ". " } (text.text) }
+                    li {
+                        strong { (text.title) ". " } (text.text)
+                        " " span.quiet.small { "Source: " (text.source) " (" (text.mark) ")." }
+                    }
                 }
             }
         }

@@ -110,15 +110,16 @@ impl DryHopped {
     }
 }
 
-/// Share of the iso-alpha-acids stripped: s·(1 − e^(−dose/d)) of what a beer has above
-/// the bitterness at which hardly any is lost; s from none to its most.
+/// Share of the iso-alpha-acids stripped: s·(1 − e^(−dose/d)), s from none to its most; it
+/// grows from none at the bitterness at which hardly any is lost to the whole at twice
+/// that (judgement).
 fn stripped(dose_g_per_l: f64, bitterness_ibu: f64) -> Three {
     if bitterness_ibu <= HARDLY_STRIPPED_MG_PER_L {
         return [0.0; 3];
     }
     let reach = -(-dose_g_per_l / FIGURES.stripping_dose.value).exp_m1();
-    let above = 1.0 - HARDLY_STRIPPED_MG_PER_L / bitterness_ibu;
-    three(&FIGURES.iso_alpha_stripped).map(|share| share * reach * above.min(0.5) * 2.0)
+    let above = 2.0 * (1.0 - HARDLY_STRIPPED_MG_PER_L / bitterness_ibu);
+    three(&FIGURES.iso_alpha_stripped).map(|share| share * reach * above.min(1.0))
 }
 
 fn three(known: &Known) -> Three {

@@ -3,6 +3,8 @@
 
 mod andres_toro;
 mod gee_ramirez;
+mod sigmoid;
 
 pub use andres_toro::AndresToro1998;
 pub use gee_ramirez::GeeRamirez1994;
+pub use sigmoid::FiveParameters;

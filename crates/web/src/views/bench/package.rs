@@ -1,8 +1,9 @@
 //! The package bench.
 
-use batch::Reckoning;
+use batch::{Reckoning, Vessel};
 use maud::{Markup, html};
-use quantity::{Caution, Units, show, show_measured};
+use package::{Basis, Container, Safety};
+use quantity::{Caution, Units, show, show_interval, show_measured};
 use store::DocumentId;
 
 use super::common::{caution, row, table};
@@ -23,8 +24,39 @@ pub fn inputs(form: &Form<'_>) -> Markup {
             (form.field("package.loss", "Left with the yeast"))
             (form.field("package.conditioning", "Conditioning at"))
             (form.field("package.warmest_storage", "Warmest storage"))
+            (form.field("package.gravity", "Gravity read before packaging"))
+            (form.field("package.forced_gravity", "Forced sample ended at"))
+            (form.field("package.forced_time", "It was kept warm for"))
             (form.field("package.stamped", "Stamped on the keg"))
             (form.field("package.serving_temperature", "Keg served at"))
+        }
+        (cleaning(form))
+    }
+}
+
+fn cleaning(form: &Form<'_>) -> Markup {
+    html! {
+        fieldset {
+            legend { "Cleaning, in the order of the work" }
+            @for n in 1..=form.entries("cleaning") {
+                @let at = |key: &str| format!("cleaning[{n}].{key}");
+                @let name = form.named(&at("vessel"), "a vessel");
+                div.entry {
+                    div.row { strong { (n) ". " (name) } (form.removes(&format!("cleaning[{n}]"), &format!("cleaning {n}"))) }
+                    (form.choice(&at("vessel"), "Vessel"))
+                    (form.choice(&at("material"), "Made of"))
+                    (form.choice(&at("agent"), "With"))
+                    (form.field(&at("concentration"), "Concentration"))
+                    (form.field(&at("dilution"), "or dilution"))
+                    (form.field(&at("contact"), "Contact"))
+                    (form.field(&at("temperature"), "Temperature"))
+                    (form.choice(&at("rinse"), "Rinsed with"))
+                    (form.field(&at("rinse_volume"), "Water of the rinse"))
+                    (form.field(&at("left"), "Left on the walls"))
+                }
+            }
+            (form.adds("cleaning", "Add a cleaning"))
+            p.small { a href="/cleaning" { "Which agent, how strong, what must never meet" } }
         }
     }
 }
@@ -56,18 +88,102 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
             (table("package", &todo))
             @for c in p.cautions.iter().filter(|c| **c != Caution::AlcoholLaw) { (caution(*c)) }
         }
-        section.card {
-            h3 { "Is it safe: " (p.worst.safety.word()) }
-            (table("the worst that it could come to", &[
-                row("highest gauge pressure", show(p.worst.pressure, units)),
-                row("in a store of", show(p.worst.at, units)),
-                row("should never pass", show(p.worst.service, units)),
-                row("CO2 then", show(p.worst.carbon_dioxide, units)),
-                row("of it from what may still ferment", show(p.worst.from_extract, units)),
-            ]))
-            p { (p.worst.reason) }
-            @if p.worst.safety != package::Safety::Safe { p { strong { (p.worst.remedy) } } }
-        }
+        (safety(r, units))
+        (at_risk(r))
+        (cleaned(r, units))
         (charts::shown("volumes", r, id, units))
+    }
+}
+
+/// The verdict first, then the pressure with its interval against the rating.
+fn safety(r: &Reckoning, units: Units) -> Markup {
+    let (worst, left) = (&r.packaging.worst, &r.packaging.left);
+    let stop = worst.safety == Safety::Stop;
+    let (low, high) = (worst.interval.lower(), worst.interval.upper());
+    html! {
+        section.card.safety {
+            h3 { "Is it safe: " (worst.safety.word()) }
+            div .trouble[stop] role=[stop.then_some("alert")] {
+                @if stop { p { strong { "Stop. " } (worst.remedy) "." } }
+                p { (worst.reason) "." }
+                @if worst.safety == Safety::Look { p { strong { (worst.remedy) "." } } }
+            }
+            (table("pressure in the warmest store", &[
+                row("in a store of", show(worst.at, units)),
+                row("likely", show(worst.interval.value, units)),
+                row("from and to", show_interval(low, high, units)),
+                row("should never pass", show(worst.service, units)),
+                row("CO2 of what may still ferment", show(worst.from_extract, units)),
+                row("all CO2 then", show(worst.carbon_dioxide, units)),
+            ]))
+            p { "Still to ferment: " (left.words()) "." }
+            details.why {
+                summary { "Where this comes from" }
+                p { (known_by(left.basis)) }
+                @if let Vessel::Bottles = r.document.package.vessel {
+                    @if let Ok(class) = Container::find(&r.document.package.bottle) {
+                        p { (class.name) ": " (class.source.text) " (" (class.source.mark) ")." }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn known_by(basis: Basis) -> &'static str {
+    match basis {
+        Basis::Model => {
+            "What may still ferment is bounded by the wort and the class of yeast. A forced fermentation of a sample proves it: write where it ended."
+        }
+        Basis::Forced => {
+            "What may still ferment is the fall from the gravity to where the forced sample ended, and twice what the readings are not known by."
+        }
+        Basis::ForcedTooShort { .. } => {
+            "The forced sample does not count yet: it needs two days, and three weeks with yeast that ferments dextrins."
+        }
+        Basis::BelowForced => {
+            "The beer stands lower than the forced sample ended, so the sample does not count."
+        }
+    }
+}
+
+/// What to do with bottles that are full already.
+fn at_risk(r: &Reckoning) -> Markup {
+    let bottles = r.document.package.vessel == Vessel::Bottles;
+    html! {
+        @if bottles && r.packaging.worst.safety != Safety::Safe {
+            section.card {
+                details open[r.packaging.worst.safety == Safety::Stop] {
+                    summary.name { "If the bottles are full already" }
+                    ol { @for step in package::at_risk() { li { (step.text) } } }
+                }
+            }
+        }
+    }
+}
+
+/// What cleaning can have left.
+fn cleaned(r: &Reckoning, units: Units) -> Markup {
+    let line = |step: &batch::cleaning::Step| {
+        let left = step.residue.at_most;
+        let left = left.map_or("nothing known".to_owned(), |c| {
+            format!("at most {}", show(c, units))
+        });
+        row(format!("{}: {}", step.vessel.word(), step.agent.name), left)
+    };
+    let rows: Vec<_> = r.cleaning.steps.iter().map(line).collect();
+    let mut faults: Vec<_> = r.cleaning.can_leave().collect();
+    faults.dedup();
+    html! {
+        @if !rows.is_empty() {
+            section.card {
+                h3 { "What cleaning can have left in the beer" }
+                (table("of what works in it, in a litre of beer", &rows))
+                @if faults.is_empty() { p { "Nothing that is tasted, as it was done." } }
+                @else {
+                    ul.notes { @for fault in faults { li.look { strong { (fault.fault) ": " } (fault.what) ", " (fault.when) } } }
+                }
+            }
+        }
     }
 }

@@ -1,0 +1,31 @@
+//! Watching a fermentation: where it stands, where it is going, and what is wrong.
+//!
+//! [`watch`] takes what is expected ([`Expectation`]) and what was read ([`Log`]) and
+//! gives a [`Course`]: the gravity now and later with intervals, when it will have
+//! finished and where, whether it has finished, and alarms with their evidence.
+//!
+//! A curve of two textbook steps (growth to a ceiling, saturating uptake) runs on the
+//! clock of the measured temperature and is fitted to the readings with what is known
+//! beforehand, instruments that are off and drift, and the knowledge that courses wander
+//! about any curve.
+
+mod alarm;
+mod clock;
+mod course;
+mod curve;
+mod expect;
+mod finish;
+pub(crate) mod fit;
+mod posterior;
+mod random;
+mod reading;
+mod table;
+
+pub use alarm::{Alarm, AlarmKind};
+pub use course::{
+    Course, FinishTime, Forecast, InstrumentFound, Likely, Residual, Watching, watch,
+};
+pub use expect::{Expectation, Learned};
+pub use finish::{Finish, Verdict};
+pub use posterior::{Posterior, Sampling, posterior};
+pub use reading::{GravityReading, Instrument, Log, SetAside};

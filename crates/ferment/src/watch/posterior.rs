@@ -1,0 +1,115 @@
+//! The whole posterior, on request.
+
+use quantity::{Duration, Gravity};
+
+use super::course::{Fitted, Likely, Watching, quantile};
+use super::fit::sampler;
+use crate::error::FermentError;
+
+/// How much is sampled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Sampling {
+    /// Chains.
+    pub chains: u64,
+    /// Steps of each chain that are thrown away.
+    pub warm_up: usize,
+    /// Draws of each chain that are kept.
+    pub draws: usize,
+}
+
+impl Default for Sampling {
+    fn default() -> Self {
+        Self {
+            chains: 4,
+            warm_up: 400,
+            draws: 1000,
+        }
+    }
+}
+
+/// What the sampler found, with what tells whether it can be trusted.
+#[derive(Debug, Clone)]
+pub struct Posterior {
+    /// Where the beer will end.
+    pub end: Likely<Gravity>,
+    /// The gravity at the moment that was asked for, by the curve.
+    pub now: Likely<Gravity>,
+    /// When a tenth of the fall is left, if within the forecast.
+    pub nine_tenths: Option<Likely<Duration>>,
+    /// Steps whose energy ran away: none is right.
+    pub divergences: usize,
+    /// The largest R̂ of all parameters: below 1.01 the chains agree.
+    pub r_hat: f64,
+    /// The smallest effective size of all parameters.
+    pub effective: f64,
+    /// Gradients that it took.
+    pub gradients: usize,
+}
+
+/// Samples the posterior of a fermentation. The noise stays as the fit found it.
+///
+/// # Errors
+/// As [`watch`](super::watch).
+pub fn posterior(watching: Watching<'_>, sampling: Sampling) -> Result<Posterior, FermentError> {
+    let fitted = Fitted::of(watching)?;
+    let problem = &fitted.problem;
+    let steps = (sampling.warm_up, sampling.draws.max(8));
+    let chains = sampler::chains(
+        problem,
+        &fitted.fit,
+        sampling.chains.max(2),
+        steps,
+        watching.seed,
+    );
+    let (mut r_hat, mut effective) = (1.0f64, f64::INFINITY);
+    for k in 0..problem.size() {
+        let one: Vec<Vec<f64>> = chains
+            .iter()
+            .map(|c| c.draws.iter().map(|z| z[k]).collect())
+            .collect();
+        let (r, n) = sampler::agreement(&one);
+        r_hat = r_hat.max(r);
+        effective = effective.min(n);
+    }
+    let all = || chains.iter().flat_map(|chain| &chain.draws);
+    let each = |of: &dyn Fn(&[f64]) -> f64| {
+        let mut x: Vec<f64> = all().map(|z| of(z)).collect();
+        x.sort_by(f64::total_cmp);
+        x
+    };
+    let end = each(&|z| problem.curve(z).0.end());
+    let now = each(&|z| {
+        let (curve, energy) = problem.curve(z);
+        curve
+            .draw()
+            .at(problem.clock.at(energy).read(fitted.now_h).0)
+            .plato
+    });
+    let nine_tenths = each(&|z| {
+        let (curve, energy) = problem.curve(z);
+        let tau = curve.draw().tau_at(0.1).max(0.0);
+        let ticks = problem.clock.at(energy);
+        ticks
+            .when(tau, 0.0..fitted.until_h)
+            .unwrap_or(f64::INFINITY)
+    });
+    let likely = |x: &[f64]| [0.05, 0.5, 0.95].map(|share| quantile(x, share));
+    let gravity = |x: &[f64]| {
+        let [low, middle, high] = likely(x).map(Gravity::from_plato);
+        Likely { low, middle, high }
+    };
+    let [low, middle, high] = likely(&nine_tenths);
+    Ok(Posterior {
+        end: gravity(&end),
+        now: gravity(&now),
+        nine_tenths: high.is_finite().then(|| Likely {
+            low: Duration::from_h(low),
+            middle: Duration::from_h(middle),
+            high: Duration::from_h(high),
+        }),
+        divergences: chains.iter().map(|chain| chain.divergences).sum(),
+        r_hat,
+        effective,
+        gradients: chains.iter().map(|chain| chain.gradients).sum(),
+    })
+}
