@@ -170,7 +170,7 @@ fn peers(
     let here = Path::new(env!("CARGO_MANIFEST_DIR"));
     let setup = Command::new(here.join("../../tests/reference/setup")).output()?;
     let python = String::from_utf8(setup.stdout)?.trim().to_owned();
-    let course = mashed.course.iter().flat_map(|c| c.points());
+    let course = mashed.course.iter().flat_map(wort::MashCourse::points);
     let points: Vec<String> = course
         .map(|(at, temperature)| format!("{},{}", at.min(), temperature.c()))
         .collect();
@@ -179,7 +179,9 @@ fn peers(
     let strips = 0.18 * plan.kit.evaporation.kg_per_h() / mean_kg / 0.17;
     let numbers = [
         PH,
-        mashed.diastatic_power.map_or(0.0, |power| power.lintner()),
+        mashed
+            .diastatic_power
+            .map_or(0.0, quantity::DiastaticPower::lintner),
         amounts.thickness.l_per_kg(),
         strips,
         mashed.wort.ph.ph(),

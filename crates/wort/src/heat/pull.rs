@@ -50,7 +50,7 @@ impl Tun {
     /// temperature to which the rest of the mash has come, T₂ the one wanted. Without
     /// steam that is the usual (T₂ − T₁)/(T_b − T₁) of the heat capacity. `rest_of` gives
     /// T₁ for what was pulled, as the rest cools faster the less of it there is.
-    pub(super) fn to_pull(
+    pub(super) fn pulled(
         &self,
         heat_kg: f64,
         steam_kg: f64,

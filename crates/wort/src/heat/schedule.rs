@@ -170,7 +170,7 @@ impl Schedule {
         let away_min = takes_min.min(rest_min);
         self.rest(tun, at, rest_min - away_min, 0.0);
         let pulled_c = at.temp_c;
-        let pulled_kg = tun.to_pull(heat_kg, steam_kg, to_c, |kg| {
+        let pulled_kg = tun.pulled(heat_kg, steam_kg, to_c, |kg| {
             tun.stood(pulled_c, away_min, heat_kg - kg)
         })?;
         let taken = tun.taken(part, pulled_kg, at.liquor_kg, steam_kg, [pulled_c, to_c])?;

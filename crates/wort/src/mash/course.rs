@@ -79,9 +79,9 @@ impl MashCourse {
     /// When the rest around a time begins and ends \[min\]; of a step, the step itself and
     /// the rest after it.
     pub(super) fn rest_around(&self, min: f64) -> (f64, f64) {
-        let begun = self.moves.iter().filter(|(from, _)| *from < min - 1e-9);
+        let mut begun = self.moves.iter().filter(|(from, _)| *from < min - 1e-9);
         let begins = begun
-            .last()
+            .next_back()
             .map_or(0.0, |(from, to)| if *to > min { *from } else { *to });
         let mut to_come = self.moves.iter().filter(|(from, _)| *from >= min - 1e-9);
         (
