@@ -19,12 +19,10 @@ const STAGES: [&str; 5] = ["water", "wort", "ferment", "package", "glass"];
 const ALL_MAY: [&str; 4] = ["quantity", "serde", "thiserror", "toml"];
 
 /// What one stage may use besides: (stage, crate).
-const ONE_MAY: [(&str, &str); 6] = [
+const ONE_MAY: [(&str, &str); 4] = [
     ("water", "csv"),
     ("water", "diffsol"),
     ("water", "num-dual"),
-    ("ferment", "diffsol"),
-    ("ferment", "num-dual"),
     ("glass", "libm"),
 ];
 

@@ -10,11 +10,12 @@ use wort::alcohol::{CO2_PER_ETHANOL, EXTRACT_PER_ETHANOL, YEAST_PER_ETHANOL};
 use crate::alcohol::{Balance, BeerFigures};
 use crate::attenuation::{Aim, aim, check_wort};
 use crate::error::FermentError;
-use crate::kinetics::{CourseModel, Setting, State, common, solve};
+use crate::kinetics::{CourseModel, Setting, State, common};
 use crate::notes;
 use crate::oxygen::{OxygenReport, air_saturation, oxygenate, report as oxygen_report};
 use crate::pitch::{PitchReport, pitch};
 use crate::plan::FermentPlan;
+use crate::solver::solve;
 use crate::state::{CourseMoment, Flavour, GreenBeer};
 use crate::stock::Yeast;
 use crate::temperature::TemperatureCourse;
@@ -121,20 +122,14 @@ pub struct Fermentation {
 /// # Errors
 /// [`FermentError`] for wort or plans that cannot be, and if the solver gives up.
 pub fn ferment(plan: &FermentPlan, wort: &PitchingWort) -> Result<Fermentation, FermentError> {
-    plan.check()?;
-    check_wort(wort)?;
+    let Prepared {
+        pitch,
+        oxygen,
+        aim,
+        setting,
+    } = prepared(plan, wort)?;
     let temperatures = plan.temperatures()?;
-    let rate = plan.pitch_rate.unwrap_or(plan.strain.usual_pitch);
-    let pitch = pitch(
-        &plan.yeast,
-        plan.starter.as_ref(),
-        rate,
-        wort.gravity,
-        wort.volume,
-    )?;
-    let oxygen = oxygen(plan, wort)?;
-    let aim = aim(&plan.strain, wort);
-    let model = CourseModel::new(setting(plan, wort, &pitch, &oxygen, &aim)?);
+    let model = CourseModel::new(setting);
     let times_h = moments_h(plan.length.h());
     let states = solve(&model, model.start(), &temperatures, &times_h)?;
     let states = falling(states.iter().map(|x| model.read(x)).collect(), &aim);
@@ -149,6 +144,37 @@ pub fn ferment(plan: &FermentPlan, wort: &PitchingWort) -> Result<Fermentation, 
         states,
     };
     Ok(batch.result())
+}
+
+/// What is known of a batch before its course is solved.
+pub(crate) struct Prepared {
+    pub(crate) pitch: PitchReport,
+    pub(crate) oxygen: OxygenReport,
+    pub(crate) aim: Aim,
+    pub(crate) setting: Setting,
+}
+
+/// Checks plan and wort, and reckons what the course starts from.
+pub(crate) fn prepared(plan: &FermentPlan, wort: &PitchingWort) -> Result<Prepared, FermentError> {
+    plan.check()?;
+    check_wort(wort)?;
+    let rate = plan.pitch_rate.unwrap_or(plan.strain.usual_pitch);
+    let pitch = pitch(
+        &plan.yeast,
+        plan.starter.as_ref(),
+        rate,
+        wort.gravity,
+        wort.volume,
+    )?;
+    let oxygen = oxygen(plan, wort)?;
+    let aim = aim(&plan.strain, wort);
+    let setting = setting(plan, wort, &pitch, &oxygen, &aim)?;
+    Ok(Prepared {
+        pitch,
+        oxygen,
+        aim,
+        setting,
+    })
 }
 
 /// Everything known once the course is solved.
@@ -226,6 +252,7 @@ fn setting(
         tolerance_g_per_l: aim.ethanol_at(strain.tolerance.ratio()),
         lag_h,
         rate: plan.habits.speed,
+        wort_ph: wort.ph.ph(),
         beer_ph: beer_ph(wort),
         working_low_c: strain.working.low.c(),
     })

@@ -6,7 +6,7 @@ use quantity::{AlcoholByVolume, CarbonDioxide, Cells, Gravity, Mass, Ph, Tempera
 use crate::alcohol::BeerFigures;
 use crate::attenuation::left_at_most;
 use crate::ferment::{Batch, beer_ph};
-use crate::kinetics::State;
+use crate::kinetics::{State, ph_after};
 use crate::state::GreenBeer;
 
 impl Batch<'_> {
@@ -55,10 +55,8 @@ impl Batch<'_> {
         Temperature::from_c(self.temperatures.warmest_c(from_h, length_h))
     }
 
-    /// pH falls with the first sugar, nearly all of it in the first third.
-    fn ph(&self, end: &State) -> f64 {
-        let (from, to) = (self.wort.ph.ph(), beer_ph(self.wort));
-        to + (from - to) * (-8.0 * end.progress).exp()
+    pub(crate) fn ph(&self, state: &State) -> f64 {
+        ph_after(self.wort.ph.ph(), beer_ph(self.wort), state.progress)
     }
 }
 

@@ -72,6 +72,7 @@ pub(crate) struct Common {
     pub(crate) dextrin_reference_c: f64,
     pub(crate) beer_ph: f64,
     pub(crate) beer_ph_slope: f64,
+    pub(crate) ph_fall: f64,
 }
 
 /// The numbers that the classes share.

@@ -7,7 +7,6 @@
 mod class;
 mod model;
 pub mod published;
-mod solve;
 mod vdk;
 
 use quantity::Duration;
@@ -15,8 +14,7 @@ use quantity::Duration;
 use crate::error::{FermentError, within};
 
 pub(crate) use class::{ClassKinetics, class_kinetics, common};
-pub(crate) use model::{CourseModel, Setting, State, Sugars};
-pub(crate) use solve::{Real, System, solve};
+pub(crate) use model::{CourseModel, N as STATES, Setting, State, Sugars, ph_after};
 
 /// Times in hours, if they rise from zero or later.
 fn checked_times(times: &[Duration]) -> Result<Vec<f64>, FermentError> {

@@ -4,5 +4,7 @@
 mod andres_toro;
 mod gee_ramirez;
 
-pub use andres_toro::AndresToro1998;
-pub use gee_ramirez::GeeRamirez1994;
+pub use andres_toro::{AndresToro1998, EsterForm};
+pub use gee_ramirez::GeeRamirez;
+
+pub(crate) use andres_toro::Lager;
