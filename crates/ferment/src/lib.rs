@@ -17,13 +17,15 @@ mod pitch;
 mod plan;
 mod solver;
 mod state;
+pub mod steer;
 mod stock;
 mod storage;
 mod strains;
 mod temperature;
 
 pub use error::FermentError;
-pub use ferment::{Fermentation, VALIDITY, ferment};
+pub use ferment::{Fermentation, VALIDITY, VesselReport, ferment, ferment_in};
+pub use kinetics::Vessel;
 pub use oxygen::{Aeration, OxygenReport, air_saturation, oxygenate};
 pub use pitch::{PitchReport, Starter, cells_needed, pitch, still_starter_growth};
 pub use plan::{FermentPlan, Habits};

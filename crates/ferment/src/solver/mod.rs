@@ -21,7 +21,6 @@ use crate::error::FermentError;
 use crate::temperature::TemperatureCourse;
 
 pub(crate) use dual::Dual;
-#[cfg(test)]
 pub(crate) use lanes::Lanes;
 #[cfg(test)]
 pub(crate) use peer::bdf;

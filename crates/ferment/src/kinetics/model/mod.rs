@@ -8,8 +8,7 @@
 
 mod rates;
 
-#[cfg(test)]
-use rates::Warmth;
+pub(crate) use rates::Warmth;
 
 use super::class::{ClassKinetics, Common, common};
 use crate::solver::{Over, Real};

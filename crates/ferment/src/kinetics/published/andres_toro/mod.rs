@@ -1,12 +1,13 @@
 //! Industrial lager fermentation after de Andrés-Toro et al.
 
+use std::array::from_fn;
 use std::sync::LazyLock;
 
 use quantity::{Duration, Source, ZERO_CELSIUS_K, data};
 
 use crate::error::{FermentError, within_numbers};
 use crate::kinetics::checked_times;
-use crate::solver::{Over, Real, System, Tolerances, solve};
+use crate::solver::{Lanes, Over, Real, System, Tolerances, solve};
 use crate::temperature::TemperatureCourse;
 
 const N: usize = 7;
@@ -83,6 +84,46 @@ impl AndresToro1998 {
         course: &TemperatureCourse,
         times: &[Duration],
     ) -> Result<Vec<[f64; N]>, FermentError> {
+        let times_h = self.checked(start, course, times)?;
+        let system = Lager {
+            model: *self,
+            sugar_at_start: start[3],
+        };
+        solve(&system, start, course, &times_h)
+    }
+
+    /// As [`solve`](Self::solve) for four starts at once, with common steps, in
+    /// about half the time.
+    ///
+    /// # Errors
+    /// As [`solve`](Self::solve); what stops one of them stops all.
+    pub fn solve_four(
+        &self,
+        starts: [[f64; N]; 4],
+        course: &TemperatureCourse,
+        times: &[Duration],
+    ) -> Result<[Vec<[f64; N]>; 4], FermentError> {
+        let mut times_h = Vec::new();
+        for start in starts {
+            times_h = self.checked(start, course, times)?;
+        }
+        let together: [Lanes<4>; N] = from_fn(|i| Lanes(starts.map(|start| start[i])));
+        let system = Lager {
+            model: *self,
+            sugar_at_start: together[3],
+        };
+        let states = solve(&system, together, course, &times_h)?;
+        let lane = |lane: usize| states.iter().map(|x| x.map(|v| v.0[lane])).collect();
+        Ok(from_fn(lane))
+    }
+
+    /// The times \[h\], if all that is asked can be.
+    fn checked(
+        &self,
+        start: [f64; N],
+        course: &TemperatureCourse,
+        times: &[Duration],
+    ) -> Result<Vec<f64>, FermentError> {
         let times_h = checked_times(times)?;
         within_numbers("tolerance of the solver", self.tolerance, 1e-12, 1e-2)?;
         for x in start {
@@ -90,11 +131,7 @@ impl AndresToro1998 {
         }
         within_numbers("sugar at start", start[3], 1.0, 1e3)?;
         check_temperatures(course, times_h.last().copied().unwrap_or(0.0))?;
-        let system = Lager {
-            model: *self,
-            sugar_at_start: start[3],
-        };
-        solve(&system, start, course, &times_h)
+        Ok(times_h)
     }
 }
 

@@ -1,6 +1,6 @@
 use super::*;
 use crate::CoursePoint;
-use crate::solver::{Dual, Lanes, Segment, bdf, follow, segments, solve_along};
+use crate::solver::{Dual, Segment, bdf, follow, segments, solve_along};
 use proptest::prelude::*;
 use quantity::Temperature;
 
@@ -305,23 +305,24 @@ fn slopes_are_those_of_central_differences() {
 #[test]
 fn four_members_at_once_are_each_what_they_are_alone() {
     let sugars = [110.0, 120.0, 130.0, 150.0];
-    let lanes = |v: f64| Lanes([v; 4]);
-    let mut start = START.map(lanes);
-    start[3] = Lanes(sugars);
-    let course = [
-        Segment::between((0.0, lanes(11.0)), (30.0, lanes(14.0))),
-        Segment::between((30.0, lanes(14.0)), (96.0, lanes(14.0))),
-    ];
-    let together = solve_along(&system(Lanes(sugars)), start, &course, &[96.0]).unwrap()[0];
-    for (lane, sugar) in sugars.iter().enumerate() {
+    let points = [(0.0, 11.0), (30.0, 14.0)];
+    let starts = sugars.map(|sugar| {
         let mut start = START;
-        start[3] = *sugar;
-        let points = [(0.0, 11.0), (30.0, 14.0)];
-        let alone = solved(&points, EsterForm::Growth, start, &[96.0])[0];
-        for (t, a) in together.iter().zip(alone) {
-            assert!((t.0[lane] - a).abs() < 1e-7 * (1.0 + a.abs()), "{t:?} {a}");
+        start[3] = sugar;
+        start
+    });
+    let times = [30.0, 96.0].map(Duration::from_h);
+    let model = AndresToro1998::default();
+    let together = model.solve_four(starts, &through(&points), &times).unwrap();
+    for (together, start) in together.iter().zip(starts) {
+        let alone = solved(&points, EsterForm::Growth, start, &[30.0, 96.0]);
+        for (t, a) in together.iter().flatten().zip(alone.iter().flatten()) {
+            assert!((t - a).abs() < 1e-7 * (1.0 + a.abs()), "{t} {a}");
         }
     }
+    let mut bad = starts;
+    bad[2][3] = f64::NAN;
+    assert!(model.solve_four(bad, &through(&points), &times).is_err());
 }
 
 #[test]
