@@ -133,3 +133,110 @@ proptest! {
         prop_assert!(d[2] >= -1e-12, "cells that ever were cannot vanish");
     }
 }
+
+/// The same equations in NumPy (`tests/reference/fit_course.py --check`, classical
+/// Runge-Kutta of 0.5 h), by another hand: share gone of a pilot batch at 22 °C, and
+/// on a ramp from 24 to 14 °C with another speed and lag.
+#[test]
+fn courses_are_those_of_another_implementation() {
+    let model = |rate, lag_h, total: f64| {
+        CourseModel::new(Setting {
+            class: crate::strain("neutral ale").unwrap().kinetics.clone(),
+            sugars: Sugars {
+                simple: 0.16 * total,
+                maltose: 0.62 * total,
+                maltotriose: 0.22 * total,
+                dextrin: 0.0,
+            },
+            pitched: 8.0,
+            dry_yeast: true,
+            oxygen_mg_per_l: 0.0,
+            fan_mg_per_l: 400.0,
+            tolerance_g_per_l: 1e4,
+            lag_h,
+            rate,
+            wort_ph: 5.3,
+            beer_ph: 4.3,
+            working_low_c: 16.0,
+        })
+    };
+    let table = include_str!("../../../tests/reference/course.csv");
+    let rows: Vec<Vec<f64>> = table
+        .lines()
+        .skip(1)
+        .map(|line| line.split(',').map(|cell| cell.parse().unwrap()).collect())
+        .collect();
+    let times: Vec<f64> = rows.iter().map(|row| row[0]).collect();
+    assert_eq!(times.len(), 16);
+    for (column, model, from_c, to_c) in [
+        (1, model(1.0, 25.0, 80.0), 22.0, 22.0),
+        (2, model(1.3, 12.0, 95.0), 24.0, 14.0),
+    ] {
+        let segments = [crate::solver::Segment::between(
+            (0.0, from_c),
+            (160.0, to_c),
+        )];
+        let out = crate::solver::solve_along(&model, model.start(), &segments, &times).unwrap();
+        for (row, x) in rows.iter().zip(&out) {
+            let gone = model.read(x).progress;
+            assert!(
+                (gone - row[column]).abs() < 2e-4,
+                "{} h: {gone} {}",
+                row[0],
+                row[column]
+            );
+        }
+    }
+}
+
+/// Slopes of the course by speed, lag and pitch against central differences.
+#[test]
+fn slopes_by_speed_lag_and_pitch_are_those_of_differences() {
+    type Slope = Dual<f64, 3>;
+    fn setting<T: Real>(rate: T, lag_h: T, pitched: T) -> Setting<T> {
+        let Setting {
+            class,
+            sugars,
+            oxygen_mg_per_l,
+            fan_mg_per_l,
+            ..
+        } = batch().setting;
+        Setting {
+            class,
+            sugars,
+            pitched,
+            dry_yeast: false,
+            oxygen_mg_per_l: T::of(oxygen_mg_per_l),
+            fan_mg_per_l,
+            tolerance_g_per_l: 100.0,
+            lag_h,
+            rate,
+            wort_ph: 5.3,
+            beer_ph: 4.3,
+            working_low_c: 20.0,
+        }
+    }
+    let at = [1.1, 14.0, 7.0];
+    let course = TemperatureCourse::level(Temperature::from_c(25.0)).unwrap();
+    let [rate, lag, pitch] = std::array::from_fn(|i| Slope::variable(at[i], i));
+    let model = CourseModel::new(setting(rate, lag, pitch));
+    let ours = solve(&model, model.start(), &course, &[60.0]).unwrap()[0];
+    for k in 0..3 {
+        let apart = 1e-3 * at[k];
+        let moved = |sign: f64| {
+            let mut to = at;
+            to[k] += sign * apart;
+            let model = Strict(CourseModel::new(setting(to[0], to[1], to[2])));
+            solve(&model, model.0.start(), &course, &[60.0]).unwrap()[0]
+        };
+        for ((up, down), o) in moved(1.0).iter().zip(moved(-1.0)).zip(&ours) {
+            let wanted = (up - down) / (2.0 * apart);
+            let near = 2e-3 * wanted.abs() + 1e-4 * (1.0 + o.value.abs());
+            assert!(
+                (o.slopes[k] - wanted).abs() < near,
+                "{k}: {} {wanted}",
+                o.slopes[k]
+            );
+        }
+    }
+}
