@@ -104,6 +104,48 @@ test("a phone has no way past its own page", async () => {
   await phone.getByText("This phone has no seat").waitFor();
 });
 
+test("points are given blind on the taster's own page, after the last answer", async () => {
+  const page = await (await set.open()).newPage();
+  await openDemo(page, "lantern-pale").then((batch) => page.goto(`${batch}/tasting`));
+  await page.getByLabel("Tastings in all").fill("1");
+  await page.getByLabel("Who tastes").fill("Ann");
+  await page.getByLabel("Scored in both beers").fill("bitterness, clove");
+  await page.getByRole("button", { name: "Draw orders and codes" }).click();
+  await page.waitForURL("**/tasting/*");
+  const home = page.url();
+  await page.goto(`${home}/serving`);
+  const glasses = await page.locator(".pour").last().locator("tbody li").allInnerTexts();
+  const held = new Map(glasses.map((g) => /^(\d{3})\s+(.*)$/.exec(g).slice(1)));
+  assert.equal(held.size, 2);
+  const taster = await (await set.open({ viewport: HAND })).newPage();
+  await taster.goto(`${home}/taster/1`);
+  assert.equal(await taster.getByText("How strong").count(), 0, "not before the last answer");
+  await taster.getByRole("radio").first().check();
+  await taster.getByRole("button", { name: "Keep this answer" }).click();
+  await taster.getByText("How strong is it").waitFor();
+  const text = await taster.locator("body").innerText();
+  assert.ok(!/lantern|aim/i.test(text), `nothing of the beers: ${text}`);
+  assert.deepEqual(await violations(taster), []);
+  await picture(taster, "points");
+  for (const [code, beer] of held) {
+    const fields = await taster.getByLabel(code, { exact: true }).all();
+    assert.equal(fields.length, 2, "one for each attribute");
+    await fields[0].fill(beer.includes("aim") ? "2" : "6.5");
+    await fields[1].fill("1");
+  }
+  await taster.getByRole("button", { name: "Keep these points" }).click();
+  await taster.getByText("That was all").waitFor();
+  await page.goto(home);
+  const row = page.locator(".scores tbody tr", { hasText: "bitterness" });
+  assert.match(await row.innerText(), /4\.5/);
+  await page.getByLabel("What was scored", { exact: true }).fill("clove");
+  await page.getByLabel("Who scored it").fill("Ann");
+  await page.getByLabel("Points by code").fill("much");
+  await page.getByRole("button", { name: "Keep the points" }).click();
+  await page.getByText("no code with its points").waitFor();
+  assert.equal(await page.getByLabel("Points by code").inputValue(), "much");
+});
+
 for (const [where, viewport] of [["on a desk", DESK], ["at 390 px", HAND]]) {
   test(`the plan says what it can show before anything is poured ${where}`, async () => {
     const page = await (await set.open({ viewport })).newPage();

@@ -178,7 +178,8 @@ impl App {
             ("tasting", tasting.to_string()),
             ("glass", glass.trim().to_owned()),
         ];
-        self.record(id, "answer", &values).await
+        self.record(id, "answer", "an answer recorded", &[&values])
+            .await
     }
 
     /// Keeps a taster's points for an attribute in both beers.
@@ -190,31 +191,66 @@ impl App {
         id: DocumentId,
         score: &[(&str, String)],
     ) -> Result<OpenTasting, AppError> {
-        self.record(id, "score", score).await
+        self.record(id, "score", "a score recorded", &[score]).await
+    }
+
+    /// Keeps a taster's points by the codes of the two glasses, for one attribute or
+    /// several: all of them or none.
+    ///
+    /// # Errors
+    /// Those of [`App::answer_tasting`].
+    pub async fn score_blind(
+        &self,
+        id: DocumentId,
+        taster: &str,
+        points: &[(String, Vec<(u16, String)>)],
+    ) -> Result<OpenTasting, AppError> {
+        let open = self.tasting(id).await?;
+        let faulty = |faults| AppError::Faulty {
+            faults,
+            text: open.text.clone(),
+        };
+        let (tasting, _) = open.contents.as_ref().map_err(|f| faulty(f.clone()))?;
+        let decoded: Result<Vec<_>, String> = points
+            .iter()
+            .map(|(attribute, points)| tasting.decoded(taster, attribute, points))
+            .collect();
+        let decoded = decoded.map_err(|message| {
+            faulty(vec![Fault {
+                span: 0..0,
+                path: "score".to_owned(),
+                message,
+                help: "look at the codes on the sheet".to_owned(),
+            }])
+        })?;
+        let entries: Vec<&[(&str, String)]> = decoded.iter().map(<[_; 4]>::as_slice).collect();
+        self.record(id, "score", "scores recorded", &entries).await
     }
 
     async fn record(
         &self,
         id: DocumentId,
         list: &str,
-        values: &[(&str, String)],
+        note: &str,
+        entries: &[&[(&str, String)]],
     ) -> Result<OpenTasting, AppError> {
         // Several phones answer at once: one after the other, none is refused.
         let _turn = self.answering.lock().await;
         let current = self.current_of(Kind::Tasting, id).await?;
-        let edits = [Edit::Add {
-            list: list.to_owned(),
-            values: values
-                .iter()
-                .map(|(key, value)| ((*key).to_owned(), value.clone()))
-                .collect(),
-        }];
+        let owned = |(key, value): &(&str, String)| ((*key).to_owned(), value.clone());
+        let edits: Vec<Edit> = entries
+            .iter()
+            .map(|values| Edit::Add {
+                list: list.to_owned(),
+                values: values.iter().map(owned).collect(),
+            })
+            .collect();
         let job = Job {
             kind: Kind::Tasting,
             id,
             on: current.info.number,
             edits: &edits,
-            note: Some(format!("an {list} recorded").replace("an score", "a score")),
+            note: Some(note.to_owned()),
         };
         match self.edit_text(&job).await? {
             Done::Same(now) | Done::Saved { after: now, .. } => Ok(OpenTasting::of(id, now)),

@@ -318,3 +318,63 @@ proptest! {
         }
     }
 }
+
+/// Points are given by code, and the document says which beer they belong to.
+#[test]
+fn scores_are_given_blind_and_after_the_last_answer() {
+    let head = "tastings = \"2\"\nscored = \"bitterness, clove\"";
+    let text = text(head, &["Ann", "Ben"]);
+    let (tasting, _) = Tasting::read(&text).unwrap();
+    assert_eq!(tasting.scorings.len(), 2);
+    assert_ne!(tasting.scorings[0].glasses, tasting.scorings[1].glasses);
+    assert_eq!(
+        tasting.scoring_of("Ann"),
+        None,
+        "not before the last answer"
+    );
+    let mut text = answered(&text, &[true, false]);
+    let (tasting, _) = Tasting::read(&text).unwrap();
+    for (taster, batch, reference) in [("Ann", "6", "2"), ("Ben", "5", "4")] {
+        let serving = tasting.scoring_of(taster).unwrap().clone();
+        let points: Vec<(u16, String)> = serving
+            .codes
+            .iter()
+            .zip(&serving.glasses)
+            .map(|(code, beer)| {
+                (
+                    *code,
+                    if *beer == Beer::Batch {
+                        batch
+                    } else {
+                        reference
+                    },
+                )
+            })
+            .map(|(code, points)| (code, points.to_owned()))
+            .collect();
+        let entry = tasting.decoded(taster, "bitterness", &points).unwrap();
+        text.push_str("[[score]]\n");
+        for (key, value) in &entry {
+            text.push_str(&format!("{key} = \"{value}\"\n"));
+        }
+        let half = tasting.decoded(taster, "clove", &points[..1]).unwrap_err();
+        assert!(half.contains("for both glasses"), "{half}");
+    }
+    let means: Vec<_> = judged(&text)
+        .attributes
+        .iter()
+        .map(|a| (a.attribute.clone(), a.mean.value))
+        .collect();
+    assert_eq!(means, [("bitterness".to_owned(), Some(2.5))]);
+    let (tasting, _) = Tasting::read(&text).unwrap();
+    assert!(tasting.scoring_of("Ann").is_some(), "clove is open still");
+    let more = |taster: &str, attribute: &str| {
+        format!(
+            "{text}[[score]]\nattribute = \"{attribute}\"\ntaster = \"{taster}\"\nbatch = \"1\"\nreference = \"1\"\n"
+        )
+    };
+    let twice = faults(&more("Ann", "bitterness"));
+    assert!(twice.contains("Ann scored bitterness twice"), "{twice}");
+    let stranger = faults(&more("Zoe", "clove"));
+    assert!(stranger.contains("name one of Ann, Ben"), "{stranger}");
+}

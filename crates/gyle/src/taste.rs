@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use app::{App, OpenTasting, TastingPlanned};
 use batch::Fault;
 use batch::edit::add_entry;
-use batch::tasting::{Judged, OneGlass, Plan, PlanQuestion, Tasting};
+use batch::tasting::{Judged, OneGlass, Plan, PlanQuestion, Tasting, points_by_code};
 use batch::wire::tasting::{TastingOneGlass, TastingPlan, TastingResult};
 use clap::Subcommand;
 use glass::tasting::{ANotA, Beer, Protocol, Serving};
@@ -60,6 +60,25 @@ Examples:
         /// The code of the glass that was named; two for a tetrad.
         #[arg(long)]
         glass: String,
+    },
+    /// Record a taster's points for both glasses by their codes: in the store, or as
+    /// the document with them added.
+    #[command(after_help = "\
+Examples:
+  gyle taste score store:beside --taster Ann --attribute bitterness --points '417 5, 528 6.5'
+  gyle taste score tasting.toml --taster Ann --attribute clove --points '417 0, 528 2' > scored.toml")]
+    Score {
+        /// The tasting; - reads standard input, store:NAME one of the store.
+        file: PathBuf,
+        /// Who scored.
+        #[arg(long, value_name = "NAME")]
+        taster: String,
+        /// What was scored, as the tasting names it.
+        #[arg(long)]
+        attribute: String,
+        /// Both codes with their points, 0 for none and 10 for very strong.
+        #[arg(long)]
+        points: String,
     },
     /// Judge glasses that were served one at a time: is it the reference, or not?
     #[command(after_help = "\
@@ -156,6 +175,9 @@ pub struct Drawn {
     /// The share that may tell the beers apart if they are to count as alike: 20 %.
     #[arg(long)]
     alike: Option<String>,
+    /// What each taster scores in both beers afterwards, such as: bitterness, clove.
+    #[arg(long)]
+    scored: Option<String>,
     /// What orders and codes are drawn from: the same number draws the same.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -186,6 +208,15 @@ pub fn run(command: &TasteCommand, named: Option<&str>) -> Result<(), Problem> {
             tasting,
             glass,
         } => answer(file, *tasting, glass, named),
+        TasteCommand::Score {
+            file,
+            taster,
+            attribute,
+            points,
+        } => {
+            let points = points_by_code(points).map_err(|message| Problem::NoAnswer { message })?;
+            score(file, taster, attribute, &points, named)
+        }
         TasteCommand::OneGlass {
             batch,
             reference,
@@ -318,6 +349,7 @@ fn draw(drawn: &Drawn, named: Option<&str>) -> Result<(), Problem> {
             key("pours", drawn.pours.clone()),
             key("difference", drawn.difference.clone()),
             key("alike", drawn.alike.clone()),
+            key("scored", drawn.scored.clone()),
         ],
         tasters: drawn.tasters.join("\n"),
     };
@@ -342,22 +374,60 @@ fn answer(file: &Path, tasting: u32, glass: &str, named: Option<&str>) -> Result
         let now = block_on(async {
             let app = App::open(place(named)?).await?;
             let open = find(&app, wanted).await?;
-            match app.answer_tasting(open.id, tasting, glass).await {
-                Err(app::AppError::Faulty { faults, .. }) => Err(refused(&faults)),
-                other => Ok(other?),
-            }
+            recorded(app.answer_tasting(open.id, tasting, glass).await)
         })?;
-        let said = now.contents.map_or_else(
-            |faults| refused_words(&faults),
-            |(_, judged)| judged.headline,
-        );
-        return write_out(format!("recorded; {said}\n").as_bytes());
+        return told(now);
     }
     let before = source(file, named)?;
     read(&before, false)?;
     let number = tasting.to_string();
     let values = [("tasting", number.as_str()), ("glass", glass.trim())];
-    let text = add_entry(&before.text, "answer", &values).map_err(app::AppError::from)?;
+    added(&before, "answer", &values)
+}
+
+fn score(
+    file: &Path,
+    taster: &str,
+    attribute: &str,
+    points: &[(u16, String)],
+    named: Option<&str>,
+) -> Result<(), Problem> {
+    if let Some(wanted) = in_store(file) {
+        let scored = [(attribute.to_owned(), points.to_vec())];
+        let now = block_on(async {
+            let app = App::open(place(named)?).await?;
+            let open = find(&app, wanted).await?;
+            recorded(app.score_blind(open.id, taster, &scored).await)
+        })?;
+        return told(now);
+    }
+    let before = source(file, named)?;
+    let (tasting, _) = read(&before, false)?;
+    let decoded = tasting
+        .decoded(taster, attribute, points)
+        .map_err(|message| Problem::NoAnswer { message })?;
+    let values: Vec<(&str, &str)> = decoded.iter().map(|(k, v)| (*k, v.as_str())).collect();
+    added(&before, "score", &values)
+}
+
+fn recorded(done: Result<OpenTasting, app::AppError>) -> Result<OpenTasting, Problem> {
+    match done {
+        Err(app::AppError::Faulty { faults, .. }) => Err(refused(&faults)),
+        other => Ok(other?),
+    }
+}
+
+fn told(now: OpenTasting) -> Result<(), Problem> {
+    let said = now.contents.map_or_else(
+        |faults| refused_words(&faults),
+        |(_, judged)| judged.headline,
+    );
+    write_out(format!("recorded; {said}\n").as_bytes())
+}
+
+/// The document with an entry more.
+fn added(before: &Source, list: &str, values: &[(&str, &str)]) -> Result<(), Problem> {
+    let text = add_entry(&before.text, list, values).map_err(app::AppError::from)?;
     if let Err(faults) = Tasting::read(&text) {
         return Err(refused(&faults));
     }
@@ -441,6 +511,13 @@ fn serving_sheet(tasting: &Tasting) -> String {
         let label = format!("{number}  {}", tasting.taster_of(number));
         page.row(&label, &poured(tasting, serving));
     }
+    if !tasting.scorings.is_empty() {
+        page.heading("To score, after the last answer");
+        page.row("what", &tasting.scored.join(", "));
+        for (taster, serving) in tasting.tasters.iter().zip(&tasting.scorings) {
+            page.row(taster, &poured(tasting, serving));
+        }
+    }
     page.finish()
 }
 
@@ -478,6 +555,18 @@ fn taster_sheet(tasting: &Tasting, taster: &str) -> String {
             &number.to_string(),
             &format!("{}   I name: ______", codes.join("   ")),
         );
+    }
+    let place = tasting.tasters.iter().position(|name| name == taster);
+    if let Some(serving) = place.and_then(|place| tasting.scorings.get(place)) {
+        page.heading("Your points, after the last answer: 0 is none, 10 is very strong");
+        let blanks: Vec<String> = serving
+            .codes
+            .iter()
+            .map(|code| format!("{code}: ______"))
+            .collect();
+        for attribute in &tasting.scored {
+            page.row(attribute, &blanks.join("   "));
+        }
     }
     page.finish()
 }

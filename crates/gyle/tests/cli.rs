@@ -965,6 +965,39 @@ fn a_tasting_goes_from_its_plan_to_its_result() {
 }
 
 #[test]
+fn points_are_recorded_by_the_codes_of_the_glasses() {
+    let draw = "taste draw --beer ours --reference theirs --taster Ann --scored bitterness";
+    let drawn = run(&draw.split(' ').collect::<Vec<_>>()).fine();
+    let sheet = run_with_input(&["taste", "serve", "-"], &drawn).fine();
+    let (_, to_score) = sheet.split_once("To score").unwrap();
+    let code_of = |beer: &str| {
+        let before = to_score.split(&format!(" = {beer}")).next().unwrap();
+        before[before.len() - 3..].to_owned()
+    };
+    let (ours, theirs) = (code_of("ours"), code_of("theirs"));
+    let blind = run_with_input(&["taste", "serve", "-", "--taster", "Ann"], &drawn).fine();
+    assert!(blind.contains(&format!("{ours}: ______")), "{blind}");
+    assert!(!blind.contains(" = "), "{blind}");
+    let score = |points: &str| {
+        let args = "taste score - --taster Ann --attribute bitterness --points";
+        let args: Vec<&str> = args.split(' ').chain([points]).collect();
+        run_with_input(&args, &drawn)
+    };
+    let scored = score(&format!("{theirs} 2, {ours} 6.5")).fine();
+    let json = run_with_input(&["taste", "judge", "-", "--json"], &scored).json();
+    assert_eq!(json["attributes"][0]["mean"]["value"], 4.5);
+    let wrong = score(&format!("{ours} 6"));
+    assert_eq!(wrong.code, 2);
+    assert!(
+        wrong.err.contains("for both glasses of Ann"),
+        "{}",
+        wrong.err
+    );
+    let unread = score("lots");
+    assert!(unread.err.contains("such as 417 5"), "{}", unread.err);
+}
+
+#[test]
 fn a_tasting_that_cannot_be_is_told_what_would_work() {
     for (args, told) in [
         (&["taste", "plan", "--protocol", "square"][..], "tetrad"),

@@ -23,7 +23,7 @@ use store::DocumentId;
 use crate::error::PageError;
 use crate::guard::{Hosts, guard};
 use crate::handlers::tasting::{answer_own, readable};
-use crate::views::tasting::{phone_page, taster_page};
+use crate::views::tasting::{Refused, phone_page, taster_page};
 use crate::{assets, routes};
 
 /// The door for phones, and who has come in.
@@ -176,7 +176,7 @@ async fn show(
         return Ok(no_seat());
     };
     let tasting = readable(&open)?;
-    Ok(taster_page(tasting, &name, "/glass", None).into_response())
+    Ok(taster_page(tasting, &name, "/glass", &Refused::default()).into_response())
 }
 
 async fn answer(

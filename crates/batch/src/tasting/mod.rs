@@ -6,7 +6,7 @@ mod one_glass;
 mod plan;
 mod read;
 
-use glass::tasting::{Design, Protocol, design};
+use glass::tasting::{Beer, Design, Protocol, Serving, design};
 
 use crate::document::refuse_oversize;
 use crate::reader::{Assumption, Fault, FieldDoc, describe_part, json_schema, read_part};
@@ -50,10 +50,15 @@ pub struct Tasting {
     pub alike: Option<f64>,
     /// What was answered.
     pub answers: Vec<Answer>,
+    /// What each taster scores in both beers, blind, after the last tasting.
+    pub scored: Vec<String>,
     /// What was scored.
     pub scores: Vec<Score>,
     /// Orders and codes.
     pub design: Design,
+    /// The two glasses that each taster scores, in the order of the tasters; none
+    /// where nothing is scored.
+    pub scorings: Vec<Serving>,
 }
 
 /// When a tasting ends.
@@ -154,6 +159,60 @@ impl Tasting {
         self.tastings_of(taster).find(|&n| self.answer(n).is_none())
     }
 
+    /// The glasses that a taster has to score still; none before the last tasting is
+    /// answered, since scores may give away which is which.
+    #[must_use]
+    pub fn scoring_of(&self, taster: &str) -> Option<&Serving> {
+        let place = self.tasters.iter().position(|name| name == taster)?;
+        let open = self.scored.iter().any(|a| !self.has_scored(taster, a));
+        let ready = self.next_of(taster).is_none() && open;
+        self.scorings.get(place).filter(|_| ready)
+    }
+
+    fn has_scored(&self, taster: &str, attribute: &str) -> bool {
+        let same = |s: &Score| s.taster == taster && s.attribute == attribute;
+        self.scores.iter().any(same)
+    }
+
+    /// A taster's points for an attribute by the codes of the glasses, as the entry of
+    /// the document that says which beer was which.
+    ///
+    /// # Errors
+    /// What is wrong and what would work, if the codes are not those of the two glasses.
+    pub fn decoded(
+        &self,
+        taster: &str,
+        attribute: &str,
+        points: &[(u16, String)],
+    ) -> Result<[(&'static str, String); 4], String> {
+        let place = self.tasters.iter().position(|name| name == taster);
+        let serving = place.and_then(|place| self.scorings.get(place));
+        let Some(serving) = serving else {
+            return Err(format!(
+                "{taster:?} has no glasses to score; name a taster of this tasting, and what is scored under \"scored\""
+            ));
+        };
+        let of = |beer: Beer| {
+            let at = serving.glasses.iter().position(|held| *held == beer)?;
+            let code = serving.codes.get(at)?;
+            points.iter().find(|(named, _)| named == code)
+        };
+        let (Some((_, batch)), Some((_, reference))) = (of(Beer::Batch), of(Beer::Reference))
+        else {
+            let codes: Vec<String> = serving.codes.iter().map(ToString::to_string).collect();
+            return Err(format!(
+                "points are wanted for both glasses of {taster}: {}",
+                codes.join(" and ")
+            ));
+        };
+        Ok([
+            ("attribute", attribute.to_owned()),
+            ("taster", taster.to_owned()),
+            ("batch", batch.clone()),
+            ("reference", reference.clone()),
+        ])
+    }
+
     /// The question that is put to the tasters.
     #[must_use]
     pub fn question(&self) -> String {
@@ -169,6 +228,27 @@ impl Tasting {
     pub const fn way(&self) -> &'static [&'static str] {
         self.pours.way()
     }
+}
+
+/// Points as they stand on a taster's sheet: "417 5, 528 6.5" gives each code its own.
+///
+/// # Errors
+/// What is wrong and what would work.
+pub fn points_by_code(written: &str) -> Result<Vec<(u16, String)>, String> {
+    let parts = written
+        .split(',')
+        .map(str::trim)
+        .filter(|part| !part.is_empty());
+    parts
+        .map(|part| {
+            let pair = part.split_once([' ', '=', ':']);
+            let read = pair
+                .and_then(|(code, points)| Some((code.parse().ok()?, points.trim().to_owned())));
+            read.ok_or_else(|| {
+                format!("{part:?} is no code with its points; write them such as 417 5, 528 6.5")
+            })
+        })
+        .collect()
 }
 
 impl Pours {

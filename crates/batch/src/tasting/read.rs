@@ -1,6 +1,6 @@
 //! The keys of a tasting.
 
-use glass::tasting::{MOST_D_PRIME, Protocol};
+use glass::tasting::{MOST_D_PRIME, Protocol, scorings};
 use quantity::{Count, Fraction, Measured};
 
 use super::{Answer, Pours, Score, Stop, Tasting, drawn};
@@ -16,10 +16,11 @@ pub(super) fn tasting(r: &mut Reader<'_>) -> Option<Tasting> {
     let answers = r.sections("answer", "what a taster answered", |r| {
         answer(r, tasting.as_ref(), &mut seen)
     });
+    let mut scored = Vec::new();
     let scores = r.sections(
         "score",
         "an attribute that a taster scored in both beers",
-        score,
+        |r| score(r, &tasters, &mut scored),
     );
     let found = tasting.as_mut()?;
     if tasters.is_empty() {
@@ -36,6 +37,16 @@ pub(super) fn tasting(r: &mut Reader<'_>) -> Option<Tasting> {
                 format!("two tasters are called {name:?}"),
                 "give each a name of their own",
             );
+        }
+    }
+    if !found.scored.is_empty() && !tasters.is_empty() {
+        match scorings(&found.design, tasters.len() as u32) {
+            Ok(drawn) => found.scorings = drawn,
+            Err(error) => r.fault(
+                Some("tasting.scored"),
+                error.to_string(),
+                "score in a tasting of its own",
+            ),
         }
     }
     found.tasters = tasters;
@@ -104,6 +115,7 @@ fn head(r: &mut Reader<'_>) -> Option<Tasting> {
     if let Some(alike) = alike {
         within(r, "alike", alike, 0.01, 0.95);
     }
+    let scored = attributes(r);
     let design = match drawn(protocol, tastings?, seed?) {
         Ok(design) => design,
         Err(message) => {
@@ -128,9 +140,44 @@ fn head(r: &mut Reader<'_>) -> Option<Tasting> {
         pours,
         alike,
         answers: Vec::new(),
+        scored,
         scores: Vec::new(),
         design,
+        scorings: Vec::new(),
     })
+}
+
+/// What is scored: names between commas.
+fn attributes(r: &mut Reader<'_>) -> Vec<String> {
+    /// More tire the palate before they tell anything (judgement).
+    const MOST: usize = 12;
+    let written = r
+        .text(
+            "scored",
+            "what each taster scores in both beers, such as: bitterness, clove, body",
+        )
+        .optional()
+        .unwrap_or_default();
+    let mut names: Vec<String> = Vec::new();
+    for name in written.split(',').map(str::trim).filter(|n| !n.is_empty()) {
+        if names.iter().any(|known| known == name) {
+            r.fault(
+                Some("scored"),
+                format!("{name:?} is scored twice"),
+                "name each attribute once",
+            );
+        } else {
+            names.push(name.to_owned());
+        }
+    }
+    if names.len() > MOST {
+        r.fault(
+            Some("scored"),
+            format!("{} attributes are scored", names.len()),
+            format!("score {MOST} at most; more tire the palate"),
+        );
+    }
+    names
 }
 
 fn share(written: Measured<Fraction>) -> f64 {
@@ -238,13 +285,35 @@ fn codes(written: &str) -> Option<Vec<u16>> {
         .collect()
 }
 
-fn score(r: &mut Reader<'_>) -> Option<Score> {
+fn score(
+    r: &mut Reader<'_>,
+    tasters: &[String],
+    seen: &mut Vec<(String, String)>,
+) -> Option<Score> {
     let attribute = r
         .text("attribute", "what is scored, such as bitterness")
         .required();
     let taster = r.text("taster", "who scored it").required();
     let batch = points(r, "batch", "points of the batch");
     let reference = points(r, "reference", "points of the reference");
+    if r.has("taster") && !tasters.contains(&taster) {
+        r.fault(
+            Some("taster"),
+            format!("{taster:?} is no taster of this tasting"),
+            format!("name one of {}", tasters.join(", ")),
+        );
+        return None;
+    }
+    let pair = (taster.clone(), attribute.clone());
+    if seen.contains(&pair) {
+        r.fault(
+            Some("attribute"),
+            format!("{taster} scored {attribute} twice"),
+            "the first points count; take the second out",
+        );
+        return None;
+    }
+    seen.push(pair);
     Some(Score {
         attribute,
         taster,

@@ -177,22 +177,46 @@ pub fn williams(beers: usize) -> Result<Vec<Vec<usize>>, TastingError> {
     Ok(rows)
 }
 
-/// Which beer each of so many tasters scores first: half of them either, drawn
-/// from a seed.
+/// Two glasses for each of so many tasters, one of each beer, to be scored: half of
+/// the tasters start with either (the square of Williams for two), under codes that
+/// the tastings of `design` do not use.
 ///
 /// # Errors
-/// [`TastingError::Count`] for no taster or too many.
-pub fn score_orders(tasters: u32, seed: u64) -> Result<Vec<[Beer; 2]>, TastingError> {
+/// [`TastingError::Count`] for no taster, or more glasses than there are codes left.
+pub fn scorings(design: &Design, tasters: u32) -> Result<Vec<Serving>, TastingError> {
     count("tasters", tasters)?;
-    let mut draw = Draw(seed ^ SCORES);
-    let mut orders = Vec::with_capacity(tasters as usize);
-    while orders.len() < tasters as usize {
-        let mut block = [[R, B], [B, R]];
-        draw.shuffle(&mut block);
-        orders.extend(block);
+    let used: Vec<u16> = design
+        .servings
+        .iter()
+        .flat_map(|serving| serving.codes.iter().copied())
+        .collect();
+    let mut codes = codes();
+    codes.retain(|code| !used.contains(code));
+    if 2 * tasters as usize > codes.len() {
+        return Err(TastingError::Count {
+            what: "glasses to score beside those of the tastings",
+            given: 2 * tasters as usize,
+            least: 1,
+            most: codes.len(),
+        });
     }
-    orders.truncate(tasters as usize);
-    Ok(orders)
+    let mut draw = Draw(design.seed ^ SCORES);
+    draw.shuffle(&mut codes);
+    let square = williams(2)?;
+    let mut orders: Vec<&[usize]> = Vec::new();
+    let glasses = codes.chunks_exact(2).take(tasters as usize).map(|pair| {
+        if orders.is_empty() {
+            orders = square.iter().map(Vec::as_slice).collect();
+            draw.shuffle(&mut orders);
+        }
+        let order = orders.pop().unwrap_or_default();
+        Serving {
+            glasses: order.iter().map(|&at| [B, R][at]).collect(),
+            codes: pair.to_vec(),
+            shown: None,
+        }
+    });
+    Ok(glasses.collect())
 }
 
 /// So that the orders of scores are not those of the tastings.
@@ -315,6 +339,9 @@ mod tests {
         let said = design(Protocol::Tetrad, 400, 1).unwrap_err().to_string();
         assert!(said.contains("1600 coded glasses"), "{said}");
         assert!(design(Protocol::Triangle, 0, 1).is_err());
+        let full = design(Protocol::Triangle, 150, 1).unwrap();
+        let said = scorings(&full, 120).unwrap_err().to_string();
+        assert!(said.contains("240 glasses to score"), "{said}");
     }
 
     #[test]
@@ -360,9 +387,15 @@ mod tests {
 
         #[test]
         fn either_beer_is_scored_first_equally_often(pairs in 1u32..50, seed: u64) {
-            let orders = score_orders(2 * pairs, seed).unwrap();
-            let batch_first = orders.iter().filter(|order| order[0] == B).count();
+            let drawn = design(Protocol::Triangle, 6, seed).unwrap();
+            let scored = scorings(&drawn, 2 * pairs).unwrap();
+            let batch_first = scored.iter().filter(|s| s.glasses == [B, R]).count();
             prop_assert_eq!(batch_first as u32, pairs);
+            prop_assert!(scored.iter().all(|s| s.glasses.contains(&R)));
+            let all = drawn.servings.iter().chain(&scored).flat_map(|s| &s.codes);
+            let codes: Vec<u16> = all.copied().collect();
+            let distinct: BTreeSet<u16> = codes.iter().copied().collect();
+            prop_assert_eq!(distinct.len(), codes.len());
         }
     }
 }

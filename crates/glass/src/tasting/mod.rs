@@ -32,7 +32,7 @@ mod sequential;
 mod similarity;
 
 pub use a_not_a::{ANotA, ANotAJudged, a_not_a, a_not_a_power};
-pub use design::{Beer, Design, Serving, design, score_orders, williams};
+pub use design::{Beer, Design, Serving, design, scorings, williams};
 pub use difference::{Difference, Estimate, critical_number, difference};
 pub use error::{MOST_TASTINGS, TastingError};
 pub use plan::{DIFFERENCES, Needed, Power, power, power_of_discriminators, tastings_for};

@@ -26,6 +26,7 @@ pub fn routes() -> OpenApiRouter<App> {
         .routes(routes!(create))
         .routes(routes!(result))
         .routes(routes!(answer))
+        .routes(routes!(score))
 }
 
 /// A plan of a tasting.
@@ -47,6 +48,40 @@ pub struct PlanOfTasting {
     /// The risk of missing the difference; left out, 0.10.
     #[serde(default = "usual_miss")]
     missed: f64,
+}
+
+/// Points of one taster.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ScoresOfTaster {
+    /// Who scored.
+    #[schema(example = "Ann")]
+    taster: String,
+    /// Each attribute with its points.
+    scores: Vec<ScoreOfAttribute>,
+}
+
+/// Points of an attribute in both glasses.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ScoreOfAttribute {
+    /// What was scored, as the tasting names it.
+    #[schema(example = "bitterness")]
+    attribute: String,
+    /// The points of both glasses.
+    points: Vec<PointsOfGlass>,
+}
+
+/// Points of a glass.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PointsOfGlass {
+    /// Its code.
+    #[schema(example = 417)]
+    code: u16,
+    /// From 0, none, to 10, very strong.
+    #[schema(example = 6.5)]
+    points: f64,
 }
 
 const fn usual_alarm() -> f64 {
@@ -245,6 +280,41 @@ pub async fn answer(
     let done = app
         .answer_tasting(number(&id)?, given.tasting, &given.glass)
         .await;
+    Ok(Json(said(&kept(done)?)?))
+}
+
+/// Records a taster's points for both glasses, blind: all of them or none.
+#[utoipa::path(
+    post,
+    path = "/tastings/{id}/scores",
+    operation_id = "score_tasting",
+    tag = "tastings",
+    params(("id" = String, Path, description = "The tasting.", format = "uuid")),
+    request_body = ScoresOfTaster,
+    responses(
+        (status = 200, description = "What the tasting says now.", body = ref("#/components/schemas/TastingResult")),
+        (status = 400, description = "The identifier or the body cannot be read."),
+        (status = 404, description = "There is no such tasting."),
+        (status = 413, description = "The body is too large."),
+        (status = 415, description = "The body is not said to be JSON."),
+        (status = 422, description = "There is no such taster or glass, or it is scored already."),
+    )
+)]
+pub async fn score(
+    State(app): State<App>,
+    NameAt(id): NameAt,
+    JsonBody(given): JsonBody<ScoresOfTaster>,
+) -> Result<Json<TastingResult>, ProblemDetails> {
+    let points: Vec<(String, Vec<(u16, String)>)> = given
+        .scores
+        .into_iter()
+        .map(|of| {
+            let points = of.points.into_iter();
+            let by_code = points.map(|given| (given.code, given.points.to_string()));
+            (of.attribute, by_code.collect())
+        })
+        .collect();
+    let done = app.score_blind(number(&id)?, &given.taster, &points).await;
     Ok(Json(said(&kept(done)?)?))
 }
 

@@ -5,8 +5,7 @@ use std::collections::BTreeMap;
 use app::{App, AppError, Edit, Edited, OpenBatch};
 use axum::Form;
 use axum::extract::{Path, Query, State};
-use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
-use axum::http::{HeaderMap, HeaderValue, StatusCode};
+use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use batch::edit::written_values;
 use maud::Markup;
@@ -14,6 +13,7 @@ use quantity::Units;
 use serde::Deserialize;
 use store::{DocumentId, RevisionNumber};
 
+use super::files::{chart_file, file, no_chart};
 use super::{document_id, take};
 use crate::error::PageError;
 use crate::settings::Settings;
@@ -121,6 +121,23 @@ pub(super) async fn answered(
         }
         Err(error) => Err(error.into()),
     }
+}
+
+/// The answer to a change of a batch that came from a page of its own, with no form of
+/// a bench to show again.
+pub(super) async fn answered_aside(
+    app: &App,
+    id: DocumentId,
+    settings: Settings,
+    done: Result<Edited, AppError>,
+) -> Result<Response, PageError> {
+    let asked = Asked {
+        id,
+        bench: Bench::default(),
+        units: settings.units,
+        live: false,
+    };
+    answered(app, &asked, done, &BTreeMap::new()).await
 }
 
 /// A fragment for the page that is open, or a whole page without scripts. The
@@ -264,29 +281,8 @@ pub async fn chart(
     Path((id, name)): Path<(String, String)>,
 ) -> Result<Response, PageError> {
     let open = app.batch(document_id(&id)?).await?;
-    let missing = || {
-        PageError::new(
-            StatusCode::NOT_FOUND,
-            "Not here",
-            "There is no such chart of this batch.",
-        )
-    };
-    let reckoning = open.outcome.reckoning().ok_or_else(missing)?;
-    let (chart, ending) = name.rsplit_once('.').ok_or_else(missing)?;
-    let chart = charts::named(chart, reckoning, settings.units).ok_or_else(missing)?;
-    match ending {
-        "svg" => Ok(file("image/svg+xml", &name, chart.standalone_svg())),
-        "csv" => Ok(file("text/csv; charset=utf-8", &name, chart.csv())),
-        _ => Err(missing()),
-    }
-}
-
-pub(super) fn file(kind: &'static str, name: &str, body: String) -> Response {
-    let mut response = body.into_response();
-    let headers = response.headers_mut();
-    headers.insert(CONTENT_TYPE, HeaderValue::from_static(kind));
-    if let Ok(value) = HeaderValue::from_str(&format!("attachment; filename=\"{name}\"")) {
-        headers.insert(CONTENT_DISPOSITION, value);
-    }
-    response
+    let reckoning = open.outcome.reckoning().ok_or_else(no_chart)?;
+    chart_file(&name, |which| {
+        charts::named(which, reckoning, settings.units)
+    })
 }

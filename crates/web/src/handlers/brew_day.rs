@@ -1,7 +1,5 @@
 //! The brew day: readings are kept, ways are taken, both as revisions of the batch.
 
-use std::collections::BTreeMap;
-
 use app::{App, AppError, Edited, OpenBatch};
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
@@ -14,10 +12,9 @@ use store::DocumentId;
 use wort::correct::Point;
 
 use crate::error::PageError;
-use crate::handlers::batch::{Asked, answered, revision};
+use crate::handlers::batch::{answered_aside, revision};
 use crate::handlers::document_id;
 use crate::settings::Settings;
-use crate::views::batch::Bench;
 use crate::views::brew_day::{Desk, page, unread};
 
 type Pairs = Vec<(String, String)>;
@@ -208,11 +205,5 @@ async fn finished(
         };
         return Ok(Redirect::to(&to).into_response());
     }
-    let asked = Asked {
-        id,
-        bench: Bench::default(),
-        units: settings.units,
-        live: false,
-    };
-    answered(app, &asked, done, &BTreeMap::new()).await
+    answered_aside(app, id, settings, done).await
 }

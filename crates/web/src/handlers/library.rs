@@ -13,7 +13,8 @@ use batch::edit::written_values;
 use maud::Markup;
 use serde::Deserialize;
 
-use super::batch::{Text, edits, file, revision as revision_of, touched};
+use super::batch::{Text, edits, revision as revision_of, touched};
+use super::files::file;
 use super::history::{BringBack, bad, number_of, side_of};
 use super::{document_id, not_found};
 use crate::error::PageError;

@@ -2,6 +2,7 @@
 
 pub mod batch;
 pub mod brew_day;
+mod files;
 pub mod history;
 pub mod library;
 pub mod liquor;

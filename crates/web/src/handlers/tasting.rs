@@ -7,14 +7,14 @@ use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use axum::{Extension, Form, Router};
 use batch::Fault;
-use batch::tasting::{Plan, PlanQuestion, Tasting};
+use batch::tasting::{Plan, PlanQuestion, Tasting, points_by_code};
 use glass::tasting::Protocol;
 
 use super::document_id;
 use crate::error::PageError;
 use crate::phones::Phones;
 use crate::views::tasting::{
-    Desk, Door, FIELDS, Refused, page, plan_page, serving_page, taster_page,
+    Desk, Door, FIELDS, Refused, page, plan_page, points_field, serving_page, taster_page,
 };
 
 type Pairs = Vec<(String, String)>;
@@ -191,9 +191,27 @@ async fn score(
     Form(form): Form<Pairs>,
 ) -> Result<Response, PageError> {
     let id = document_id(&id)?;
-    let score = ["attribute", "taster", "batch", "reference"]
-        .map(|key| (key, value(&form, key).unwrap_or_default().to_owned()));
-    let kept = app.score_tasting(id, &score).await;
+    let typed = |key| value(&form, key).unwrap_or_default().to_owned();
+    let kept = match value(&form, "points").map(points_by_code) {
+        None => {
+            let keys = ["attribute", "taster", "batch", "reference"];
+            app.score_tasting(id, &keys.map(|key| (key, typed(key))))
+                .await
+        }
+        Some(Ok(points)) => {
+            let scored = [(typed("attribute"), points)];
+            app.score_blind(id, &typed("taster"), &scored).await
+        }
+        Some(Err(message)) => Err(AppError::Faulty {
+            faults: vec![Fault {
+                span: 0..0,
+                path: "score".to_owned(),
+                message,
+                help: "both codes stand on the taster's sheet".to_owned(),
+            }],
+            text: String::new(),
+        }),
+    };
     kept_or_told(&app, &phones, kept, id, &form).await
 }
 
@@ -241,7 +259,7 @@ async fn taster(
     let tasting = readable(&open)?;
     let name = seat(tasting, &place)?;
     let action = format!("/tasting/{id}/taster/{place}");
-    Ok(taster_page(tasting, name, &action, None).into_response())
+    Ok(taster_page(tasting, name, &action, &Refused::default()).into_response())
 }
 
 async fn taste(
@@ -265,18 +283,58 @@ pub(crate) async fn answer_own(
     form: &[(String, String)],
 ) -> Result<Response, PageError> {
     let tasting = readable(open)?;
-    // A page answers for its own taster alone; of tasting 0 there is none.
-    let asked = number(form);
-    let own = tasting.tastings_of(taster).find(|&n| n == asked);
-    let named = named_glasses(form);
-    match app.answer_tasting(open.id, own.unwrap_or(0), &named).await {
+    let kept = if value(form, "scoring").is_some() {
+        let points = scored_points(tasting, taster, form);
+        app.score_blind(open.id, taster, &points).await
+    } else {
+        own_answer(app, open, tasting, taster, form).await
+    };
+    match kept {
         Ok(_) => Ok(Redirect::to(action).into_response()),
         Err(AppError::Faulty { faults, .. }) => {
-            let body = taster_page(tasting, taster, action, faults.first());
+            let refused = Refused {
+                typed: form,
+                faults: &faults,
+            };
+            let body = taster_page(tasting, taster, action, &refused);
             Ok((StatusCode::UNPROCESSABLE_ENTITY, body).into_response())
         }
         Err(other) => Err(other.into()),
     }
+}
+
+async fn own_answer(
+    app: &App,
+    open: &OpenTasting,
+    tasting: &Tasting,
+    taster: &str,
+    form: &[(String, String)],
+) -> Result<OpenTasting, AppError> {
+    // A page answers for its own taster alone; of tasting 0 there is none.
+    let asked = number(form);
+    let own = tasting.tastings_of(taster).find(|&n| n == asked);
+    let named = named_glasses(form);
+    app.answer_tasting(open.id, own.unwrap_or(0), &named).await
+}
+
+/// The points of a taster's form, by attribute and code.
+fn scored_points(
+    tasting: &Tasting,
+    taster: &str,
+    form: &[(String, String)],
+) -> Vec<(String, Vec<(u16, String)>)> {
+    let glasses = tasting.scoring_of(taster);
+    let codes = glasses.map_or(&[][..], |serving| &serving.codes);
+    let scored = tasting.scored.iter().enumerate();
+    scored
+        .map(|(place, attribute)| {
+            let points = codes.iter().filter_map(|&code| {
+                let written = value(form, &points_field(code, place))?;
+                Some((code, written.to_owned()))
+            });
+            (attribute.clone(), points.collect())
+        })
+        .collect()
 }
 
 pub(crate) fn readable(open: &OpenTasting) -> Result<&Tasting, PageError> {

@@ -10,11 +10,10 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use batch::Fault;
 use batch::library::Analysis;
-use chart::Chart;
 use store::Day;
 
-use super::batch::file;
 use super::document_id;
+use super::files::chart_file;
 use crate::error::PageError;
 use crate::settings::Settings;
 use crate::views;
@@ -72,18 +71,5 @@ pub async fn chart(
 ) -> Result<Response, PageError> {
     let open = app.entry(LibraryKind::Water, document_id(&id)?).await?;
     let analyses = app.analyses(&open).await?;
-    let missing = || {
-        PageError::new(
-            StatusCode::NOT_FOUND,
-            "Not here",
-            "There is no such chart of this water.",
-        )
-    };
-    let (chart, ending) = name.rsplit_once('.').ok_or_else(missing)?;
-    let chart = charts::named(chart, &analyses).ok_or_else(missing)?;
-    match ending {
-        "svg" => Ok(file("image/svg+xml", &name, chart.standalone_svg())),
-        "csv" => Ok(file("text/csv; charset=utf-8", &name, chart.csv())),
-        _ => Err(missing()),
-    }
+    chart_file(&name, |which| charts::named(which, &analyses).map(Box::new))
 }

@@ -96,3 +96,37 @@ async fn single_glasses_are_judged() {
         .await
         .problem(422);
 }
+
+#[tokio::test]
+async fn points_are_kept_by_code() {
+    let bench = Bench::new().await;
+    let scored = DOCUMENT.replace("[tasting]\n", "[tasting]\nscored = \"clove\"\n");
+    let (tasting, _) = Tasting::read(&scored).unwrap();
+    let kept = bench.post_toml("/api/tastings", &scored).await;
+    let at = kept.header("location").to_owned();
+    let taster = &tasting.tasters[0];
+    let points = |of: &[u16]| {
+        let points: Vec<_> = of
+            .iter()
+            .map(|code| json!({ "code": code, "points": 3.5 }))
+            .collect();
+        json!({ "taster": taster, "scores": [{ "attribute": "clove", "points": points }] })
+    };
+    let codes = &tasting.scorings[0].codes;
+    let half = bench
+        .post_json(&format!("{at}/scores"), points(&codes[..1]))
+        .await;
+    half.problem(422);
+    let now = bench
+        .post_json(&format!("{at}/scores"), points(codes))
+        .await;
+    assert_eq!(
+        now.body["attributes"][0]["mean"]["value"], 0.0,
+        "{}",
+        now.body
+    );
+    bench
+        .post_json(&format!("{at}/scores"), points(codes))
+        .await
+        .problem(422);
+}

@@ -1,26 +1,23 @@
 //! Chlorine and chloramine. The address holds the question, so that it can be kept;
 //! a way that is chosen comes into the plan as one revision.
 
-use std::collections::BTreeMap;
-
-use app::{App, Edited, OpenBatch};
+use app::{App, OpenBatch};
 use axum::extract::{Path, Query, RawQuery, State};
 use axum::http::{HeaderMap, StatusCode};
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use axum::{Form, Router};
 use batch::Reckoning;
 use batch::liquor::chlorine::{BreakpointQuestion, Question, plan_of};
-use chart::Chart;
 use maud::Markup;
 use store::DocumentId;
 
 use crate::error::PageError;
-use crate::handlers::batch::{Asked, answered, file, revision};
+use crate::handlers::batch::revision;
 use crate::handlers::document_id;
-use crate::handlers::liquor::{stores, stores_of};
+use crate::handlers::files::{chart_file, no_chart};
+use crate::handlers::liquor::{status, stores, stores_of, taken};
 use crate::settings::Settings;
-use crate::views::batch::Bench;
 use crate::views::liquor::chlorine::{Desk, Reply, charts, page, unread};
 
 type Pairs = Vec<(String, String)>;
@@ -46,15 +43,9 @@ async fn show(
     };
     let (query, stores) = (at_hand(&app, query).await?, stores(&app).await?);
     let work = Work::of(query, reckoning, stores);
-    // The script swaps only what did not fail.
     let fine = matches!(work.reply, Reply::Found(_)) || headers.contains_key("hx-request");
-    let status = if fine {
-        StatusCode::OK
-    } else {
-        StatusCode::UNPROCESSABLE_ENTITY
-    };
     let shown = work.page(&open, reckoning, raw.unwrap_or_default(), settings, false);
-    Ok((status, shown).into_response())
+    Ok((status(fine, false), shown).into_response())
 }
 
 /// Puts the way of the form into the plan, as the question of the form has it now.
@@ -85,29 +76,11 @@ async fn take(
         _ => None,
     };
     let Some(plan) = plan else {
-        let status = if late {
-            StatusCode::CONFLICT
-        } else {
-            StatusCode::UNPROCESSABLE_ENTITY
-        };
         let shown = work.page(&open, reckoning, String::new(), settings, late);
-        return Ok((status, shown).into_response());
+        return Ok((status(false, late), shown).into_response());
     };
-    match app.plan_chlorine(id, on, plan).await {
-        Ok(Edited::Saved { .. }) => {
-            let to = format!("/batch/{id}?bench=water&since={on}");
-            Ok(Redirect::to(&to).into_response())
-        }
-        other => {
-            let asked = Asked {
-                id,
-                bench: Bench::default(),
-                units: settings.units,
-                live: false,
-            };
-            answered(&app, &asked, other, &BTreeMap::new()).await
-        }
-    }
+    let done = app.plan_chlorine(id, on, plan).await;
+    taken(&app, id, on, settings, done).await
 }
 
 /// A chart as a file: `decay.svg`, `breakpoint.csv`.
@@ -116,31 +89,17 @@ async fn chart(
     Path((id, name)): Path<(String, String)>,
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {
-    let missing = || {
-        PageError::new(
-            StatusCode::NOT_FOUND,
-            "Not here",
-            "There is no such chart of this batch.",
-        )
-    };
     let open = app.batch(document_id(&id)?).await?;
-    let reckoning = open.outcome.reckoning().ok_or_else(missing)?;
+    let reckoning = open.outcome.reckoning().ok_or_else(no_chart)?;
     let work = Work::of(at_hand(&app, query).await?, reckoning, vec![]);
-    let (which, ending) = name.rsplit_once('.').ok_or_else(missing)?;
-    let chart = match (which, &work.reply) {
-        ("decay", Reply::Found(found)) => charts::decay(&found.1),
-        ("breakpoint", _) => {
-            let curve = work.breakpoint.answer().ok();
-            curve.map(|found| charts::breakpoint(&found, reckoning))
-        }
-        _ => None,
-    };
-    let chart = chart.ok_or_else(missing)?;
-    match ending {
-        "svg" => Ok(file("image/svg+xml", &name, chart.standalone_svg())),
-        "csv" => Ok(file("text/csv; charset=utf-8", &name, chart.csv())),
-        _ => Err(missing()),
-    }
+    chart_file(&name, |which| {
+        let chart = match (which, &work.reply) {
+            ("decay", Reply::Found(found)) => charts::decay(&found.1)?,
+            ("breakpoint", _) => charts::breakpoint(&work.breakpoint.answer().ok()?, reckoning),
+            _ => return None,
+        };
+        Some(Box::new(chart))
+    })
 }
 
 /// The question of an address, with the reagents of stores where it names some.

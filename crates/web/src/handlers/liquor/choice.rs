@@ -1,21 +1,21 @@
 //! Which water for a batch. The address holds the question, so that it can be kept;
 //! the waters that are chosen come into the batch as one revision.
 
-use app::{App, Edited, OpenBatch};
+use app::{App, OpenBatch};
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode};
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use axum::{Form, Router};
 use batch::Reckoning;
 use batch::liquor::choice::{Chosen, Kept, Pick, Question, chosen};
-use chart::Chart;
 
 use crate::error::PageError;
-use crate::handlers::batch::{Asked, answered, file, revision};
+use crate::handlers::batch::revision;
 use crate::handlers::document_id;
+use crate::handlers::files::{chart_file, no_chart};
+use crate::handlers::liquor::{status, taken};
 use crate::settings::Settings;
-use crate::views::batch::Bench;
 use crate::views::liquor::choice::{Answer, Desk, page, question, seasons, unread};
 use crate::work::{Broken, aside};
 
@@ -83,14 +83,9 @@ async fn show(
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
     };
     let work = Work::of(&app, &query, reckoning).await?;
-    // The script swaps only what did not fail.
     let fine = work.answer.is_ok() || headers.contains_key("hx-request");
-    let status = if fine {
-        StatusCode::OK
-    } else {
-        StatusCode::UNPROCESSABLE_ENTITY
-    };
-    Ok((status, work.page(&open, reckoning, settings, false)).into_response())
+    let shown = work.page(&open, reckoning, settings, false);
+    Ok((status(fine, false), shown).into_response())
 }
 
 /// Takes the waters of the form as they are chosen now.
@@ -113,29 +108,11 @@ async fn take(
         _ => None,
     };
     let Some(picks) = picks else {
-        let status = if late {
-            StatusCode::CONFLICT
-        } else {
-            StatusCode::UNPROCESSABLE_ENTITY
-        };
         let shown = work.page(&open, reckoning, settings, late);
-        return Ok((status, shown).into_response());
+        return Ok((status(false, late), shown).into_response());
     };
-    match app.take_waters(id, on, &picks).await {
-        Ok(Edited::Saved { .. }) => {
-            let to = format!("/batch/{id}?bench=water&since={on}");
-            Ok(Redirect::to(&to).into_response())
-        }
-        other => {
-            let asked = Asked {
-                id,
-                bench: Bench::default(),
-                units: settings.units,
-                live: false,
-            };
-            answered(&app, &asked, other, &std::collections::BTreeMap::new()).await
-        }
-    }
+    let done = app.take_waters(id, on, &picks).await;
+    taken(&app, id, on, settings, done).await
 }
 
 /// The waters of a form among those that were chosen; none where they are gone.
@@ -157,21 +134,12 @@ async fn chart(
     Path((id, name)): Path<(String, String)>,
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {
-    let missing = || {
-        PageError::new(
-            StatusCode::NOT_FOUND,
-            "Not here",
-            "There is no such chart of this batch.",
-        )
-    };
     let open = app.batch(document_id(&id)?).await?;
-    let reckoning = open.outcome.reckoning().ok_or_else(missing)?;
+    let reckoning = open.outcome.reckoning().ok_or_else(no_chart)?;
     let work = Work::of(&app, &query, reckoning).await?;
-    let found = work.answer.map_err(|_| missing())?;
-    let chart = seasons(reckoning, &found).ok_or_else(missing)?;
-    match name.as_str() {
-        "seasons.svg" => Ok(file("image/svg+xml", &name, chart.standalone_svg())),
-        "seasons.csv" => Ok(file("text/csv; charset=utf-8", &name, chart.csv())),
-        _ => Err(missing()),
-    }
+    let found = work.answer.map_err(|_| no_chart())?;
+    chart_file(&name, |which| {
+        let chart = (which == "seasons").then(|| seasons(reckoning, &found));
+        chart.flatten().map(Box::new)
+    })
 }

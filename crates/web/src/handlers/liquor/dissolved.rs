@@ -1,20 +1,20 @@
 //! What is dissolved in the waters of a batch. The address holds the question; acid
 //! for the sparge is taken into the batch as one revision.
 
-use app::{App, Edited};
+use app::App;
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode};
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use axum::{Form, Router};
 use batch::liquor::dissolved::{Question, dissolved};
-use chart::Chart;
 
 use crate::error::PageError;
-use crate::handlers::batch::{Asked, answered, file, revision};
+use crate::handlers::batch::revision;
 use crate::handlers::document_id;
+use crate::handlers::files::{chart_file, no_chart};
+use crate::handlers::liquor::{status, taken};
 use crate::settings::Settings;
-use crate::views::batch::Bench;
 use crate::views::liquor::dissolved::{Desk, acid_curve, lime_curve, page, question, unread};
 
 type Pairs = Vec<(String, String)>;
@@ -52,12 +52,6 @@ async fn answer(
     };
     let answer = dissolved(reckoning, question);
     let fine = answer.as_ref().is_ok_and(|found| found.wrong.is_empty());
-    // The script swaps only what did not fail.
-    let status = match (fine || live, late) {
-        (_, true) => StatusCode::CONFLICT,
-        (true, false) => StatusCode::OK,
-        (false, false) => StatusCode::UNPROCESSABLE_ENTITY,
-    };
     let desk = Desk {
         open: &open,
         reckoning,
@@ -66,7 +60,7 @@ async fn answer(
         units: settings.units,
         late,
     };
-    Ok((status, page(&desk)).into_response())
+    Ok((status(fine || live, late), page(&desk)).into_response())
 }
 
 /// Takes the acid that is reckoned now for the question of the form.
@@ -88,21 +82,8 @@ async fn take(
         let late = on != open.revision;
         return answer(&app, settings, &id, &question, false, late).await;
     };
-    match app.take_acid(number, on, changes).await {
-        Ok(Edited::Saved { .. }) => {
-            let to = format!("/batch/{number}?bench=water&since={on}");
-            Ok(Redirect::to(&to).into_response())
-        }
-        other => {
-            let asked = Asked {
-                id: number,
-                bench: Bench::default(),
-                units: settings.units,
-                live: false,
-            };
-            answered(&app, &asked, other, &std::collections::BTreeMap::new()).await
-        }
-    }
+    let done = app.take_acid(number, on, changes).await;
+    taken(&app, number, on, settings, done).await
 }
 
 /// A curve as a file: `acid.svg`, `lime.csv`.
@@ -112,26 +93,15 @@ async fn curve(
     Path((id, name)): Path<(String, String)>,
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {
-    let missing = || {
-        PageError::new(
-            StatusCode::NOT_FOUND,
-            "Not here",
-            "There is no such chart of this batch.",
-        )
-    };
     let open = app.batch(document_id(&id)?).await?;
-    let reckoning = open.outcome.reckoning().ok_or_else(missing)?;
-    let found = dissolved(reckoning, &question(&query)).map_err(|_| missing())?;
-    let (which, ending) = name.rsplit_once('.').ok_or_else(missing)?;
-    let chart = match which {
-        "acid" => found.acid.as_ref().map(acid_curve),
-        "lime" => found.lime.as_ref().map(|l| lime_curve(l, settings.units)),
-        _ => None,
-    };
-    let chart = chart.ok_or_else(missing)?;
-    match ending {
-        "svg" => Ok(file("image/svg+xml", &name, chart.standalone_svg())),
-        "csv" => Ok(file("text/csv; charset=utf-8", &name, chart.csv())),
-        _ => Err(missing()),
-    }
+    let reckoning = open.outcome.reckoning().ok_or_else(no_chart)?;
+    let found = dissolved(reckoning, &question(&query)).map_err(|_| no_chart())?;
+    chart_file(&name, |which| {
+        let chart = match which {
+            "acid" => acid_curve(found.acid.as_ref()?),
+            "lime" => lime_curve(found.lime.as_ref()?, settings.units),
+            _ => return None,
+        };
+        Some(Box::new(chart))
+    })
 }

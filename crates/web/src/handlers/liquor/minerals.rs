@@ -1,23 +1,22 @@
 //! The search for salts and acid. The address holds the question, so that it can be
 //! kept; what is found is taken into the batch as one revision.
 
-use app::{App, Edited, OpenBatch};
+use app::{App, OpenBatch};
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode};
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use axum::{Form, Router};
 use batch::Reckoning;
 use batch::liquor::minerals::{AtHand, Question, changes, found};
-use chart::Chart;
 use store::DocumentId;
 
 use crate::error::PageError;
-use crate::handlers::batch::{Asked, answered, file, revision};
+use crate::handlers::batch::revision;
 use crate::handlers::document_id;
-use crate::handlers::liquor::{stores, stores_of};
+use crate::handlers::files::{chart_file, no_chart};
+use crate::handlers::liquor::{status, stores, stores_of, taken};
 use crate::settings::Settings;
-use crate::views::batch::Bench;
 use crate::views::liquor::minerals::{Answer, Desk, moves, page, question, unread};
 use crate::work::{Broken, aside};
 
@@ -44,13 +43,7 @@ async fn show(
     };
     let question = asked(&app, &query, reckoning).await?;
     let answer = answer(reckoning, &question).await?;
-    // The script swaps only what did not fail.
-    let live = headers.contains_key("hx-request");
-    let status = match &answer {
-        Answer::Found(_) => StatusCode::OK,
-        _ if live => StatusCode::OK,
-        _ => StatusCode::UNPROCESSABLE_ENTITY,
-    };
+    let fine = matches!(answer, Answer::Found(_)) || headers.contains_key("hx-request");
     let desk = Desk {
         open: &open,
         reckoning,
@@ -60,7 +53,7 @@ async fn show(
         units: settings.units,
         late: false,
     };
-    Ok((status, page(&desk)).into_response())
+    Ok((status(fine, false), page(&desk)).into_response())
 }
 
 /// Takes what is found now for the question of the form.
@@ -80,31 +73,13 @@ async fn take(
     let question = asked(&app, &form, reckoning).await?;
     let answer = answer(reckoning, &question).await?;
     let late = on != open.revision;
-    let Answer::Found(found) = &answer else {
+    let (Answer::Found(found), false) = (&answer, late) else {
         return Ok(again(
             &open, reckoning, &question, &stores, &answer, settings, late,
         ));
     };
-    if late {
-        return Ok(again(
-            &open, reckoning, &question, &stores, &answer, settings, late,
-        ));
-    }
-    match app.take_minerals(id, on, changes(reckoning, found)).await {
-        Ok(Edited::Saved { .. }) => {
-            let to = format!("/batch/{id}?bench=water&since={on}");
-            Ok(Redirect::to(&to).into_response())
-        }
-        other => {
-            let asked = Asked {
-                id,
-                bench: Bench::default(),
-                units: settings.units,
-                live: false,
-            };
-            answered(&app, &asked, other, &std::collections::BTreeMap::new()).await
-        }
-    }
+    let done = app.take_minerals(id, on, changes(reckoning, found)).await;
+    taken(&app, id, on, settings, done).await
 }
 
 /// The page once more: nothing was taken.
@@ -117,11 +92,6 @@ fn again(
     settings: Settings,
     late: bool,
 ) -> Response {
-    let status = if late {
-        StatusCode::CONFLICT
-    } else {
-        StatusCode::UNPROCESSABLE_ENTITY
-    };
     let desk = Desk {
         open,
         reckoning,
@@ -131,7 +101,7 @@ fn again(
         units: settings.units,
         late,
     };
-    (status, page(&desk)).into_response()
+    (status(false, late), page(&desk)).into_response()
 }
 
 /// What the search moves, as a file: `moves.svg`, `moves.csv`.
@@ -140,25 +110,15 @@ async fn chart(
     Path((id, name)): Path<(String, String)>,
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {
-    let missing = || {
-        PageError::new(
-            StatusCode::NOT_FOUND,
-            "Not here",
-            "There is no such chart of this batch.",
-        )
-    };
     let open = app.batch(document_id(&id)?).await?;
-    let reckoning = open.outcome.reckoning().ok_or_else(missing)?;
+    let reckoning = open.outcome.reckoning().ok_or_else(no_chart)?;
     let question = asked(&app, &query, reckoning).await?;
     let Answer::Found(found) = answer(reckoning, &question).await? else {
-        return Err(missing());
+        return Err(no_chart());
     };
-    let chart = moves(reckoning, &found);
-    match name.as_str() {
-        "moves.svg" => Ok(file("image/svg+xml", &name, chart.standalone_svg())),
-        "moves.csv" => Ok(file("text/csv; charset=utf-8", &name, chart.csv())),
-        _ => Err(missing()),
-    }
+    chart_file(&name, |which| {
+        (which == "moves").then(|| Box::new(moves(reckoning, &found)))
+    })
 }
 
 /// The question of an address: what stores hold, what was typed, or the usual.

@@ -8,13 +8,16 @@ mod report;
 
 use std::str::FromStr;
 
-use app::{App, AppError, Contents, LibraryKind};
+use app::{App, AppError, Contents, Edited, LibraryKind};
 use axum::Router;
 use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
 use batch::library::Stores;
-use store::DocumentId;
+use store::{DocumentId, RevisionNumber};
 
 use crate::error::PageError;
+use crate::handlers::batch::answered_aside;
+use crate::settings::Settings;
 
 /// All of them.
 pub fn routes() -> Router<App> {
@@ -24,6 +27,32 @@ pub fn routes() -> Router<App> {
         .merge(dissolved::routes())
         .merge(minerals::routes())
         .merge(report::routes())
+}
+
+/// How a page that answers a question ends. The script swaps only what did not fail,
+/// so what is asked by the script is always fine.
+fn status(fine: bool, late: bool) -> StatusCode {
+    match (fine, late) {
+        (_, true) => StatusCode::CONFLICT,
+        (true, false) => StatusCode::OK,
+        (false, false) => StatusCode::UNPROCESSABLE_ENTITY,
+    }
+}
+
+/// After something was taken into a batch: its water bench, where what moved is shown,
+/// or the reason why nothing was taken.
+async fn taken(
+    app: &App,
+    id: DocumentId,
+    on: RevisionNumber,
+    settings: Settings,
+    done: Result<Edited, AppError>,
+) -> Result<Response, PageError> {
+    if let Ok(Edited::Saved { .. }) = done {
+        let to = format!("/batch/{id}?bench=water&since={on}");
+        return Ok(Redirect::to(&to).into_response());
+    }
+    answered_aside(app, id, settings, done).await
 }
 
 /// The stores of an address.

@@ -15,7 +15,7 @@ use crate::page::Page;
 
 pub use planned::{Desk, FIELDS, page as plan_page};
 pub use sheet::page as serving_page;
-pub use taster::{page as taster_page, phone as phone_page};
+pub use taster::{page as taster_page, phone as phone_page, points_field};
 
 /// What a form of the page could not keep.
 #[derive(Default)]
@@ -93,7 +93,7 @@ fn body(
             (who(open, judged))
             (phones(open, tasting, door))
             (answer_form(open, refused))
-            (scores(open, judged, refused))
+            (scores(open, tasting, judged, refused))
         }
     }
 }
@@ -174,7 +174,7 @@ fn answer_form(open: &OpenTasting, refused: &Refused<'_>) -> Markup {
     }
 }
 
-fn scores(open: &OpenTasting, judged: &Judged, refused: &Refused<'_>) -> Markup {
+fn scores(open: &OpenTasting, tasting: &Tasting, judged: &Judged, refused: &Refused<'_>) -> Markup {
     let at = |key: &str| {
         let mut all = refused.faults.iter();
         all.find(|f| f.path.starts_with("score") && f.path.ends_with(key))
@@ -188,8 +188,12 @@ fn scores(open: &OpenTasting, judged: &Judged, refused: &Refused<'_>) -> Markup 
                 h3 { "Write down points" }
                 (field("attribute", "What was scored", refused.value("attribute"), at("attribute")))
                 (field("taster", "Who scored it", refused.value("taster"), at("taster")))
-                (field("batch", "Points of the batch", refused.value("batch"), at("batch")))
-                (field("reference", "Points of the reference", refused.value("reference"), at("reference")))
+                @if tasting.scored.is_empty() {
+                    (field("batch", "Points of the batch", refused.value("batch"), at("batch")))
+                    (field("reference", "Points of the reference", refused.value("reference"), at("reference")))
+                } @else {
+                    (field("points", "Points by code, such as 417 5, 528 6.5", refused.value("points"), at("score").or_else(|| at("batch")).or_else(|| at("reference"))))
+                }
                 p { button type="submit" { "Keep the points" } }
             }
         }

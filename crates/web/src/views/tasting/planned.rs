@@ -10,7 +10,7 @@ use super::Refused;
 use crate::page::Page;
 
 /// The fields of the form that are keys of the document.
-pub const FIELDS: [&str; 10] = [
+pub const FIELDS: [&str; 11] = [
     "name",
     "reference",
     "protocol",
@@ -20,6 +20,7 @@ pub const FIELDS: [&str; 10] = [
     "stop",
     "pours",
     "alike",
+    "scored",
     "seed",
 ];
 
@@ -162,6 +163,7 @@ fn form(desk: &Desk<'_>) -> Markup {
                     ("early", "as soon as enough is known"),
                 ]))
                 (text(desk, "alike", "Share that may tell them apart if they are to count as alike", ""))
+                (text(desk, "scored", "Scored in both beers afterwards, between commas", ""))
                 p { button.main type="submit" { "Draw orders and codes" } }
             }
         }

@@ -36,6 +36,18 @@ pub fn page(open: &OpenTasting, tasting: &Tasting) -> Markup {
                     }
                 }
             }
+            @if !tasting.scorings.is_empty() {
+                section.card {
+                    h2 { "To score, after the last answer" }
+                    p { "What is scored: " (tasting.scored.join(", ")) "." }
+                    table.pour {
+                        thead { tr { th scope="col" { "taster" } th scope="col" { "glasses, in this order" } } }
+                        tbody { @for (taster, serving) in tasting.tasters.iter().zip(&tasting.scorings) {
+                            tr { th scope="row" { (taster) } td { (glasses(tasting, serving)) } }
+                        } }
+                    }
+                }
+            }
         })
 }
 
