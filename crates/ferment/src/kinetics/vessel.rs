@@ -297,7 +297,8 @@ mod tests {
         let level = [Segment::between((0.0, 0.0), (120.0, 0.0))];
         let out = solve_along(&system, [18.0], &level, &times).unwrap();
         for ((t, x), p) in times.iter().zip(&out).zip(printed) {
-            let digit = if *t == 54.0 { 6e-4 } else { 1.1e-4 };
+            // The greatest, at 54 h, is printed to three digits.
+            let digit = if *t > 53.0 && *t < 55.0 { 6e-4 } else { 1.1e-4 };
             assert!((x[0] - p).abs() < digit, "{t} h: {} {p}", x[0]);
         }
     }
