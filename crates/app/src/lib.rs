@@ -10,6 +10,7 @@ mod library;
 mod library_demo;
 pub mod liquor;
 mod log;
+mod pitch;
 mod start;
 mod take;
 mod tastings;

@@ -149,3 +149,58 @@ fn what_the_cellar_refuses_stands_at_its_field() {
         "head_space"
     );
 }
+
+/// Geometry of the improved Neubauer chamber; intervals by SciPy 1.17.1 (chi2.ppf and
+/// binomtest), as in crates/ferment/tests/reference/pitch.py.
+#[test]
+fn a_count_tells_how_surely_it_is_known() {
+    let found = ask(
+        "cells",
+        &[
+            ("cells", "187"),
+            ("squares", "5"),
+            ("dilution", "100"),
+            ("dead", "12"),
+            ("of", "200"),
+        ],
+    )
+    .unwrap();
+    assert!((line(&found, "all").value - 935.0).abs() < 1e-9);
+    assert!(line(&found, "all").text.contains("805.8–1079.0 million/mL"));
+    assert!((line(&found, "viability").value - 94.0).abs() < 1e-9);
+    assert!(line(&found, "viability").text.contains("89.8–96.5 %"));
+    assert!((found.lines[0].value - 935.0 * 0.94).abs() < 1e-9);
+    let half = ask(
+        "cells",
+        &[("cells", "18.5"), ("squares", "5"), ("dead", "3")],
+    )
+    .unwrap_err();
+    let places: Vec<&str> = half.iter().map(|f| f.path.as_str()).collect();
+    assert_eq!(places, ["cells", "of"]);
+}
+
+/// White & Zainasheff 2010 (read): 100 billion cells in 1 L of 9 °P become 152.
+#[test]
+fn a_starter_is_reckoned_forwards_and_backwards() {
+    let grown = ask("starter", &[("cells", "100 billion"), ("volume", "1 L")]).unwrap();
+    assert!((grown.lines[0].value / 152.0 - 1.0).abs() < 0.02);
+    assert!(grown.cautions.contains(&Caution::Starter));
+    let sought = ask(
+        "starter",
+        &[
+            ("cells", "60 billion"),
+            ("wanted", "180 billion"),
+            ("way", "stirred"),
+        ],
+    )
+    .unwrap();
+    assert!(sought.lines[0].value >= 180.0);
+    let neither = ask("starter", &[("cells", "60 billion")]).unwrap_err();
+    assert_eq!(neither[0].path, "wanted");
+    let enough = ask(
+        "starter",
+        &[("cells", "200 billion"), ("wanted", "180 billion")],
+    )
+    .unwrap();
+    assert!(enough.notes[0].text.contains("enough already"));
+}

@@ -4,6 +4,7 @@
 //! once, with its meaning, and is required, optional, or assumed from
 //! `data/defaults.toml`.
 
+use ferment::{PitchAim, StarterStep};
 use quantity::{
     AlcoholByVolume, Alkalinity, Altitude, Ammonium, Arsenic, Bitterness, Buffering, Calcium,
     CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, Duration,
@@ -18,6 +19,7 @@ use water::mash_ph::Tun;
 use water::{Germs, Notice, Origin, Smell};
 
 use crate::brew_day::{BrewDaySection, brew_day};
+use crate::pitch::YeastCount;
 use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_document, read_document};
 use crate::words;
 use wort::hops::Storage;
@@ -514,8 +516,16 @@ pub struct YeastSection {
     pub age: Measured<Duration>,
     /// Temperature at which it was stored.
     pub stored_at: Measured<Temperature>,
-    /// Volume of a starter.
+    /// What of it was counted under a microscope.
+    pub count: Option<YeastCount>,
+    /// Volume of a still starter of one step.
     pub starter: Option<Measured<Volume>>,
+    /// The steps of a starter, in order.
+    pub steps: Vec<StarterStep>,
+    /// Whether a starter goes in with its liquid.
+    pub whole: bool,
+    /// What the pitch is to do for the beer.
+    pub aim: Option<PitchAim>,
     /// Pitching rate aimed at; absent: as usual for the class.
     pub pitch_rate: Option<Measured<PitchRate>>,
     /// Apparent attenuation, from its own sheet or experience.
@@ -1431,7 +1441,7 @@ pub(crate) fn refuse_unknown_hop(r: &Reader<'_>, hop: &str) {
     }
 }
 
-fn yeast(r: &mut Reader<'_>) -> YeastSection {
+pub(crate) fn yeast(r: &mut Reader<'_>) -> YeastSection {
     let section = YeastSection {
         name: r.text("name", "what it says on the packet").optional(),
         class: yeast_class(r),
@@ -1456,12 +1466,16 @@ fn yeast(r: &mut Reader<'_>) -> YeastSection {
         stored_at: r
             .quantity("stored_at", "temperature it was stored at")
             .assumed(),
+        count: crate::pitch::count(r),
         starter: r
             .quantity(
                 "starter",
-                "volume of a starter, left out where there is none",
+                "volume of a still starter of 9 °P, left out where there is none",
             )
             .optional(),
+        steps: crate::pitch::steps(r),
+        whole: crate::pitch::whole(r),
+        aim: crate::pitch::aim(r),
         pitch_rate: r
             .quantity(
                 "pitch_rate",
@@ -1476,6 +1490,7 @@ fn yeast(r: &mut Reader<'_>) -> YeastSection {
             .optional(),
     };
     refuse_unsaid_yeast(r, section.form);
+    crate::pitch::refuse_at_odds(r, section.form);
     section
 }
 

@@ -21,6 +21,7 @@ pub mod library;
 pub mod liquor;
 pub mod log;
 pub mod mash;
+pub mod pitch;
 mod plan;
 pub mod reader;
 mod sign;

@@ -120,12 +120,59 @@ fn contradictions_are_faults() {
         ("at = \"14 d\"", "at = \"4 d\"", "out of order"),
         ("volume = \"5.5 mL\"", "", "how much acid is not said"),
         ("time = \"10 min\"", "", "how long this hop is in the wort"),
+        (
+            "age = \"90 d\"",
+            "starter = \"1 L\"\n\n[[yeast.step]]\nvolume = \"1 L\"",
+            "a starter is told twice",
+        ),
+        (
+            "age = \"90 d\"",
+            "aim = \"clean\"\npitch_rate = \"1 million/mL/°P\"",
+            "both an aim and a pitching rate",
+        ),
+        (
+            "age = \"90 d\"",
+            "[yeast.count]\ncells = \"210\"\nover = \"groups\"\nsquares = \"5\"\ndilution = \"100\"",
+            "a count belongs to a slurry",
+        ),
         ("\"20 L\"", "\"0 L\"", "must be above zero"),
     ] {
         let text = PALE.replacen(from, to, 1);
         assert_ne!(text, PALE, "{from}");
         let fault = only_fault(&text);
         assert!(fault.message.contains(says), "{from}: {fault:?}");
+    }
+}
+
+#[test]
+fn a_count_is_read_whole_or_told() {
+    let slurry = PALE.replacen("form = \"dry\"", "form = \"slurry\"\nslurry = \"90 mL\"", 1);
+    let with =
+        |count: &str| slurry.replacen("age = \"90 d\"", &format!("[yeast.count]\n{count}"), 1);
+    let whole = "cells = \"187\"\nover = \"groups\"\nsquares = \"5\"\ndilution = \"100\"\n";
+    let (document, assumptions) = Document::read(&with(whole)).unwrap();
+    let count = document.yeast.count.unwrap();
+    assert!((count.found.living.value.millions_per_ml() - 935.0).abs() < 1e-9);
+    assert!(assumptions.iter().any(|a| a.path == "yeast.count.since"));
+    for (count, says) in [
+        (whole.replace("187", "18.5"), "cells must be a whole number"),
+        (
+            whole.replace("cells = \"187\"\n", ""),
+            "a count needs cells",
+        ),
+        (whole.replace("\"5\"", "\"90\""), "groups counted is 90"),
+        (
+            format!("{whole}dead = \"12\"\n"),
+            "dead and of belong together",
+        ),
+        (
+            format!("{whole}dead = \"12\"\nof = \"6\"\n"),
+            "dead cells is 12",
+        ),
+    ] {
+        let fault = only_fault(&with(&count));
+        assert!(fault.message.contains(says), "{count}: {fault:?}");
+        assert!(fault.path.starts_with("yeast.count"), "{fault:?}");
     }
 }
 

@@ -19,10 +19,11 @@ const STAGES: [&str; 5] = ["water", "wort", "ferment", "package", "glass"];
 const ALL_MAY: [&str; 4] = ["quantity", "serde", "thiserror", "toml"];
 
 /// What one stage may use besides: (stage, crate).
-const ONE_MAY: [(&str, &str); 4] = [
+const ONE_MAY: [(&str, &str); 5] = [
     ("water", "csv"),
     ("water", "diffsol"),
     ("water", "num-dual"),
+    ("ferment", "libm"),
     ("glass", "libm"),
 ];
 

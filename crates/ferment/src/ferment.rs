@@ -12,10 +12,13 @@ use crate::attenuation::{Aim, aim, check_wort};
 use crate::error::FermentError;
 use crate::kinetics::{CourseModel, HEAT_KJ_PER_G, Lived, Setting, State, Vessel, common};
 use crate::notes;
-use crate::oxygen::{OxygenReport, air_saturation, oxygenate, report as oxygen_report};
+use crate::oxygen::{
+    OxygenReport, air_saturation, oxygen_wanted, oxygenate, report as oxygen_report,
+};
 use crate::pitch::{PitchReport, pitch};
 use crate::plan::FermentPlan;
 use crate::solver::{segments, solve};
+use crate::starter::with_starter;
 use crate::state::{CourseMoment, Flavour, GreenBeer};
 use crate::stock::Yeast;
 use crate::temperature::{CoursePoint, TemperatureCourse};
@@ -141,6 +144,7 @@ pub struct VesselReport {
 /// # Errors
 /// [`FermentError`] for wort or plans that cannot be, and if the solver gives up.
 pub fn ferment(plan: &FermentPlan, wort: &PitchingWort) -> Result<Fermentation, FermentError> {
+    let wort = &whole(plan, wort)?;
     let ready = prepared(plan, wort)?;
     let temperatures = plan.temperatures()?;
     let model = CourseModel::new(ready.setting.clone());
@@ -163,6 +167,7 @@ pub fn ferment_in(
     vessel: &Vessel,
 ) -> Result<Fermentation, FermentError> {
     vessel.check()?;
+    let wort = &whole(plan, wort)?;
     let ready = prepared(plan, wort)?;
     let model = CourseModel::new(ready.setting.clone());
     let times_h = moments_h(plan.length.h());
@@ -206,10 +211,16 @@ pub(crate) struct Prepared {
     pub(crate) setting: Setting,
 }
 
-/// Checks plan and wort, and reckons what the course starts from.
-pub(crate) fn prepared(plan: &FermentPlan, wort: &PitchingWort) -> Result<Prepared, FermentError> {
+/// The wort that ferments, once plan and wort are seen to be possible: a starter
+/// that goes in whole is part of it.
+pub(crate) fn whole(plan: &FermentPlan, wort: &PitchingWort) -> Result<PitchingWort, FermentError> {
     plan.check()?;
     check_wort(wort)?;
+    Ok(with_starter(wort, plan.starter.as_ref()))
+}
+
+/// What the course of a [`whole`] wort starts from.
+pub(crate) fn prepared(plan: &FermentPlan, wort: &PitchingWort) -> Result<Prepared, FermentError> {
     let rate = plan.pitch_rate.unwrap_or(plan.strain.usual_pitch);
     let pitch = pitch(
         &plan.yeast,
@@ -247,16 +258,9 @@ fn oxygen(plan: &FermentPlan, wort: &PitchingWort) -> Result<OxygenReport, Ferme
     let at = plan.pitch_temperature;
     let air = air_saturation(at, wort.gravity, plan.altitude)?;
     let dissolved = oxygenate(plan.aeration, at, wort.gravity, plan.altitude)?;
-    let dry = is_dry(plan);
-    let bottom = plan.strain.working.high.c() < 15.0;
-    Ok(oxygen_report(
-        dissolved,
-        air,
-        wort.gravity,
-        bottom,
-        dry,
-        plan.aeration,
-    ))
+    let bottom = plan.strain.is_bottom_fermenting();
+    let wanted = oxygen_wanted(wort.gravity, bottom, is_dry(plan));
+    Ok(oxygen_report(dissolved, air, wanted, plan.aeration))
 }
 
 fn is_dry(plan: &FermentPlan) -> bool {

@@ -1,5 +1,7 @@
 //! Oxygen for the yeast: how much the wort takes up, and how much is wanted.
 
+mod ways;
+
 use quantity::density::standard_atmosphere_bar;
 use quantity::{
     Altitude, Caution, Duration, Fraction, GasTransfer, Gravity, MassConcentration, Note,
@@ -7,6 +9,8 @@ use quantity::{
 };
 
 use crate::error::{FermentError, within};
+
+pub use ways::{OxygenClass, OxygenWay, oxygen_classes, oxygen_ways};
 
 /// Pressure of one atmosphere \[bar\].
 const ATMOSPHERE_BAR: f64 = 1.013_25;
@@ -46,6 +50,10 @@ pub enum Aeration {
         transfer: Option<GasTransfer>,
     },
 }
+
+/// What is known of oxygen after pitching: yeast takes it up within 3 to 9 h (read);
+/// beyond 12 h it only stales the beer (common practice).
+pub const OXYGEN_AFTER_PITCHING: &str = "Yeast takes the oxygen up within 3 to 9 hours. Never aerate again later than 12 hours after pitching: from then on it stales the beer. Dry yeast brings its own reserves and needs little or none the first time.";
 
 /// Oxygen at pitching.
 #[derive(Debug, Clone, PartialEq)]
@@ -122,22 +130,31 @@ pub fn oxygenate(
     Ok(MassConcentration::from_mg_per_l(reached))
 }
 
-/// What is wanted of a wort \[mg/L\]: ale 8 to 10, lager 8 to 12, strong wort 10
-/// to 15 (common practice); dry yeast brings its own sterols and needs little.
-pub(crate) fn report(
-    dissolved: MassConcentration,
-    air: MassConcentration,
+/// Oxygen that is wanted of a wort \[mg/L\], the least and the most: ale 8 to 10,
+/// lager 8 to 12, strong wort 10 to 15 (common practice); dry yeast brings its own
+/// sterols and needs little the first time.
+#[must_use]
+pub fn oxygen_wanted(
     wort: Gravity,
     bottom_fermenting: bool,
     dry_yeast: bool,
-    aeration: Aeration,
-) -> OxygenReport {
+) -> (MassConcentration, MassConcentration) {
     let (from, to) = match (dry_yeast, wort.plato() > 17.0, bottom_fermenting) {
         (true, ..) => (0.0, 10.0),
         (_, true, _) => (10.0, 15.0),
         (_, _, true) => (8.0, 12.0),
         _ => (8.0, 10.0),
     };
+    let mg = MassConcentration::from_mg_per_l;
+    (mg(from), mg(to))
+}
+
+pub(crate) fn report(
+    dissolved: MassConcentration,
+    air: MassConcentration,
+    (wanted_from, wanted_to): (MassConcentration, MassConcentration),
+    aeration: Aeration,
+) -> OxygenReport {
     let cautions = match aeration {
         Aeration::Oxygen { .. } => vec![Caution::Oxygen],
         _ => Vec::new(),
@@ -145,9 +162,13 @@ pub(crate) fn report(
     OxygenReport {
         dissolved,
         air_saturation: air,
-        wanted_from: MassConcentration::from_mg_per_l(from),
-        wanted_to: MassConcentration::from_mg_per_l(to),
-        notes: notes(dissolved.mg_per_l(), from, to),
+        wanted_from,
+        wanted_to,
+        notes: notes(
+            dissolved.mg_per_l(),
+            wanted_from.mg_per_l(),
+            wanted_to.mg_per_l(),
+        ),
         cautions,
     }
 }

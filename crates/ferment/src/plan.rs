@@ -4,7 +4,7 @@ use quantity::{Altitude, Duration, PitchRate, Temperature};
 
 use crate::error::{FermentError, within, within_numbers};
 use crate::oxygen::Aeration;
-use crate::pitch::Starter;
+use crate::starter::Starter;
 use crate::stock::Yeast;
 use crate::strains::Strain;
 use crate::temperature::{CoursePoint, TemperatureCourse};

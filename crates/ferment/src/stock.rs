@@ -1,7 +1,7 @@
 //! Yeast at hand, and how much of it is alive.
 
 use quantity::{
-    CellDensity, Cells, CellsPerMass, Duration, Mass, Measured, Note, Temperature, Volume,
+    CellDensity, Cells, CellsPerMass, Duration, Fraction, Mass, Measured, Note, Temperature, Volume,
 };
 
 use crate::error::{FermentError, within, within_numbers};
@@ -10,13 +10,13 @@ use crate::storage::{dry_viability, liquid_viability, slurry_viability};
 /// Viable cells in a gram of dry yeast \[10⁹/g\]: makers guarantee 5 to 6, counts
 /// of six strains gave 8 to 18 in all (Van den Berg & Van Landschoot 2003, read
 /// as quoted); 10 to plan with is judgement.
-const DRY_BILLIONS_PER_G: f64 = 10.0;
+pub(crate) const DRY_BILLIONS_PER_G: f64 = 10.0;
 /// Spread of that, as a share of it (judgement).
-const DRY_SPREAD: f64 = 0.25;
+pub(crate) const DRY_SPREAD: f64 = 0.25;
 /// Cells in thick slurry \[10⁶/mL\]: 1000 to 1500 (common practice).
-const SLURRY_MILLIONS_PER_ML: f64 = 1200.0;
+pub(crate) const SLURRY_MILLIONS_PER_ML: f64 = 1200.0;
 /// Spread of that, as a share of it (common practice).
-const SLURRY_SPREAD: f64 = 0.30;
+pub(crate) const SLURRY_SPREAD: f64 = 0.30;
 /// Spread of a number from a pack date, as a share of it (judgement).
 const PACK_DATE_SPREAD: f64 = 0.5;
 /// Spread of a count, as a share of it (judgement).
@@ -59,6 +59,19 @@ pub enum Yeast {
         /// Time since it was taken.
         age: Duration,
         /// Storage temperature.
+        storage: Temperature,
+    },
+    /// A volume of which a sample was counted.
+    Suspension {
+        /// How much.
+        volume: Volume,
+        /// Living cells in a millilitre, as counted.
+        living: Measured<CellDensity>,
+        /// Share of the cells that lived then.
+        viability: Fraction,
+        /// Time since the count.
+        since: Duration,
+        /// Storage temperature since.
         storage: Temperature,
     },
     /// Living cells that were counted.
@@ -115,6 +128,13 @@ pub(crate) fn living(yeast: &Yeast) -> Result<Stock, FermentError> {
             age,
             storage,
         } => slurry_stock(volume, cells, age, storage),
+        Yeast::Suspension {
+            volume,
+            living,
+            viability,
+            since,
+            storage,
+        } => suspension_stock(volume, &living, viability, since, storage),
         Yeast::Counted { cells } => Ok(Stock {
             billions: within("cells counted", cells, 0.0, 1e9)?.billions(),
             viability: 1.0,
@@ -180,6 +200,33 @@ fn slurry_stock(
     })
 }
 
+fn suspension_stock(
+    volume: Volume,
+    living: &Measured<CellDensity>,
+    viability: Fraction,
+    since: Duration,
+    storage: Temperature,
+) -> Result<Stock, FermentError> {
+    let litres = within("volume of yeast counted", volume, 0.0, 1e4)?.l();
+    let millions = within("cells in the yeast counted", living.value, 0.0, 1e4)?.millions_per_ml();
+    let counted = within("viability of the yeast counted", viability, 0.0, 1.0)?.ratio();
+    let (days, temp_c) = stored(since, storage)?;
+    let left = slurry_viability(days, temp_c);
+    let sd = living.sd();
+    Ok(Stock {
+        billions: litres * millions * left,
+        viability: counted * left,
+        spread: if sd > 0.0 && sd.is_finite() && millions > 0.0 {
+            sd / millions
+        } else {
+            COUNT_SPREAD
+        },
+        per_packet: None,
+        dry_g: None,
+        slurry_days: None,
+    })
+}
+
 fn relative_spread(cells: &Measured<CellsPerMass>) -> f64 {
     let sd = cells.sd();
     if sd > 0.0 && sd.is_finite() {
@@ -193,6 +240,32 @@ fn stored(age: Duration, storage: Temperature) -> Result<(f64, f64), FermentErro
     let hours = within("age of the yeast", age, 0.0, 1e5)?.h();
     let temp_c = within("storage temperature", storage, -25.0, 45.0)?.c();
     Ok((hours / HOURS_PER_DAY, temp_c))
+}
+
+impl Yeast {
+    /// So many times as much of it.
+    pub(crate) fn times(self, factor: f64) -> Self {
+        let litres = |v: Volume| Volume::from_l(v.l() * factor);
+        let mut more = self;
+        match &mut more {
+            Self::Dry { packets, .. } | Self::Liquid { packets, .. } => *packets *= factor,
+            Self::Slurry { volume, .. } | Self::Suspension { volume, .. } => {
+                *volume = litres(*volume);
+            }
+            Self::Counted { cells } => *cells = Cells::from_billions(cells.billions() * factor),
+        }
+        more
+    }
+
+    /// Living cells, with their spread.
+    ///
+    /// # Errors
+    /// [`FermentError::Impossible`] for amounts, ages or temperatures that cannot be.
+    pub fn living(&self) -> Result<Measured<Cells>, FermentError> {
+        let stock = living(self)?;
+        let cells = Cells::from_billions(stock.billions);
+        Ok(Measured::with_sd(cells, stock.billions * stock.spread))
+    }
 }
 
 pub(crate) fn stock_notes(stock: &Stock) -> Vec<Note> {

@@ -135,6 +135,12 @@ pub fn strain(name: &str) -> Result<&'static Strain, FermentError> {
 }
 
 impl Strain {
+    /// True for yeast of lager, which works below 15 °C.
+    #[must_use]
+    pub fn is_bottom_fermenting(&self) -> bool {
+        self.working.high.c() < 15.0
+    }
+
     /// The strain with a person's own figures.
     ///
     /// # Errors

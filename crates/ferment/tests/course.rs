@@ -9,7 +9,7 @@
 mod common;
 
 use common::{days_to_ninety, logistic, pilot, plan, point, wort};
-use ferment::{Aeration, FermentError, Starter, Yeast, ferment, strains};
+use ferment::{Aeration, FermentError, Starter, StarterStep, Stirring, Yeast, ferment, strains};
 use quantity::{
     Caution, Cells, Duration, Fraction, Gravity, MassConcentration, Temperature, Volume, Weight,
 };
@@ -329,10 +329,11 @@ fn cautions_follow_the_plan() {
     );
 
     let mut full = plan("neutral ale", 20.0, 14.0, &wort);
-    full.starter = Some(Starter {
+    full.starter = Some(Starter::of(StarterStep {
         volume: Volume::from_l(4.0),
         gravity: Gravity::from_plato(9.0),
-    });
+        stirring: Stirring::Still,
+    }));
     full.aeration = Aeration::Oxygen {
         time: Duration::from_min(1.0),
         transfer: None,
@@ -341,8 +342,10 @@ fn cautions_follow_the_plan() {
     assert_eq!(
         full.cautions,
         vec![
+            Caution::HotLiquor,
             Caution::CarbonDioxide,
             Caution::StoredWort,
+            Caution::Starter,
             Caution::Oxygen,
             Caution::AlcoholLaw
         ]

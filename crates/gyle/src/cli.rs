@@ -154,6 +154,13 @@ Examples:
         #[command(subcommand)]
         command: WortCommand,
     },
+    /// Say how much yeast a wort needs, what is at hand, and how to close the gap.
+    #[command(after_help = "\
+Examples:
+  gyle pitch lantern-pale.toml
+  gyle pitch store:lantern --vessel '2 L' --json
+  gyle pitch --gravity 1.050 --volume '20 L' --class lager --aim clean --form liquid --cells '200 billion cells' --age '30 d'")]
+    Pitch(Box<crate::pitch::Asked>),
     /// Taste a batch blind beside the beer that was its aim.
     Taste {
         /// What.
@@ -282,6 +289,8 @@ pub enum SchemaOf {
     WortBoil,
     /// The output of `gyle log ... --json`.
     Log,
+    /// The output of `gyle pitch --json`.
+    Pitch,
 }
 
 /// What can be done with the store.

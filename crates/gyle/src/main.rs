@@ -7,6 +7,7 @@ mod kettle;
 mod liquor;
 mod log;
 mod measure;
+mod pitch;
 mod problem;
 mod serve;
 mod sheet;
@@ -66,6 +67,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Measure { command } => measure::run(&command),
         Command::Water { command } => liquor::run(&command, place),
         Command::Wort { command } => kettle::run(&command, place),
+        Command::Pitch(asked) => pitch::say(&asked, place),
         Command::Taste { command } => taste::run(&command, place),
         Command::Log { command } => log::run(&command, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
@@ -206,6 +208,7 @@ fn schema(of: SchemaOf) -> serde_json::Value {
         SchemaOf::TastingResult => wire::tasting::tasting_result_schema(),
         SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
         SchemaOf::Log => wire::log::log_schema(),
+        SchemaOf::Pitch => wire::pitch::pitch_schema(),
     }
 }
 

@@ -254,6 +254,65 @@ Examples:
         #[command(flatten)]
         face: Face,
     },
+    /// Yeast counted in a chamber: how many cells, how many of them live, how surely.
+    #[command(after_help = "\
+Examples:
+  gyle measure cells 187 --squares 5 --dilution 100
+  gyle measure cells 320 --over \"large squares\" --squares 4 --dilution 10 --dead 12 --of 200")]
+    Cells {
+        /// Cells counted in an improved Neubauer chamber, dead and living.
+        cells: String,
+        /// What was counted: \"large squares\" of 1 mm², or groups of sixteen small
+        /// squares; left out, groups.
+        #[arg(long)]
+        over: Option<String>,
+        /// How many of them.
+        #[arg(long)]
+        squares: String,
+        /// How many times the sample was diluted; left out, 1.
+        #[arg(long)]
+        dilution: Option<String>,
+        /// Cells that took up the dye.
+        #[arg(long, requires = "of")]
+        dead: Option<String>,
+        /// Cells looked at for the dye, dead and living.
+        #[arg(long, requires = "dead")]
+        of: Option<String>,
+        /// The dye: \"methylene blue\" or \"methylene violet\"; left out, methylene blue.
+        #[arg(long)]
+        dye: Option<String>,
+        /// Spread of the dilution; left out, 4 %.
+        #[arg(long, value_name = "SHARE")]
+        pipetting: Option<String>,
+        #[command(flatten)]
+        face: Face,
+    },
+    /// What grows in a starter, or the starter for a number of cells.
+    #[command(after_help = "\
+Examples:
+  gyle measure starter \"80 billion cells\" --wanted \"200 billion cells\" --way stirred
+  gyle measure starter \"100 ± 25 billion cells\" --volume \"1 L\"")]
+    Starter {
+        /// Living cells to begin with.
+        cells: String,
+        /// Living cells wanted: one to three steps are sought.
+        #[arg(long, value_name = "CELLS")]
+        wanted: Option<String>,
+        /// Starter wort of one step.
+        #[arg(long)]
+        volume: Option<String>,
+        /// Its gravity; left out, 9 °P.
+        #[arg(long)]
+        gravity: Option<String>,
+        /// How it is kept: still or stirred; left out, still.
+        #[arg(long)]
+        way: Option<String>,
+        /// The most that its vessel holds.
+        #[arg(long, value_name = "VOLUME")]
+        vessel: Option<String>,
+        #[command(flatten)]
+        face: Face,
+    },
 }
 
 /// How the answer is printed.
@@ -473,6 +532,50 @@ impl MeasureCommand {
                     ("at", some(at)),
                     ("against", against.as_deref()),
                     ("time", time.as_deref()),
+                ],
+            ),
+            Self::Cells {
+                cells,
+                over,
+                squares,
+                dilution,
+                dead,
+                of,
+                dye,
+                pipetting,
+                face,
+            } => (
+                "cells",
+                *face,
+                vec![
+                    ("cells", some(cells)),
+                    ("over", over.as_deref()),
+                    ("squares", some(squares)),
+                    ("dilution", dilution.as_deref()),
+                    ("dead", dead.as_deref()),
+                    ("of", of.as_deref()),
+                    ("dye", dye.as_deref()),
+                    ("pipetting", pipetting.as_deref()),
+                ],
+            ),
+            Self::Starter {
+                cells,
+                wanted,
+                volume,
+                gravity,
+                way,
+                vessel,
+                face,
+            } => (
+                "starter",
+                *face,
+                vec![
+                    ("cells", some(cells)),
+                    ("wanted", wanted.as_deref()),
+                    ("volume", volume.as_deref()),
+                    ("gravity", gravity.as_deref()),
+                    ("way", way.as_deref()),
+                    ("vessel", vessel.as_deref()),
                 ],
             ),
         }

@@ -53,6 +53,8 @@ cautions! {
     KegPressure => "keg-pressure";
     /// Wort kept warm without yeast: botulism.
     StoredWort => "stored-wort";
+    /// Boiling and keeping starter wort in glass: boiling over, breakage, pressure.
+    Starter => "starter";
     /// Pure oxygen.
     Oxygen => "oxygen";
     /// Law on making and serving alcohol.

@@ -470,8 +470,9 @@ quantities! {
     metric { 0.0 => "kJ/100 mL", 0; }
     us { 0.0 => "kcal/100 mL", 0; }
 
-    /// A plain count \[–\], such as packets or tablets; halves are allowed.
-    Count, "count", 0.0 => 1000.0, false;
+    /// A plain count \[–\], such as packets, tablets or cells in a chamber; halves are
+    /// allowed.
+    Count, "count", 0.0 => 1.0e5, false;
     new from_number, get number;
     units { "" [] = 1.0; }
     metric { 0.0 => "", 1; }

@@ -48,15 +48,18 @@
 
 mod acid;
 mod boil;
+mod compiled;
 mod constants;
 mod equilibrium;
 mod error;
+mod exp;
 mod gas;
 mod kernel;
 mod lime;
 mod liquor;
 mod lu;
 mod mineral;
+mod newton;
 mod practice;
 mod solution;
 mod speciated;

@@ -18,6 +18,7 @@ mod liquor;
 mod mash;
 mod measure;
 mod model;
+mod pitch;
 mod readings;
 mod tasting;
 
@@ -70,6 +71,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(boil::routes())
         .merge(readings::routes())
         .merge(measure::routes())
+        .merge(pitch::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
 }

@@ -31,6 +31,8 @@ mod measure;
 mod minerals;
 #[path = "api/model.rs"]
 mod model;
+#[path = "api/pitch.rs"]
+mod pitch;
 #[path = "api/reading.rs"]
 mod reading;
 #[path = "api/readings.rs"]

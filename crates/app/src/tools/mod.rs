@@ -4,6 +4,7 @@
 mod packaging;
 mod reading;
 mod sums;
+mod yeast;
 
 use std::collections::BTreeMap;
 

@@ -10,9 +10,9 @@ use wort::instruments::{
     strength, usual_wort_factor,
 };
 
-use super::packaging;
 use super::reading::{Readings, gravity_line, line};
 use super::{Choice, Empty, Field, Line, Measurement, Tool};
+use super::{packaging, yeast};
 
 /// A field that must be filled in.
 pub(super) const fn wanted(
@@ -72,7 +72,7 @@ pub(super) const fn one_of(
     }
 }
 
-pub(super) static TOOLS: [Tool; 12] = [
+pub(super) static TOOLS: [Tool; 14] = [
     Tool {
         key: "hydrometer",
         title: "Hydrometer",
@@ -160,6 +160,8 @@ pub(super) static TOOLS: [Tool; 12] = [
     packaging::PURGE,
     packaging::OXYGEN,
     packaging::STORE,
+    yeast::CELLS,
+    yeast::STARTER,
 ];
 
 fn hydrometer(r: &mut Readings<'_>) -> Option<Measurement> {

@@ -1,7 +1,8 @@
 //! The plan of the fermentation stage.
 
 use ferment::{
-    Aeration, CoursePoint, Datasheet, FermentError, FermentPlan, Habits, Starter, Yeast, strain,
+    Aeration, CoursePoint, Datasheet, FermentError, FermentPlan, Habits, Starter, StarterStep,
+    Stirring, Yeast, pitch_target, strain,
 };
 use quantity::{Duration, Fraction, Gravity};
 use wort::PitchingWort;
@@ -29,17 +30,16 @@ pub(crate) fn ferment_plan(
             temperature: p.temperature.value,
         })
         .collect();
+    let strain = strain(&yeast.class)?.clone().with(&Datasheet {
+        attenuation: yeast.attenuation,
+        ..Datasheet::default()
+    })?;
+    let given = yeast.pitch_rate.map(|r| r.value);
     Ok(FermentPlan {
-        strain: strain(&yeast.class)?.clone().with(&Datasheet {
-            attenuation: yeast.attenuation,
-            ..Datasheet::default()
-        })?,
+        pitch_rate: given.or_else(|| yeast.aim.map(|aim| pitch_target(&strain, aim).rate)),
+        strain,
         yeast: yeast_at_hand(yeast),
-        starter: yeast.starter.map(|volume| Starter {
-            volume: volume.value,
-            gravity: Gravity::from_plato(STARTER_PLATO),
-        }),
-        pitch_rate: yeast.pitch_rate.map(|r| r.value),
+        starter: starter(yeast),
         pitch_temperature: wort.temperature,
         pitched_after: Duration::from_h(0.5),
         length: course.last().map_or(Duration::from_h(0.0), |p| p.at),
@@ -50,7 +50,22 @@ pub(crate) fn ferment_plan(
     })
 }
 
-fn yeast_at_hand(section: &YeastSection) -> Yeast {
+/// The starter that a document plans.
+pub(crate) fn starter(section: &YeastSection) -> Option<Starter> {
+    let one = section.starter.map(|volume| StarterStep {
+        volume: volume.value,
+        gravity: Gravity::from_plato(STARTER_PLATO),
+        stirring: Stirring::Still,
+    });
+    let steps: Vec<StarterStep> = section.steps.iter().copied().chain(one).collect();
+    (!steps.is_empty()).then_some(Starter {
+        steps,
+        whole: section.whole,
+    })
+}
+
+/// The yeast that a document has at hand.
+pub(crate) fn yeast_at_hand(section: &YeastSection) -> Yeast {
     let (age, storage) = (section.age.value, section.stored_at.value);
     match section.form {
         YeastForm::Dry => Yeast::Dry {
@@ -66,10 +81,30 @@ fn yeast_at_hand(section: &YeastSection) -> Yeast {
             age,
             storage,
         },
-        YeastForm::Slurry => Yeast::Slurry {
-            volume: section.slurry.map(|v| v.value).unwrap_or_default(),
+        YeastForm::Slurry => slurry(section),
+    }
+}
+
+/// Slurry by its count, or by what is usual.
+fn slurry(section: &YeastSection) -> Yeast {
+    let volume = section.slurry.map(|v| v.value).unwrap_or_default();
+    let storage = section.stored_at.value;
+    match &section.count {
+        Some(count) => Yeast::Suspension {
+            volume,
+            living: count.found.living,
+            viability: count
+                .found
+                .viability
+                .as_ref()
+                .map_or(Fraction::from_ratio(1.0), |v| v.share),
+            since: count.since.value,
+            storage,
+        },
+        None => Yeast::Slurry {
+            volume,
             cells: None,
-            age,
+            age: section.age.value,
             storage,
         },
     }

@@ -8,6 +8,7 @@ pub mod liquor;
 pub mod log;
 pub mod mash;
 mod measurement;
+pub mod pitch;
 mod reckoning;
 pub mod tasting;
 

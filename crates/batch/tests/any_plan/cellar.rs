@@ -22,9 +22,10 @@ fn yeast(frame: Frame) -> impl Strategy<Value = String> {
         prop::option::of(0.5..4.0f64),
         prop::option::of(0.3..1.6f64),
         prop::option::of(68.0..84.0f64),
+        any::<bool>(),
     );
     (0..3usize, 0.3..2.5f64, age, options).prop_map(
-        move |(form, fold, (age, stored_c), (starter_l, rate, attenuation))| {
+        move |(form, fold, (age, stored_c), (starter_l, rate, attenuation, stirred))| {
             let mut t = "[yeast]\n".to_owned();
             line(&mut t, "class", &ferment::strains()[frame.strain].name);
             line(&mut t, "form", ["dry", "liquid", "slurry"][form]);
@@ -45,7 +46,10 @@ fn yeast(frame: Frame) -> impl Strategy<Value = String> {
             let keeps_d = [700.0, 120.0, 20.0][form];
             line(&mut t, "age", format!("{:.0} d", age * keeps_d));
             line(&mut t, "stored_at", format!("{stored_c:.0} °C"));
-            some_line(&mut t, "starter", starter_l.map(|l| format!("{l:.1} L")));
+            let wort = starter_l.map(|l| format!("{l:.1} L"));
+            if !stirred {
+                some_line(&mut t, "starter", wort.clone());
+            }
             some_line(
                 &mut t,
                 "pitch_rate",
@@ -56,6 +60,14 @@ fn yeast(frame: Frame) -> impl Strategy<Value = String> {
                 "attenuation",
                 attenuation.map(|a| format!("{a:.0} ± 2 %")),
             );
+            if rate.is_none() {
+                line(&mut t, "aim", ["usual", "clean", "very dry"][form]);
+            }
+            if let (true, Some(wort)) = (stirred, wort) {
+                t.push_str("[[yeast.step]]\n");
+                line(&mut t, "volume", wort);
+                line(&mut t, "way", "stirred");
+            }
             t
         },
     )

@@ -6,7 +6,7 @@ use wort::PitchingWort;
 use super::search::{Slope, Valued, best_of};
 use super::{CoursePoint, Effort, FermentPlan, Range, lines, points, starts};
 use crate::error::{FermentError, within, within_numbers};
-use crate::ferment::{VALIDITY, prepared};
+use crate::ferment::{VALIDITY, prepared, whole};
 use crate::kinetics::{CourseModel, Setting, common};
 use crate::solver::{Real, solve_along};
 
@@ -88,6 +88,7 @@ pub fn steer(
     for (_, bound) in &wish.at_most {
         within_numbers("limit", *bound, 1e-6, 1e6)?;
     }
+    let wort = &whole(plan, wort)?;
     let ready = prepared(plan, wort)?;
     let planned = ready.pitch.rate.millions_per_ml_plato();
     let scores = Scores::new(plan, wort, planned);

@@ -1,6 +1,7 @@
 //! What to do, in the order of the day.
 
 use batch::liquor::reading::{action_words, dose_words};
+use batch::pitch::{ahead_words, step_words};
 use batch::{Reckoning, Stage};
 use quantity::{Mass, Volume};
 use water::{Amount, Liquor};
@@ -256,6 +257,13 @@ pub fn ferment(page: &mut Page, r: &Reckoning) {
     );
     page.figure("cells needed", f.pitch.needed);
     page.measured("living cells at hand", &f.pitch.at_hand);
+    if let Some(starter) = &f.pitch.starter {
+        for (n, step) in starter.steps.iter().enumerate() {
+            let text = step_words(step, page.units());
+            page.row(&format!("starter, step {}", n + 1), &text);
+        }
+        page.row("starter", &ahead_words(starter.ahead, page.units()));
+    }
     if let Some(packets) = f.pitch.packets_to_buy.filter(|n| *n > 0) {
         page.row("packets short", &packets.to_string());
     }

@@ -1,5 +1,6 @@
 //! The life of documents, the same on either engine.
 
+use sqlx::{AssertSqlSafe, Connection as _, PgConnection, SqliteConnection};
 use store::{Change, Draft, Kind, ListRequest, ReadingRequest, Shelf, Store, StoreError};
 
 use crate::ground::{Ground, assert_sound, at, day, number, on_both, plant, reading};
@@ -19,6 +20,10 @@ on_both!(
 on_both!(
     lists_show_what_is_asked_for,
     super::lists_show_what_is_asked_for_on
+);
+on_both!(
+    a_failure_among_analyses_leaves_nothing,
+    super::a_failure_among_analyses_leaves_nothing_on
 );
 on_both!(
     analyses_and_readings_are_kept_once,
@@ -328,6 +333,55 @@ async fn analyses_come_all_or_none_on(ground: &Ground) {
     assert_eq!(added[1].number, number(2));
     assert_eq!(added[2], added[0]);
     assert_sound(&store).await;
+}
+
+/// The engine itself refuses the second of three, when the first is written already.
+async fn a_failure_among_analyses_leaves_nothing_on(ground: &Ground) {
+    let store = ground.open().await;
+    let well = plant(&store, Kind::Water, "Well").await;
+    refuse_analyses_of(ground, "2026-06-01").await;
+    let samples = ["2026-04-01", "2026-06-01", "2026-08-01"].map(|taken| (day(taken), "ca = 80\n"));
+
+    let failed = store.add_analyses(well, &samples, at(1)).await;
+    assert!(failed.is_err(), "{failed:?}");
+    assert_eq!(store.analyses(well).await.unwrap(), []);
+
+    let before = shown(&store, &ListRequest::of(Kind::Water)).await;
+    let draft = Draft::new("Spring", "[water]\n");
+    let failed = store.create_water(&draft, &samples, at(2)).await;
+    assert!(failed.is_err(), "{failed:?}");
+    assert_eq!(shown(&store, &ListRequest::of(Kind::Water)).await, before);
+
+    // Nothing stays locked, and the days on either side are taken.
+    let two = [samples[0], samples[2]];
+    assert_eq!(
+        store.add_analyses(well, &two, at(3)).await.unwrap().len(),
+        2
+    );
+    assert_sound(&store).await;
+}
+
+/// From now on the engine refuses every analysis of a day.
+async fn refuse_analyses_of(ground: &Ground, taken_on: &str) {
+    let statement = match ground.postgres {
+        Some(_) => {
+            format!("ALTER TABLE analysis ADD CONSTRAINT refused CHECK (taken_on <> '{taken_on}')")
+        }
+        None => format!(
+            "CREATE TRIGGER refused BEFORE INSERT ON analysis WHEN new.taken_on = '{taken_on}' \
+             BEGIN SELECT RAISE(ABORT, 'refused'); END"
+        ),
+    };
+    let statement = sqlx::raw_sql(AssertSqlSafe(statement));
+    if ground.postgres.is_some() {
+        let mut connection = PgConnection::connect(&ground.place).await.unwrap();
+        statement.execute(&mut connection).await.unwrap();
+        connection.close().await.unwrap();
+    } else {
+        let mut connection = SqliteConnection::connect(&ground.place).await.unwrap();
+        statement.execute(&mut connection).await.unwrap();
+        connection.close().await.unwrap();
+    }
 }
 
 async fn analyses_and_readings_are_kept_once_on(ground: &Ground) {

@@ -2,13 +2,14 @@
 
 use std::f64::consts::{LN_10, PI};
 
-use super::table::{Form, Gamma, MAX_SPECIES, table};
+use super::compiled::compiled;
+use super::table::{Gamma, MAX_SPECIES, table};
 
-/// Gas constant of the van 't Hoff rows \[kJ/(mol·K)\], as rounded where they were
-/// fitted.
-const GAS_CONSTANT_KJ: f64 = 8.3147e-3;
 /// Reference temperature of the table \[K\].
-const REFERENCE_K: f64 = 298.15;
+pub(super) const REFERENCE_K: f64 = 298.15;
+/// log10 K changes by an enthalpy of reaction \[kJ/mol\] times this times
+/// 1/298.15 − 1/T. The gas constant is rounded as where the enthalpies were fitted.
+pub(super) const VAN_T_HOFF: f64 = 1.0 / (LN_10 * 8.3147e-3);
 /// Most phases in the table.
 pub(super) const MAX_PHASES: usize = 8;
 
@@ -20,12 +21,11 @@ pub(super) struct Constants {
     pub ln_k: [f64; MAX_SPECIES],
     /// ln K of every phase.
     pub ln_k_phase: [f64; MAX_PHASES],
-    /// ln γ = limiting·√I/(1 + size·√I) + slope·I, three numbers a species.
-    pub gamma: [GammaAt; MAX_SPECIES],
+    pub slopes: DebyeHuckel,
 }
 
-/// The numbers of ln γ at one temperature.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+/// The numbers of ln γ = limiting·√I/(1 + size·√I) + slope·I of one species.
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct GammaAt {
     pub limiting: f64,
     pub size: f64,
@@ -33,74 +33,29 @@ pub(super) struct GammaAt {
 }
 
 impl GammaAt {
-    /// ln γ at an ionic strength \[mol/kg\].
-    pub fn ln_at(&self, strength: f64) -> f64 {
-        let root = strength.sqrt();
-        self.limiting * root / (1.0 + self.size * root) + self.slope * strength
+    /// ln γ at the root of an ionic strength \[(mol/kg)^½\].
+    pub fn ln_at(&self, root: f64) -> f64 {
+        root * (self.limiting / (1.0 + self.size * root) + self.slope * root)
     }
 }
 
 impl Constants {
     /// Evaluates the table at a temperature \[K\].
     pub fn at(temperature_k: f64) -> Self {
-        let table = table();
-        let powers = Powers::of(temperature_k);
-        let slopes = DebyeHuckel::at(temperature_k);
-        let mut log_k = [0.0; MAX_SPECIES];
-        let mut gamma = [GammaAt::default(); MAX_SPECIES];
-        for (i, species) in table.species.iter().enumerate() {
-            let through = species
-                .log_k
-                .through
-                .map_or(0.0, |(k, times)| times * log_k[k]);
-            log_k[i] = powers.log_k(&species.log_k.form) + through;
-            gamma[i] = slopes.gamma(species.gamma, species.charge);
-        }
-        let mut ln_k_phase = [0.0; MAX_PHASES];
-        for (ln_k, phase) in ln_k_phase.iter_mut().zip(&table.phases) {
-            let through = phase
-                .log_k
-                .through
-                .map_or(0.0, |(k, times)| times * log_k[k]);
-            *ln_k = LN_10 * (powers.log_k(&phase.log_k.form) + through);
-        }
+        let compiled = compiled();
         Self {
             temperature_k,
-            ln_k: log_k.map(|x| LN_10 * x),
-            ln_k_phase,
-            gamma,
-        }
-    }
-}
-
-/// The functions of temperature that the constants are made of.
-struct Powers {
-    /// 1, T, 1/T, log10 T, 1/T², T².
-    analytic: [f64; 6],
-    van_t_hoff: f64,
-}
-
-impl Powers {
-    fn of(temperature_k: f64) -> Self {
-        let (t, inverse) = (temperature_k, 1.0 / temperature_k);
-        Self {
-            analytic: [1.0, t, inverse, t.log10(), inverse * inverse, t * t],
-            van_t_hoff: (REFERENCE_K - t) * inverse / (LN_10 * GAS_CONSTANT_KJ * REFERENCE_K),
+            ln_k: compiled.ln_k.at(temperature_k),
+            ln_k_phase: compiled.ln_k_phase.at(temperature_k),
+            slopes: DebyeHuckel::at(temperature_k),
         }
     }
 
-    fn log_k(&self, form: &Form) -> f64 {
-        match form {
-            Form::Analytic(a) => a
-                .iter()
-                .zip(self.analytic)
-                .map(|(a, power)| a * power)
-                .sum(),
-            Form::VantHoff {
-                at_25_c,
-                enthalpy_kj,
-            } => at_25_c - enthalpy_kj * self.van_t_hoff,
-        }
+    /// ln γ of a species, by its place, at the root of an ionic strength.
+    pub fn ln_gamma(&self, place: usize, root: f64) -> f64 {
+        let species = &table().species[place];
+        let gamma = self.slopes.gamma(species.gamma, species.charge);
+        gamma.ln_at(root)
     }
 }
 
@@ -131,7 +86,8 @@ impl DebyeHuckel {
         }
     }
 
-    fn gamma(self, gamma: Gamma, charge: f64) -> GammaAt {
+    /// What makes ln γ of a species of a charge.
+    pub fn gamma(self, gamma: Gamma, charge: f64) -> GammaAt {
         let limiting = -LN_10 * self.a * charge * charge;
         match gamma {
             Gamma::Neutral => GammaAt {

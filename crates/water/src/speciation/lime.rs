@@ -116,7 +116,7 @@ fn stoichiometric_mg_per_l(water: &Solution) -> f64 {
             0.0
         }
     };
-    let species = table().species.iter().zip(water.answer.moles);
+    let species = table().species.iter().zip(water.moles());
     let mol_per_kg = species.map(taken).sum::<f64>() / water.answer.water_kg;
     1000.0 * mol_per_kg * WATER_KG_PER_L * molar_mass()
 }

@@ -14,7 +14,7 @@ use super::error::SpeciationError;
 use super::gas;
 use super::kernel::{self, Answer, Buffer, Problem, WaterMass};
 use super::mineral::Mineral;
-use super::table::{COMPONENTS, Makeup, component as c, table, weighted};
+use super::table::{COMPONENTS, MAX_SPECIES, Makeup, component as c, table, weighted};
 use crate::acids::Acid;
 use crate::analysis::ion_balance;
 use crate::check;
@@ -148,7 +148,7 @@ impl Solution {
             return Err(contradiction(ph.ph()));
         }
         refuse_brine(&totals)?;
-        totals.water = answer.water_mol();
+        totals.water = answer.water_mol;
         Ok(Self {
             totals,
             temperature,
@@ -375,6 +375,11 @@ impl Solution {
     #[must_use]
     pub fn imbalance_meq_per_kg(&self) -> f64 {
         1000.0 * weighted(&self.totals.of, &table().charge) / self.answer.water_kg
+    }
+
+    /// Moles of every species, by its place.
+    pub(super) fn moles(&self) -> [f64; MAX_SPECIES] {
+        self.answer.moles(&self.constants)
     }
 
     fn constants_at(&self, temperature: Temperature) -> Result<Arc<Constants>, SpeciationError> {

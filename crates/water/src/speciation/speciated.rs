@@ -8,7 +8,7 @@ use quantity::{
 use super::gas;
 use super::mineral::Mineral;
 use super::solution::{Solution, WATER_KG_PER_L, strength_note};
-use super::table::{Species, component as c, species_place, table};
+use super::table::{MAX_SPECIES, Species, component as c, species_place, table};
 use crate::formula;
 use crate::state::Ions;
 
@@ -133,6 +133,8 @@ impl Solution {
     #[must_use]
     pub fn speciated(&self) -> Speciated {
         let log_pressure = self.log_carbon_dioxide_pressure();
+        let moles = self.moles();
+        let species = |name: &str| self.molal(moles[species_place(name)]);
         let mut notes = self.notes.clone();
         notes.extend(strength_note(self.answer.ionic_strength));
         let formed = Mineral::ALL
@@ -145,9 +147,9 @@ impl Solution {
             alkalinity: self.alkalinity(),
             ions: self.ions(),
             inorganic_carbon: self.inorganic_carbon(),
-            carbon_dioxide: self.species("CO2"),
-            bicarbonate: self.species("HCO3-"),
-            carbonate: self.species("CO3-2"),
+            carbon_dioxide: species("CO2"),
+            bicarbonate: species("HCO3-"),
+            carbonate: species("CO3-2"),
             ionic_strength: Molality::from_mmol_per_kg(1000.0 * self.answer.ionic_strength),
             carbon_dioxide_pressure: PartialPressure::from_atm(10f64.powf(log_pressure)),
             log_carbon_dioxide_pressure: log_pressure,
@@ -158,7 +160,7 @@ impl Solution {
             formed_mmol_per_kg: formed
                 .map(|(mineral, mol)| (*mineral, 1000.0 * mol))
                 .collect(),
-            species: self.all_species(),
+            species: self.all_species(&moles),
             notes,
             cautions: if self.temperature.c() >= HOT_C {
                 vec![Caution::HotLiquor]
@@ -185,26 +187,22 @@ impl Solution {
         gas::log_fugacity(&self.constants, &self.answer).max(NONE)
     }
 
-    fn species(&self, name: &str) -> Molality {
-        self.molal(self.answer.moles[species_place(name)])
-    }
-
     fn molal(&self, mol: f64) -> Molality {
         Molality::from_mmol_per_kg(1000.0 * mol.max(0.0) / self.answer.water_kg)
     }
 
-    fn all_species(&self) -> Vec<Dissolved> {
-        let strength = self.answer.ionic_strength;
+    fn all_species(&self, moles: &[f64; MAX_SPECIES]) -> Vec<Dissolved> {
+        let root = self.answer.ionic_strength.sqrt();
         let there = table()
             .species
             .iter()
             .enumerate()
-            .filter(|(i, _)| self.answer.moles[*i] > 0.0);
+            .filter(|(i, _)| moles[*i] > 0.0);
         let mut species: Vec<Dissolved> = there
             .map(|(i, species)| Dissolved {
                 name: &species.name,
-                molality: self.molal(self.answer.moles[i]),
-                activity_coefficient: self.constants.gamma[i].ln_at(strength).exp(),
+                molality: self.molal(moles[i]),
+                activity_coefficient: self.constants.ln_gamma(i, root).exp(),
             })
             .collect();
         species.sort_by(|a, b| {

@@ -1,43 +1,45 @@
 //! Where Newton's method starts: the water without its pairs, its pH found by
 //! halving.
 
-use std::sync::LazyLock;
-
+use super::compiled::{Rungs, compiled};
 use super::constants::Constants;
 use super::gas::carbon_dioxide;
-use super::kernel::{Answer, Buffer, MAX_BUFFERS, Problem, present};
-use super::table::{
-    COMPONENTS, MAX_SPECIES, Species, component::CO3, component::H, species_place, table, weighted,
-};
+use super::kernel::{Answer, Buffer, Layout, MAX_BUFFERS, Problem, ln_water_activity};
+use super::table::component::{CA, CO3, H, MG, SO4};
+use super::table::{COMPONENTS, table, weighted};
 
 /// A rough answer to a problem.
-pub(super) fn sketch(problem: &Problem<'_>) -> Answer {
-    let ionic_strength = strength(problem);
+pub(super) fn sketch(problem: &Problem<'_>, layout: &Layout) -> Answer {
     let alkalinity = weighted(&problem.totals, &table().alkalinity);
-    let ladders = Ladders::of(problem, ionic_strength, alkalinity);
+    let bare = strength(problem, alkalinity);
+    let paired = paired_sulfate(problem, bare.sqrt());
+    // Each pair takes two ions of charge two out of the sum.
+    let ionic_strength = (bare - 4.0 * paired).max(0.2 * bare);
+    let root = ionic_strength.sqrt();
     let held = problem.buffers.iter().find_map(Buffer::held_ln_h);
+    let ladders = Ladders::of(problem, layout, root, alkalinity, held.is_none());
     let ln_h = held.unwrap_or_else(|| ladders.halve(alkalinity));
     let mut ln_activity = [f64::NEG_INFINITY; COMPONENTS];
-    for (j, ln) in ln_activity.iter_mut().enumerate() {
-        if present(problem, j) {
-            let ln_gamma = problem.constants.gamma[j].ln_at(ionic_strength);
-            *ln = ln_of_unknown(problem.totals[j]) + ln_gamma;
-        }
+    for &j in layout.columns() {
+        let ln_gamma = problem.constants.ln_gamma(j, root);
+        ln_activity[j] = ln_of_unknown(problem.totals[j]) + ln_gamma;
     }
     ln_activity[H] = ln_h;
-    for ladder in &ladders.steps[..ladders.count] {
+    for ladder in ladders.all() {
         ln_activity[ladder.component] = ladder.ln_activity(ln_h);
     }
-    if held.is_some() && problem.totals[CO3] <= 0.0 && present(problem, CO3) {
+    ln_activity[SO4] += (-paired / problem.totals[SO4].max(f64::MIN_POSITIVE)).ln_1p();
+    if held.is_some() && problem.totals[CO3] <= 0.0 && layout.holds(CO3) {
         ln_activity[CO3] = ladders.ln_carbonate(ln_h, alkalinity);
     }
+    let dissolved: f64 = problem.totals.iter().skip(1).map(|n| n.max(0.0)).sum();
     Answer {
         ln_activity,
-        moles: [0.0; MAX_SPECIES],
         ionic_strength,
         water_kg: 1.0,
-        ln_water_activity: 0.0,
+        ln_water_activity: ln_water_activity(dissolved + alkalinity.abs()),
         amounts: [0.0; MAX_BUFFERS],
+        water_mol: 0.0,
         steps: 0,
     }
 }
@@ -53,14 +55,27 @@ pub(super) fn ln_of_unknown(total: f64) -> f64 {
 }
 
 /// Half of Σ z² T, with carbonate as the bicarbonate that alkalinity stands for.
-fn strength(problem: &Problem<'_>) -> f64 {
-    let table = table();
-    let squares = table.charge.map(|z| z * z);
-    let mut totals = problem.totals;
-    totals[H] = 0.0;
-    totals[CO3] = 0.0;
-    let alkalinity = weighted(&problem.totals, &table.alkalinity).abs();
-    (0.5 * (weighted(&totals, &squares) + alkalinity)).clamp(1e-7, 2.0)
+fn strength(problem: &Problem<'_>, alkalinity: f64) -> f64 {
+    let charge = table().charge;
+    let there = (0..COMPONENTS).filter(|j| *j != H && *j != CO3);
+    let sum: f64 = there
+        .map(|j| charge[j] * charge[j] * problem.totals[j])
+        .sum();
+    (0.5 * (sum + alkalinity.abs())).clamp(1e-7, 2.0)
+}
+
+/// Sulfate in pairs with calcium and magnesium \[mol/kg\], as if both paired as calcium
+/// does: the pairs that move the ionic strength most. x = K (M − x) (S − x).
+fn paired_sulfate(problem: &Problem<'_>, root: f64) -> f64 {
+    let (metal, sulfate) = (problem.totals[CA] + problem.totals[MG], problem.totals[SO4]);
+    if !(metal > 0.0 && sulfate > 0.0) {
+        return 0.0;
+    }
+    let constants = problem.constants;
+    let ln_gamma = constants.ln_gamma(CA, root) + constants.ln_gamma(SO4, root);
+    let k = (constants.ln_k[compiled().calcium_sulfate] + ln_gamma).exp();
+    let half = 0.5 * (metal + sulfate + 1.0 / k);
+    half - (half * half - metal * sulfate).max(0.0).sqrt()
 }
 
 /// A component with the protons it takes up.
@@ -92,9 +107,9 @@ struct Ladders {
     ln_proton: f64,
 }
 
-/// The forms of citrate, and the components that take up protons.
+/// The forms of citrate, and the components that take up or give off protons.
 const MAX_FORMS: usize = 4;
-const MAX_LADDERS: usize = 8;
+const MAX_LADDERS: usize = 10;
 
 impl Ladder {
     const NONE: Self = Self {
@@ -104,9 +119,23 @@ impl Ladder {
         count: 0,
     };
 
+    fn of(constants: &Constants, rungs: &Rungs, amount: Amount, root: f64) -> Self {
+        let mut ladder = Self {
+            component: rungs.component,
+            amount,
+            ..Self::NONE
+        };
+        for (form, rung) in ladder.forms.iter_mut().zip(&rungs.forms) {
+            let ln = ln_form(constants, rung.place, root);
+            *form = (rung.protons, ln, rung.alkalinity);
+            ladder.count += 1;
+        }
+        ladder
+    }
+
     fn ln_activity(&self, ln_h: f64) -> f64 {
         match self.amount {
-            Amount::Total(total) => total.ln() - self.sum(ln_h, |_| 1.0).ln(),
+            Amount::Total(total) => (total / self.sum(ln_h, |_| 1.0)).ln(),
             Amount::Held { ln_target, protons } => ln_target - protons * ln_h,
         }
     }
@@ -129,48 +158,28 @@ impl Ladder {
 }
 
 impl Ladders {
-    fn of(problem: &Problem<'_>, strength: f64, alkalinity: f64) -> Self {
+    /// Those of the columns, and of all components where the pH is to be found.
+    fn of(problem: &Problem<'_>, layout: &Layout, root: f64, alkalinity: f64, all: bool) -> Self {
         let constants = problem.constants;
         let mut ladders = Self {
             steps: [Ladder::NONE; MAX_LADDERS],
             count: 0,
-            ln_hydroxide: ln_form(constants, hydroxide(), strength),
-            ln_proton: -constants.gamma[H].ln_at(strength),
+            ln_hydroxide: ln_form(constants, compiled().hydroxide, root),
+            ln_proton: ln_form(constants, H, root),
         };
-        for (place, species) in table().species.iter().enumerate() {
-            let Some(component) = partner(species) else {
-                continue;
-            };
-            if present(problem, component) {
-                let bare = ln_form(constants, component, strength);
-                let ladder = ladders.find(component, bare, amount(problem, component, alkalinity));
-                let form = (
-                    species.makeup.of[H],
-                    ln_form(constants, place, strength),
-                    species.alkalinity,
-                );
-                ladder.push(form);
+        for rungs in &compiled().ladders {
+            let j = rungs.component;
+            let asked = layout.columns().contains(&j) || (all && layout.holds(j));
+            if let (true, Some(next)) = (asked, ladders.steps.get_mut(ladders.count)) {
+                *next = Ladder::of(constants, rungs, amount(problem, j, alkalinity), root);
+                ladders.count += 1;
             }
         }
         ladders
     }
 
-    /// The ladder of a component, begun with its bare form where it is new.
-    fn find(&mut self, component: usize, ln_bare: f64, amount: Amount) -> &mut Ladder {
-        let known = self.steps[..self.count]
-            .iter()
-            .position(|l| l.component == component);
-        let at = known.unwrap_or(self.count.min(MAX_LADDERS - 1));
-        if known.is_none() {
-            self.steps[at] = Ladder {
-                component,
-                amount,
-                ..Ladder::NONE
-            };
-            self.steps[at].push((0.0, ln_bare, table().alkalinity[component]));
-            self.count = at + 1;
-        }
-        &mut self.steps[at]
+    fn all(&self) -> &[Ladder] {
+        &self.steps[..self.count]
     }
 
     fn acid_base(&self, ln_h: f64) -> f64 {
@@ -180,7 +189,7 @@ impl Ladders {
     /// ln activity of carbonate that makes up an alkalinity at a pH.
     fn ln_carbonate(&self, ln_h: f64, alkalinity: f64) -> f64 {
         let carbonate = (alkalinity - self.acid_base(ln_h)).max(1e-7);
-        let ladder = self.steps[..self.count].iter().find(|l| l.component == CO3);
+        let ladder = self.all().iter().find(|l| l.component == CO3);
         ladder
             .map_or(carbonate, |l| carbonate / l.sum(ln_h, |a| a))
             .ln()
@@ -191,7 +200,7 @@ impl Ladders {
     fn halve(&self, alkalinity: f64) -> f64 {
         const HALVINGS: usize = 10;
         let at = |ln_h: f64| {
-            let ladders = self.steps[..self.count].iter();
+            let ladders = self.all().iter();
             ladders.map(|l| l.alkalinity(ln_h)).sum::<f64>() + self.acid_base(ln_h)
         };
         let (mut low, mut high) = (-34.0, 1.0);
@@ -207,32 +216,9 @@ impl Ladders {
     }
 }
 
-impl Ladder {
-    fn push(&mut self, form: (f64, f64, f64)) {
-        if let Some(place) = self.forms.get_mut(self.count) {
-            *place = form;
-            self.count += 1;
-        }
-    }
-}
-
 /// ln of moles in a kilogram of water at unit activities.
-fn ln_form(constants: &Constants, place: usize, strength: f64) -> f64 {
-    constants.ln_k[place] - constants.gamma[place].ln_at(strength)
-}
-
-/// The place of hydroxide in the table.
-fn hydroxide() -> usize {
-    static PLACE: LazyLock<usize> = LazyLock::new(|| species_place("OH-"));
-    *PLACE
-}
-
-/// The one component that a species holds beside protons.
-fn partner(species: &Species) -> Option<usize> {
-    match species.parts() {
-        [(H, _), (j, 1.0)] => Some(*j),
-        _ => None,
-    }
+fn ln_form(constants: &Constants, place: usize, root: f64) -> f64 {
+    constants.ln_k[place] - constants.ln_gamma(place, root)
 }
 
 fn amount(problem: &Problem<'_>, j: usize, alkalinity: f64) -> Amount {

@@ -364,19 +364,6 @@ mod tests {
         );
     }
 
-    /// The kernel gives them no equation of their own.
-    #[test]
-    fn chloride_and_nitrate_pair_with_nothing() {
-        for species in table().species.iter().filter(|s| s.parts().len() > 1) {
-            let of = species.makeup.of;
-            assert!(
-                of[component::CL].abs() + of[component::NO3].abs() < 1e-12,
-                "{}",
-                species.name
-            );
-        }
-    }
-
     #[test]
     fn solids_and_the_gas_carry_no_charge() {
         for phase in &table().phases {

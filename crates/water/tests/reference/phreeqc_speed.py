@@ -1,8 +1,11 @@
-"""Times PHREEQC on the stored waters; run by the bench `speciation`.
+"""Times PHREEQC on the stored waters; the bench `speciation` runs it and asks by lines:
 
-Prints microseconds a water for all waters in one text, the same for one call a
-water, and then inorganic carbon [mmol/kg] and the saturation index of calcite of
-each water. Making the text is not counted.
+    together     all waters in one text: prints seconds
+    one_by_one   one call a water: prints seconds
+    figures      prints of each water inorganic carbon [mmol/kg], the saturation index
+                 of calcite and log10 of the carbon dioxide pressure, then an empty line
+
+Making the text is not counted.
 """
 
 import csv
@@ -23,17 +26,13 @@ END
 """
 
 
-def fastest(rounds, count, run):
-    best = float("inf")
-    for _ in range(rounds):
-        start = time.perf_counter()
-        run()
-        best = min(best, time.perf_counter() - start)
-    return 1e6 * best / count
+def seconds(run):
+    start = time.perf_counter()
+    run()
+    return time.perf_counter() - start
 
 
 def main():
-    rounds = int(sys.argv[1])
     here = os.path.dirname(os.path.abspath(__file__))
     with open(os.path.join(here, "phreeqc_waters.csv"), encoding="utf-8") as file:
         rows = [
@@ -49,13 +48,24 @@ def main():
         for text in texts:
             phreeqc.run_string(text)
 
-    print(fastest(rounds, len(rows), lambda: phreeqc.run_string(whole)))
-    print(fastest(rounds, len(rows), one_by_one))
-    phreeqc.run_string(whole)
-    names, *values = phreeqc.get_selected_output_array()
-    for row in values:
-        found = dict(zip(names, row))
-        print(found["C(4)(mol/kgw)"] * 1000, found["si_Calcite"])
+    def figures():
+        phreeqc.run_string(whole)
+        names, *values = phreeqc.get_selected_output_array()
+        for row in values:
+            found = dict(zip(names, row))
+            print(found["C(4)(mol/kgw)"] * 1000, found["si_Calcite"], found["si_CO2(g)"])
+        print(flush=True)
+
+    for line in sys.stdin:
+        match line.strip():
+            case "together":
+                print(seconds(lambda: phreeqc.run_string(whole)), flush=True)
+            case "one_by_one":
+                print(seconds(one_by_one), flush=True)
+            case "figures":
+                figures()
+            case other:
+                sys.exit(f"no such question: {other!r}")
 
 
 if __name__ == "__main__":

@@ -25,6 +25,7 @@ use crate::problem::{PROBLEM_JSON, ProblemDetails};
         (name = "measure", description = "What the instruments beside the kettle say."),
         (name = "water", description = "What is asked about water."),
         (name = "wort", description = "What is asked about wort."),
+        (name = "yeast", description = "What is asked about yeast."),
         (name = "tastings", description = "A batch beside the beer that was its aim, blind."),
         (name = "batches", description = "Batches that are kept."),
         (name = "history", description = "Earlier revisions, and versions that were refused and kept."),
@@ -76,6 +77,7 @@ fn forms() -> Vec<(&'static str, Value)> {
             wire::liquor::dissolved::water_dissolved_schema(),
         ),
         ("Log", wire::log::log_schema()),
+        ("Pitch", wire::pitch::pitch_schema()),
     ]
 }
 

@@ -29,6 +29,8 @@ pub fn routes() -> OpenApiRouter<App> {
         .routes(routes!(purge))
         .routes(routes!(bottle_oxygen))
         .routes(routes!(store))
+        .routes(routes!(cells))
+        .routes(routes!(starter))
 }
 
 /// A tool's query and its handler. A reading that is missing is told by the tool,
@@ -267,6 +269,56 @@ tools! {
         /// Time in the store; left out, 30 d.
         #[param(example = "30 d")]
         time,
+    });
+
+    /// Yeast counted in a chamber: how many cells, how many of them live, how surely.
+    cells("/measure/cells", "measure_cells", CellsQuery {
+        /// Cells counted, dead and living. Must be given.
+        #[param(example = "210")]
+        cells,
+        /// What was counted: "large squares" or "groups"; left out, groups.
+        #[param(example = "groups")]
+        over,
+        /// How many of them. Must be given.
+        #[param(example = "5")]
+        squares,
+        /// How many times the sample was diluted; left out, 1.
+        #[param(example = "100")]
+        dilution,
+        /// Cells that took up a dye.
+        #[param(example = "8")]
+        dead,
+        /// Cells looked at for the dye, dead and living.
+        #[param(example = "200")]
+        of,
+        /// The dye: "methylene blue" or "methylene violet"; left out, methylene blue.
+        #[param(example = "methylene violet")]
+        dye,
+        /// Spread of the dilution; left out, 4 %.
+        #[param(example = "4 %")]
+        pipetting,
+    });
+
+    /// What grows in a starter, or the starter for a number of cells.
+    starter("/measure/starter", "measure_starter", StarterQuery {
+        /// Living cells to begin with. Must be given.
+        #[param(example = "80 billion cells")]
+        cells,
+        /// Living cells wanted; one of this and the volume must be given.
+        #[param(example = "200 billion cells")]
+        wanted,
+        /// Starter wort of one step.
+        #[param(example = "1.5 L")]
+        volume,
+        /// Its gravity; left out, 9 °P.
+        #[param(example = "9 °P")]
+        gravity,
+        /// How it is kept: still or stirred; left out, still.
+        #[param(example = "stirred")]
+        way,
+        /// The most that its vessel holds.
+        #[param(example = "2 L")]
+        vessel,
     });
 }
 

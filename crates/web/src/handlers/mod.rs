@@ -7,6 +7,7 @@ pub mod history;
 pub mod library;
 pub mod liquor;
 pub mod measure;
+pub mod pitch;
 pub mod settings;
 pub mod take;
 pub mod tasting;

@@ -101,6 +101,7 @@ pub fn page(w: &Work<'_>) -> Markup {
     Page::new(&w.open.name)
         .beside(revision(w))
         .link(format!("/batch/{id}/brew-day"), "brew day")
+        .link(format!("/batch/{id}/pitch"), "yeast to pitch")
         .link(format!("/batch/{id}/tasting"), "blind tasting")
         .link(format!("/batch/{id}/sheet"), "brew-day sheet")
         .link(format!("/batch/{id}/history"), "history")

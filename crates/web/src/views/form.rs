@@ -220,6 +220,7 @@ pub fn first_values(list: &str) -> Vec<(String, String)> {
             ("used", "boil"),
             ("time", "10 min"),
         ],
+        "yeast.step" => &[("volume", "1.5 L")],
         "fermentation.course" => &[("at", "60 d"), ("temperature", "18 °C")],
         _ => &[],
     };

@@ -9,6 +9,7 @@ pub mod history;
 pub mod library;
 pub mod liquor;
 pub mod measure;
+pub mod pitch;
 pub mod sheet;
 pub mod stream;
 pub mod take;

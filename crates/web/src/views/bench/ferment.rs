@@ -1,11 +1,12 @@
 //! The fermentation bench: yeast, oxygen, course.
 
 use batch::Reckoning;
+use batch::pitch::{ahead_words, step_words};
 use maud::{Markup, html};
 use quantity::{Caution, Units, show, show_interval, show_measured};
 use store::DocumentId;
 
-use super::common::{caution, row, table};
+use super::common::{caution, row, table, table_of_words};
 use crate::views::charts;
 use crate::views::form::Form;
 
@@ -23,7 +24,18 @@ pub fn inputs(form: &Form<'_>) -> Markup {
             (form.field("yeast.slurry", "Slurry"))
             (form.field("yeast.age", "Age"))
             (form.field("yeast.stored_at", "Stored at"))
-            (form.field("yeast.starter", "Starter"))
+            (form.field("yeast.starter", "Still starter"))
+            @for n in 1..=form.entries("yeast.step") {
+                @let at = format!("yeast.step[{n}]");
+                div.entry {
+                    div.row { strong { "Starter, step " (n) } (form.removes(&at, &format!("step {n} of the starter"))) }
+                    (form.field(&format!("{at}.volume"), "Wort"))
+                    (form.field(&format!("{at}.gravity"), "Gravity"))
+                    (form.choice(&format!("{at}.way"), "Kept"))
+                }
+            }
+            @if form.entries("yeast.step") > 0 { (form.choice("yeast.starter_liquid", "Its liquid")) }
+            (form.choice("yeast.aim", "The pitch is for"))
             (form.field("yeast.pitch_rate", "Pitching rate aimed at"))
             (form.field("yeast.attenuation", "Attenuation, if known"))
         }
@@ -60,6 +72,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 row("living cells at hand", show_measured(&f.pitch.at_hand, units)),
                 row("packets short", f.pitch.packets_to_buy.map_or("none".to_owned(), |n| n.to_string())),
             ]))
+            p { a href=(format!("/batch/{id}/pitch")) { "Ways to have enough, a starter, a count" } }
             (table("oxygen", &[
                 row("in the wort", show(f.oxygen.dissolved, units)),
                 row("wanted", show_interval(f.oxygen.wanted_from, f.oxygen.wanted_to, units)),
@@ -84,8 +97,29 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
     }
 }
 
-/// The temperature plan.
+/// The starter and the temperature plan.
 pub fn steps(r: &Reckoning, units: Units) -> Markup {
+    html! {
+        (starter(r, units))
+        (plan(r, units))
+    }
+}
+
+fn starter(r: &Reckoning, units: Units) -> Markup {
+    let Some(starter) = &r.fermentation.pitch.starter else {
+        return html! {};
+    };
+    let mut rows: Vec<_> = starter
+        .steps
+        .iter()
+        .enumerate()
+        .map(|(n, step)| row(format!("step {}", n + 1), step_words(step, units)))
+        .collect();
+    rows.push(row("when", ahead_words(starter.ahead, units)));
+    table_of_words("starter", &rows)
+}
+
+fn plan(r: &Reckoning, units: Units) -> Markup {
     let points: Vec<_> = r
         .document
         .fermentation
