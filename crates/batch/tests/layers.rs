@@ -19,13 +19,11 @@ const STAGES: [&str; 6] = ["water", "wort", "ferment", "package", "glass", "inqu
 const ALL_MAY: [&str; 4] = ["quantity", "serde", "thiserror", "toml"];
 
 /// What one stage may use besides: (stage, crate).
-const ONE_MAY: [(&str, &str); 7] = [
+const ONE_MAY: [(&str, &str); 5] = [
     ("water", "csv"),
     ("water", "diffsol"),
     ("water", "num-dual"),
-    ("ferment", "diffsol"),
     ("ferment", "libm"),
-    ("ferment", "num-dual"),
     ("glass", "libm"),
 ];
 

@@ -22,6 +22,7 @@ mod plan;
 mod solver;
 mod starter;
 mod state;
+pub mod steer;
 mod stock;
 mod storage;
 mod strains;
@@ -33,7 +34,8 @@ pub use close::{WayKind, WayToPitch, WaysToPitch, small_volume, ways_to_pitch};
 pub use count::{CellCount, ChamberCount, Dye, Squares, Stain, Viability, count_cells};
 pub use effects::{Effect, KnownEffect, PitchCase, known_effects, pitch_cases};
 pub use error::FermentError;
-pub use ferment::{Fermentation, VALIDITY, ferment};
+pub use ferment::{Fermentation, VALIDITY, VesselReport, ferment, ferment_in};
+pub use kinetics::Vessel;
 pub use need::{CellNeed, PitchAim, PitchTarget, cell_need, cells_needed, pitch_target};
 pub use oxygen::{
     Aeration, OXYGEN_AFTER_PITCHING, OxygenClass, OxygenReport, OxygenWay, air_saturation,

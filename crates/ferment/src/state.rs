@@ -42,6 +42,12 @@ pub struct CourseMoment {
     pub alcohol: AlcoholByVolume,
     /// Active yeast in suspension, in millions per mL.
     pub active_cells: quantity::CellDensity,
+    /// pH.
+    pub ph: Ph,
+    /// Sulfite that the yeast made, as SO₂.
+    pub sulfur_dioxide: SulfurDioxide,
+    /// CO₂ in solution.
+    pub carbon_dioxide: CarbonDioxide,
     /// Flavour compounds so far.
     pub flavour: Flavour,
 }

@@ -4,6 +4,7 @@
 use quantity::{Duration, Temperature};
 
 use crate::error::{FermentError, within};
+use crate::solver::Real;
 
 /// Knots closer together than this are one jump \[h\].
 const JUMP_H: f64 = 1e-6;
@@ -213,14 +214,12 @@ impl Cardinal {
     /// Rosso, Lobry, Flandrois 1993 (J. Theor. Biol. 162, 447; from memory):
     /// γ = (T − T_max)(T − T_min)² / {(T_o − T_min)[(T_o − T_min)(T − T_o) −
     /// (T_o − T_max)(T_o + T_min − 2T)]}.
-    pub(crate) fn factor(&self, temp_c: f64) -> f64 {
-        if temp_c <= self.min_c || temp_c >= self.max_c {
-            return 0.0;
-        }
-        let (t, low, best, high) = (temp_c, self.min_c, self.best_c, self.max_c);
-        let top = (t - high) * (t - low).powi(2);
-        let inner = (best - low) * (t - best) - (best - high) * (best + low - 2.0 * t);
-        top / ((best - low) * inner)
+    pub(crate) fn factor<T: Real>(&self, temp_c: T) -> T {
+        let (low, best, high) = (self.min_c, self.best_c, self.max_c);
+        let (above, below) = (temp_c - low, -temp_c + high);
+        let inner = (temp_c - best) * (best - low) + (temp_c * 2.0 - (best + low)) * (best - high);
+        let factor = -(below * above * above) / (inner * (best - low));
+        factor.gated(above).gated(below)
     }
 }
 

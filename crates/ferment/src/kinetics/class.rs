@@ -22,6 +22,8 @@ pub(crate) struct ClassKinetics {
     pub(crate) settling_per_h: f64,
     /// Acetolactate relative to the common figure.
     pub(crate) diacetyl: f64,
+    /// Sulfite made in wort of 12 °P \[mg/L as SO₂\].
+    pub(crate) sulfite_mg_per_l: f64,
     pub(crate) source: Source,
 }
 
@@ -72,6 +74,8 @@ pub(crate) struct Common {
     pub(crate) dextrin_reference_c: f64,
     pub(crate) beer_ph: f64,
     pub(crate) beer_ph_slope: f64,
+    pub(crate) ph_fall: f64,
+    pub(crate) pressure_slope_per_bar: f64,
 }
 
 /// The numbers that the classes share.
@@ -113,6 +117,7 @@ struct Row {
     cardinal_c: [f64; 3],
     settling_per_h: f64,
     diacetyl: f64,
+    sulfite_mg_per_l: f64,
     calibrated_on: String,
     mark: String,
 }
@@ -138,6 +143,7 @@ impl Row {
             },
             settling_per_h: self.settling_per_h,
             diacetyl: self.diacetyl,
+            sulfite_mg_per_l: self.sulfite_mg_per_l,
             source: Source {
                 text: self.calibrated_on.clone(),
                 mark,

@@ -7,16 +7,18 @@
 mod class;
 mod model;
 pub mod published;
-mod solve;
 mod vdk;
+mod vessel;
 
 use quantity::Duration;
 
 use crate::error::{FermentError, within};
 
 pub(crate) use class::{ClassKinetics, class_kinetics, common};
-pub(crate) use model::{CourseModel, Setting, State, Sugars};
-pub(crate) use solve::{Real, System, solve};
+pub use vessel::Vessel;
+
+pub(crate) use model::{CourseModel, N as STATES, Setting, State, Sugars, ph_after};
+pub(crate) use vessel::{HEAT_KJ_PER_G, Lived};
 
 /// Times in hours, if they rise from zero or later.
 fn checked_times(times: &[Duration]) -> Result<Vec<f64>, FermentError> {

@@ -1,31 +1,39 @@
 //! Diacetyl: how fast its precursor decays.
 
+use quantity::ZERO_CELSIUS_K;
+
 use super::class::Common;
-use crate::storage::relative;
+use crate::solver::Real;
 
 /// pH at which the decay of acetolactate is given.
 const REFERENCE_PH: f64 = 4.3;
 /// Temperature at which it is given \[°C\].
 const REFERENCE_C: f64 = 20.0;
+/// \[kJ/(mol K)\]
+const GAS_CONSTANT: f64 = 8.314_462_618e-3;
 
-/// Rate at which acetolactate becomes diacetyl \[1/h\].
+/// Rate at which acetolactate becomes diacetyl at pH 4.3 \[1/h\].
 ///
 /// Without yeast's help and the slowest step of the chain (Krogerus & Gibson
-/// 2013, abstract read). k = 0.05/h at 20 °C and pH 4.3 with 80 kJ/mol: a working
+/// 2013, abstract read). k = 0.05/h at 20 °C with 80 kJ/mol: a working
 /// assumption, as the measured tables could not be had; ln k is known to ±0.5.
-pub(crate) fn acetolactate_decay_per_h(common: &Common, temp_c: f64, ph: f64) -> f64 {
-    let warmth = relative(common.acetolactate_energy_kj_per_mol, temp_c, REFERENCE_C);
-    let acidity = common
-        .acetolactate_ph_factor
-        .powf((ph - REFERENCE_PH) / 0.3);
-    common.acetolactate_decay_per_h * warmth * acidity
+pub(crate) fn acetolactate_decay_per_h<T: Real>(common: &Common, temp_c: T) -> T {
+    let energy_k = common.acetolactate_energy_kj_per_mol / GAS_CONSTANT;
+    let inverse = (temp_c + ZERO_CELSIUS_K).recip();
+    let warmth = ((-inverse + 1.0 / (REFERENCE_C + ZERO_CELSIUS_K)) * energy_k).exp();
+    warmth * common.acetolactate_decay_per_h
+}
+
+/// What a pH makes of that rate.
+pub(crate) fn acidity<T: Real>(common: &Common, ph: T) -> T {
+    ((ph - REFERENCE_PH) * (common.acetolactate_ph_factor.ln() / 0.3)).exp()
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::class::common;
-    use super::super::solve::{Real, System, solve};
     use super::*;
+    use crate::solver::{Over, System, Tolerances, solve};
     use crate::temperature::TemperatureCourse;
     use quantity::Temperature;
 
@@ -43,7 +51,7 @@ mod tests {
             (60.0, 2.573),
             (65.0, 3.944),
         ] {
-            let ours = acetolactate_decay_per_h(common(), temp_c, 4.3);
+            let ours = acetolactate_decay_per_h(common(), temp_c);
             assert!(
                 (ours / printed - 1.0).abs() < 1e-3,
                 "{temp_c}: {ours} {printed}"
@@ -54,8 +62,9 @@ mod tests {
     /// The forced test: 60 °C for 90 min leaves less than a tenth.
     #[test]
     fn the_forced_test_converts_nearly_all() {
-        assert!((-1.5 * acetolactate_decay_per_h(common(), 60.0, 4.3)).exp() < 0.1);
-        assert!(acetolactate_decay_per_h(common(), 20.0, 4.6) < 0.035 + 1e-9);
+        assert!((-1.5 * acetolactate_decay_per_h(common(), 60.0)).exp() < 0.1);
+        assert!(0.05 * acidity(common(), 4.6) < 0.035 + 1e-9);
+        assert!((acidity(common(), 4.3_f64) - 1.0).abs() < 1e-12);
     }
 
     struct Rest {
@@ -64,15 +73,17 @@ mod tests {
     }
 
     impl System<2> for Rest {
-        fn rates<D: Real>(&self, _: f64, _: f64, x: &[D; 2]) -> [D; 2] {
+        type Warmth = ();
+        fn warmth(&self, _: f64) {}
+        fn rates<D: Over<f64>>(&self, _: f64, (): &(), x: &[D; 2]) -> [D; 2] {
             let [ala, da] = *x;
             [-ala * self.ka, ala * self.ka - da * self.kr]
         }
-        fn tolerances(&self) -> [f64; 2] {
-            [1e-10; 2]
-        }
-        fn relative_tolerance(&self) -> f64 {
-            1e-9
+        fn tolerances(&self) -> Tolerances<2> {
+            Tolerances {
+                absolute: [1e-10; 2],
+                relative: 1e-9,
+            }
         }
     }
 
@@ -83,7 +94,7 @@ mod tests {
         let course = TemperatureCourse::level(Temperature::from_c(18.0)).unwrap();
         let times = [12.0, 24.0, 48.0, 72.0];
         let cool = Rest {
-            ka: acetolactate_decay_per_h(common(), 18.0, 4.3),
+            ka: acetolactate_decay_per_h(common(), 18.0),
             kr: 0.15,
         };
         let xs = solve(&cool, [0.30, 0.10], &course, &times).unwrap();
@@ -100,7 +111,7 @@ mod tests {
             );
         }
         let warm = Rest {
-            ka: acetolactate_decay_per_h(common(), 20.0, 4.3),
+            ka: acetolactate_decay_per_h(common(), 20.0),
             kr: 0.20,
         };
         let xs = solve(&warm, [0.30, 0.10], &course, &times).unwrap();

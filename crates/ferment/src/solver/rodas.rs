@@ -2,22 +2,21 @@
 //! output of order 3: E. Hairer, G. Wanner, Solving Ordinary Differential
 //! Equations II, 2nd ed. 1996, section IV.7 and VI.4.
 //!
-//! The coefficients were entered from memory; `tests` hold the method to its
-//! order, on a system that depends on time, and to BDF on the published models.
+//! The coefficients were entered from memory. `order` holds them to the algebraic
+//! conditions of order 4 and measures the order on a stiff and a mild problem.
 
-use num_dual::Dual64;
-
+use super::dual::Dual;
 use super::linear::{Matrix, Triangles};
-use crate::kinetics::System;
-use crate::temperature::Stretch;
+use super::real::{Over, Real};
+use super::{Segment, System};
 
-const GAMMA: f64 = 0.25;
+pub(super) const GAMMA: f64 = 0.25;
 /// Times of the stages, in steps.
-const ALPHA: [f64; 6] = [0.0, 0.386, 0.21, 0.63, 1.0, 1.0];
+pub(super) const ALPHA: [f64; 6] = [0.0, 0.386, 0.21, 0.63, 1.0, 1.0];
 /// Weights of the derivative by time.
-const D: [f64; 4] = [0.25, -0.1043, 0.1035, -0.036_2];
+pub(super) const D: [f64; 4] = [0.25, -0.1043, 0.1035, -0.036_2];
 /// Weights of earlier stages in the state of a stage, in transformed variables.
-const A: [&[f64]; 6] = [
+pub(super) const A: [&[f64]; 6] = [
     &[],
     &[1.544],
     &[0.946_678_528_081_582_6, 0.255_701_169_898_328_4],
@@ -41,7 +40,7 @@ const A: [&[f64]; 6] = [
     ],
 ];
 /// Weights of earlier stages on the right-hand side of a stage.
-const C: [&[f64]; 6] = [
+pub(super) const C: [&[f64]; 6] = [
     &[],
     &[-5.668_8],
     &[-2.430_093_356_833_875, -0.206_359_915_709_191_5],
@@ -83,185 +82,144 @@ const BEND: [[f64; 5]; 2] = [
 ];
 
 /// A step taken, with the curve along it.
-pub(super) struct Step<const N: usize> {
+pub(super) struct Step<T, const N: usize> {
     pub(super) from_h: f64,
     pub(super) to_h: f64,
-    from: [f64; N],
-    to: [f64; N],
-    bend: [[f64; N]; 2],
+    from: [T; N],
+    pub(super) to: [T; N],
+    bend: [[T; N]; 2],
 }
 
-impl<const N: usize> Step<N> {
-    /// The state at a time within the step.
-    pub(super) fn at(&self, t_h: f64) -> [f64; N] {
+impl<T: Real, const N: usize> Step<T, N> {
+    /// The state at a time within the step, to third order.
+    pub(super) fn at(&self, t_h: f64) -> [T; N] {
         let s = ((t_h - self.from_h) / (self.to_h - self.from_h)).clamp(0.0, 1.0);
         let r = 1.0 - s;
-        std::array::from_fn(|i| {
-            self.from[i] * r + s * (self.to[i] + r * (self.bend[0][i] + s * self.bend[1][i]))
-        })
+        let [b0, b1] = &self.bend;
+        std::array::from_fn(|i| self.from[i] * r + (self.to[i] + (b0[i] + b1[i] * s) * r) * s)
     }
-}
-
-/// Carries the state over a stretch, showing each step; else the time \[h\] it
-/// came to, and why no further.
-pub(super) fn integrate<const N: usize, S: System<N>>(
-    system: &S,
-    start: [f64; N],
-    stretch: Stretch,
-    steps_left: &mut usize,
-    mut on_step: impl FnMut(&Step<N>),
-) -> Result<[f64; N], (f64, &'static str)> {
-    let (mut t_h, mut x) = (stretch.from_h, start);
-    let mut slopes = Slopes::at(system, stretch, t_h, &x);
-    let mut step_h = first_step_h(system, &slopes.rates, &x).min(stretch.to_h - t_h);
-    while t_h < stretch.to_h {
-        *steps_left = steps_left.checked_sub(1).ok_or((t_h, "too many steps"))?;
-        // A last step that would leave a crumb is stretched to the end.
-        if t_h + 1.01 * step_h >= stretch.to_h {
-            step_h = stretch.to_h - t_h;
-        }
-        let tried = attempt(system, stretch, t_h, &x, step_h, &slopes);
-        let error = tried.as_ref().map_or(f64::INFINITY, |(_, error)| *error);
-        match tried {
-            Some((mut step, error)) if error <= 1.0 => {
-                if t_h + step_h >= stretch.to_h {
-                    step.to_h = stretch.to_h;
-                }
-                on_step(&step);
-                (t_h, x) = (step.to_h, step.to);
-                slopes = Slopes::at(system, stretch, t_h, &x);
-            }
-            _ if step_h < 1e-12 * t_h.max(1e-3) => {
-                return Err((t_h, "the error could not be held at any step"));
-            }
-            _ => {}
-        }
-        step_h *= (0.9 * error.powf(-0.25)).clamp(0.2, 5.0);
-    }
-    Ok(x)
 }
 
 /// Rates and their derivatives at the start of a step.
-struct Slopes<const N: usize> {
-    rates: [f64; N],
-    by_state: Matrix<N>,
-    by_time: [f64; N],
+pub(super) struct Slopes<T, const N: usize> {
+    pub(super) rates: [T; N],
+    by_state: Matrix<T, N>,
+    by_time: [T; N],
 }
 
-impl<const N: usize> Slopes<N> {
-    fn at<S: System<N>>(system: &S, stretch: Stretch, t_h: f64, x: &[f64; N]) -> Self {
-        let temp_c = stretch.temp_c(t_h);
-        let mut by_state = [[0.0; N]; N];
-        for j in 0..N {
-            let dual = std::array::from_fn(|i| Dual64::new(x[i], f64::from(u8::from(i == j))));
-            let column = system.rates(t_h, temp_c, &dual);
-            for (row, d) in by_state.iter_mut().zip(column) {
-                row[j] = d.eps;
-            }
-        }
-        // Systems take time and temperature as plain numbers. The difference
-        // follows the line of the stretch, so it may reach past its ends.
-        let apart_h = 1e-4_f64;
-        let slope_c = (stretch.to_c - stretch.from_c) / (stretch.to_h - stretch.from_h);
-        let near = |d_h: f64| system.rates(t_h + d_h, temp_c + slope_c * d_h, x);
-        let (before, after) = (near(-apart_h), near(apart_h));
+impl<T, const N: usize> Slopes<T, N>
+where
+    T: Over<T>,
+    Dual<T, N>: Over<T>,
+{
+    pub(super) fn at<S: System<N, T>>(
+        system: &S,
+        segment: &Segment<T>,
+        warmth: &S::Warmth,
+        t_h: f64,
+        x: &[T; N],
+    ) -> Self {
+        let dual: [Dual<T, N>; N] = std::array::from_fn(|i| Dual::variable(x[i], i));
+        let rates = system.rates(t_h, warmth, &dual);
         Self {
-            rates: system.rates(t_h, temp_c, x),
-            by_state,
-            by_time: std::array::from_fn(|i| (after[i] - before[i]) / (2.0 * apart_h)),
+            rates: rates.map(|r| r.value),
+            by_state: rates.map(|r| r.slopes),
+            by_time: by_time(system, segment, warmth, t_h, x),
         }
+    }
+
+    pub(super) fn are_finite(&self) -> bool {
+        let all = |row: &[T; N]| row.iter().all(|v| v.is_finite());
+        all(&self.rates) && self.by_state.iter().all(all) && all(&self.by_time)
     }
 }
 
-/// One step and its error in units of the tolerance; nothing if it left the
-/// finite numbers.
-fn attempt<const N: usize, S: System<N>>(
+/// Systems take time as a plain number, so this is a difference. It follows the
+/// line of the segment and may reach past its ends.
+fn by_time<T: Over<T>, S: System<N, T>, const N: usize>(
     system: &S,
-    stretch: Stretch,
+    segment: &Segment<T>,
+    warmth: &S::Warmth,
     t_h: f64,
-    x: &[f64; N],
+    x: &[T; N],
+) -> [T; N] {
+    const APART_H: f64 = 1e-4;
+    if segment.is_level() && !S::TIMED {
+        return [T::of(0.0); N];
+    }
+    let near = |at_h: f64| match segment.is_level() {
+        true => system.rates(at_h, warmth, x),
+        false => system.rates(at_h, &system.warmth(segment.temp_c(at_h)), x),
+    };
+    let (before, after) = (near(t_h - APART_H), near(t_h + APART_H));
+    std::array::from_fn(|i| (after[i] - before[i]) / (2.0 * APART_H))
+}
+
+/// One step and its error as the difference to the method of order 3; nothing if
+/// it left the finite numbers.
+pub(super) fn attempt<T, S: System<N, T>, const N: usize>(
+    system: &S,
+    segment: &Segment<T>,
+    held: &S::Warmth,
+    (t_h, x): (f64, &[T; N]),
     step_h: f64,
-    slopes: &Slopes<N>,
-) -> Option<(Step<N>, f64)> {
+    slopes: &Slopes<T, N>,
+) -> Option<(Step<T, N>, [T; N])>
+where
+    T: Over<T>,
+{
     let mut matrix = slopes.by_state.map(|row| row.map(|d| -d));
     for (i, row) in matrix.iter_mut().enumerate() {
-        row[i] += 1.0 / (GAMMA * step_h);
+        row[i] = row[i] + 1.0 / (GAMMA * step_h);
     }
     let triangles = Triangles::of(matrix)?;
-    let mut stages = [[0.0; N]; 6];
+    let rates_at = |at_h: f64, state: &[T; N]| match segment.is_level() {
+        true => system.rates(at_h, held, state),
+        false => system.rates(at_h, &system.warmth(segment.temp_c(at_h)), state),
+    };
+    let mut stages = [[T::of(0.0); N]; 6];
     let mut state = *x;
     for s in 0..6 {
-        state = weighted(x, A[s], &stages);
-        let at_h = t_h + ALPHA[s] * step_h;
-        let rates = match s {
-            0 => slopes.rates,
-            _ => system.rates(at_h, stretch.temp_c(at_h), &state),
-        };
-        let mut right = weighted(&rates, &[], &stages);
-        for (weight, stage) in C[s].iter().zip(&stages) {
-            for (r, u) in right.iter_mut().zip(stage) {
-                *r += weight / step_h * u;
-            }
+        let mut right = slopes.rates;
+        if s > 0 {
+            state = weighted(*x, A[s], 1.0, &stages);
+            right = rates_at(t_h + ALPHA[s] * step_h, &state);
         }
+        right = weighted(right, C[s], 1.0 / step_h, &stages);
         if let Some(d) = D.get(s) {
             for (r, by_time) in right.iter_mut().zip(slopes.by_time) {
-                *r += step_h * d * by_time;
+                *r = *r + by_time * (step_h * d);
             }
         }
         stages[s] = triangles.solve(&right);
     }
-    let to: [f64; N] = std::array::from_fn(|i| state[i] + stages[5][i]);
+    let to: [T; N] = std::array::from_fn(|i| state[i] + stages[5][i]);
     if !to.iter().all(|v| v.is_finite()) {
         return None;
     }
-    let error = in_tolerances(system, x, &to, &stages[5]);
     let step = Step {
         from_h: t_h,
         to_h: t_h + step_h,
         from: *x,
         to,
-        bend: BEND.map(|weights| weighted(&[0.0; N], &weights, &stages)),
+        bend: BEND.map(|weights| weighted([T::of(0.0); N], &weights, 1.0, &stages)),
     };
-    error.is_finite().then_some((step, error))
+    Some((step, stages[5]))
 }
 
-/// base + Σ weight · stage.
-fn weighted<const N: usize>(base: &[f64; N], weights: &[f64], stages: &[[f64; N]; 6]) -> [f64; N] {
-    let mut sum = *base;
+/// base + factor Σ weight · stage.
+fn weighted<T: Real, const N: usize>(
+    base: [T; N],
+    weights: &[f64],
+    factor: f64,
+    stages: &[[T; N]; 6],
+) -> [T; N] {
+    let mut sum = base;
     for (weight, stage) in weights.iter().zip(stages) {
+        let weight = weight * factor;
         for (s, u) in sum.iter_mut().zip(stage) {
-            *s += weight * u;
+            *s = *s + *u * weight;
         }
     }
     sum
-}
-
-/// The root mean square of a difference, each state in its tolerance.
-fn in_tolerances<const N: usize, S: System<N>>(
-    system: &S,
-    before: &[f64; N],
-    after: &[f64; N],
-    difference: &[f64; N],
-) -> f64 {
-    let absolute = system.tolerances();
-    let relative = system.relative_tolerance();
-    let squares = (0..N).map(|i| {
-        let scale = absolute[i] + relative * before[i].abs().max(after[i].abs());
-        (difference[i] / scale).powi(2)
-    });
-    (squares.sum::<f64>() / N as f64).sqrt()
-}
-
-/// A careful first step \[h\]: it moves the state by a hundredth of its size.
-fn first_step_h<const N: usize, S: System<N>>(system: &S, rates: &[f64; N], x: &[f64; N]) -> f64 {
-    let (size, speed) = (
-        in_tolerances(system, x, x, x),
-        in_tolerances(system, x, x, rates),
-    );
-    let step_h = 0.01 * size / speed;
-    if step_h.is_finite() {
-        step_h.clamp(1e-6, 1.0)
-    } else {
-        1e-6
-    }
 }

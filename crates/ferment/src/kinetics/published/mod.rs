@@ -5,6 +5,8 @@ mod andres_toro;
 mod gee_ramirez;
 mod sigmoid;
 
-pub use andres_toro::AndresToro1998;
-pub use gee_ramirez::GeeRamirez1994;
+pub use andres_toro::{AndresToro1998, EsterForm};
+pub use gee_ramirez::GeeRamirez;
 pub use sigmoid::FiveParameters;
+
+pub(crate) use andres_toro::Lager;

@@ -1,0 +1,173 @@
+//! Courses of the model of de Andrés-Toro et al. over the industrial profile to 240 h,
+//! hourly, against SciPy's LSODA at no greater error: seconds and the ratio (goal 200);
+//! ten thousand courses on two threads, one by one and four in lanes (goal 0.5 s); one
+//! batch on the course model; and the published steering problem.
+
+use std::hint::black_box;
+use std::path::Path;
+use std::process::Command;
+use std::time::Instant;
+
+use ferment::kinetics::published::AndresToro1998;
+use ferment::steer::{Effort, LagerLimits, Range, most_ethanol};
+use ferment::{CoursePoint, TemperatureCourse};
+use quantity::{Duration, Temperature};
+
+type Outcome<T> = Result<T, Box<dyn std::error::Error>>;
+
+const START: [f64; 7] = [1.92, 0.08, 2.0, 130.0, 0.0, 0.0, 0.0];
+const MANY: usize = 10_000;
+
+fn main() -> Outcome<()> {
+    let course = profile()?;
+    let times: Vec<Duration> = (1..=240).map(|h| Duration::from_h(f64::from(h))).collect();
+    let exact = at(1e-12).solve(START, &course, &times)?;
+    let peer = peer(&["1e-6", "1e-5"])?;
+    for (name, [seconds, ethanol, diacetyl]) in ["1e-6", "1e-5"].iter().zip(peer) {
+        // The loosest of our tolerances with no greater error in either.
+        for tolerance in [3e-4, 1e-4, 3e-5, 1e-5, 3e-6, 1e-6, 3e-7, 1e-7] {
+            let ours = at(tolerance).solve(START, &course, &times)?;
+            let (e, d) = (worst(&ours, &exact, 4), worst(&ours, &exact, 6));
+            if e <= ethanol && d <= diacetyl {
+                let took = shortest(300, || {
+                    black_box(at(tolerance).solve(START, &course, &times)?);
+                    Ok(())
+                })?;
+                println!(
+                    "LSODA at {name}: {:.3} ms, errors {ethanol:.1e} g/L and {diacetyl:.1e} mg/L; ours at {tolerance:e}: {:.1} us, errors {e:.1e} and {d:.1e}, ratio {:.0}",
+                    1e3 * seconds,
+                    1e6 * took,
+                    seconds / took
+                );
+                break;
+            }
+        }
+    }
+    many(&course)?;
+    steering()
+}
+
+fn at(tolerance: f64) -> AndresToro1998 {
+    AndresToro1998 {
+        tolerance,
+        ..AndresToro1998::default()
+    }
+}
+
+fn profile() -> Outcome<TemperatureCourse> {
+    let points = [
+        (0.0, 11.0),
+        (24.0, 14.0),
+        (120.0, 14.0),
+        (145.0, 16.0),
+        (170.0, 16.0),
+        (200.0, 4.0),
+    ];
+    let points = points.map(|(h, c)| CoursePoint {
+        at: Duration::from_h(h),
+        temperature: Temperature::from_c(c),
+    });
+    Ok(TemperatureCourse::new(&points)?)
+}
+
+fn worst(a: &[[f64; 7]], b: &[[f64; 7]], state: usize) -> f64 {
+    let pairs = a.iter().zip(b);
+    pairs.fold(0.0, |most, (a, b)| {
+        f64::max(most, (a[state] - b[state]).abs())
+    })
+}
+
+/// Each course with sugar of its own, at relative 1e-6 and 20 outputs.
+fn many(course: &TemperatureCourse) -> Outcome<()> {
+    let times: Vec<Duration> = (1..=20)
+        .map(|i| Duration::from_h(f64::from(12 * i)))
+        .collect();
+    let sugar = |i: usize| 110.0 + 40.0 * i as f64 / MANY as f64;
+    let one_by_one = |from: usize, to: usize| {
+        for i in from..to {
+            let mut start = START;
+            start[3] = sugar(i);
+            let _ = black_box(at(1e-6).solve(start, course, &times));
+        }
+    };
+    let in_lanes = |from: usize, to: usize| {
+        for i in (from..to).step_by(4) {
+            let starts = std::array::from_fn(|lane| {
+                let mut start = START;
+                start[3] = sugar(i + lane);
+                start
+            });
+            let _ = black_box(at(1e-6).solve_four(starts, course, &times));
+        }
+    };
+    let on_two = |work: &(dyn Fn(usize, usize) + Sync)| {
+        let start = Instant::now();
+        std::thread::scope(|scope| {
+            scope.spawn(|| work(0, MANY / 2));
+            work(MANY / 2, MANY);
+        });
+        start.elapsed().as_secs_f64()
+    };
+    let (plain, lanes) = (on_two(&one_by_one), on_two(&in_lanes));
+    println!("{MANY} courses on two threads: one by one {plain:.3} s, four in lanes {lanes:.3} s");
+    Ok(())
+}
+
+fn steering() -> Outcome<()> {
+    let range = Range {
+        coldest: Temperature::from_c(9.0),
+        warmest: Temperature::from_c(16.0),
+        steepest: None,
+    };
+    let limits = LagerLimits {
+        ethyl_acetate: 2.0,
+        diacetyl: 0.1,
+    };
+    let start = Instant::now();
+    let found = most_ethanol::<6>(
+        START,
+        Duration::from_h(120.0),
+        range,
+        limits,
+        Effort::default(),
+    )?;
+    let ethanol = found.map_or(f64::NAN, |f| f.ethanol);
+    println!(
+        "most ethanol at 120 h from 8 starts: {ethanol:.3} g/L in {:.2} s",
+        start.elapsed().as_secs_f64()
+    );
+    Ok(())
+}
+
+/// The shortest of some runs \[s\].
+fn shortest(runs: u32, work: impl Fn() -> Outcome<()>) -> Outcome<f64> {
+    let mut least = f64::INFINITY;
+    for _ in 0..runs {
+        let start = Instant::now();
+        work()?;
+        least = least.min(start.elapsed().as_secs_f64());
+    }
+    Ok(least)
+}
+
+/// Seconds and errors of the peer at each tolerance.
+fn peer(tolerances: &[&str]) -> Outcome<Vec<[f64; 3]>> {
+    let here = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let setup = Command::new(here.join("../../tests/reference/setup")).output()?;
+    let python = String::from_utf8(setup.stdout)?.trim().to_owned();
+    let out = Command::new(python)
+        .arg(here.join("tests/reference/kinetics_bench.py"))
+        .args(tolerances)
+        .output()?;
+    let text = String::from_utf8(out.stdout)?;
+    let row = |line: &str| -> Outcome<[f64; 3]> {
+        let mut numbers = line.split_whitespace().map(str::parse);
+        let mut next = || {
+            Ok::<f64, Box<dyn std::error::Error>>(
+                numbers.next().ok_or("the peer said too little")??,
+            )
+        };
+        Ok([next()?, next()?, next()?])
+    };
+    text.lines().map(row).collect()
+}

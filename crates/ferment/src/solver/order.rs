@@ -1,0 +1,149 @@
+//! The coefficients of the method, entered from memory, held to what makes a
+//! method of order 4: the algebraic conditions, and the order as measured.
+
+use super::rodas::{A, ALPHA, C, D, GAMMA, Slopes, attempt};
+use super::tests::{Prothero, level};
+use super::{Over, System, Tolerances};
+
+type Square = [[f64; 6]; 6];
+
+/// The inverse of a lower triangle.
+fn inverse(lower: &Square) -> Square {
+    let mut out = [[0.0; 6]; 6];
+    for j in 0..6 {
+        for i in j..6 {
+            let known: f64 = (j..i).map(|k| lower[i][k] * out[k][j]).sum();
+            out[i][j] = (f64::from(u8::from(i == j)) - known) / lower[i][i];
+        }
+    }
+    out
+}
+
+fn times(a: &Square, b: &Square) -> Square {
+    std::array::from_fn(|i| std::array::from_fn(|j| (0..6).map(|k| a[i][k] * b[k][j]).sum()))
+}
+
+fn sum(f: impl Fn(usize) -> f64) -> f64 {
+    (0..6).map(f).sum()
+}
+
+/// Hairer & Wanner 1996, section IV.7: with C = diag(1/γ) − Γ⁻¹ and A = α Γ⁻¹ the
+/// coefficients are turned back into α and Γ, β = α + Γ; then the eight
+/// conditions of order 4 (7.15), stiff accuracy, and the sums of the rows.
+#[test]
+fn the_coefficients_meet_the_conditions_of_order_4() {
+    let mut inverse_gamma = [[0.0; 6]; 6];
+    let mut a = [[0.0; 6]; 6];
+    for i in 0..6 {
+        inverse_gamma[i][i] = 1.0 / GAMMA;
+        for j in 0..i {
+            inverse_gamma[i][j] = -C[i][j];
+            a[i][j] = A[i][j];
+        }
+    }
+    let gammas = inverse(&inverse_gamma);
+    let alphas = times(&a, &gammas);
+    let beta: Square = std::array::from_fn(|i| {
+        std::array::from_fn(|j| alphas[i][j] + if j < i { gammas[i][j] } else { 0.0 })
+    });
+    // The new state is the last stage's state and the last stage.
+    let m: [f64; 6] = std::array::from_fn(|j| if j == 5 { 1.0 } else { a[5][j] });
+    let b: [f64; 6] = std::array::from_fn(|j| sum(|i| m[i] * gammas[i][j]));
+    let row = |s: &Square, i: usize| sum(|j| s[i][j]);
+    let beta_row: [f64; 6] = std::array::from_fn(|i| row(&beta, i));
+    let near = |what: &str, ours: f64, wanted: f64| {
+        assert!((ours - wanted).abs() < 1e-12, "{what}: {ours} {wanted}");
+    };
+    for i in 0..6 {
+        near("times of the stages", row(&alphas, i), ALPHA[i]);
+        near(
+            "weights of the slope by time",
+            row(&gammas, i),
+            D.get(i).copied().unwrap_or(0.0),
+        );
+        let last = if i == 5 { GAMMA } else { beta[5][i] };
+        near("stiff accuracy", b[i], last);
+    }
+    let g = GAMMA;
+    near("1", sum(|i| b[i]), 1.0);
+    near("2", sum(|i| b[i] * beta_row[i]), 0.5 - g);
+    near("3a", sum(|i| b[i] * ALPHA[i].powi(2)), 1.0 / 3.0);
+    let chain = |i: usize| sum(|j| beta[i][j] * beta_row[j]);
+    near("3b", sum(|i| b[i] * chain(i)), 1.0 / 6.0 - g + g * g);
+    near("4a", sum(|i| b[i] * ALPHA[i].powi(3)), 0.25);
+    let mixed = |i: usize| ALPHA[i] * sum(|j| alphas[i][j] * beta_row[j]);
+    near("4b", sum(|i| b[i] * mixed(i)), 1.0 / 8.0 - g / 3.0);
+    let squares = |i: usize| sum(|j| beta[i][j] * ALPHA[j].powi(2));
+    near("4c", sum(|i| b[i] * squares(i)), 1.0 / 12.0 - g / 3.0);
+    let longer = |i: usize| sum(|j| beta[i][j] * chain(j));
+    let wanted = 1.0 / 24.0 - g / 2.0 + 1.5 * g * g - g.powi(3);
+    near("4d", sum(|i| b[i] * longer(i)), wanted);
+}
+
+/// Error at t = 2 h after equal steps, and the worst of the dense output between.
+fn error_of(k: f64, steps: u32) -> (f64, f64) {
+    let system = Prothero { k, tolerance: 1.0 };
+    let segment = level(20.0, 2.0);
+    let step_h = 2.0 / f64::from(steps);
+    let mut x = [1.0, 1.0];
+    let (mut worst, mut between) = (0.0_f64, 0.0_f64);
+    let exact = |t: f64| [t.cos(), (-t.sin()).exp()];
+    let error = |x: [f64; 2], t: f64| {
+        let [a, b] = exact(t);
+        (x[0] - a).abs().max((x[1] - b).abs())
+    };
+    for i in 0..steps {
+        let t_h = f64::from(i) * step_h;
+        let slopes = Slopes::at(&system, &segment, &(), t_h, &x);
+        let (step, _) = attempt(&system, &segment, &(), (t_h, &x), step_h, &slopes).unwrap();
+        for part in [0.25, 0.5, 0.75] {
+            let at_h = t_h + part * step_h;
+            between = between.max(error(step.at(at_h), at_h));
+        }
+        x = step.to;
+        worst = worst.max(error(x, t_h + step_h));
+    }
+    (worst, between)
+}
+
+fn order_of(k: f64, coarse: u32) -> (f64, f64) {
+    let (a, b) = (error_of(k, coarse), error_of(k, 2 * coarse));
+    ((a.0 / b.0).log2(), (a.1 / b.1).log2())
+}
+
+/// Halving the step divides the error by 2⁴, on a mild problem and on one of
+/// 10⁵/h, whose steps are far beyond the time that it answers in; the dense output
+/// is of order 3 and so its error falls by 2⁴ too, a step being one more power.
+#[test]
+fn the_order_is_four_on_a_mild_and_on_a_stiff_problem() {
+    let (mild, dense) = order_of(1.0, 40);
+    assert!((3.7..4.4).contains(&mild), "mild: {mild}");
+    assert!((3.6..4.6).contains(&dense), "dense: {dense}");
+    let (stiff, dense) = order_of(1e5, 20);
+    assert!(stiff > 2.8, "stiff: {stiff}");
+    assert!(dense > 2.8, "stiff, dense: {dense}");
+}
+
+/// x' = x at every time, to see that a system without time is solved the same.
+struct Plain;
+
+impl System<1> for Plain {
+    type Warmth = ();
+    fn warmth(&self, _: f64) {}
+    fn rates<D: Over<f64>>(&self, _: f64, (): &(), x: &[D; 1]) -> [D; 1] {
+        *x
+    }
+    fn tolerances(&self) -> Tolerances<1> {
+        Tolerances {
+            absolute: [1e-12],
+            relative: 1e-10,
+        }
+    }
+}
+
+#[test]
+fn growth_without_end_is_e_to_the_t() {
+    let out = super::solve_along(&Plain, [1.0], &[level(20.0, 5.0)], &[1.0, 5.0]).unwrap();
+    assert!((out[0][0] / 1f64.exp() - 1.0).abs() < 1e-8);
+    assert!((out[1][0] / 5f64.exp() - 1.0).abs() < 1e-8);
+}
