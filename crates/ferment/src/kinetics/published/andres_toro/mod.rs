@@ -92,8 +92,7 @@ impl AndresToro1998 {
         solve(&system, start, course, &times_h)
     }
 
-    /// As [`solve`](Self::solve) for four starts at once, with common steps, in
-    /// about half the time.
+    /// As [`solve`](Self::solve) for four starts at once, with common steps.
     ///
     /// # Errors
     /// As [`solve`](Self::solve); what stops one of them stops all.
