@@ -223,7 +223,7 @@ mod tests {
         let figure = |label: &str| pilsner.figures.iter().find(|f| f.label == label).unwrap();
         assert_eq!(
             figure("extract, fine grind, of dry matter").text,
-            "79.5 to 83.0 %"
+            "79.5–83.0 %"
         );
         assert_eq!(figure("buffering").mark, Mark::Judgement);
         assert_eq!(

@@ -26,9 +26,9 @@ use quantity::Weight;
 const CASES: u32 = 250;
 
 /// The share of drawn plans that must be possible; the rest is refused for good
-/// reasons, mostly step mashes that their liquor cannot make and containers that
+/// reasons, mostly steps and decoctions that their mash cannot make and containers that
 /// bear no pressure.
-const LEAST_RECKONED: f64 = 0.75;
+const LEAST_RECKONED: f64 = 0.7;
 
 static SCHEMA: LazyLock<jsonschema::Validator> = LazyLock::new(|| {
     jsonschema::validator_for(&reckoning_schema()).expect("the schema is a schema")

@@ -223,10 +223,11 @@ fn pilot_courses_are_what_the_docs_say() {
     }
     // Better than the logistic of five parameters from the same original gravity.
     assert!(pilots::median_rms(&lines) < 0.141);
-    for k in 0..3 {
+    // From the first day on the end is a guess; what is left of that error tells.
+    for (k, most) in [0.6, 0.3, 0.3].into_iter().enumerate() {
         let (ends, of, _, _, errors) = pilots::sum(&lines, |line| line.class[k]);
         assert!(ends * 10 >= of * 8, "from {k}: {ends} of {of}");
-        assert!(errors[errors.len() / 2] < 0.5);
+        assert!(errors[errors.len() / 2] < most, "from {k}: {errors:?}");
     }
 }
 
@@ -432,7 +433,7 @@ fn the_sampler_agrees_with_the_weighed_draws() {
         Sampling {
             chains: 4,
             warm_up: 300,
-            draws: 500,
+            draws: 1000,
         },
     )
     .unwrap();

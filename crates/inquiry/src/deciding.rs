@@ -17,7 +17,7 @@ pub struct RankedTest {
     /// Chance that it comes out positive \[–\].
     pub positive: f64,
     /// Expected fall of the entropy of what made the findings, summed cause by cause
-    /// [bit]. What a test says of causes that made none of them is no gain.
+    /// \[bit\]. What a test says of causes that made none of them is no gain.
     pub gain: f64,
     /// What it costs.
     pub price: Price,

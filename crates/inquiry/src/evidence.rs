@@ -120,7 +120,9 @@ fn seen(
     if !present || (finding.shows.is_empty() && finding.severity.is_none()) {
         return Ok(seen);
     }
-    let (made, leaked) = finding.severity.map_or((1.0, 1.0), |s| s.chances());
+    let (made, leaked) = finding
+        .severity
+        .map_or((1.0, 1.0), super::question::Severity::chances);
     let mut by_cause = vec![made; k.causes.len()];
     let mut leak = leaked;
     for (i, (key, holds)) in finding.shows.iter().enumerate() {

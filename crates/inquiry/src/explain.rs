@@ -15,7 +15,7 @@ pub struct Reason {
     pub text: String,
     /// What kind of thing speaks.
     pub side: Side,
-    /// Log-odds of the cause with it less those without it [nat].
+    /// Log-odds of the cause with it less those without it \[nat\].
     pub weight: f64,
 }
 
@@ -34,7 +34,7 @@ pub enum Side {
     House,
 }
 
-/// Weights below this do not decide anything [nat].
+/// Weights below this do not decide anything \[nat\].
 const SMALL: f64 = 0.02;
 
 /// Reasons for each cause of a list, by leaving out one part after another.

@@ -173,16 +173,16 @@ impl Facts {
             _ => {}
         }
         keys.extend(self.chlorine.as_ref().and_then(chlorine));
-        let alkalinity = self.alkalinity.map(|a| a.mg_per_l_as_caco3());
+        let alkalinity = self.alkalinity.map(quantity::Alkalinity::mg_per_l_as_caco3);
         if alkalinity.is_some_and(|a| a > 150.0) && self.pale == Some(true) {
             keys.push("alkaline-pale");
         }
         when(keys, alkalinity.map(|a| a < 50.0), "alkalinity-low");
-        let sulfate = self.sulfate.map(|s| s.mg_per_l());
+        let sulfate = self.sulfate.map(quantity::Sulfate::mg_per_l);
         when(keys, sulfate.map(|s| s > 300.0), "sulfate-high");
         when(keys, sulfate.map(|s| s < 100.0), "sulfate-low");
-        let sodium = self.sodium.map(|s| s.mg_per_l());
-        let chloride = self.chloride.map(|c| c.mg_per_l());
+        let sodium = self.sodium.map(quantity::Sodium::mg_per_l);
+        let chloride = self.chloride.map(quantity::Chloride::mg_per_l);
         let high = sodium.is_some_and(|s| s > 150.0) || chloride.is_some_and(|c| c > 300.0);
         when(keys, Some(high), "minerals-high");
         let low = sodium.is_some_and(|s| s < 75.0) && chloride.is_some_and(|c| c < 150.0);
@@ -190,16 +190,16 @@ impl Facts {
     }
 
     fn of_brewhouse(&self, keys: &mut Vec<&'static str>) {
-        let ph = self.mash_ph.map(|p| p.ph());
+        let ph = self.mash_ph.map(quantity::Ph::ph);
         when(keys, ph.map(|p| p > 5.7), "mash-ph-high");
         when(keys, ph.map(|p| (5.2..=5.6).contains(&p)), "mash-ph-good");
         when(keys, self.mash_rest.map(|t| t.c() > 70.0), "mash-hot");
         when(keys, self.sparged.map(|s| !s), "no-sparge");
         when(keys, self.sparge.map(|t| t.c() > 78.0), "sparge-hot");
-        let pilsner = self.pilsner.map(|p| p.ratio());
+        let pilsner = self.pilsner.map(quantity::Fraction::ratio);
         when(keys, pilsner.map(|p| p > 0.7), "pilsner-much");
         when(keys, pilsner.map(|p| p < 0.2), "pilsner-little");
-        let boil = self.boil.map(|b| b.min());
+        let boil = self.boil.map(quantity::Duration::min);
         let open =
             self.covered != Some(true) && self.evaporation.is_some_and(|e| e.ratio() >= 0.08);
         when(keys, boil.map(|b| b >= 75.0 && open), "boil-long");
@@ -209,7 +209,7 @@ impl Facts {
             Some(covered || boil.is_some_and(|b| b < 50.0)),
             "boil-short",
         );
-        let stand = self.hot_stand.map(|t| t.min());
+        let stand = self.hot_stand.map(quantity::Duration::min);
         when(keys, stand.map(|t| t >= 20.0), "hot-stand");
         when(keys, stand.map(|t| t < 10.0), "chilled-fast");
         when(
@@ -243,10 +243,10 @@ impl Facts {
         when(keys, self.diastatic, "diastatic-pitched");
         when(keys, self.diastatic_before, "diastatic-before");
         when(keys, self.generation.map(|g| g > 6), "repitched-often");
-        let pitched = self.pitched.map(|p| p.ratio());
+        let pitched = self.pitched.map(quantity::Fraction::ratio);
         when(keys, pitched.map(|p| p < 0.5), "pitch-short");
         when(keys, pitched.map(|p| p >= 0.9), "pitch-ample");
-        let oxygen = self.oxygen.map(|p| p.ratio());
+        let oxygen = self.oxygen.map(quantity::Fraction::ratio);
         when(keys, oxygen.map(|p| p < 0.5), "oxygen-short");
         when(keys, oxygen.map(|p| p >= 0.9), "oxygen-ample");
         let warm = self.warmest.map(|(t, high)| t.c() > high.c());
@@ -285,7 +285,7 @@ impl Facts {
             self.dispense.map(|d| d == Dispense::Bottles),
             "bottled-only",
         );
-        let dry = self.dry_hops.map(|h| h.mg_per_l());
+        let dry = self.dry_hops.map(quantity::MassConcentration::mg_per_l);
         when(keys, dry.map(|h| h > 4000.0), "hops-dry");
         when(keys, dry.map(|h| h <= 0.0), "no-dry-hops");
     }

@@ -96,7 +96,7 @@ impl Joint {
         let quiet = passing.iter().filter(|c| !c.cause.speaks());
         let settled: f64 = quiet.map(|c| c.gone() + c.silent()).product();
         let evidence = explained * settled;
-        if !(evidence > 0.0) {
+        if evidence.is_nan() || evidence <= 0.0 {
             return Err(InquiryError::Impossible);
         }
         let mut shares = shares.into_iter();

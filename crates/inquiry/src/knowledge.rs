@@ -100,7 +100,7 @@ pub struct Test {
     pub how: String,
     /// "bench", "glass", "split batch" or "record".
     pub kind: String,
-    /// Work [min].
+    /// Work \[min\].
     pub minutes: f64,
     /// Money class, 0 to 3.
     pub money: usize,

@@ -60,6 +60,9 @@ fn plain(prior: f64, links: &[(usize, f64)]) -> Node {
     }
 }
 
+/// Present and absent findings, the chance of both, the posterior of each cause.
+type Row<'r> = (&'r [usize], &'r [usize], f64, [f64; 4]);
+
 /// A two-layer network made for checking; chances by pgmpy 1.1 and by enumeration.
 #[test]
 fn a_small_net_gives_its_stored_chances() {
@@ -72,7 +75,7 @@ fn a_small_net_gives_its_stored_chances() {
             plain(0.01, &[(3, 0.9)]),
         ],
     };
-    let rows: [(&[usize], &[usize], f64, [f64; 4]); 6] = [
+    let rows: [Row<'_>; 6] = [
         (&[0], &[], 0.030_250_45, [0.595_857, 0.1, 0.126_327, 0.01]),
         (
             &[0, 1],

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use sqlx::postgres::{PgConnectOptions, PgPool, PgPoolOptions};
 use sqlx::sqlite::{
@@ -12,13 +12,15 @@ use sqlx::{Postgres, Sqlite, Transaction};
 use tokio::sync::{Mutex, OwnedMutexGuard};
 
 use crate::StoreError;
-use crate::error::Doing;
+use crate::error::{Doing, Trouble};
 
 /// How long a writer waits for another program.
 const BUSY: Duration = Duration::from_secs(5);
 /// How long a reader or writer waits for a free connection or for the server.
 const PATIENCE: Duration = Duration::from_secs(15);
 const CONNECTIONS: u32 = 5;
+/// Between two tries to open a file that another program holds.
+const PAUSE: Duration = Duration::from_millis(20);
 
 /// The pool of one engine.
 #[derive(Debug, Clone)]
@@ -148,13 +150,25 @@ pub(crate) fn lite_options_for_a_look(path: &Path) -> SqliteConnectOptions {
 }
 
 pub(crate) async fn open_lite(path: &Path) -> Result<Db, StoreError> {
-    let pool = SqlitePoolOptions::new()
-        .max_connections(CONNECTIONS)
-        .acquire_timeout(PATIENCE)
-        .connect_with(lite_options(path))
-        .await
-        .doing("opening the file of the store")?;
-    Ok(Db::Lite(pool, Arc::default()))
+    let give_up = Instant::now() + BUSY;
+    loop {
+        let pool = SqlitePoolOptions::new()
+            .max_connections(CONNECTIONS)
+            .acquire_timeout(PATIENCE)
+            .connect_with(lite_options(path))
+            .await
+            .doing("opening the file of the store");
+        match pool {
+            Ok(pool) => return Ok(Db::Lite(pool, Arc::default())),
+            // Turning a new file to the write-ahead log does not wait by itself for
+            // another program that does the same.
+            Err(StoreError::Engine {
+                trouble: Trouble::Busy,
+                ..
+            }) if Instant::now() < give_up => tokio::time::sleep(PAUSE).await,
+            Err(other) => return Err(other),
+        }
+    }
 }
 
 pub(crate) async fn open_pg(url: &str) -> Result<Db, StoreError> {

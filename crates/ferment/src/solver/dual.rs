@@ -1,5 +1,10 @@
 //! Numbers with their slopes.
 
+#![expect(
+    clippy::suspicious_arithmetic_impl,
+    reason = "the rules of products and quotients mix the operators"
+)]
+
 use std::array::from_fn;
 use std::ops::{Add, Div, Mul, Neg, Sub};
 

@@ -8,12 +8,16 @@ use super::{Over, System, Tolerances};
 type Square = [[f64; 6]; 6];
 
 /// The inverse of a lower triangle.
+#[expect(
+    clippy::needless_range_loop,
+    reason = "indices stand as in the formula"
+)]
 fn inverse(lower: &Square) -> Square {
     let mut out = [[0.0; 6]; 6];
-    for j in 0..6 {
-        for i in j..6 {
-            let known: f64 = (j..i).map(|k| lower[i][k] * out[k][j]).sum();
-            out[i][j] = (f64::from(u8::from(i == j)) - known) / lower[i][i];
+    for (i, row) in lower.iter().enumerate() {
+        for j in 0..=i {
+            let known: f64 = (j..i).map(|k| row[k] * out[k][j]).sum();
+            out[i][j] = (f64::from(u8::from(i == j)) - known) / row[i];
         }
     }
     out

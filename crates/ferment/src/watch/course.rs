@@ -310,7 +310,7 @@ impl<'a> Fitted<'a> {
         let step_h = self.until_h / (MOMENTS - 1) as f64;
         let times: Vec<f64> = (0..MOMENTS).map(|i| i as f64 * step_h).collect();
         let last_h = self.problem.points.last().map_or(0.0, |p| p.at_h);
-        let mut columns = vec![Vec::with_capacity(self.draws.len()); MOMENTS];
+        let mut columns = vec![Vec::new(); MOMENTS];
         for draw in &self.draws {
             let (curve, energy) = self.problem.curve(&draw.z);
             let (drawn, ticks) = (curve.draw(), self.problem.clock.at(energy));

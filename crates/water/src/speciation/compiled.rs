@@ -154,7 +154,7 @@ fn followers(table: &Table) -> Set {
     let mut followers = 0;
     for j in (0..COMPONENTS).filter(|j| *j != c::H) {
         let mut its = table.species.iter().filter(|s| s.makeup.of[j] != 0.0);
-        if its.all(|s| s.makeup.of[j] == 1.0 && holds(s) & followers == 0) {
+        if its.all(|s| (s.makeup.of[j] - 1.0).abs() < 1e-12 && holds(s) & followers == 0) {
             followers |= only(j);
         }
     }
@@ -215,7 +215,7 @@ mod tests {
         for row in &compiled().rows {
             let followers = row.holds & compiled().followers;
             assert!(followers.count_ones() <= 1, "{}", row.place);
-            assert!(row.follows.is_none_or(|j| row.of[j] == 1.0));
+            assert!(row.follows.is_none_or(|j| (row.of[j] - 1.0).abs() < 1e-12));
         }
     }
 

@@ -519,13 +519,14 @@ impl<const D: usize> Sums<D> {
     /// change of each the mean is taken off.
     fn hold(&mut self, own: &Held<D>, follower: &mut Follower<D>) {
         let mean = own.held.map(|held| held / follower.total);
-        for k in 0..D {
-            self.strength_change[k] -= own.strength * mean[k];
-        }
-        for j in 1..D {
-            for k in 0..D {
-                self.change[j][k] -= own.held[j] * mean[k];
+        let less = |row: &mut [f64; D], times: f64| {
+            for (change, mean) in row.iter_mut().zip(&mean) {
+                *change -= times * mean;
             }
+        };
+        less(&mut self.strength_change, own.strength);
+        for (row, held) in self.change.iter_mut().zip(own.held).skip(1) {
+            less(row, held);
         }
         follower.change = mean;
     }

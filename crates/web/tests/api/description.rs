@@ -47,6 +47,8 @@ fn the_routes_are_those() {
         "get /api/cleaning/agents",
         "get /api/demos",
         "get /api/demos/{name}",
+        "get /api/hops",
+        "get /api/malts",
         "get /api/measure/alcohol",
         "get /api/measure/cells",
         "get /api/measure/starter",
