@@ -2,7 +2,7 @@
 //!
 //! A course is a few knots at even times, straight lines between them. What is
 //! asked of the end of it is made least or most under limits, by a search with
-//! the exact slopes of the equations ([`search`]) from several seeded starts: such
+//! the exact slopes of the equations (`search`) from several seeded starts: such
 //! problems have more than one summit, so a better course may exist.
 
 mod batch;
