@@ -163,12 +163,21 @@ export async function revision(page) {
  */
 export async function pagesOf(page) {
   const known = new Set(["/"]);
+  // Causes, findings and tests are read through one template each: some stand for all.
+  const seen = {};
+  const alike = (path) => {
+    const [, kind] = /^\/knowledge\/(\w+)\/./.exec(path) ?? [];
+    if (!kind) return false;
+    const some = (seen[kind] ??= new Set());
+    if (some.size < 4) some.add(path);
+    return !some.has(path);
+  };
   for (const address of known) {
     const body = await (await page.request.get(address)).text();
     for (const [, href] of body.matchAll(/<a\b[^>]*\bhref="([^"]*)"/g)) {
       const to = new URL(href.replaceAll("&amp;", "&"), new URL(address, "http://127.0.0.1"));
       const file = /\.\w+$/.test(to.pathname);
-      if (to.hostname === "127.0.0.1" && !file) known.add(to.pathname + to.search);
+      if (to.hostname === "127.0.0.1" && !file && !alike(to.pathname)) known.add(to.pathname + to.search);
     }
   }
   return [...known];

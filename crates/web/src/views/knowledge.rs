@@ -60,7 +60,7 @@ pub fn cause(c: &Cause) -> Markup {
                 p { "How common: " (percent(c.prior)) " of batches, before anything is known of one. " (c.usual_because) }
                 p { "What moves it: " (c.moved_by) "." }
                 h2 { "What it shows as" }
-                div.wide { table {
+                div.wide tabindex="0" role="region" aria-label="what it shows as" { table {
                     thead { tr { th scope="col" { "finding" } th.number scope="col" { "by this alone" } th scope="col" { "through" } } }
                     tbody { @for (key, chance, through) in &c.signs {
                         tr {
@@ -101,7 +101,7 @@ pub fn finding(f: &FindingRow) -> Markup {
             section.card {
                 p { "By " (f.sense) ", of the family " (f.family) ". With none of the listed causes it is told of " (percent(f.leak)) " of batches (judgement)." }
                 h2 { "What makes it" }
-                div.wide { table {
+                div.wide tabindex="0" role="region" aria-label="what makes it" { table {
                     thead { tr { th scope="col" { "cause" } th.number scope="col" { "shows so" } } }
                     tbody { @for (c, chance) in makers {
                         tr { th scope="row" { a href=(format!("/knowledge/cause/{}", c.key)) { (c.name) } } td.number { (percent(chance)) } }
@@ -124,7 +124,7 @@ pub fn test(t: &Test) -> Markup {
                 p { "If not: " (t.if_negative) "." }
                 @for c in &t.cautions { (caution(*c)) }
                 h2 { "How often it comes out positive" }
-                div.wide { table {
+                div.wide tabindex="0" role="region" aria-label="how often it comes out positive" { table {
                     thead { tr { th scope="col" { "cause" } th.number scope="col" { "positive" } } }
                     tbody {
                         @for (key, chance) in &t.positive {

@@ -72,7 +72,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 row("living cells at hand", show_measured(&f.pitch.at_hand, units)),
                 row("packets short", f.pitch.packets_to_buy.map_or("none".to_owned(), |n| n.to_string())),
             ]))
-            p { a href=(format!("/batch/{id}/pitch")) { "Ways to have enough, a starter, a count" } }
+            p { a.alone href=(format!("/batch/{id}/pitch")) { "Ways to have enough, a starter, a count" } }
             (table("oxygen", &[
                 row("in the wort", show(f.oxygen.dissolved, units)),
                 row("wanted", show_interval(f.oxygen.wanted_from, f.oxygen.wanted_to, units)),

@@ -50,7 +50,7 @@ pub fn inputs(form: &Form<'_>) -> Markup {
                         @for (key, label) in MALT_SHEET { (form.field(&format!("{at}.{key}"), label)) }
                         (form.field(&format!("{at}.malted"), "Malted, how long ago"))
                         (form.field(&format!("{at}.crushed"), "Crushed, how long ago"))
-                        p.small { a href="/malts" { "What is taken where these stand empty" } }
+                        p.small { a.alone href="/malts" { "What is taken where these stand empty" } }
                     }
                 }
             }

@@ -46,7 +46,7 @@ fn aim(r: &Reckoning, units: Units) -> Markup {
         None => "no spread said",
     };
     html! {
-        div.wide { table {
+        div.wide tabindex="0" role="region" aria-label="against the aim" { table {
             caption { "Against the aim" }
             thead { tr { th scope="col" { "" } th scope="col" { "aim" } th scope="col" { "reckoned" } th scope="col" { "" } } }
             tbody {
@@ -101,7 +101,7 @@ pub fn wort(r: &Reckoning, units: Units) -> Markup {
     ]);
     html! {
         h2 { "Wort" }
-        div.wide { table {
+        div.wide tabindex="0" role="region" aria-label="grist" { table {
             caption { "Grist" }
             tbody {
                 @for g in &r.document.grist {
@@ -110,7 +110,7 @@ pub fn wort(r: &Reckoning, units: Units) -> Markup {
             }
         } }
         @if !r.document.hops.is_empty() {
-            div.wide { table {
+            div.wide tabindex="0" role="region" aria-label="hops" { table {
                 caption { "Hops" }
                 tbody {
                     @for h in &r.document.hops {
@@ -265,7 +265,7 @@ pub fn sources(r: &Reckoning, units: Units) -> Markup {
         h3 { "Assumptions" }
         @if r.assumptions.is_empty() { p { "None: the document says everything." } }
         @else {
-            div.wide { table.small {
+            div.wide tabindex="0" role="region" aria-label="assumptions" { table.small {
                 thead { tr { th scope="col" { "key" } th scope="col" { "taken as" } th scope="col" { "why" } } }
                 tbody { @for a in &r.assumptions { tr { th scope="row" { (a.path) } td { (a.value) } td { (a.source) " (" (a.mark) ")" } } } }
             } }
