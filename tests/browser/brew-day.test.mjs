@@ -1,12 +1,9 @@
 // The brew day: a kettle short on gravity is read, a way is taken, the batch follows;
 // on a desk and on a phone, without scripts; wrong input keeps what was typed.
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { DESK, bench, figure, openDemo, revision } from "./lib.mjs";
+import { DESK, bench, figure, openDemo, revision, violations } from "./lib.mjs";
 
-const AXE = readFileSync(new URL("node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
-const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
 const set = await bench({ bypassCSP: true });
@@ -88,17 +85,3 @@ test("without scripts a reading is kept, and extract from nowhere is told", asyn
   await read(page, { at: "kettle full", volume: "40 L", volume_at: "20 °C", gravity: "1.070" });
   assert.match(await part(page, "stands").innerText(), /what went in holds .* at most/);
 });
-
-async function violations(page) {
-  await page.addScriptTag({ content: AXE });
-  const all = [];
-  for (const colorScheme of ["light", "dark"]) {
-    await page.emulateMedia({ colorScheme });
-    const result = await page.evaluate((values) => window.axe.run(document, {
-      runOnly: { type: "tag", values }, rules: { "target-size": { enabled: true } },
-    }), TAGS);
-    assert.ok(result.passes.length > 0, "rules were run");
-    for (const v of result.violations) all.push(`${colorScheme}: ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).join(", ")}`);
-  }
-  return all;
-}

@@ -1,12 +1,9 @@
 // Chlorine and chloramine: from the water bench to its page and back into the batch,
 // on a desk and on a phone, without scripts, by keyboard, and with what cannot be read.
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { DESK, bench, openDemo, revision } from "./lib.mjs";
+import { DESK, bench, openDemo, revision, violations } from "./lib.mjs";
 
-const AXE = readFileSync(new URL("node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
-const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
 const set = await bench({ bypassCSP: true });
@@ -25,7 +22,7 @@ for (const [where, viewport] of WIDTHS) {
     }
     const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
     assert.equal(sideways, false, "nothing is cut off at the side");
-    assert.deepEqual(await violations(page), []);
+    assert.deepEqual(await violations(page, { unfolded: true }), []);
     const answered = page.waitForResponse((r) => r.url().includes("have=ascorbic"));
     await page.getByLabel("ascorbic acid", { exact: true }).check();
     await answered;
@@ -103,18 +100,3 @@ test("both charts are saved as a drawing and as figures", async () => {
   }
   assert.equal((await page.request.get(`${batch}/chlorine/none.svg`)).status(), 404);
 });
-
-async function violations(page) {
-  await page.evaluate(() => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
-  await page.addScriptTag({ content: AXE });
-  const all = [];
-  for (const colorScheme of ["light", "dark"]) {
-    await page.emulateMedia({ colorScheme });
-    const result = await page.evaluate((values) => window.axe.run(document, {
-      runOnly: { type: "tag", values }, rules: { "target-size": { enabled: true } },
-    }), TAGS);
-    assert.ok(result.passes.length > 0, "rules were run");
-    for (const v of result.violations) all.push(`${colorScheme}: ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).join(", ")}`);
-  }
-  return all;
-}

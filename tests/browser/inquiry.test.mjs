@@ -1,24 +1,13 @@
 // Why a beer is off: a finding is told, causes and tests follow, a result moves them, and
 // the remedy goes into a copy; on a desk and on a phone, without scripts.
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { DESK, bench, openDemo } from "./lib.mjs";
+import { DESK, bench, openDemo, violations } from "./lib.mjs";
 
-const AXE = readFileSync(new URL("node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
-const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
 const set = await bench({ bypassCSP: true });
 const first = (page) => page.locator(".cause h3").first();
-
-async function violations(page) {
-  await page.addScriptTag({ content: AXE });
-  return page.evaluate(async (tags) => {
-    const found = await globalThis.axe.run(document, { runOnly: tags });
-    return found.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(" ")}`);
-  }, TAGS);
-}
 
 for (const [where, viewport] of WIDTHS) {
   test(`a finding leads to causes and tests ${where}, and a remedy into the next batch`, async () => {

@@ -1,7 +1,8 @@
 // What the tests share: a server of their own, a browser, and the steps that many
 // of them begin with.
+import assert from "node:assert/strict";
 import { spawn } from "node:child_process";
-import { existsSync, mkdtempSync, rmSync } from "node:fs";
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { createInterface } from "node:readline";
@@ -181,4 +182,35 @@ export async function pagesOf(page) {
     }
   }
   return [...known];
+}
+
+/** The rules of WCAG 2.2 A and AA, and the script that holds a page to them. */
+export const AXE = readFileSync(new URL("node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
+export const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
+
+/** What breaks a rule on a page, in light and dark; `unfolded` opens what is folded first. */
+export async function violations(page, { unfolded = false } = {}) {
+  if (unfolded) await page.evaluate(() => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
+  await page.addScriptTag({ content: AXE });
+  const all = [];
+  for (const colorScheme of ["light", "dark"]) {
+    await page.emulateMedia({ colorScheme });
+    const result = await page.evaluate((values) => window.axe.run(document, {
+      runOnly: { type: "tag", values }, rules: { "target-size": { enabled: true } },
+    }), TAGS);
+    assert.ok(result.passes.length > 0, "rules were run");
+    for (const v of result.violations) all.push(`${colorScheme}: ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).join(", ")}`);
+  }
+  return all;
+}
+
+/** Pictures to look at, in light and dark, where PICTURES names a folder for them. */
+export async function picture(page, name) {
+  const folder = process.env.PICTURES;
+  if (!folder) return;
+  mkdirSync(folder, { recursive: true });
+  for (const colorScheme of ["light", "dark"]) {
+    await page.emulateMedia({ colorScheme });
+    await page.screenshot({ path: `${folder}/${name}-${colorScheme}.png`, fullPage: true });
+  }
 }

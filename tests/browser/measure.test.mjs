@@ -1,12 +1,9 @@
 // The small tools beside the kettle: by hand on a desk and on a phone, without
 // scripts, by keyboard, and with what cannot be read.
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { DESK, bench } from "./lib.mjs";
+import { DESK, bench, violations } from "./lib.mjs";
 
-const AXE = readFileSync(new URL("node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
-const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
 const set = await bench({ bypassCSP: true });
@@ -85,17 +82,3 @@ test("a strength by density stands with its caution", async () => {
   assert.match(await page.locator("#spirit .answer").innerText(), /31\.0/);
   assert.match(await page.locator("#spirit .caution").innerText(), /Distilling/);
 });
-
-async function violations(page) {
-  await page.addScriptTag({ content: AXE });
-  const all = [];
-  for (const colorScheme of ["light", "dark"]) {
-    await page.emulateMedia({ colorScheme });
-    const result = await page.evaluate((values) => window.axe.run(document, {
-      runOnly: { type: "tag", values }, rules: { "target-size": { enabled: true } },
-    }), TAGS);
-    assert.ok(result.passes.length > 0, "rules were run");
-    for (const v of result.violations) all.push(`${colorScheme}: ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).join(", ")}`);
-  }
-  return all;
-}

@@ -1,12 +1,9 @@
 // The search for salts and acid: from the water bench and back into the batch, on a
 // desk and on a phone, without scripts, by keyboard, and with what cannot be read.
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { DESK, bench, openDemo, revision } from "./lib.mjs";
+import { DESK, bench, openDemo, revision, violations } from "./lib.mjs";
 
-const AXE = readFileSync(new URL("node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
-const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
 const set = await bench({ bypassCSP: true });
@@ -68,17 +65,3 @@ test("by keyboard a tick changes the answer at once", async () => {
   assert.equal(await page.evaluate(() => document.activeElement.id), await acid.getAttribute("id"));
   assert.equal(await acid.isChecked(), false);
 });
-
-async function violations(page) {
-  await page.addScriptTag({ content: AXE });
-  const all = [];
-  for (const colorScheme of ["light", "dark"]) {
-    await page.emulateMedia({ colorScheme });
-    const result = await page.evaluate((values) => window.axe.run(document, {
-      runOnly: { type: "tag", values }, rules: { "target-size": { enabled: true } },
-    }), TAGS);
-    assert.ok(result.passes.length > 0, "rules were run");
-    for (const v of result.violations) all.push(`${colorScheme}: ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).join(", ")}`);
-  }
-  return all;
-}

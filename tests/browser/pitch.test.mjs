@@ -1,12 +1,9 @@
 // The yeast to pitch: a slurry is counted, a starter is kept, both come out again; on a
 // desk and on a phone, without scripts; wrong input keeps what was typed.
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { DESK, bench, openDemo, revision } from "./lib.mjs";
+import { DESK, bench, openDemo, revision, violations } from "./lib.mjs";
 
-const AXE = readFileSync(new URL("node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
-const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
 const set = await bench({ bypassCSP: true });
@@ -93,17 +90,3 @@ test("without scripts a small vessel asks for more steps, and a wrong one is tol
   assert.match(await page.locator("#vessel-fault").innerText(), /vessel|volume|number|unit/i);
   assert.equal(await wish("vessel").inputValue(), "a bathtub");
 });
-
-async function violations(page) {
-  await page.addScriptTag({ content: AXE });
-  const all = [];
-  for (const colorScheme of ["light", "dark"]) {
-    await page.emulateMedia({ colorScheme });
-    const result = await page.evaluate((values) => window.axe.run(document, {
-      runOnly: { type: "tag", values }, rules: { "target-size": { enabled: true } },
-    }), TAGS);
-    assert.ok(result.passes.length > 0, "rules were run");
-    for (const v of result.violations) all.push(`${colorScheme}: ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).join(", ")}`);
-  }
-  return all;
-}

@@ -1,12 +1,9 @@
 // The pH of the mash: a reading is added, filled in and answered, on a desk and on a
 // phone, without scripts, by keyboard; what cannot be is told beside its field.
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { DESK, bench, edited, field, figure, openDemo, revision, type } from "./lib.mjs";
+import { DESK, bench, edited, field, figure, openDemo, revision, type, violations } from "./lib.mjs";
 
-const AXE = readFileSync(new URL("node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
-const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 const PH = "mash.reading[1].ph";
 
@@ -83,17 +80,3 @@ test("without scripts a reading is added and answered, and the sheet has the tab
   await page.getByRole("button", { name: "Reckon" }).click();
   assert.match(await card(page).innerText(), /Start with/);
 });
-
-async function violations(page) {
-  await page.addScriptTag({ content: AXE });
-  const all = [];
-  for (const colorScheme of ["light", "dark"]) {
-    await page.emulateMedia({ colorScheme });
-    const result = await page.evaluate((values) => window.axe.run(document, {
-      runOnly: { type: "tag", values }, rules: { "target-size": { enabled: true } },
-    }), TAGS);
-    assert.ok(result.passes.length > 0, "rules were run");
-    for (const v of result.violations) all.push(`${colorScheme}: ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).join(", ")}`);
-  }
-  return all;
-}

@@ -2,14 +2,10 @@
 // phones come in by codes that work once and answer, the result says what it can and
 // cannot say. On a desk, on a phone, without scripts, and with what cannot be read.
 import assert from "node:assert/strict";
-import { mkdirSync, readFileSync } from "node:fs";
 import { test } from "node:test";
-import { DESK, bench, openDemo } from "./lib.mjs";
+import { DESK, bench, openDemo, picture, violations } from "./lib.mjs";
 
-const AXE = readFileSync(new URL("node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
-const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 const HAND = { width: 390, height: 844 };
-const PICTURES = process.env.PICTURES;
 
 const set = await bench({ bypassCSP: true }, ["--phones", "127.0.0.1:0"]);
 
@@ -197,26 +193,3 @@ test("what cannot be read is told where it stands and stays there", async () => 
   assert.match(await page.locator("#tasting-fault").innerText(), /no tasting 9/);
   assert.equal(await page.getByLabel("Code that was named").inputValue(), "<b>");
 });
-
-async function picture(page, name) {
-  if (!PICTURES) return;
-  mkdirSync(PICTURES, { recursive: true });
-  for (const colorScheme of ["light", "dark"]) {
-    await page.emulateMedia({ colorScheme });
-    await page.screenshot({ path: `${PICTURES}/${name}-${colorScheme}.png`, fullPage: true });
-  }
-}
-
-async function violations(page) {
-  await page.addScriptTag({ content: AXE });
-  const all = [];
-  for (const colorScheme of ["light", "dark"]) {
-    await page.emulateMedia({ colorScheme });
-    const result = await page.evaluate((values) => window.axe.run(document, {
-      runOnly: { type: "tag", values }, rules: { "target-size": { enabled: true } },
-    }), TAGS);
-    assert.ok(result.passes.length > 0, "rules were run");
-    for (const v of result.violations) all.push(`${colorScheme}: ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).join(", ")}`);
-  }
-  return all;
-}

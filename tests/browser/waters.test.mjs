@@ -1,12 +1,9 @@
 // The choice of waters: from the water bench, with waters of the library, into the
 // batch, on a desk and on a phone, without scripts, and with what cannot be read.
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { DESK, bench, openDemo, revision } from "./lib.mjs";
+import { DESK, bench, openDemo, picture, revision, violations } from "./lib.mjs";
 
-const AXE = readFileSync(new URL("node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
-const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
 const set = await bench({ bypassCSP: true });
@@ -28,7 +25,7 @@ for (const [where, viewport] of WIDTHS) {
     const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
     assert.equal(sideways, false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
-    await shots(page, where);
+    await picture(page, `waters-${where}`);
     await page.locator("#waters > .card").first().getByRole("button", { name: /^Take/ }).last().click();
     await page.waitForURL("**/batch/*bench=water*");
     assert.equal(await revision(page), before + 1, "one revision");
@@ -64,27 +61,3 @@ test("what cannot be read is told beside its field, and stays there", async () =
   assert.equal(none.status(), 422);
   assert.match(await page.locator("#waters").innerText(), /tick one or more/);
 });
-
-/** Pictures to look at, where a folder for them is named. */
-async function shots(page, where) {
-  const folder = process.env.SHOTS;
-  if (!folder) return;
-  for (const colorScheme of ["light", "dark"]) {
-    await page.emulateMedia({ colorScheme });
-    await page.screenshot({ path: `${folder}/waters ${where} ${colorScheme}.png`, fullPage: true });
-  }
-}
-
-async function violations(page) {
-  await page.addScriptTag({ content: AXE });
-  const all = [];
-  for (const colorScheme of ["light", "dark"]) {
-    await page.emulateMedia({ colorScheme });
-    const result = await page.evaluate((values) => window.axe.run(document, {
-      runOnly: { type: "tag", values }, rules: { "target-size": { enabled: true } },
-    }), TAGS);
-    assert.ok(result.passes.length > 0, "rules were run");
-    for (const v of result.violations) all.push(`${colorScheme}: ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).join(", ")}`);
-  }
-  return all;
-}

@@ -14,10 +14,9 @@ use wort::correct::Point;
 use crate::error::PageError;
 use crate::handlers::batch::{answered_aside, revision};
 use crate::handlers::document_id;
+use crate::handlers::typed::{Pairs, value};
 use crate::settings::Settings;
 use crate::views::brew_day::{Desk, page, unread};
-
-type Pairs = Vec<(String, String)>;
 
 /// The pages.
 pub fn routes() -> Router<App> {
@@ -27,19 +26,14 @@ pub fn routes() -> Router<App> {
         .route("/batch/{id}/brew-day/forget", post(forget))
 }
 
-fn value(pairs: &[(String, String)], name: &str) -> String {
-    let found = pairs.iter().find(|(key, _)| key == name);
-    found.map_or(String::new(), |(_, value)| value.trim().to_owned())
-}
-
 fn typed(pairs: &[(String, String)]) -> TypedReading {
     TypedReading {
-        at: value(pairs, "at"),
-        after: value(pairs, "after"),
-        volume: value(pairs, "volume"),
-        volume_at: value(pairs, "volume_at"),
-        gravity: value(pairs, "gravity"),
-        gravity_at: value(pairs, "gravity_at"),
+        at: value(pairs, "at").to_owned(),
+        after: value(pairs, "after").to_owned(),
+        volume: value(pairs, "volume").to_owned(),
+        volume_at: value(pairs, "volume_at").to_owned(),
+        gravity: value(pairs, "gravity").to_owned(),
+        gravity_at: value(pairs, "gravity_at").to_owned(),
     }
 }
 

@@ -11,13 +11,12 @@ use inquiry::Knowledge;
 use maud::Markup;
 
 use crate::error::PageError;
-use crate::handlers::batch::revision;
+use crate::handlers::batch::{answered_aside, revision};
 use crate::handlers::document_id;
+use crate::handlers::typed::{Pairs, value};
 use crate::settings::Settings;
 use crate::views::inquiry::{BEARING, Desk, FINDING, page, unread};
 use crate::views::knowledge;
-
-type Pairs = Vec<(String, String)>;
 
 /// The pages.
 pub fn routes() -> Router<App> {
@@ -78,38 +77,33 @@ async fn keep(
 ) -> Result<Response, PageError> {
     let on = revision(&form)?;
     let number = document_id(&id)?;
+    let place = || value(&form, "number").parse().map_err(|_| unclear());
     let done = match value(&form, "do") {
         "finding" => {
             app.keep_found(number, on, "finding", said(&form, &FINDING))
-                .await?
+                .await
         }
         "test" => {
             app.keep_found(number, on, "test", said(&form, &["what", "result"]))
-                .await?
+                .await
         }
         "bearing" => {
             let keys = BEARING.iter().map(|(key, ..)| *key);
             let values = keys
                 .map(|key| (key.to_owned(), value(&form, key).to_owned()))
                 .collect();
-            app.keep_bearing(number, on, values).await?
+            app.keep_bearing(number, on, values).await
         }
-        "forget finding" | "forget test" => {
-            let list = if value(&form, "do") == "forget test" {
-                "test"
-            } else {
-                "finding"
-            };
-            let place = value(&form, "number").parse().map_err(|_| unclear())?;
-            app.forget_found(number, on, list, place).await?
-        }
+        "forget finding" => app.forget_found(number, on, "finding", place()?).await,
+        "forget test" => app.forget_found(number, on, "test", place()?).await,
         _ => return Err(unclear()),
     };
     match done {
-        Edited::Saved { .. } => {
+        Ok(Edited::Saved { .. }) => {
             Ok(Redirect::to(&format!("/batch/{number}/inquiry")).into_response())
         }
-        Edited::Refused { batch, faults } => Ok(answer(&batch, settings, &form, &faults)),
+        Ok(Edited::Refused { batch, faults }) => Ok(answer(&batch, settings, &form, &faults)),
+        other => answered_aside(&app, number, settings, other).await,
     }
 }
 
@@ -130,11 +124,6 @@ async fn next(
         )
     })?;
     Ok(Redirect::to(&format!("/batch/{}", open.id)).into_response())
-}
-
-fn value<'f>(form: &'f [(String, String)], name: &str) -> &'f str {
-    let found = form.iter().find(|(key, _)| key == name);
-    found.map_or("", |(_, value)| value.trim())
 }
 
 /// The fields that say something.

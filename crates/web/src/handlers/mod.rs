@@ -14,6 +14,7 @@ pub mod report;
 pub mod settings;
 pub mod take;
 pub mod tasting;
+mod typed;
 pub mod waters;
 pub mod welcome;
 

@@ -18,10 +18,9 @@ use store::DocumentId;
 use crate::error::PageError;
 use crate::handlers::batch::{answered_aside, revision};
 use crate::handlers::document_id;
+use crate::handlers::typed::{Pairs, value};
 use crate::settings::Settings;
 use crate::views::pitch::{COUNT_KEYS, Desk, key_of, page, unread};
-
-type Pairs = Vec<(String, String)>;
 
 /// The pages.
 pub fn routes() -> Router<App> {
@@ -30,11 +29,6 @@ pub fn routes() -> Router<App> {
         .route("/batch/{id}/pitch/count", post(keep_count))
         .route("/batch/{id}/pitch/do", post(take))
         .route("/batch/{id}/pitch/forget", post(forget))
-}
-
-fn value<'p>(pairs: &'p [(String, String)], name: &str) -> &'p str {
-    let found = pairs.iter().find(|(key, _)| key == name);
-    found.map_or("", |(_, value)| value.trim())
 }
 
 fn wish(pairs: &[(String, String)]) -> TypedWish {

@@ -12,12 +12,11 @@ use glass::tasting::Protocol;
 
 use super::document_id;
 use crate::error::PageError;
+use crate::handlers::typed::{Pairs, value};
 use crate::phones::Phones;
 use crate::views::tasting::{
     Desk, Door, FIELDS, Refused, page, plan_page, points_field, serving_page, taster_page,
 };
-
-type Pairs = Vec<(String, String)>;
 
 /// The pages.
 pub fn routes() -> Router<App> {
@@ -66,13 +65,13 @@ async fn planned(
 
 /// What the fields ask; those left out take the usual.
 fn question(typed: &[(String, String)]) -> Result<PlanQuestion, String> {
-    let word = value(typed, "protocol").unwrap_or("triangle");
+    let word = given(typed, "protocol").unwrap_or("triangle");
     let protocol = Protocol::find(word).ok_or_else(|| {
         let known = Protocol::ALL.map(Protocol::word).join(", ");
         format!("{word:?} is no way of asking; it may be {known}")
     })?;
-    let tastings = value(typed, "tastings").unwrap_or("6");
-    let difference = value(typed, "difference").unwrap_or("2");
+    let tastings = given(typed, "tastings").unwrap_or("6");
+    let difference = given(typed, "difference").unwrap_or("2");
     Ok(PlanQuestion {
         protocol,
         tastings: tastings
@@ -86,11 +85,9 @@ fn question(typed: &[(String, String)]) -> Result<PlanQuestion, String> {
     })
 }
 
-fn value<'t>(typed: &'t [(String, String)], name: &str) -> Option<&'t str> {
-    let found = typed.iter().find(|(key, _)| key == name);
-    found
-        .map(|(_, value)| value.trim())
-        .filter(|v| !v.is_empty())
+/// What was typed under a name, where anything was.
+fn given<'t>(typed: &'t [(String, String)], name: &str) -> Option<&'t str> {
+    Some(value(typed, name)).filter(|v| !v.is_empty())
 }
 
 async fn draw(
@@ -99,18 +96,13 @@ async fn draw(
     Form(form): Form<Pairs>,
 ) -> Result<Response, PageError> {
     let open = app.batch(document_id(&id)?).await?;
-    let typed = |key: &&str| {
-        (
-            (*key).to_owned(),
-            value(&form, key).unwrap_or_default().to_owned(),
-        )
-    };
+    let typed = |key: &&str| ((*key).to_owned(), value(&form, key).to_owned());
     let mut keys: Pairs = FIELDS.iter().map(typed).collect();
     keys.push(("batch".to_owned(), open.id.to_string()));
     keys.push(("beer".to_owned(), open.name.clone()));
     let planned_as = TastingPlanned {
         keys,
-        tasters: value(&form, "tasters").unwrap_or_default().to_owned(),
+        tasters: value(&form, "tasters").to_owned(),
     };
     match app.begin_tasting(&planned_as).await {
         Ok(made) => Ok(Redirect::to(&format!("/tasting/{}", made.id)).into_response()),
@@ -179,7 +171,7 @@ async fn answer(
 ) -> Result<Response, PageError> {
     let id = document_id(&id)?;
     let kept = app
-        .answer_tasting(id, number(&form), value(&form, "glass").unwrap_or_default())
+        .answer_tasting(id, number(&form), value(&form, "glass"))
         .await;
     kept_or_told(&app, &phones, kept, id, &form).await
 }
@@ -191,8 +183,8 @@ async fn score(
     Form(form): Form<Pairs>,
 ) -> Result<Response, PageError> {
     let id = document_id(&id)?;
-    let typed = |key| value(&form, key).unwrap_or_default().to_owned();
-    let kept = match value(&form, "points").map(points_by_code) {
+    let typed = |key| value(&form, key).to_owned();
+    let kept = match given(&form, "points").map(points_by_code) {
         None => {
             let keys = ["attribute", "taster", "batch", "reference"];
             app.score_tasting(id, &keys.map(|key| (key, typed(key))))
@@ -236,7 +228,7 @@ async fn kept_or_told(
 
 /// A number that is none is told as tasting 0, of which there is none.
 fn number(form: &[(String, String)]) -> u32 {
-    value(form, "tasting")
+    given(form, "tasting")
         .and_then(|n| n.parse().ok())
         .unwrap_or(0)
 }
@@ -283,7 +275,7 @@ pub(crate) async fn answer_own(
     form: &[(String, String)],
 ) -> Result<Response, PageError> {
     let tasting = readable(open)?;
-    let kept = if value(form, "scoring").is_some() {
+    let kept = if given(form, "scoring").is_some() {
         let points = scored_points(tasting, taster, form);
         app.score_blind(open.id, taster, &points).await
     } else {
@@ -329,7 +321,7 @@ fn scored_points(
     scored
         .map(|(place, attribute)| {
             let points = codes.iter().filter_map(|&code| {
-                let written = value(form, &points_field(code, place))?;
+                let written = given(form, &points_field(code, place))?;
                 Some((code, written.to_owned()))
             });
             (attribute.clone(), points.collect())

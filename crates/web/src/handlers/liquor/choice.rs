@@ -15,11 +15,10 @@ use crate::handlers::batch::revision;
 use crate::handlers::document_id;
 use crate::handlers::files::{chart_file, no_chart};
 use crate::handlers::liquor::{status, taken};
+use crate::handlers::typed::Pairs;
 use crate::settings::Settings;
 use crate::views::liquor::choice::{Answer, Desk, page, question, seasons, unread};
 use crate::work::{Broken, aside};
-
-type Pairs = Vec<(String, String)>;
 
 /// The pages.
 pub fn routes() -> Router<App> {

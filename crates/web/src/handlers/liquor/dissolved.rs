@@ -14,10 +14,9 @@ use crate::handlers::batch::revision;
 use crate::handlers::document_id;
 use crate::handlers::files::{chart_file, no_chart};
 use crate::handlers::liquor::{status, taken};
+use crate::handlers::typed::Pairs;
 use crate::settings::Settings;
 use crate::views::liquor::dissolved::{Desk, acid_curve, lime_curve, page, question, unread};
-
-type Pairs = Vec<(String, String)>;
 
 /// The pages.
 pub fn routes() -> Router<App> {

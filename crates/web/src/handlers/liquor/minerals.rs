@@ -16,11 +16,10 @@ use crate::handlers::batch::revision;
 use crate::handlers::document_id;
 use crate::handlers::files::{chart_file, no_chart};
 use crate::handlers::liquor::{status, stores, stores_of, taken};
+use crate::handlers::typed::Pairs;
 use crate::settings::Settings;
 use crate::views::liquor::minerals::{Answer, Desk, moves, page, question, unread};
 use crate::work::{Broken, aside};
-
-type Pairs = Vec<(String, String)>;
 
 /// The pages.
 pub fn routes() -> Router<App> {

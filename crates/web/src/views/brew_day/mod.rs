@@ -14,6 +14,7 @@ use quantity::Units;
 
 use crate::page::Page;
 use crate::views::charts;
+use crate::views::fields::text;
 
 pub use lauter::chart;
 
@@ -114,30 +115,17 @@ fn form(desk: &Desk<'_>) -> Markup {
                 }
                 @if let Some(wrong) = desk.wrong("at") { p.fault { (wrong) } }
             }
-            (text(desk, "after", "In the boil: how long after it began", &typed.after, "30 min"))
+            (text("after", "In the boil: how long after it began", &typed.after, "30 min", desk.wrong("after")))
             div.pair {
-                (text(desk, "volume", "Volume", &typed.volume, "27.5 L"))
-                (text(desk, "volume_at", "of wort at", &typed.volume_at, "95 °C"))
+                (text("volume", "Volume", &typed.volume, "27.5 L", desk.wrong("volume")))
+                (text("volume_at", "of wort at", &typed.volume_at, "95 °C", desk.wrong("volume_at")))
             }
             div.pair {
-                (text(desk, "gravity", "Gravity", &typed.gravity, "1.047"))
-                (text(desk, "gravity_at", "of a sample at", &typed.gravity_at, "20 °C"))
+                (text("gravity", "Gravity", &typed.gravity, "1.047", desk.wrong("gravity")))
+                (text("gravity_at", "of a sample at", &typed.gravity_at, "20 °C", desk.wrong("gravity_at")))
             }
             p.small.quiet { "One of the two will do. Write ± behind a figure if you know how well it reads." }
             p { button.main type="submit" { "Keep this reading" } }
-        }
-    }
-}
-
-fn text(desk: &Desk<'_>, name: &str, label: &str, value: &str, such_as: &str) -> Markup {
-    let fault = format!("{name}-fault");
-    let wrong = desk.wrong(name);
-    html! {
-        div.field {
-            label for=(name) { (label) }
-            input id=(name) name=(name) type="text" value=(value) placeholder=(such_as) autocomplete="off" spellcheck="false"
-                aria-invalid=[wrong.map(|_| "true")] aria-describedby=[wrong.map(|_| &fault)];
-            @if let Some(wrong) = wrong { p.fault id=(fault) { (wrong) } }
         }
     }
 }

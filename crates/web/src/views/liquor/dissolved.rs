@@ -13,6 +13,7 @@ use quantity::Units;
 use water::acids::products;
 
 use crate::page::Page;
+use crate::views::fields::text;
 
 pub use card::card;
 pub use curves::{acid as acid_curve, lime as lime_curve};
@@ -135,7 +136,7 @@ fn form(desk: &Desk<'_>) -> Markup {
             fieldset {
                 legend { "Which water" }
                 (waters(desk))
-                (text(desk, "temperature", "Heated to", &asked.temperature, "the strike"))
+                (text("temperature", "Heated to", &asked.temperature, "the strike", desk.wrong("temperature")))
             }
             fieldset {
                 legend { "Acid" }
@@ -148,12 +149,12 @@ fn form(desk: &Desk<'_>) -> Markup {
                     }
                     @if let Some(wrong) = desk.wrong("acid") { p.fault { (wrong) } }
                 }
-                (text(desk, "to", "To a pH or alkalinity", &asked.to, &usual.to))
-                (text(desk, "volume", "For how much water", &asked.volume, &usual.volume))
+                (text("to", "To a pH or alkalinity", &asked.to, &usual.to, desk.wrong("to")))
+                (text("volume", "For how much water", &asked.volume, &usual.volume, desk.wrong("volume")))
             }
             fieldset {
                 legend { "Lime" }
-                (text(desk, "lime", "Slaked lime in a litre", &asked.lime, "as practice doses"))
+                (text("lime", "Slaked lime in a litre", &asked.lime, "as practice doses", desk.wrong("lime")))
             }
             p { button.main type="submit" { "Reckon" } }
         }
@@ -175,19 +176,6 @@ fn waters(desk: &Desk<'_>) -> Markup {
                 }
             }
             @if let Some(wrong) = desk.wrong("of") { p.fault { (wrong) } }
-        }
-    }
-}
-
-fn text(desk: &Desk<'_>, name: &str, label: &str, value: &str, empty: &str) -> Markup {
-    let fault = format!("{name}-fault");
-    let wrong = desk.wrong(name);
-    html! {
-        div.field {
-            label for=(name) { (label) }
-            input id=(name) name=(name) type="text" value=(value) placeholder=(empty) autocomplete="off" spellcheck="false"
-                aria-invalid=[wrong.map(|_| "true")] aria-describedby=[wrong.map(|_| &fault)];
-            @if let Some(wrong) = wrong { p.fault id=(fault) { (wrong) } }
         }
     }
 }

@@ -1,6 +1,7 @@
 //! The fields of what is at hand: salts, acids, malt and water, and how finely they are
 //! weighed.
 
+use crate::views::fields;
 use batch::liquor::Wrong;
 use batch::liquor::minerals::{DISTILLED, MALT, Question};
 use maud::{Markup, html};
@@ -111,16 +112,7 @@ impl Shelves<'_> {
 
     /// A field.
     pub fn text(&self, name: &str, label: &str, value: &str, empty: &str) -> Markup {
-        let id = name.replace([' ', '.'], "-");
-        let fault = format!("{id}-fault");
-        let wrong = self.wrong(name);
-        html! {
-            div.field {
-                label for=(id) { (label) }
-                input id=(id) name=(name) type="text" value=(value) placeholder=(empty) autocomplete="off" spellcheck="false"
-                    aria-invalid=[wrong.map(|_| "true")] aria-describedby=[wrong.map(|_| &fault)];
-                @if let Some(wrong) = wrong { p.fault id=(fault) { (wrong.message) } }
-            }
-        }
+        let wrong = self.wrong(name).map(|w| w.message.as_str());
+        fields::text(name, label, value, empty, wrong)
     }
 }

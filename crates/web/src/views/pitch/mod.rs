@@ -17,6 +17,7 @@ use maud::{Markup, html};
 use quantity::Units;
 
 use crate::page::Page;
+use crate::views::fields;
 
 pub use count::COUNT_KEYS;
 pub use ways::key_of;
@@ -136,14 +137,6 @@ fn frame(open: &OpenBatch) -> Page<'_> {
 
 /// A field of text with what is wrong in it.
 fn text(desk: &Desk<'_>, name: &str, label: &str, value: &str, such_as: &str) -> Markup {
-    let fault = format!("{name}-fault");
-    let wrong = desk.wrong(name);
-    html! {
-        div.field {
-            label for=(name) { (label) }
-            input id=(name) name=(name) type="text" value=(value) placeholder=(such_as) autocomplete="off" spellcheck="false"
-                aria-invalid=[wrong.map(|_| "true")] aria-describedby=[wrong.map(|_| &fault)];
-            @if let Some(wrong) = wrong { p.fault id=(fault) { (wrong.message) "; " (wrong.help) } }
-        }
-    }
+    let wrong = desk.wrong(name).map(fields::told);
+    fields::text(name, label, value, such_as, wrong.as_deref())
 }

@@ -12,6 +12,7 @@ use glass::tasting::AttributeJudged;
 use maud::{Markup, html};
 
 use crate::page::Page;
+use crate::views::fields;
 
 pub use planned::{Desk, FIELDS, page as plan_page};
 pub use sheet::page as serving_page;
@@ -225,13 +226,6 @@ fn score_table(attributes: &[AttributeJudged]) -> Markup {
 }
 
 fn field(name: &str, label: &str, value: &str, wrong: Option<&Fault>) -> Markup {
-    let hint = format!("{name}-fault");
-    html! {
-        div.field {
-            label for=(name) { (label) }
-            input id=(name) name=(name) type="text" value=(value) autocomplete="off" spellcheck="false"
-                aria-invalid=[wrong.map(|_| "true")] aria-describedby=[wrong.map(|_| &hint)];
-            @if let Some(fault) = wrong { p.fault id=(hint) { (fault.message) "; " (fault.help) } }
-        }
-    }
+    let wrong = wrong.map(fields::told);
+    fields::text(name, label, value, "", wrong.as_deref())
 }

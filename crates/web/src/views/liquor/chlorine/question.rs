@@ -1,5 +1,6 @@
 //! The form of the question. Its address keeps it.
 
+use crate::views::fields;
 use batch::liquor::chlorine::{Have, prices};
 use maud::{Markup, html};
 use quantity::{Units, show};
@@ -79,17 +80,13 @@ fn tick(desk: &Desk<'_>, word: &str) -> Markup {
 }
 
 fn text(desk: &Desk<'_>, name: &str, label: &str, empty: &str) -> Markup {
-    let id = name.replace([' ', '.'], "-");
-    let fault = format!("{id}-fault");
-    let wrong = desk.wrong(name);
-    html! {
-        div.field {
-            label for=(id) { (label) }
-            input id=(id) name=(name) type="text" value=(desk.question.get(name)) placeholder=(empty) autocomplete="off" spellcheck="false"
-                aria-invalid=[wrong.map(|_| "true")] aria-describedby=[wrong.map(|_| &fault)];
-            @if let Some(wrong) = wrong { p.fault id=(fault) { (wrong) } }
-        }
-    }
+    fields::text(
+        name,
+        label,
+        desk.question.get(name),
+        empty,
+        desk.wrong(name),
+    )
 }
 
 fn select(desk: &Desk<'_>, name: &str, label: &str, empty: &str, words: &[String]) -> Markup {
