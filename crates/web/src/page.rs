@@ -32,7 +32,7 @@ impl<'p> Page<'p> {
         self
     }
 
-    /// A link at the right of the header.
+    /// A link of this page, in a row of their own under the title.
     pub fn link(mut self, href: String, words: &'static str) -> Self {
         self.links.push((href, words));
         self
@@ -60,12 +60,16 @@ impl<'p> Page<'p> {
                     header.top {
                         h1 #title { (self.title) }
                         @if let Some(quiet) = &self.quiet { span #beside .quiet.small { (quiet) } }
-                        nav aria-label="Pages" {
-                            @for (href, words) in &self.links { a href=(href) { (words) } }
+                        nav.all aria-label="Pages" {
                             @for kind in LibraryKind::ALL { a href=(library::shelf(kind)) { (library::title(kind)) } }
                             a href="/measure" { "measure" }
                             a href="/cleaning" { "cleaning" }
                             a.home href="/" { "gylewright" }
+                        }
+                        @if !self.links.is_empty() {
+                            nav.own aria-label="Of this page" {
+                                @for (href, words) in &self.links { a href=(href) { (words) } }
+                            }
                         }
                     }
                     main #main { (body) }
