@@ -142,9 +142,16 @@ pub fn boil(plan: &WortPlan, sweet: &SweetWort) -> Result<Boiled, WortError> {
         0.0,
         45.0,
     )?;
+    check(
+        "temperature in the kettle",
+        sweet.temperature.c(),
+        "°C",
+        -20.0,
+        110.0,
+    )?;
     let kettle = Kettle::new(plan, sweet)?;
     let heat_up_min = kettle.heat_up_min(plan)?;
-    let comes_up = (Kettle::filled_c(plan), heat_up_min.unwrap_or(0.0));
+    let comes_up = (kettle.filled_c, heat_up_min.unwrap_or(0.0));
     let course = Course::of(&plan.kit, &plan.boil, &plan.hops, comes_up)?;
     let start = kettle.sulfide_before(sweet);
     let followed = follow::follow(&kettle, &plan.hops, &course, start, sweet.ph.ph());
@@ -176,6 +183,8 @@ struct Parts {
 
 /// The amounts before and after.
 struct Kettle {
+    /// Temperature when it is full.
+    filled_c: f64,
     before: Mix,
     after: Mix,
     into_fermenter: Mix,
@@ -190,6 +199,7 @@ impl Kettle {
         let kit = &plan.kit;
         let before = Mix::from_volume(sweet.volume.l(), sweet.gravity.plato());
         let full = Self {
+            filled_c: sweet.temperature.c().min(kit.boiling_point().c()),
             before,
             after: before,
             into_fermenter: before,

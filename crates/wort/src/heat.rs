@@ -15,8 +15,8 @@ use crate::plan::{Rest, WortPlan};
 pub use pull::Pull;
 pub(crate) use schedule::Schedule;
 
-/// Heat capacity of water \[kJ/(kg K)\] at 65 °C (IAPWS, computed with CoolProp 8.0); it
-/// moves by 0.6 % between 20 °C and the boil.
+/// Heat capacity of water \[kJ/(kg K)\] at 65 °C (IAPWS, computed with CoolProp 8.0);
+/// within a hundredth of it between 20 °C and the boil.
 pub(crate) const WATER_KJ_PER_KG_K: f64 = 4.187;
 /// Kilojoules in a kilowatt-hour.
 pub(crate) const KJ_PER_KWH: f64 = 3600.0;

@@ -34,11 +34,10 @@ const FAN_MG_PER_G: f64 = 180.0 / 125.57;
 const CONVERTS_LINTNER: f64 = 40.0;
 const HARDLY_CONVERTS_LINTNER: f64 = 30.0;
 
-use figures::FIGURES;
-
 pub(crate) use conversion::Ground;
 pub use conversion::{Conversion, MashMoment, SugarShares};
 pub use course::{MashCourse, TemperatureReading};
+use figures::FIGURES;
 pub use loss::TunLoss;
 pub use missed::{Missed, Remedy, WayBack, missed};
 
@@ -118,6 +117,7 @@ pub fn mash(
     let wort = SweetWort {
         volume: volumes.pre_boil.volume,
         gravity: volumes.pre_boil.gravity,
+        temperature: course.as_ref().map_or(plan.kit.room, MashCourse::ends),
         ph: mash_ph,
         colour,
         carbohydrates: kettle_spectrum(plan, volumes, conversion.as_ref())?
@@ -356,7 +356,7 @@ fn past_its_best(malt: &Fermentable) -> Option<Note> {
     };
     (months(age) > keeps.value).then(|| {
         Note::look(format!(
-            "{} was {how} {:.0} months ago; {} is {:.0} ({}): it takes up moisture and loses enzymes and aroma, which nothing here reckons; weigh a dried sample and enter its moisture",
+            "{} was {how} {:.0} months ago; the {} is {:.0} months ({}): it takes up moisture and loses enzymes and aroma, which nothing here reckons; weigh a dried sample and enter its moisture",
             malt.name, months(age), keeps.what, keeps.value, keeps.mark
         ))
     })

@@ -44,6 +44,9 @@ pub struct SweetWort {
     pub volume: Volume,
     /// Extract.
     pub gravity: Gravity,
+    /// What the mash had come to; that of the room without grain. What the wort loses
+    /// on its way to the kettle is not reckoned.
+    pub temperature: Temperature,
     /// pH as a cooled sample reads.
     pub ph: Ph,
     /// Colour.

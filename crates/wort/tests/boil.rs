@@ -12,8 +12,8 @@ use quantity::{
     Duration, EvaporationRate, Fraction, Mass, MassConcentration, Ph, Power, Spread, Temperature,
 };
 use wort::{
-    Boiled, GristItem, HopAddition, HopForm, HopTime, Sparge, SweetWort, WortPlan, boil, malts,
-    mash, volumes,
+    Boiled, GristItem, HopAddition, HopForm, HopTime, Sparge, SweetWort, TemperatureReading,
+    WortPlan, boil, malts, mash, volumes,
 };
 
 fn hop(g: f64, when: HopTime) -> HopAddition {
@@ -62,9 +62,9 @@ fn the_boil_agrees_with_its_equations() {
         hop(10.0, boiled_min(60.0)),
         hop(10.0, boiled_min(10.0)),
     ]);
-    plan.mash.rests[0].temperature = Temperature::from_c(72.0);
     plan.boil.whirlpool = Duration::from_min(20.0);
-    let wort = sweet(&plan);
+    let mut wort = sweet(&plan);
+    wort.temperature = Temperature::from_c(72.0);
     let full_kg = brewed(&plan).report.pre_boil;
     let full_kg = full_kg.water.kg() + full_kg.extract.kg();
     plan.kit.evaporation = EvaporationRate::from_kg_per_h(0.09 * full_kg / 1.045);
@@ -95,6 +95,30 @@ fn the_boil_agrees_with_its_equations() {
     ] {
         assert!((ours - tight).abs() < 1e-6, "{ours} against {tight}");
     }
+}
+
+/// The heat-up starts from what the mash has come to, and not from what its last rest
+/// was planned at: 46 K above the room fall by 46·(1 − e^(−1/τ)) in the hour.
+#[test]
+fn the_kettle_is_as_warm_as_the_mash_had_become() {
+    let mut plan = ordinary(Vec::new());
+    plan.kit.power = Some(Power::from_kw(3.0));
+    let starts = |hours: f64| {
+        let mut plan = plan.clone();
+        plan.kit.tun_time_constant = Duration::from_h(hours);
+        brewed(&plan).report.heat
+    };
+    let (tight, open) = (starts(1e6), starts(10.0));
+    assert!((tight.from.c() - 66.0).abs() < 1e-4, "{tight:?}");
+    let fall = 46.0 * -(-0.1f64).exp_m1();
+    assert!((open.from.c() - (66.0 - fall)).abs() < 1e-9, "{open:?}");
+    assert!(open.to_boil > tight.to_boil && open.heat_up > tight.heat_up);
+    plan.mash.measured = vec![TemperatureReading {
+        after: Duration::from_min(60.0),
+        temperature: Temperature::from_c(63.0),
+    }];
+    let read = brewed(&plan).report.heat;
+    assert!((read.from.c() - 63.0).abs() < 1e-9, "{read:?}");
 }
 
 /// The other boils are walked without the timeline and end where it does, but for the

@@ -99,13 +99,18 @@ impl DryHopped {
     pub(super) fn note(&self) -> Note {
         let dose = self.dose.mg_per_l() / 1000.0;
         let beyond = if dose > TRIED_G_PER_L {
-            "; more than anybody is known to have measured"
+            "; it is more than was tried in the measurements behind this"
         } else {
             ""
         };
         let (low, high) = (self.measured.lower().ibu(), self.measured.upper().ibu());
+        let strips = if self.stripped.upper().ratio() > 0.0 {
+            ", and strip some of these"
+        } else {
+            ""
+        };
         Note::fine(format!(
-            "{dose:.1} g/L of dry hops change the bitterness that a laboratory reads: {low:.0} to {high:.0} IBU is likely. They bring humulinones, two thirds as bitter as iso-alpha-acids, and strip some of these (Maye et al. 2017; Parkin & Shellhammer 2017){beyond}"
+            "{dose:.1} g/L of dry hops change the bitterness that a laboratory reads: {low:.0} to {high:.0} IBU is likely. They bring humulinones, two thirds as bitter as iso-alpha-acids{strips} (Maye et al., as quoted in 2017; Parkin & Shellhammer 2017){beyond}"
         ))
     }
 }

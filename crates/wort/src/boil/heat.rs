@@ -12,7 +12,7 @@ use super::Kettle;
 /// The heat that a boil takes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BoilHeat {
-    /// Temperature of the kettle when it is full: that of the last rest.
+    /// Temperature of the kettle when it is full: what the mash had come to.
     pub from: Temperature,
     /// Heat that brings the wort to the boil.
     pub to_boil: Energy,
@@ -80,16 +80,8 @@ pub fn evaporation_by_power(
 }
 
 impl Kettle {
-    /// Temperature of the wort when the kettle is full.
-    pub(super) fn filled_c(plan: &WortPlan) -> f64 {
-        let boils_c = plan.kit.boiling_point().c();
-        let last = plan.mash.rests.last().filter(|_| plan.grain_kg() > 0.0);
-        last.map_or(plan.kit.room.c(), |rest| rest.temperature.c())
-            .min(boils_c)
-    }
-
     fn to_boil_kj(&self, plan: &WortPlan) -> f64 {
-        let rise_k = plan.kit.boiling_point().c() - Self::filled_c(plan);
+        let rise_k = plan.kit.boiling_point().c() - self.filled_c;
         self.before.mass_kg() * wort_heat_capacity(self.before.plato()) * rise_k
     }
 
@@ -113,7 +105,7 @@ impl Kettle {
         // What condenses on a lid gives its heat back, so only escaping steam counts.
         let steam_kw = plan.kit.steam_kg_per_h() * latent / KJ_PER_KWH;
         BoilHeat {
-            from: Temperature::from_c(Self::filled_c(plan)),
+            from: Temperature::from_c(self.filled_c),
             to_boil: Energy::from_kwh(self.to_boil_kj(plan) / KJ_PER_KWH),
             steam: Energy::from_kwh(steam_kw * boil_h),
             lost: hours.map(|h| Energy::from_kwh(loss_kw * h)),

@@ -206,6 +206,7 @@ fn in_fermenter(
         let as_kettle = SweetWort {
             volume: wort.volume,
             gravity: wort.gravity,
+            temperature: wort.temperature,
             ph: wort.ph,
             colour: wort.colour,
             carbohydrates: wort.carbohydrates,

@@ -38,13 +38,13 @@ pub(crate) struct Figures {
     pub(crate) energy: Energy,
 }
 
-/// What to add to a reading \[°Bx\], by temperature and at two readings.
+/// What to add to a reading \[°Bx\], by temperature and at three readings.
 #[derive(Debug, serde::Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct TemperatureCorrection {
-    /// Temperature \[°C\] and the corrections at the two readings.
-    pub(crate) rows: Vec<(f64, f64, f64)>,
-    pub(crate) at_bx: (f64, f64),
+    /// Temperature \[°C\] and the corrections at the three readings.
+    pub(crate) rows: Vec<(f64, f64, f64, f64)>,
+    pub(crate) at_bx: (f64, f64, f64),
     #[serde(rename = "source")]
     _source: String,
     #[serde(rename = "mark")]

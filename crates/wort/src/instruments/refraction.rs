@@ -36,13 +36,19 @@ pub(super) fn reading_of(index: f64) -> f64 {
 pub(super) fn temperature_correction(bx: f64, temp_c: f64) -> f64 {
     let table = &FIGURES.temperature_correction;
     let below = 20.0 - (temp_c - 20.0).abs();
-    let column = |pick: fn(&(f64, f64, f64)) -> f64| {
+    let column = |pick: fn(&(f64, f64, f64, f64)) -> f64| {
         let rows: Vec<(f64, f64)> = table.rows.iter().map(|r| (r.0, pick(r))).collect();
         interpolate(&rows, below)
     };
-    let (low, high) = (column(|r| r.1), column(|r| r.2));
-    let (low_bx, high_bx) = table.at_bx;
-    let at_reading = low + (high - low) * (bx - low_bx) / (high_bx - low_bx);
+    let (low_bx, middle_bx, high_bx) = table.at_bx;
+    let middle = column(|r| r.2);
+    // Straight on beyond the readings of the table.
+    let (other, other_bx) = if bx < middle_bx {
+        (column(|r| r.1), low_bx)
+    } else {
+        (column(|r| r.3), high_bx)
+    };
+    let at_reading = middle + (other - middle) * (bx - middle_bx) / (other_bx - middle_bx);
     if temp_c > 20.0 {
         -at_reading
     } else {
@@ -111,7 +117,8 @@ mod tests {
             (20.0, 10.0, -0.65),
             (20.0, 12.0, -0.53),
             (20.0, 15.0, -0.34),
-            (20.0, 17.0, -0.20),
+            (20.0, 5.0, -0.92),
+            (20.0, 17.0, -0.21),
         ] {
             assert!(
                 (temperature_correction(bx, c) - correction).abs() < 0.006,

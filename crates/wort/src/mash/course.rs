@@ -101,6 +101,12 @@ impl MashCourse {
         Temperature::from_c(crate::numeric::interpolate(&self.points, after.min()))
     }
 
+    /// Temperature at its end.
+    #[must_use]
+    pub(crate) fn ends(&self) -> Temperature {
+        self.at(self.lasts())
+    }
+
     /// How long it lasts.
     #[must_use]
     pub fn lasts(&self) -> Duration {
