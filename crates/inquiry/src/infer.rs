@@ -3,11 +3,11 @@
 //! The subset sum with alternating signs (Heckerman 1989) loses digits as findings
 //! grow: its terms are near 1 while the evidence may have a chance of 10⁻²⁰. Here the
 //! causes are joined one by one by the set of present effects that they account for,
-//! and every term is positive, so that no digit is lost. A cause that makes none of the
+//! and every term is positive, so that no digit of the evidence is lost. A cause that makes none of the
 //! present effects is independent of them and of the others: it is settled by itself.
 
 use crate::error::InquiryError;
-use crate::network::{Evidence, Network, Node, Seen};
+use crate::network::{Evidence, Network, Node, Seen, Trace};
 
 /// The most present effects; time and memory double with each.
 pub(crate) const MOST_PRESENT: usize = 16;
@@ -35,20 +35,69 @@ pub(crate) struct Joint {
     /// Chance of each set of present effects by leaks alone, times that of no leak of an
     /// absent one.
     leaks: Vec<f64>,
-    /// The present effects that are to be explained: a positive test is evidence, no fault.
-    faults: usize,
 }
 
-/// Chance that one cause fires exactly a set of present effects, and nothing that was
-/// seen to be absent. The empty set comes first.
+/// What the evidence leaves of a cause.
 struct Fires {
     prior: f64,
-    sets: Vec<(usize, f64)>,
+    /// Everything that it can fire of what is present.
+    all: Fired,
+    /// The same where it fires nothing that is a fault.
+    blameless: Fired,
+}
+
+/// The traces of a cause. They fire by themselves, so that they are passed one after
+/// another: what they fire together is never listed.
+struct Fired {
+    traces: Vec<Shows>,
+    /// Chance that the traces that can fire nothing of it show nothing absent either.
+    others: f64,
+}
+
+/// One trace: not made, or made and each present effect fired or not.
+#[derive(Clone)]
+struct Shows {
+    not: f64,
+    /// Chance that it is made and shows nothing that was seen to be absent.
+    made: f64,
+    effects: Vec<Effect>,
+}
+
+/// A present effect of a trace that is made.
+#[derive(Clone, Copy)]
+struct Effect {
+    /// Its place in a set.
+    bit: usize,
+    silent: f64,
+    fired: f64,
 }
 
 impl Fires {
     fn speaks(&self) -> bool {
-        self.sets.len() > 1
+        !self.all.traces.is_empty()
+    }
+}
+
+impl Fired {
+    /// Traces as far as their effects count; those that do not are silent.
+    fn of(traces: &[Shows], counts: impl Fn(usize) -> bool) -> Self {
+        let (mut kept, mut others) = (Vec::new(), 1.0);
+        for trace in traces {
+            let mut trace = trace.clone();
+            for effect in trace.effects.iter().filter(|e| !counts(e.bit)) {
+                trace.made *= effect.silent;
+            }
+            trace.effects.retain(|e| counts(e.bit));
+            if trace.effects.is_empty() {
+                others *= trace.not + trace.made;
+            } else {
+                kept.push(trace);
+            }
+        }
+        Self {
+            traces: kept,
+            others,
+        }
     }
 }
 
@@ -67,15 +116,20 @@ impl Joint {
             .flatten()
             .filter(|s| s.seen.asks)
             .filter_map(|s| s.bit);
-        let faults = places.fold(0, |all, bit| all | 1 << bit);
+        // What is to be explained: a positive test is evidence, no fault.
+        let faults = places.fold(0, |all, bit| all | bit);
         let nodes = net.causes.iter().enumerate();
-        let causes = nodes
-            .map(|(i, node)| fires(node, i, evidence, &slots))
-            .collect();
+        let fires = |(i, node): (usize, &Node)| {
+            let traces = traces(node, i, evidence, &slots);
+            Fires {
+                prior: node.prior,
+                all: Fired::of(&traces, |_| true),
+                blameless: Fired::of(&traces, |bit| bit & faults == 0),
+            }
+        };
         Ok(Self {
-            causes,
+            causes: nodes.map(fires).collect(),
             leaks: leaks(net, evidence),
-            faults,
         })
     }
 
@@ -92,9 +146,9 @@ impl Joint {
         let of = |(cause, there)| Passing { cause, there };
         let passing: Vec<Passing<'_>> = self.causes.iter().zip(there).map(of).collect();
         let loud: Vec<&Passing<'_>> = passing.iter().filter(|c| c.cause.speaks()).collect();
-        let (explained, shares) = joined(&loud, &self.leaks, self.faults);
+        let (explained, shares) = joined(&loud, &self.leaks);
         let quiet = passing.iter().filter(|c| !c.cause.speaks());
-        let settled: f64 = quiet.map(|c| c.gone() + c.silent()).product();
+        let settled: f64 = quiet.map(|c| c.gone() + c.here()).product();
         let evidence = explained * settled;
         if evidence.is_nan() || evidence <= 0.0 {
             return Err(InquiryError::Impossible);
@@ -106,7 +160,7 @@ impl Joint {
                 let (there, makes) = shares.next().unwrap_or_default();
                 (there / explained, makes / explained)
             } else {
-                (cause.silent() / (cause.gone() + cause.silent()), 0.0)
+                (cause.here() / (cause.gone() + cause.here()), 0.0)
             };
             causes.push(there.clamp(0.0, 1.0));
             made.push(makes.clamp(0.0, 1.0));
@@ -133,13 +187,13 @@ impl Passing<'_> {
         1.0 - self.cause.prior
     }
 
-    /// Chance that it is there and leaves nothing of what was seen.
-    fn silent(&self) -> f64 {
-        self.there * self.cause.sets[0].1
+    /// Chance that it is there, and what can fire nothing present stays out of sight.
+    fn here(&self) -> f64 {
+        self.there * self.cause.all.others
     }
 }
 
-/// Where each effect stands: a bit of the set if present.
+/// Where each effect stands: its place in a set if present.
 struct Slot<'a> {
     bit: Option<usize>,
     seen: &'a Seen,
@@ -149,72 +203,48 @@ fn slots<'a>(net: &Network, evidence: &'a Evidence) -> Vec<Option<Slot<'a>>> {
     let mut slots: Vec<Option<Slot<'a>>> = net.leaks.iter().map(|_| None).collect();
     let mut next = 0;
     for seen in &evidence.seen {
-        let bit = seen.present.then_some(next);
+        let bit = seen.present.then_some(1 << next);
         next += usize::from(seen.present);
         slots[seen.effect] = Some(Slot { bit, seen });
     }
     slots
 }
 
-fn fires(node: &Node, cause: usize, evidence: &Evidence, slots: &[Option<Slot<'_>>]) -> Fires {
-    let mut sets = vec![(0_usize, 1.0)];
-    for trace in &node.traces {
-        if trace
-            .shows
-            .iter()
-            .all(|(effect, _)| slots[*effect].is_none())
-        {
-            continue;
-        }
-        let mut shown = vec![(0_usize, trace.made)];
+/// What each trace can fire of what was looked for; a trace of nothing of it says nothing.
+fn traces(
+    node: &Node,
+    cause: usize,
+    evidence: &Evidence,
+    slots: &[Option<Slot<'_>>],
+) -> Vec<Shows> {
+    let agrees = |seen: &Seen| -> f64 {
+        let row = seen.agrees.row.and_then(|r| evidence.agreements.get(r));
+        let said = row.and_then(|row| row.get(cause));
+        said.copied().unwrap_or(1.0)
+    };
+    let shows = |trace: &Trace| {
+        let mut left = Shows {
+            not: 1.0 - trace.made,
+            made: trace.made,
+            effects: Vec::new(),
+        };
         for (effect, link) in &trace.shows {
             let Some(slot) = &slots[*effect] else {
                 continue;
             };
             let link = link * slot.seen.keen;
-            let agrees = slot.seen.agrees.row.map_or(1.0, |r| {
-                evidence
-                    .agreements
-                    .get(r)
-                    .and_then(|row| row.get(cause))
-                    .copied()
-                    .unwrap_or(1.0)
-            });
-            shown = both(&shown, |next, set, p| {
-                push(next, set, p * (1.0 - link));
-                if let Some(bit) = slot.bit {
-                    push(next, set | 1 << bit, p * link * agrees);
-                }
-            });
+            match slot.bit {
+                Some(bit) => left.effects.push(Effect {
+                    bit,
+                    silent: 1.0 - link,
+                    fired: link * agrees(slot.seen),
+                }),
+                None => left.made *= 1.0 - link,
+            }
         }
-        push(&mut shown, 0, 1.0 - trace.made);
-        sets = both(&sets, |next, set, p| {
-            shown
-                .iter()
-                .for_each(|(more, q)| push(next, set | more, p * q));
-        });
-    }
-    sets.retain(|(set, p)| *set == 0 || *p > 0.0);
-    Fires {
-        prior: node.prior,
-        sets,
-    }
-}
-
-fn both(
-    sets: &[(usize, f64)],
-    step: impl Fn(&mut Vec<(usize, f64)>, usize, f64),
-) -> Vec<(usize, f64)> {
-    let mut next = Vec::with_capacity(2 * sets.len());
-    sets.iter().for_each(|&(set, p)| step(&mut next, set, p));
-    next
-}
-
-fn push(sets: &mut Vec<(usize, f64)>, set: usize, p: f64) {
-    match sets.iter_mut().find(|(s, _)| *s == set) {
-        Some((_, sum)) => *sum += p,
-        None => sets.push((set, p)),
-    }
+        left
+    };
+    node.traces.iter().map(shows).collect()
 }
 
 fn leaks(net: &Network, evidence: &Evidence) -> Vec<f64> {
@@ -237,19 +267,16 @@ fn leaks(net: &Network, evidence: &Evidence) -> Vec<f64> {
 ///
 /// Forward: chance that the causes so far fired exactly a set. Backward: chance that
 /// the rest completes it. A cause's share is what passes while it is there.
-fn joined(causes: &[&Passing<'_>], leaks: &[f64], faults: usize) -> (f64, Vec<(f64, f64)>) {
+fn joined(causes: &[&Passing<'_>], leaks: &[f64]) -> (f64, Vec<(f64, f64)>) {
     let size = leaks.len();
+    let mut table = Table::with_room(size);
     let mut forward = Vec::with_capacity(size * (causes.len() + 1));
     forward.extend_from_slice(leaks);
     for cause in causes {
-        let at = forward.len() - size;
-        let stays = cause.gone() + cause.silent();
-        forward.extend_from_within(at..);
-        let (before, next) = forward.split_at_mut(at + size);
-        next.iter_mut().for_each(|p| *p *= stays);
-        for &(fired, chance) in &cause.cause.sets[1..] {
-            add(fired, cause.there * chance, &before[at..], next);
-        }
+        let before = &forward[forward.len() - size..];
+        let on = table.pass(before, &cause.cause.all, join);
+        let next: Vec<f64> = mixed(before, cause.gone(), on, cause.here()).collect();
+        forward.extend(next);
     }
     let evidence = forward[forward.len() - 1];
     let mut rest = vec![0.0; size];
@@ -257,54 +284,98 @@ fn joined(causes: &[&Passing<'_>], leaks: &[f64], faults: usize) -> (f64, Vec<(f
     let mut shares = vec![(0.0, 0.0); causes.len()];
     for (i, cause) in causes.iter().enumerate().rev() {
         let before = &forward[i * size..(i + 1) * size];
-        let passed = |on: &[f64]| before.iter().zip(on).map(|(b, on)| b * on).sum::<f64>();
-        let (faulty, other): (Vec<_>, Vec<_>) = cause.cause.sets[1..]
-            .iter()
-            .partition(|s| s.0 & faults != 0);
-        let mut on = vec![0.0; size];
-        faulty
-            .iter()
-            .for_each(|(fired, p)| back(*fired, cause.there * p, &rest, &mut on));
-        let made = passed(&on);
-        other
-            .iter()
-            .for_each(|(fired, p)| back(*fired, cause.there * p, &rest, &mut on));
-        let silent = cause.silent();
-        on.iter_mut()
-            .zip(&rest)
-            .for_each(|(on, rest)| *on += silent * rest);
-        shares[i] = (passed(&on), made);
-        let gone = cause.gone();
-        rest.iter_mut()
-            .zip(&on)
-            .for_each(|(rest, on)| *rest = gone * *rest + on);
+        let blameless = &cause.cause.blameless;
+        let on = table.pass(&rest, blameless, complete);
+        let blameless = cause.there * blameless.others * passed(before, on);
+        let on = table.pass(&rest, &cause.cause.all, complete);
+        let there = cause.here() * passed(before, on);
+        shares[i] = (there, there - blameless);
+        rest = mixed(&rest, cause.gone(), on, cause.here()).collect();
     }
     (evidence, shares)
 }
 
-/// What was fired before, with `fired` besides, is fired now.
-fn add(fired: usize, p: f64, before: &[f64], next: &mut [f64]) {
-    runs(fired, before.len(), |from, to, n| {
-        let pairs = next[to..to + n].iter_mut().zip(&before[from..from + n]);
-        pairs.for_each(|(next, before)| *next += before * p);
+/// What reaches a set, times what completes it, over all sets: eight sums side by side,
+/// as one would wait for itself.
+fn passed(before: &[f64], on: &[f64]) -> f64 {
+    let ((before, few), (on, few_on)) = (before.as_chunks::<8>(), on.as_chunks::<8>());
+    let mut sums = [0.0; 8];
+    for (before, on) in before.iter().zip(on) {
+        let pairs = before.iter().zip(on);
+        let next = sums.iter_mut().zip(pairs);
+        next.for_each(|(sum, (before, on))| *sum += before * on);
+    }
+    let few: f64 = few.iter().zip(few_on).map(|(before, on)| before * on).sum();
+    few + sums.iter().sum::<f64>()
+}
+
+/// A table over the sets of present effects, and room for a copy.
+struct Table {
+    now: Vec<f64>,
+    kept: Vec<f64>,
+}
+
+impl Table {
+    fn with_room(size: usize) -> Self {
+        let (now, kept) = (vec![0.0; size], vec![0.0; size]);
+        Self { now, kept }
+    }
+
+    /// A table passed through traces, effect by effect; that of the others is left out.
+    fn pass<'t>(
+        &'t mut self,
+        from: &'t [f64],
+        fired: &Fired,
+        effect: fn(&mut [f64], &Effect),
+    ) -> &'t [f64] {
+        if fired.traces.is_empty() {
+            return from;
+        }
+        self.now.copy_from_slice(from);
+        for trace in &fired.traces {
+            if let [only] = trace.effects.as_slice() {
+                let either = Effect {
+                    bit: only.bit,
+                    silent: trace.not + trace.made * only.silent,
+                    fired: trace.made * only.fired,
+                };
+                effect(&mut self.now, &either);
+                continue;
+            }
+            self.kept.copy_from_slice(&self.now);
+            trace.effects.iter().for_each(|e| effect(&mut self.now, e));
+            let both = self.now.iter_mut().zip(&self.kept);
+            both.for_each(|(p, kept)| *p = trace.made * *p + trace.not * kept);
+        }
+        &self.now
+    }
+}
+
+/// A part of one table and a part of another.
+fn mixed(a: &[f64], of_a: f64, b: &[f64], of_b: f64) -> impl Iterator<Item = f64> {
+    a.iter().zip(b).map(move |(a, b)| of_a * a + of_b * b)
+}
+
+/// Chance of each set once an effect joins it or does not.
+fn join(table: &mut [f64], effect: &Effect) {
+    pairs(table, effect.bit, |without, with| {
+        *with = (effect.silent + effect.fired) * *with + effect.fired * *without;
+        *without *= effect.silent;
     });
 }
 
-/// What the rest completes from here is what it completes with `fired` besides.
-fn back(fired: usize, p: f64, rest: &[f64], on: &mut [f64]) {
-    runs(fired, rest.len(), |from, to, n| {
-        let pairs = on[from..from + n].iter_mut().zip(&rest[to..to + n]);
-        pairs.for_each(|(on, rest)| *on += rest * p);
+/// Chance that each set is completed once an effect joins it or does not.
+fn complete(table: &mut [f64], effect: &Effect) {
+    pairs(table, effect.bit, |without, with| {
+        *without = effect.silent * *without + effect.fired * *with;
+        *with *= effect.silent + effect.fired;
     });
 }
 
-/// Sets in runs, and the sets that they become when `fired` joins them: below the lowest
-/// bit of `fired` both run on alike.
-fn runs(fired: usize, size: usize, mut each: impl FnMut(usize, usize, usize)) {
-    let run = 1_usize << fired.trailing_zeros();
-    let mut from = 0;
-    while from < size {
-        each(from, from | fired, run);
-        from += run;
+/// Each set without an effect, and the same set with it.
+fn pairs(table: &mut [f64], bit: usize, each: impl Fn(&mut f64, &mut f64)) {
+    for part in table.chunks_exact_mut(2 * bit) {
+        let (without, with) = part.split_at_mut(bit);
+        without.iter_mut().zip(with).for_each(|(a, b)| each(a, b));
     }
 }

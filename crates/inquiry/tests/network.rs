@@ -1,6 +1,6 @@
 //! The inference against pgmpy, against enumeration, and its laws.
 
-use inquiry::{Evidence, InquiryError, Knowledge, Network, Node, Seen, Trace};
+use inquiry::{Evidence, InquiryError, Knowledge, Network, Node, Posterior, Seen, Trace};
 use proptest::prelude::*;
 
 #[derive(serde::Deserialize)]
@@ -141,7 +141,7 @@ fn noisy_or_gives_the_fever_of_the_textbook() {
 }
 
 /// All states of causes and traces, one by one.
-fn enumerated(net: &Network, evidence: &Evidence) -> (f64, Vec<f64>) {
+fn enumerated(net: &Network, evidence: &Evidence) -> Posterior {
     let traces: Vec<(usize, &Trace)> = net
         .causes
         .iter()
@@ -149,8 +149,8 @@ fn enumerated(net: &Network, evidence: &Evidence) -> (f64, Vec<f64>) {
         .flat_map(|(i, c)| c.traces.iter().map(move |t| (i, t)))
         .collect();
     let (n, m) = (net.causes.len(), traces.len());
-    let mut all = 0.0;
-    let mut by_cause = vec![0.0; n];
+    let (mut all, mut none) = (0.0, 0.0);
+    let (mut there, mut made) = (vec![0.0; n], vec![0.0; n]);
     for state in 0_usize..1 << (n + m) {
         let on = |bit: usize| state >> bit & 1 == 1;
         let mut p = 1.0;
@@ -165,23 +165,44 @@ fn enumerated(net: &Network, evidence: &Evidence) -> (f64, Vec<f64>) {
             let made = if on(*i) { trace.made } else { 0.0 };
             p *= if on(n + j) { made } else { 1.0 - made };
         }
-        for seen in &evidence.seen {
-            let mut quiet = 1.0 - net.leaks[seen.effect];
-            for (j, (_, trace)) in traces.iter().enumerate() {
-                let links = trace
-                    .shows
-                    .iter()
-                    .filter(|s| s.0 == seen.effect && on(n + j));
-                quiet *= links.map(|s| 1.0 - s.1 * seen.keen).product::<f64>();
+        // Chance that the active traces of some causes leave an effect alone.
+        let alone = |seen: &Seen, of: &dyn Fn(usize) -> bool| -> f64 {
+            let active = traces.iter().enumerate();
+            let active = active.filter(|(j, (i, _))| on(n + j) && of(*i));
+            let shows = active.flat_map(|(_, (_, t))| t.shows.iter());
+            let shows = shows.filter(|s| s.0 == seen.effect);
+            shows.map(|s| 1.0 - s.1 * seen.keen).product()
+        };
+        let chance = |seen: &Seen| {
+            let quiet = (1.0 - net.leaks[seen.effect]) * alone(seen, &|_| true);
+            if seen.present { 1.0 - quiet } else { quiet }
+        };
+        // The same with a cause that fires no fault that is present.
+        let blameless = |seen: &Seen, cause: usize| {
+            if !seen.present || !seen.asks {
+                return chance(seen);
             }
-            p *= if seen.present { 1.0 - quiet } else { quiet };
+            let others = (1.0 - net.leaks[seen.effect]) * alone(seen, &|i| i != cause);
+            alone(seen, &|i| i == cause) * (1.0 - others)
+        };
+        let seen = || evidence.seen.iter();
+        let whole = p * seen().map(chance).product::<f64>();
+        all += whole;
+        if (0..n).all(|i| !on(i)) {
+            none += whole;
         }
-        all += p;
-        for (i, sum) in by_cause.iter_mut().enumerate() {
-            *sum += if on(i) { p } else { 0.0 };
+        for i in (0..n).filter(|i| on(*i)) {
+            there[i] += whole;
+            made[i] += whole - p * seen().map(|s| blameless(s, i)).product::<f64>();
         }
     }
-    (all, by_cause.iter().map(|p| p / all).collect())
+    let given = |sums: Vec<f64>| sums.iter().map(|p| p / all).collect();
+    Posterior {
+        causes: given(there),
+        made: given(made),
+        evidence: all,
+        none: none / all,
+    }
 }
 
 fn any_network() -> impl Strategy<Value = Network> {
@@ -200,12 +221,13 @@ fn any_network() -> impl Strategy<Value = Network> {
 }
 
 fn any_evidence() -> impl Strategy<Value = Evidence> {
-    prop::collection::vec((0..3_u8, 0.0..1.0), 5).prop_map(|states| {
+    prop::collection::vec((0..3_u8, 0.0..1.0, any::<bool>()), 5).prop_map(|states| {
         let mut evidence = Evidence::default();
-        for (effect, (state, keen)) in states.into_iter().enumerate() {
+        for (effect, (state, keen, asks)) in states.into_iter().enumerate() {
             if state < 2 {
                 evidence.seen.push(Seen {
                     keen,
+                    asks,
                     ..Seen::plain(effect, state == 1)
                 });
             }
@@ -220,12 +242,13 @@ proptest! {
     #[test]
     fn inference_is_enumeration(net in any_network(), evidence in any_evidence()) {
         let found = net.posterior(&evidence).unwrap();
-        let (all, causes) = enumerated(&net, &evidence);
-        prop_assert!((found.evidence / all - 1.0).abs() < 1e-10);
-        for (a, b) in found.causes.iter().zip(&causes) {
+        let listed = enumerated(&net, &evidence);
+        prop_assert!((found.evidence / listed.evidence - 1.0).abs() < 1e-10);
+        prop_assert!((found.none - listed.none).abs() < 1e-10);
+        let chances = found.causes.iter().chain(&found.made);
+        for (a, b) in chances.zip(listed.causes.iter().chain(&listed.made)) {
             prop_assert!((a - b).abs() < 1e-10, "{a} {b}");
         }
-        prop_assert!((0.0..=1.0).contains(&found.none));
     }
 
     /// A finding that a cause makes never speaks against it when nothing else is seen.
