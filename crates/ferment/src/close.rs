@@ -5,7 +5,7 @@ use std::f64::consts::FRAC_1_SQRT_2;
 use quantity::{Caution, Cells, Duration, Fraction, Mass, Measured, Note, Units, Volume, show};
 
 use crate::error::FermentError;
-use crate::pitch::PitchReport;
+use crate::pitch::{PitchReport, packets_for};
 use crate::starter::{StarterPlan, StarterWish, Stirring, plan_starter};
 use crate::stock::{DRY_BILLIONS_PER_G, DRY_SPREAD, SLURRY_MILLIONS_PER_ML, SLURRY_SPREAD, Yeast};
 use crate::storage::slurry_viability;
@@ -15,6 +15,8 @@ use crate::storage::slurry_viability;
 const ENOUGH: f64 = 0.95;
 /// Share below which the start is slow: what a way must surely pass.
 const SLOW: f64 = 0.8;
+/// More packets than these are no way: the yeast is all but dead.
+const MOST_PACKETS: u32 = 100_000;
 /// Slurry that another brewer gives, in days at a temperature \[°C\] (common practice:
 /// use within 1 to 3 days).
 const FRESH_SLURRY: (f64, f64) = (3.0, 4.0);
@@ -197,12 +199,12 @@ fn packets(report: &PitchReport, yeast: &Yeast, before: &Measured<Cells>) -> Opt
     };
     let each = before.value.billions() / had;
     let missing = report.needed.billions() - before.value.billions();
-    let more = (missing / each - 1e-9)
-        .ceil()
-        .clamp(0.0, f64::from(u32::MAX)) as u32;
+    let more = packets_for(missing, each);
     let times = (had + f64::from(more)) / had;
     let cells = scaled(before, times);
-    (more > 0).then(|| way(WayKind::Packets(more), cells))
+    (1..=MOST_PACKETS)
+        .contains(&more)
+        .then(|| way(WayKind::Packets(more), cells))
 }
 
 fn scaled(cells: &Measured<Cells>, times: f64) -> Measured<Cells> {
@@ -349,6 +351,14 @@ mod tests {
         }
         let ranks: Vec<bool> = all.ways.iter().map(WayToPitch::reaches).collect();
         assert!(ranks.windows(2).all(|w| w[0] >= w[1]));
+    }
+
+    #[test]
+    fn packets_that_are_all_but_dead_are_not_bought() {
+        let all = found(&liquid(2500.0));
+        let packets = |w: &WayToPitch| matches!(w.kind, WayKind::Packets(_));
+        assert!(!all.ways.iter().any(packets), "{:?}", all.ways);
+        assert!(all.ways[0].reaches());
     }
 
     #[test]

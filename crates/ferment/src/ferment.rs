@@ -2,7 +2,7 @@
 
 use quantity::{
     AlcoholByVolume, CarbonDioxide, Caution, CellDensity, Duration, Energy, Fraction, Gravity,
-    MassConcentration, Measured, Note, Ph, SulfurDioxide, Temperature,
+    MassConcentration, Measured, Note, Ph, PitchRate, SulfurDioxide, Temperature,
 };
 use wort::PitchingWort;
 use wort::alcohol::{CO2_PER_ETHANOL, EXTRACT_PER_ETHANOL, YEAST_PER_ETHANOL};
@@ -328,6 +328,23 @@ fn moments_h(length_h: f64) -> Vec<f64> {
         .collect()
 }
 
+/// What the pitching rate and the gravity make of esters and of fusel alcohols, as
+/// factors on the levels of the class.
+pub(crate) fn by_pitch_and_strength(
+    plan: &FermentPlan,
+    wort: &PitchingWort,
+    rate: PitchRate,
+) -> (f64, f64) {
+    let c = common();
+    let usual = plan.strain.usual_pitch.millions_per_ml_plato();
+    let crowd = (rate.millions_per_ml_plato() / usual).powf(c.pitch_exponent);
+    let strength = wort.gravity.plato() / 12.0;
+    (
+        crowd * strength.powf(c.ester_gravity_exponent),
+        crowd * strength.powf(c.fusel_gravity_exponent),
+    )
+}
+
 /// Sugar cannot come back; between its steps the solver's interpolation may
 /// waver by less than its tolerance, which is levelled here.
 fn falling(mut states: Vec<State>, aim: &Aim) -> Vec<State> {
@@ -378,15 +395,15 @@ impl<'a> Batch<'a> {
 
     fn result(self) -> Fermentation {
         let balance = Balance::new(self.wort.gravity.plato());
+        let ended_h = self.reached(ENDED);
         let course: Vec<CourseMoment> = self
             .times_h
             .iter()
             .zip(&self.states)
-            .map(|(t, s)| self.moment(*t, s, &balance))
+            .map(|(t, s)| self.moment(*t, s, &balance, ended_h))
             .collect();
         let end = self.end_state();
         let figures = balance.beer_after(self.fermented(&end));
-        let ended_h = self.reached(ENDED);
         let beer = self.beer(&end, &figures, ended_h);
         let mut notes = self.pitch.notes.clone();
         notes.extend(self.oxygen.notes.iter().cloned());
@@ -456,9 +473,20 @@ impl<'a> Batch<'a> {
             })
     }
 
-    fn moment(&self, t_h: f64, state: &State, balance: &Balance) -> CourseMoment {
+    fn moment(
+        &self,
+        t_h: f64,
+        state: &State,
+        balance: &Balance,
+        ended_h: Option<f64>,
+    ) -> CourseMoment {
         let figures = balance.beer_after(self.fermented(state));
         let at = Duration::from_h(t_h);
+        // Gas that has left does not come back when the beer is chilled.
+        let gas_left_at = match ended_h.filter(|ended_h| *ended_h < t_h) {
+            Some(ended_h) => Temperature::from_c(self.temperatures.warmest_c(ended_h, t_h)),
+            None => self.temperatures.at(at),
+        };
         CourseMoment {
             at,
             temperature: self.temperatures.at(at),
@@ -467,9 +495,7 @@ impl<'a> Batch<'a> {
             active_cells: CellDensity::from_millions_per_ml(state.active),
             ph: Ph::from_ph(self.ph(state)),
             sulfur_dioxide: SulfurDioxide::from_mg_per_l(self.sulfite(state)),
-            carbon_dioxide: CarbonDioxide::from_g_per_l(
-                self.co2_held(state, self.temperatures.at(at)),
-            ),
+            carbon_dioxide: CarbonDioxide::from_g_per_l(self.co2_held(state, gas_left_at)),
             flavour: self.flavour(state),
         }
     }
@@ -485,12 +511,12 @@ impl<'a> Batch<'a> {
         let (typical, traces) = (&self.plan.strain.typical, &self.wort.traces);
         let c = common();
         let mg = MassConcentration::from_mg_per_l;
-        let usual = self.plan.strain.usual_pitch.millions_per_ml_plato();
-        let crowd = (self.pitch.rate.millions_per_ml_plato() / usual).powf(c.pitch_exponent);
-        let strength = self.wort.gravity.plato() / 12.0;
         let pressed = (-c.pressure_slope_per_bar * self.top_pressure_bar).exp();
-        let esters = state.esters * crowd * pressed * strength.powf(c.ester_gravity_exponent);
-        let fusels = state.fusels * crowd * pressed * strength.powf(c.fusel_gravity_exponent);
+        let (esters, fusels) = by_pitch_and_strength(self.plan, self.wort, self.pitch.rate);
+        let (esters, fusels) = (
+            state.esters * esters * pressed,
+            state.fusels * fusels * pressed,
+        );
         let swept = (-self.co2_g_per_l(state) / c.dms_half_co2_g_per_l).exp2();
         Flavour {
             ethyl_acetate: mg(typical.ethyl_acetate.mg_per_l() * esters),
@@ -529,6 +555,9 @@ impl<'a> Batch<'a> {
         let mut out = vec![Caution::CarbonDioxide];
         out.extend(self.pitch.cautions.iter().copied());
         out.extend(self.oxygen.cautions.iter().copied());
+        if self.top_pressure_bar > 0.0 {
+            out.push(Caution::KegPressure);
+        }
         if self.plan.pitched_after.h() > notes::LATE_PITCH_H {
             out.push(Caution::StoredWort);
         }

@@ -7,6 +7,7 @@
 
 mod alcohol;
 mod attenuation;
+mod cholesky;
 mod close;
 mod count;
 mod effects;
@@ -19,6 +20,7 @@ mod notes;
 mod oxygen;
 mod pitch;
 mod plan;
+mod random;
 mod solver;
 mod starter;
 mod state;

@@ -26,9 +26,6 @@ const BY_FILLING: f64 = 0.1;
 /// Share of air saturation after five minutes of shaking: 2.71 mg/L in wort of
 /// 1.077 at 24 °C, White & Zainasheff 2010 (from memory).
 const BY_SHAKING: f64 = 0.47;
-/// Transfer rate of oxygen through a fine stone \[1/min\]: 0.36 to 0.41 fit the
-/// trial of White & Zainasheff 2010 with 1 L/min in 20 L (from memory; computed).
-const STONE_PER_MIN: f64 = 0.40;
 
 /// How oxygen gets into the wort.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -98,7 +95,7 @@ pub fn air_saturation(
 /// Oxygen in the wort after aeration.
 ///
 /// Pure oxygen: C = C_s − (C_s − C₀) exp(−k_La t), with C_s the air saturation
-/// over the share of oxygen in air.
+/// over the share of oxygen in air; k_La of a fine stone where it is not known.
 ///
 /// # Errors
 /// As [`air_saturation`]; also for a share above 100 %, more than two hours of
@@ -121,7 +118,7 @@ pub fn oxygenate(
         }
         Aeration::Oxygen { time, transfer } => {
             let minutes = within("time of oxygenation", time, 0.0, 2.0)?.min();
-            let k = transfer.unwrap_or(GasTransfer::from_per_min(STONE_PER_MIN));
+            let k = transfer.unwrap_or_else(ways::through_a_stone);
             let k_per_min = within("transfer rate of oxygen", k, 0.0, 20.0)?.per_min();
             let pure = air / OXYGEN_IN_AIR;
             pure - (pure - filled) * (-k_per_min * minutes).exp()

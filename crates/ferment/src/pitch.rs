@@ -27,8 +27,8 @@ pub struct PitchReport {
     pub rate: PitchRate,
     /// Cells at hand over cells needed.
     pub ratio: f64,
-    /// More packets of the same kind that would make up the rest; none where
-    /// yeast does not come in packets.
+    /// More packets of the same kind that would make up the rest, pitched beside the
+    /// starter if there is one; none where yeast does not come in packets.
     pub packets_to_buy: Option<u32>,
     /// Dry mass of what is pitched.
     pub dry_mass: Mass,
@@ -74,9 +74,7 @@ pub fn pitch(
         viability: Fraction::from_ratio(stock.viability),
         rate: PitchRate::from_millions_per_ml_plato(own_rate),
         ratio,
-        packets_to_buy: stock
-            .per_packet
-            .map(|each| packets_for(missing, each * growth)),
+        packets_to_buy: stock.per_packet.map(|each| packets_for(missing, each)),
         dry_mass: Mass::from_g(
             stock
                 .dry_g
@@ -88,7 +86,8 @@ pub fn pitch(
     })
 }
 
-fn packets_for(missing_billions: f64, each_billions: f64) -> u32 {
+/// Packets that make up what is missing.
+pub(crate) fn packets_for(missing_billions: f64, each_billions: f64) -> u32 {
     if missing_billions <= 0.0 || each_billions <= 0.0 {
         return 0;
     }
@@ -168,7 +167,12 @@ mod tests {
             stirring: Stirring::Still,
         });
         let report = pitch(&liquid, Some(&starter), rate(0.75), g, v).unwrap();
-        assert!((report.at_hand.value.billions() / 205.0 - 1.0).abs() < 0.035);
+        let at_hand = report.at_hand.value.billions();
+        assert!((at_hand / 205.0 - 1.0).abs() < 0.035);
+        // Of a packet beside the starter nothing grows: 100 billion each.
+        let short = pitch(&liquid, Some(&starter), rate(2.0), g, v).unwrap();
+        let packets = ((480.0 - at_hand) / 100.0).ceil() as u32;
+        assert_eq!(short.packets_to_buy, Some(packets));
         assert!(report.cautions.contains(&Caution::StoredWort));
         assert!(report.cautions.contains(&Caution::Starter));
         assert_eq!(report.starter.unwrap().cells, report.at_hand);

@@ -2,8 +2,8 @@
 
 use quantity::ZERO_CELSIUS_K;
 
-/// Gas constant \[kJ/(mol K)\].
-const GAS_CONSTANT: f64 = 8.314_462_618e-3;
+/// Gas constant \[kJ/(mol K)\] (exact since 2019).
+pub(crate) const GAS_CONSTANT: f64 = 8.314_462_618e-3;
 /// Days in a year.
 const YEAR_D: f64 = 365.25;
 

@@ -111,7 +111,12 @@ fn a_starter_pitched_whole_is_part_of_the_beer() {
 }
 
 #[test]
-fn a_course_that_kills_leaves_its_case_out_and_the_plan_refuses() {
+fn a_case_that_cannot_be_reckoned_is_left_out_and_such_a_plan_refused() {
+    let (_, wort) = short(1.0);
+    // Four kelvin more are above the 40 °C up to which wort is aerated.
+    let kveik = plan("kveik", 38.0, 8.0, &wort);
+    let all = pitch_cases(&kveik, &wort).unwrap();
+    assert!(all.len() == 4 && all.iter().all(|c| c.key != "warm"));
     let (mut plan, wort) = short(1.0);
     plan.pitch_temperature = Temperature::from_c(60.0);
     assert!(pitch_cases(&plan, &wort).is_err());

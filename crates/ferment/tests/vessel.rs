@@ -11,7 +11,7 @@ mod common;
 use common::{plan, point, wort};
 use ferment::{FermentError, Fermentation, Vessel, ferment, ferment_in};
 use proptest::prelude::*;
-use quantity::{Duration, GaugePressure, Power, Temperature, TemperatureDifference};
+use quantity::{Caution, Duration, GaugePressure, Power, Temperature, TemperatureDifference};
 
 fn vessel(ambient_c: f64, insulation_h: f64, cooling_w: f64, heating_w: f64) -> Vessel {
     Vessel {
@@ -152,6 +152,8 @@ fn pressure_above_the_beer_lowers_esters_and_keeps_gas() {
             f.beer.flavour.ethyl_acetate.mg_per_l() / free.beer.flavour.ethyl_acetate.mg_per_l();
         assert!((0.5..=0.8).contains(&less), "{less}");
     }
+    let warned = |f: &Fermentation| f.cautions.contains(&Caution::KegPressure);
+    assert!(warned(&half) && !warned(&free));
     let ratio = one.beer.carbon_dioxide.g_per_l() / free.beer.carbon_dioxide.g_per_l();
     assert!(
         (ratio - (1.013_25 + 1.0) / 1.013_25).abs() < 0.02,
@@ -180,6 +182,26 @@ fn ph_falls_in_the_first_two_days() {
         (0.5..5.0).contains(&end.sulfur_dioxide.mg_per_l()),
         "ale below 5 mg/L"
     );
+}
+
+/// Beer keeps what it held at the warmest since gas stopped: chilled afterwards it has
+/// no more, in the course as in the beer that is handed over.
+#[test]
+fn chilling_brings_no_gas_back() {
+    let wort = wort(12.0, 0.815);
+    let mut plan = plan("neutral ale", 20.0, 20.0, &wort);
+    plan.course.push(point(400.0, 20.0));
+    plan.course.push(point(420.0, 2.0));
+    let f = ferment(&plan, &wort).unwrap();
+    assert!(f.ended_at.unwrap().h() < 400.0);
+    let held = |m: &ferment::CourseMoment| m.carbon_dioxide.g_per_l();
+    let end = held(f.course.last().unwrap());
+    assert!(
+        (end - f.beer.carbon_dioxide.g_per_l()).abs() < 1e-9,
+        "{end}"
+    );
+    // 1.637 g/(L bar) at 20 °C by the formula of Kaiser 2008, NumPy.
+    assert!((end - 1.637 * 1.013_25).abs() < 2e-3, "{end}");
 }
 
 #[test]

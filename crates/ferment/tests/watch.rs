@@ -192,8 +192,9 @@ fn pilot_courses_are_what_the_docs_say() {
     let lines = pilots::table();
     let page = pilots::page(&lines);
     let kept = include_str!("../../../docs/pilot-courses.md");
-    // The last digit of an interval may differ between machines.
-    let figures = |text: &str| -> Vec<f64> {
+    // The last digit may differ between machines: figures, each with its unit in the
+    // last place, whole numbers with a fifth.
+    let figures = |text: &str| -> Vec<(f64, f64)> {
         let spaced: String = text
             .chars()
             .map(|c| {
@@ -206,7 +207,11 @@ fn pilot_courses_are_what_the_docs_say() {
             .collect();
         spaced
             .split_whitespace()
-            .filter_map(|x| x.trim_end_matches('.').parse().ok())
+            .filter_map(|x| {
+                let x = x.trim_end_matches('.');
+                let decimals = x.split_once('.').map_or(1, |(_, part)| part.len());
+                Some((x.parse().ok()?, 0.1_f64.powi(decimals as i32)))
+            })
             .collect()
     };
     let (ours, theirs) = (figures(&page), figures(kept));
@@ -215,13 +220,14 @@ fn pilot_courses_are_what_the_docs_say() {
         theirs.len(),
         "docs/pilot-courses.md is stale:\n{page}"
     );
-    for (a, b) in ours.iter().zip(&theirs) {
+    for ((a, digit), (b, _)) in ours.iter().zip(&theirs) {
         assert!(
-            (a - b).abs() <= 0.2 + 0.02 * b.abs(),
+            (a - b).abs() <= 2.0 * digit + 0.02 * b.abs(),
             "docs/pilot-courses.md is stale: {a} for {b}\n{page}"
         );
     }
-    // Better than the logistic of five parameters from the same original gravity.
+    // Better than the logistic of five parameters from the same original gravity, which
+    // has fewer numbers to fit and no bias of the meter.
     assert!(pilots::median_rms(&lines) < 0.141);
     // From the first day on the end is a guess; what is left of that error tells.
     for (k, most) in [0.6, 0.3, 0.3].into_iter().enumerate() {
@@ -383,10 +389,7 @@ fn warmth_sour_beer_and_dead_sensors_are_told() {
         }
     }
     let found = kinds(&dead, 72.0);
-    assert!(
-        found.contains(&AlarmKind::Sensor) || found.contains(&AlarmKind::Stalled),
-        "{found:?}"
-    );
+    assert!(found.contains(&AlarmKind::Sensor), "{found:?}");
 }
 
 #[test]

@@ -4,13 +4,12 @@ use quantity::ZERO_CELSIUS_K;
 
 use super::class::Common;
 use crate::solver::Real;
+use crate::storage::GAS_CONSTANT;
 
 /// pH at which the decay of acetolactate is given.
 const REFERENCE_PH: f64 = 4.3;
 /// Temperature at which it is given \[°C\].
 const REFERENCE_C: f64 = 20.0;
-/// \[kJ/(mol K)\]
-const GAS_CONSTANT: f64 = 8.314_462_618e-3;
 
 /// Rate at which acetolactate becomes diacetyl at pH 4.3 \[1/h\].
 ///
@@ -37,7 +36,7 @@ mod tests {
     use crate::temperature::TemperatureCourse;
     use quantity::Temperature;
 
-    /// Table computed with NumPy from the working assumption.
+    /// Table computed from the working assumption (`tests/reference/figures.py`).
     #[test]
     fn decay_follows_the_table() {
         for (temp_c, printed) in [
@@ -87,8 +86,9 @@ mod tests {
         }
     }
 
-    /// Closed form of the chain after growth: values computed with NumPy for
-    /// A₀ = 0.30, D₀ = 0.10 mg/L, 18 °C with 0.15/h, and 20 °C with 0.20/h.
+    /// Closed form of the chain after growth: values of
+    /// `tests/reference/figures.py` for A₀ = 0.30, D₀ = 0.10 mg/L, 18 °C with 0.15/h, and
+    /// 20 °C with 0.20/h.
     #[test]
     fn the_chain_follows_its_closed_form() {
         let course = TemperatureCourse::level(Temperature::from_c(18.0)).unwrap();

@@ -23,7 +23,8 @@ pub struct Vessel {
     /// Temperature around it.
     pub ambient: Temperature,
     /// Time in which a difference to it falls to 1/e with nothing switched on:
-    /// 8 to 12 h for 23 L in still air, 14 to 20 h in pilot vessels.
+    /// 7 to 12 h for 23 L in still air (computed for 8 to 5 W/(m² K)), 14 to 20 h in
+    /// the pilot vessels of E. Lwele 2025 (computed).
     pub insulation: Duration,
     /// Heat that the cooling takes away while it is on; zero for none.
     pub cooling: Power,
@@ -270,8 +271,8 @@ mod tests {
 
     /// 23 L of 12 °P (1.0464 kg/L, 3.95 kJ/(kg K)) to apparent 2.5 °P, real 4.2890,
     /// by a logistic of 0.10/h about 48 h, in air of 18 °C by 8 W/(m² K) on 0.4524
-    /// m²: 1089.37 kJ in all, at most 7.565 W, and these temperatures, computed
-    /// with SciPy.
+    /// m²: 1089.37 kJ in all, at most 7.565 W, and these temperatures, by SciPy
+    /// (`tests/reference/figures.py`).
     #[test]
     fn a_free_vessel_warms_as_computed() {
         let (litres, capacity) = (23.0, 1.0464 * 3.95);

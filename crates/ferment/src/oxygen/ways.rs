@@ -93,6 +93,12 @@ pub fn oxygen_classes() -> Vec<OxygenClass> {
     .collect()
 }
 
+/// The transfer of oxygen through a fine stone.
+pub(super) fn through_a_stone() -> GasTransfer {
+    let stone = table().method.iter().find(|row| row.gas == Gas::Oxygen);
+    GasTransfer::from_per_min(stone.map_or(0.0, |row| row.per_min))
+}
+
 impl Method {
     fn way(&'static self, aim: f64, air: f64) -> OxygenWay {
         let pure = self.gas == Gas::Oxygen;

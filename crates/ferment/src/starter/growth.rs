@@ -50,10 +50,10 @@ pub fn stirred_starter_growth(inoculum: CellDensity, gravity: Gravity) -> f64 {
 pub(crate) fn stirred(inoculum: CellDensity, plato: f64) -> f64 {
     let n = &table().starter;
     // 10⁶/mL is 10⁹/L.
-    let per_g = inoculum.millions_per_ml() / Balance::new(plato).extract_g_per_l();
+    let per_g = (inoculum.millions_per_ml() / Balance::new(plato).extract_g_per_l()).max(1e-9);
     let fading =
         (n.stirred_none_at_per_g - per_g) / (n.stirred_none_at_per_g - n.stirred_full_to_per_g);
-    1.0 + n.stirred_per_g * fading.clamp(0.0, 1.0) / per_g.max(1e-9)
+    1.0 + n.stirred_per_g * fading.clamp(0.0, 1.0) / per_g
 }
 
 #[cfg(test)]

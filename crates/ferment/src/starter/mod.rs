@@ -211,10 +211,10 @@ fn extract_share() -> f64 {
 }
 
 /// Oxygen \[mg/L\] for new cells \[10⁶/mL\] beyond those that the sterols of the
-/// inoculum allow.
+/// inoculum allow: with it they last for a number of cells in all, itself counted.
 fn oxygen_asked(inoculum: f64, new: f64) -> f64 {
     let c = common();
-    ((new - c.sterols_other_fold * inoculum) / c.cells_per_oxygen).max(0.0)
+    ((inoculum + new - c.sterols_other_fold * inoculum) / c.cells_per_oxygen).max(0.0)
 }
 
 fn ahead(steps: usize, whole: bool) -> (Duration, Duration) {
@@ -325,6 +325,17 @@ mod tests {
         assert!((one.yield_factor / 7.43 - 1.0).abs() < 0.05);
         assert!((one.inoculum.millions_per_ml() - 100.0).abs() < 1e-9);
         assert_eq!(grown.cautions.len(), 3);
+    }
+
+    /// By hand: 50 million/mL are enough sterols for 2.5 times as many in all, and 3.5
+    /// million/mL more live of a milligram of oxygen; 1.4 billion a gram of 1034.1 × 9 %
+    /// g/L are 130.3 million/mL of new cells.
+    #[test]
+    fn a_starter_asks_for_the_oxygen_of_the_course_model() {
+        let grown = grow_starter(&billions(100.0), &Starter::of(step(2.0, Stirring::Stirred)));
+        let asked = grown.unwrap().steps[0].oxygen.mg_per_l();
+        let by_hand = (50.0 + 1.4 * 93.07 - 2.5 * 50.0) / 3.5;
+        assert!((asked - by_hand).abs() < 0.05, "{asked} {by_hand}");
     }
 
     #[test]

@@ -6,7 +6,7 @@ use wort::PitchingWort;
 use super::search::{Slope, Valued, best_of};
 use super::{CoursePoint, Effort, FermentPlan, Range, lines, points, starts};
 use crate::error::{FermentError, within, within_numbers};
-use crate::ferment::{VALIDITY, prepared, whole};
+use crate::ferment::{VALIDITY, by_pitch_and_strength, prepared, whole};
 use crate::kinetics::{CourseModel, Setting, common};
 use crate::solver::{Real, solve_along};
 
@@ -90,7 +90,7 @@ pub fn steer(
     }
     let wort = &whole(plan, wort)?;
     let ready = prepared(plan, wort)?;
-    let planned = ready.pitch.rate.millions_per_ml_plato();
+    let planned = ready.pitch.rate;
     let scores = Scores::new(plan, wort, planned);
     let value = |u: &[Slope<FREE>; FREE]| {
         let (temps_c, pitch) = (&u[..KNOTS], u[KNOTS].exp());
@@ -120,7 +120,9 @@ pub fn steer(
         Steered {
             course: points(&best.at[..KNOTS], wish.end),
             pitch,
-            pitch_rate: PitchRate::from_millions_per_ml_plato(planned * pitch),
+            pitch_rate: PitchRate::from_millions_per_ml_plato(
+                planned.millions_per_ml_plato() * pitch,
+            ),
             aim: best.aim.abs(),
             validity: VALIDITY,
         }
@@ -174,19 +176,12 @@ struct Scores {
 }
 
 impl Scores {
-    /// As the course does for its flavour.
-    fn new(plan: &FermentPlan, wort: &PitchingWort, planned: f64) -> Self {
-        let (typical, c) = (&plan.strain.typical, common());
-        let usual = plan.strain.usual_pitch.millions_per_ml_plato();
-        let crowd = (planned / usual).powf(c.pitch_exponent);
-        let strength = wort.gravity.plato() / 12.0;
+    fn new(plan: &FermentPlan, wort: &PitchingWort, planned: PitchRate) -> Self {
+        let typical = &plan.strain.typical;
+        let (esters, fusels) = by_pitch_and_strength(plan, wort, planned);
         Self {
-            esters: typical.ethyl_acetate.mg_per_l()
-                * crowd
-                * strength.powf(c.ester_gravity_exponent),
-            fusels: typical.isoamyl_alcohol.mg_per_l()
-                * crowd
-                * strength.powf(c.fusel_gravity_exponent),
+            esters: typical.ethyl_acetate.mg_per_l() * esters,
+            fusels: typical.isoamyl_alcohol.mg_per_l() * fusels,
         }
     }
 

@@ -1,5 +1,7 @@
 //! Small quadratic programs.
 
+use crate::cholesky::Lower;
+
 /// The least of ½ xᵀH x + gᵀx where A x ≤ b, H positive definite, with the
 /// multipliers of the rows; nothing if there is no such x or the numbers fail.
 ///
@@ -29,13 +31,11 @@ pub(super) fn least(
         if gap < 1e-11 * scale && worst < 1e-9 * scale {
             return Some((x, z));
         }
-        let normal: Vec<Vec<f64>> = (0..n)
-            .map(|i| {
-                let of = |j: usize| (0..m).map(|k| a[k][i] * z[k] / s[k] * a[k][j]).sum::<f64>();
-                (0..n).map(|j| h[i][j] + of(j)).collect()
-            })
-            .collect();
-        let factor = cholesky(normal)?;
+        let normal = |place: usize| {
+            let (i, j) = (place / n, place % n);
+            h[i][j] + (0..m).map(|k| a[k][i] * z[k] / s[k] * a[k][j]).sum::<f64>()
+        };
+        let factor = Lower::of(n, &(0..n * n).map(normal).collect::<Vec<f64>>())?;
         let direction = |complementary: &[f64]| {
             let scaled: Vec<f64> = (0..m)
                 .map(|k| (z[k] * primal[k] - complementary[k]) / s[k])
@@ -43,7 +43,7 @@ pub(super) fn least(
             let right: Vec<f64> = (0..n)
                 .map(|i| -dual[i] - (0..m).map(|k| a[k][i] * scaled[k]).sum::<f64>())
                 .collect();
-            let dx = back(&factor, &right);
+            let dx = factor.solve(&right);
             let ds: Vec<f64> = (0..m).map(|k| -primal[k] - dot(&a[k], &dx)).collect();
             let dz: Vec<f64> = (0..m)
                 .map(|k| -(complementary[k] + z[k] * ds[k]) / s[k])
@@ -79,36 +79,6 @@ fn advance(x: &mut [f64], by: &[f64], step: f64) {
 fn reach(x: &[f64], by: &[f64]) -> f64 {
     let to_zero = x.iter().zip(by).filter(|(_, d)| **d < 0.0);
     to_zero.fold(1.0, |least, (x, d)| f64::min(least, -x / d))
-}
-
-/// The lower triangle L of A = L Lᵀ.
-fn cholesky(mut a: Vec<Vec<f64>>) -> Option<Vec<Vec<f64>>> {
-    for i in 0..a.len() {
-        for j in 0..=i {
-            let known: f64 = (0..j).map(|k| a[i][k] * a[j][k]).sum();
-            let left = a[i][j] - known;
-            if i == j {
-                a[i][i] = Some(left).filter(|l| *l > 0.0)?.sqrt();
-            } else {
-                a[i][j] = left / a[j][j];
-            }
-        }
-    }
-    Some(a)
-}
-
-fn back(l: &[Vec<f64>], b: &[f64]) -> Vec<f64> {
-    let mut x = b.to_vec();
-    let n = b.len();
-    for i in 0..n {
-        let known: f64 = (0..i).map(|k| l[i][k] * x[k]).sum();
-        x[i] = (x[i] - known) / l[i][i];
-    }
-    for i in (0..n).rev() {
-        let known: f64 = (i + 1..n).map(|k| l[k][i] * x[k]).sum();
-        x[i] = (x[i] - known) / l[i][i];
-    }
-    x
 }
 
 #[cfg(test)]

@@ -2,6 +2,7 @@
 //! with exact slopes, from several starts.
 
 use super::quadratic::{dot, least};
+use crate::random::split_mix;
 use crate::solver::Dual;
 
 /// A number with its slopes by the P free numbers.
@@ -28,17 +29,11 @@ pub(super) struct Room<const P: usize> {
 impl<const P: usize> Room<P> {
     /// Even chance within the bounds, seeded; the rows are left to the search.
     pub(super) fn random(&self, seed: &mut u64) -> [f64; P] {
-        std::array::from_fn(|i| self.low[i] + (self.high[i] - self.low[i]) * unit(seed))
+        std::array::from_fn(|i| {
+            let share = split_mix(seed) as f64 / u64::MAX as f64;
+            self.low[i] + (self.high[i] - self.low[i]) * share
+        })
     }
-}
-
-/// SplitMix64 (G.L. Steele, D. Lea, C.H. Flood 2014), as a number from 0 to 1.
-fn unit(seed: &mut u64) -> f64 {
-    *seed = seed.wrapping_add(0x9e37_79b9_7f4a_7c15);
-    let mut z = *seed;
-    z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-    (z ^ (z >> 31)) as f64 / u64::MAX as f64
 }
 
 /// The end of a search.

@@ -3,17 +3,15 @@
 use quantity::{Gravity, Units, Weight, show};
 
 use super::course::{AtNow, Fitted, quantile};
-use super::finish;
+use super::finish::{self, ONE_IN_TWENTY};
 use super::fit::problem::Prior;
-use super::random::Stream;
 use super::reading::{Instrument, median};
 use super::table::{AlarmRow, table};
+use crate::random::Stream;
 use crate::strains::{Flocculation, MaltotrioseUse};
 
 /// Draws of what is expected; its ninth decile is the latest start.
 const EXPECTED_DRAWS: usize = 400;
-/// Standard normal deviate of one chance in twenty.
-const ONE_IN_TWENTY: f64 = 1.645;
 
 /// What is wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

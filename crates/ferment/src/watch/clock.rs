@@ -2,12 +2,13 @@
 
 use std::ops::Range;
 
+use quantity::ZERO_CELSIUS_K;
+
+use crate::storage::GAS_CONSTANT;
+
 /// Longest step \[h\], and most steps, of the sum over temperatures.
 const STEP_H: f64 = 1.0;
 const MOST_STEPS: f64 = 1000.0;
-/// Gas constant \[kJ/(mol K)\] (exact since 2019).
-const GAS_KJ: f64 = 8.314_462_618e-3;
-const ZERO_C_K: f64 = quantity::ZERO_CELSIUS_K;
 
 /// A course of temperature, ready to be summed for any activation energy.
 ///
@@ -37,11 +38,11 @@ impl Clock {
     ) -> Self {
         let step_h = STEP_H.max(until_h / MOST_STEPS);
         let steps = (until_h / step_h).ceil().max(1.0) as usize;
-        let inverse = |c: f64| 1.0 / (c + ZERO_C_K);
+        let inverse = |c: f64| 1.0 / (c + ZERO_CELSIUS_K);
         let cold = (0..steps)
             .map(|i| {
                 let c = temp_c((i as f64 + 0.5) * step_h).clamp(-5.0, best_c);
-                (inverse(reference_c) - inverse(c)) / GAS_KJ
+                (inverse(reference_c) - inverse(c)) / GAS_CONSTANT
             })
             .collect();
         Self { step_h, cold }

@@ -10,10 +10,10 @@ use super::finish::{self, Finish};
 use super::fit::problem::{CURVE, Prior, Problem, Slots};
 use super::fit::whiten::Wander;
 use super::fit::{Draw, Fit};
-use super::random::Stream;
 use super::reading::{Clean, Instrument, Log, SetAside};
 use super::table::table;
 use crate::error::{FermentError, within};
+use crate::random::Stream;
 use crate::temperature::TemperatureCourse;
 
 /// Draws of the posterior; half of them are kept.

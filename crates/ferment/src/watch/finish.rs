@@ -9,7 +9,7 @@ use super::reading::median;
 use super::table::table;
 
 /// Standard normal deviate of one chance in twenty.
-const ONE_IN_TWENTY: f64 = 1.645;
+pub(super) const ONE_IN_TWENTY: f64 = 1.645;
 /// Fewest readings that tell a slope, and the share of the time that they must span.
 const FEWEST: usize = 3;
 const SPANNED: f64 = 0.8;
@@ -63,8 +63,7 @@ impl Verdict {
 pub(crate) fn judge(fitted: &Fitted<'_>, alarms: &[Alarm]) -> Finish {
     let a = &table().alarm;
     let working = &fitted.watching.expectation.strain.working;
-    let cool = working.high.c() < 15.0;
-    let window_h = if cool {
+    let window_h = if fitted.watching.expectation.strain.is_bottom_fermenting() {
         a.finish_window_cool_h
     } else {
         a.finish_window_h

@@ -17,7 +17,6 @@ mod expect;
 mod finish;
 pub(crate) mod fit;
 mod posterior;
-mod random;
 mod reading;
 mod table;
 

@@ -33,7 +33,7 @@ macro_rules! rows {
 
         impl $name {
             /// Where the row comes from.
-            #[cfg_attr(not(test), expect(dead_code, reason = "each row can say it; the faces ask some"))]
+            #[cfg_attr(not(test), expect(dead_code, reason = "no face asks yet; a test holds every row to one"))]
             pub(crate) fn source(&self) -> Source {
                 origin(stringify!($name), &self.source, &self.mark)
             }

@@ -371,8 +371,10 @@ pub fn page(lines: &[Line]) -> String {
     let _ = writeln!(
         out,
         "\nMedian rms of the batches that ended: {:.3} °P with one curve on the clock of the measured\n\
-         temperature, the original gravity known beforehand. A logistic of four parameters from the\n\
-         same original gravity has 0.187, one of five 0.141 (scipy `least_squares`).",
+         temperature, the original gravity known beforehand, and a small bias and drift of the meter\n\
+         taken off. A logistic of four parameters from the same original gravity has 0.187, one of\n\
+         five 0.141 (scipy `least_squares`, no bias): part of the difference is that ours has more\n\
+         numbers to fit, each held by what is known beforehand.",
         median_rms(lines)
     );
     out

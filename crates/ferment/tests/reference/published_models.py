@@ -1,5 +1,5 @@
 """Courses of the published models by SciPy (LSODA, rtol 1e-11), as andres_toro.csv and
-gee_ramirez.csv beside this script, and the ends of optimal courses of the first."""
+gee_ramirez.csv beside this script."""
 
 import csv
 from pathlib import Path
@@ -130,5 +130,6 @@ def gee_ramirez():
     write("gee_ramirez.csv", head, rows)
 
 
-andres_toro()
-gee_ramirez()
+if __name__ == "__main__":
+    andres_toro()
+    gee_ramirez()

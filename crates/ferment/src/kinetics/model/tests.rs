@@ -135,7 +135,7 @@ proptest! {
 }
 
 /// The same equations in NumPy (`tests/reference/fit_course.py --check`, classical
-/// Runge-Kutta of 0.5 h), by another hand: share gone of a pilot batch at 22 °C, and
+/// Runge-Kutta of 0.5 h), apart from the program's: share gone of a pilot batch at 22 °C, and
 /// on a ramp from 24 to 14 °C with another speed and lag.
 #[test]
 fn courses_are_those_of_another_implementation() {

@@ -114,7 +114,7 @@ mod tests {
         curve(asymmetry).at(Duration::from_h(hour)).plato()
     }
 
-    /// Computed with numpy from the printed forms.
+    /// Computed from the printed forms (`tests/reference/figures.py`).
     #[test]
     fn the_curves_have_the_values_of_their_forms() {
         let hours = [0.0, 24.0, 48.0, 72.0, 96.0, 120.0];

@@ -7,15 +7,14 @@
 //! of Laplace approximations, one a mode, and each draw weighted by what it is truly
 //! worth.
 
-pub(crate) mod linear;
 pub(crate) mod problem;
 pub(crate) mod sampler;
 pub(crate) mod whiten;
 
-use linear::Lower;
 use problem::{Noise, Problem};
 
-use super::random::Stream;
+use crate::cholesky::Lower;
+use crate::random::Stream;
 
 /// Rounds of noise and fit, steps in each, and steps for each start.
 const ROUNDS: usize = 5;

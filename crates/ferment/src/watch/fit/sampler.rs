@@ -9,7 +9,7 @@
 
 use super::problem::{Noise, Problem};
 use super::{Fit, Mode};
-use crate::watch::random::Stream;
+use crate::random::Stream;
 
 /// Doublings of a tree at most; an energy error beyond which a step diverged; the
 /// acceptance that the step length aims at.

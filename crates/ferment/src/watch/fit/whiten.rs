@@ -120,7 +120,7 @@ impl Whitener {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::watch::fit::linear::Lower;
+    use crate::cholesky::Lower;
     use proptest::prelude::*;
 
     proptest! {

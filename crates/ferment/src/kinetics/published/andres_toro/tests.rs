@@ -54,7 +54,8 @@ fn same_to_six_digits(ours: f64, printed: f64) -> bool {
     (ours - printed).abs() <= 6e-6 * printed.abs() + 2e-9
 }
 
-/// Computed with NumPy from the published constants at 13 °C.
+/// Computed with NumPy from the published constants at 13 °C
+/// (`tests/reference/figures.py`).
 #[test]
 fn right_hand_side_is_as_printed() {
     let x = [1.0, 3.0, 1.0, 100.0, 12.0, 0.1, 0.3];
@@ -74,7 +75,7 @@ fn right_hand_side_is_as_printed() {
     }
 }
 
-/// The constants at 10 and 15 °C, six digits computed with NumPy.
+/// The constants at 10 and 15 °C, six digits by NumPy (`tests/reference/figures.py`).
 #[test]
 fn constants_are_as_printed() {
     let lager = system(130.0);
@@ -165,7 +166,8 @@ fn both_forms_of_ethyl_acetate_can_be_had() {
     assert!((uptake - 8.76).abs() < 6e-3, "{uptake}");
 }
 
-/// Events of the course at 13 °C on a grid of 0.1 h, computed with SciPy: most
+/// Events of the course at 13 °C on a grid of 0.1 h, computed with SciPy
+/// (`tests/reference/figures.py`, as the profile's): most
 /// yeast in suspension 6.7779 g/L at 57.1 h, most active 5.9927 at 55.8 h, most
 /// diacetyl 1.3841 mg/L at 50.4 h; sugar below 1 g/L at 104.2 h, diacetyl below
 /// 0.1 mg/L at 116.9 h.

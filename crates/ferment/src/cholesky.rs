@@ -30,13 +30,7 @@ impl Lower {
 
     /// x of A x = b.
     pub(crate) fn solve(&self, b: &[f64]) -> Vec<f64> {
-        let n = self.n;
-        let mut x = b.to_vec();
-        for i in 0..n {
-            let known: f64 = (0..i).map(|j| self.rows[i * n + j] * x[j]).sum();
-            x[i] = (x[i] - known) / self.rows[i * n + i];
-        }
-        self.solve_transposed(&x)
+        self.solve_transposed(&self.solve_lower(b))
     }
 
     /// x of Lᵀ x = b: turns independent normal numbers into ones with covariance A⁻¹.
