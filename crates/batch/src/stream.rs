@@ -199,6 +199,13 @@ impl Reckoning {
             .collect()
     }
 
+    /// What can hurt someone in packing, and in the cleaning before it; each once.
+    #[must_use]
+    pub fn packing_cautions(&self) -> BTreeSet<Caution> {
+        let packing = self.packaging.cautions.iter();
+        packing.chain(self.cleaning.cautions()).copied().collect()
+    }
+
     /// The heaviest sign of all stages.
     #[must_use]
     pub fn weight(&self) -> Weight {
@@ -304,7 +311,7 @@ fn mash_ph(
 }
 
 /// Messages of the stages read "what is wrong; what would work".
-fn split(message: &str) -> (String, String) {
+pub(crate) fn split(message: &str) -> (String, String) {
     match message.split_once("; ") {
         Some((wrong, works)) => (wrong.to_owned(), works.to_owned()),
         None => (message.to_owned(), String::new()),

@@ -155,7 +155,7 @@ fn hop_entry(hop: &'static Hop, units: Units) -> Entry {
         row.range(
             "alpha-acids left after six months at 20 °C",
             "kept",
-            None,
+            Some("kept"),
             kept,
         );
     }
@@ -242,12 +242,18 @@ mod tests {
             .into_iter()
             .map(|f| f.path)
             .collect();
-        for entry in malts(Units::Metric) {
-            for own in entry.figures.iter().filter_map(|f| f.own) {
-                assert!(
-                    keys.iter().any(|k| k.ends_with(&format!("grist[].{own}"))),
-                    "{own}: {keys:?}"
-                );
+        let tables = [
+            ("grist", malts(Units::Metric)),
+            ("hop", hops(Units::Metric)),
+        ];
+        for (list, entries) in tables {
+            for own in entries
+                .iter()
+                .flat_map(|e| &e.figures)
+                .filter_map(|f| f.own)
+            {
+                let key = format!("{list}[].{own}");
+                assert!(keys.contains(&key), "{key}: {keys:?}");
             }
         }
     }

@@ -4,6 +4,7 @@
 //! row of a word, giving back its plain name.
 
 use ferment::strains;
+use inquiry::Knowledge;
 use package::cleaning::Agent;
 use package::{Container, Sugar};
 use water::acids::AcidProduct;
@@ -103,6 +104,36 @@ pub(crate) fn agents() -> Vec<String> {
 
 pub(crate) fn agent(word: &str) -> Result<String, String> {
     plain(Agent::find(word).map(|a| a.key.clone()))
+}
+
+pub(crate) fn causes() -> Vec<String> {
+    let all = Knowledge::built_in().causes.iter();
+    all.map(|c| c.key.clone()).collect()
+}
+
+pub(crate) fn cause(word: &str) -> Result<String, String> {
+    let k = Knowledge::built_in();
+    plain(k.cause(word).map(|at| k.causes[at].key.clone()))
+}
+
+pub(crate) fn findings() -> Vec<String> {
+    let all = Knowledge::built_in().findings.iter();
+    all.map(|f| f.key.clone()).collect()
+}
+
+pub(crate) fn finding(word: &str) -> Result<String, String> {
+    let k = Knowledge::built_in();
+    plain(k.finding(word).map(|at| k.findings[at].key.clone()))
+}
+
+pub(crate) fn tests() -> Vec<String> {
+    let all = Knowledge::built_in().tests.iter();
+    all.map(|t| t.key.clone()).collect()
+}
+
+pub(crate) fn test(word: &str) -> Result<String, String> {
+    let k = Knowledge::built_in();
+    plain(k.test(word).map(|at| k.tests[at].key.clone()))
 }
 
 pub(crate) fn sugars() -> Vec<String> {

@@ -73,6 +73,38 @@ fn the_remedy_goes_into_the_next_batch_with_its_figures() {
     assert!(next_batch(&text, &r, "musty-taint", Units::Metric).is_none());
 }
 
+/// A remedy adds to what the document has; what it has already is not offered, and
+/// nothing is made worse.
+#[test]
+fn a_remedy_never_takes_back_what_is_there() {
+    let next = |text: &str, cause: &str| next_batch(text, &reckoned(text), cause, Units::Us);
+    let with = |path: &str, value: &str| batch::edit::set_value(LANTERN, path, value).unwrap();
+
+    let old = with("yeast.age", "900 d");
+    let before = reckoned(&old);
+    let more = before.fermentation.pitch.packets_to_buy.unwrap();
+    assert!(more > 0 && before.document.yeast.packets >= 1.0);
+    let bought = reckoned(&next(&old, "under-pitched").unwrap().text);
+    let packets = before.document.yeast.packets + f64::from(more);
+    assert!((bought.document.yeast.packets - packets).abs() < 1e-12);
+    assert!(bought.fermentation.pitch.ratio >= 1.0);
+
+    for (path, there, cause) in [
+        ("boil.time", "120 min", "short-boil"),
+        ("mash.sparge_temperature", "72 °C", "over-sparged"),
+        ("fermentation.aeration", "oxygen", "under-oxygenated"),
+        ("yeast.packets", "9", "under-pitched"),
+    ] {
+        assert!(next(&with(path, there), cause).is_none(), "{cause}");
+    }
+    let treated = with("water.treatment.reagent", "potassium metabisulfite");
+    assert!(next(&treated, "chloramine-in-water").is_none());
+    let hot = next(&with("mash.sparge_temperature", "85 °C"), "over-sparged").unwrap();
+    assert_eq!(hot.changed, ["sparged at 167 °F"]);
+    let short = next(&with("boil.time", "45 min"), "short-boil").unwrap();
+    assert!((reckoned(&short.text).document.boil.time.value.min() - 90.0).abs() < 1e-9);
+}
+
 #[test]
 fn what_is_said_wrongly_is_told_where_it_stands() {
     let faults = |more: &str| Document::read(&format!("{LANTERN}\n{more}")).unwrap_err();

@@ -238,8 +238,8 @@ fn a_short_pitch_and_a_warm_start_give_more_esters_and_fusels() {
     }
 }
 
-/// A forced sample of the document decides what may still ferment: two points above it
-/// stop a batch that the model alone would let through, at it the worst case shrinks.
+/// A forced sample of the document decides what may still ferment: three points above it
+/// are more gas than the model alone would have, at it the worst case shrinks.
 #[test]
 fn a_forced_sample_decides_what_may_still_ferment() {
     const BOTTLE: &str = "bottle = \"heavy-returnable\"";

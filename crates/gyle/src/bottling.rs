@@ -1,42 +1,20 @@
 //! `gyle package`: how a batch is packed and how safe that is.
 
-use std::path::PathBuf;
-
 use batch::Reckoning;
 use batch::wire::bottling::Bottling;
 use package::{Safety, at_risk};
 use quantity::{Units, show_interval};
 
-use crate::cli::UnitsChoice;
+use crate::of_batch::OfBatch;
 use crate::problem::Problem;
 use crate::sheet::Page;
-use crate::{print_json, reckoned, source, write_out};
-
-/// Of which batch.
-#[derive(Debug, clap::Args)]
-pub struct Asked {
-    /// The batch document; - reads standard input, store:NAME a batch of the
-    /// store.
-    file: PathBuf,
-    /// Units of the answer.
-    #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
-    units: UnitsChoice,
-    /// The answer as JSON (schema: gyle schema package).
-    #[arg(long)]
-    json: bool,
-}
 
 /// Says how a batch is packed and whether that is safe.
 ///
 /// # Errors
-/// [`Problem`] for a document that cannot be used.
-pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
-    let source = source(&asked.file, place)?;
-    let r = reckoned(&source, asked.json)?;
-    if asked.json {
-        return print_json(&Bottling::from(&r));
-    }
-    write_out(sheet(&r, asked.units.into()).as_bytes())
+/// [`Problem`] for a document that cannot be reckoned.
+pub fn say(of: &OfBatch, place: Option<&str>) -> Result<(), Problem> {
+    of.print(place, |r| Bottling::from(r), sheet)
 }
 
 fn sheet(r: &Reckoning, units: Units) -> String {
@@ -56,12 +34,7 @@ fn sheet(r: &Reckoning, units: Units) -> String {
             page.marked("  -  ", &step.text);
         }
     }
-    page.heading("Cautions");
-    for caution in &r.packaging.cautions {
-        let text = caution.text();
-        page.marked("  !  ", &format!("{}. {}", text.title, text.text));
-    }
-    page.paragraph("Local codes and licensed practice decide.");
+    page.cautions(&r.packing_cautions());
     page.finish()
 }
 

@@ -1,11 +1,10 @@
 //! `gyle clean …`: everything about cleaning and sanitising.
 
 use batch::cleaning::{MixQuestion, Mixed, Together, mix, together};
-use batch::liquor::Wrong;
 use batch::wire::cleaning::{CleaningAgents, CleaningMix, CleaningTogether};
 use clap::Subcommand;
 use package::cleaning::Agent;
-use quantity::{Caution, Units, show_interval};
+use quantity::{Units, show_interval};
 
 use crate::cli::UnitsChoice;
 use crate::problem::Problem;
@@ -110,14 +109,14 @@ pub fn run(command: &CleanCommand) -> Result<(), Problem> {
                 to: to.clone(),
                 volume: volume.clone(),
             };
-            let mixed = mix(&question).map_err(told)?;
+            let mixed = mix(&question).map_err(|wrong| Problem::unusable(&wrong))?;
             if *json {
                 return print_json(&CleaningMix::from(&mixed));
             }
             write_out(solution(&mixed, (*units).into()).as_bytes())
         }
         CleanCommand::Together { one, other, json } => {
-            let found = together(one, other).map_err(told)?;
+            let found = together(one, other).map_err(|wrong| Problem::unusable(&wrong))?;
             if *json {
                 return print_json(&CleaningTogether::from(&found));
             }
@@ -127,16 +126,7 @@ pub fn run(command: &CleanCommand) -> Result<(), Problem> {
 }
 
 fn find(key: &str) -> Result<&'static Agent, Problem> {
-    Agent::find(key).map_err(|error| Problem::NoAnswer {
-        message: error.to_string(),
-    })
-}
-
-fn told(wrong: Vec<Wrong>) -> Problem {
-    let said: Vec<String> = wrong.iter().map(ToString::to_string).collect();
-    Problem::NoAnswer {
-        message: said.join("\n"),
-    }
+    Agent::find(key).map_err(Problem::no_answer)
 }
 
 fn list(units: Units) -> String {
@@ -185,7 +175,7 @@ fn one(agent: &Agent, units: Units) -> String {
         "source",
         &format!("{} ({})", agent.source.text, agent.source.mark),
     );
-    cautions(&mut page, &agent.cautions);
+    page.cautions(&agent.cautions);
     page.finish()
 }
 
@@ -194,7 +184,7 @@ fn solution(mixed: &Mixed, units: Units) -> String {
     page.title(&mixed.agent.name);
     page.paragraph(&mixed.sentence(units));
     page.notes(&mixed.notes);
-    cautions(&mut page, &mixed.cautions);
+    page.cautions(&mixed.cautions);
     page.finish()
 }
 
@@ -208,14 +198,6 @@ fn meeting(found: &Together) -> String {
             &format!("{} ({})", mixture.source.text, mixture.source.mark),
         );
     }
+    page.cautions(&found.cautions);
     page.finish()
-}
-
-fn cautions(page: &mut Page, cautions: &[Caution]) {
-    page.heading("Cautions");
-    for caution in cautions {
-        let text = caution.text();
-        page.marked("  !  ", &format!("{}. {}", text.title, text.text));
-    }
-    page.paragraph("Local codes, safety data sheets and licensed practice decide.");
 }

@@ -10,6 +10,7 @@ use crate::kettle::WortCommand;
 use crate::liquor::WaterCommand;
 use crate::log::LogCommand;
 use crate::measure::MeasureCommand;
+use crate::of_batch::OfBatch;
 use crate::taste::TasteCommand;
 
 /// How the process ends, for scripts.
@@ -113,17 +114,7 @@ Examples:
   gyle reckon lantern-pale.toml --json > reckoning.json
   gyle reckon store:lantern
   gyle example lantern-pale | gyle reckon -")]
-    Reckon {
-        /// The batch document; - reads standard input, store:NAME a batch of the
-        /// store by its identifier or a part of its name.
-        file: PathBuf,
-        /// Units of the plan.
-        #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
-        units: UnitsChoice,
-        /// The whole stream as JSON (schema: gyle schema reckoning).
-        #[arg(long)]
-        json: bool,
-    },
+    Reckon(OfBatch),
     /// Check a batch document without reckoning it.
     #[command(after_help = "\
 Examples:
@@ -143,7 +134,7 @@ Examples:
   gyle package lantern-pale.toml
   gyle package store:lantern --units us
   gyle package mine.toml --json")]
-    Package(crate::bottling::Asked),
+    Package(OfBatch),
     /// What is asked about cleaning and sanitising.
     Clean {
         /// What.

@@ -1,19 +1,17 @@
 //! `gyle inquire`: why a batch is off.
 
-use std::path::PathBuf;
-
 use batch::Reckoning;
 use batch::inquiry::{
-    costs, finding_words, if_so_if_not, next_batch, percent, split_words, takes, weighty,
+    Said, costs, finding_words, if_so_if_not, next_batch, percent, split_words, takes, weighty,
 };
 use batch::wire::inquiry::Inquiry;
-use inquiry::{Answer, Finding, Question, RankedCause, TestResult};
+use inquiry::{Answer, Question, RankedCause};
 use quantity::Units;
 
-use crate::cli::UnitsChoice;
+use crate::of_batch::OfBatch;
 use crate::problem::Problem;
 use crate::sheet::Page;
-use crate::{print_json, reckoned, source, write_out};
+use crate::{print_json, write_out};
 
 /// Causes and tests that are printed.
 const CAUSES: usize = 5;
@@ -22,9 +20,8 @@ const TESTS: usize = 6;
 /// What was found, beside what the document keeps.
 #[derive(Debug, clap::Args)]
 pub struct Asked {
-    /// The batch document; - reads standard input, store:NAME a batch of the
-    /// store.
-    file: PathBuf,
+    #[command(flatten)]
+    batch: OfBatch,
     /// Something that is there, such as medicinal; may be given again.
     #[arg(long, value_name = "FINDING")]
     found: Vec<String>,
@@ -40,38 +37,17 @@ pub struct Asked {
     /// A test that came out negative.
     #[arg(long, value_name = "TEST")]
     negative: Vec<String>,
-    /// Units of the answer.
-    #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
-    units: UnitsChoice,
-    /// The answer as JSON (schema: gyle schema inquiry).
-    #[arg(long)]
-    json: bool,
 }
 
 impl Asked {
-    /// What the document keeps, and what is said here besides.
-    fn question(&self, r: &Reckoning) -> Question {
-        let mut question = r.question();
-        question
-            .findings
-            .extend(self.found.iter().map(|f| Finding::present(f)));
-        question
-            .findings
-            .extend(self.absent.iter().map(|f| Finding::absent(f)));
-        question.wanted.extend(self.wanted.iter().cloned());
-        let result = |positive| {
-            move |test: &String| TestResult {
-                test: test.clone(),
-                positive,
-            }
-        };
-        question
-            .results
-            .extend(self.positive.iter().map(result(true)));
-        question
-            .results
-            .extend(self.negative.iter().map(result(false)));
-        question
+    fn said(&self) -> Said {
+        Said {
+            found: self.found.clone(),
+            absent: self.absent.clone(),
+            wanted: self.wanted.clone(),
+            positive: self.positive.clone(),
+            negative: self.negative.clone(),
+        }
     }
 }
 
@@ -80,16 +56,13 @@ impl Asked {
 /// # Errors
 /// [`Problem`] for a document that cannot be reckoned, and for words that no table knows.
 pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
-    let source = source(&asked.file, place)?;
-    let r = reckoned(&source, asked.json)?;
-    let question = asked.question(&r);
-    let answer = r.inquire(&question).map_err(|error| Problem::NoAnswer {
-        message: error.to_string(),
-    })?;
-    if asked.json {
+    let (source, r) = asked.batch.reckoned(place)?;
+    let question = r.question_with(&asked.said());
+    let answer = r.inquire(&question).map_err(Problem::no_answer)?;
+    if asked.batch.json {
         return print_json(&Inquiry::from(&answer));
     }
-    let units = asked.units.into();
+    let units = asked.batch.units();
     write_out(sheet(&source.text, &r, &question, &answer, units).as_bytes())
 }
 
@@ -128,12 +101,7 @@ fn sheet(text: &str, r: &Reckoning, question: &Question, answer: &Answer, units:
         if let Some(split) = split_words(test, units) {
             page.paragraph(&split);
         }
-        for caution in &test.cautions {
-            page.marked(
-                "  ACT   ",
-                &format!("{}: {}", caution.text().title, caution.text().text),
-            );
-        }
+        page.act_on(&test.cautions);
     }
     remedies(&mut page, text, r, answer);
     page.paragraph("Chances rest on judgement and on what was brewed; a test decides.");
@@ -164,11 +132,6 @@ fn remedies(page: &mut Page, text: &str, r: &Reckoning, answer: &Answer) {
                 next.changed.join("; ")
             ));
         }
-        for caution in &cause.cause.cautions {
-            page.marked(
-                "  ACT   ",
-                &format!("{}: {}", caution.text().title, caution.text().text),
-            );
-        }
+        page.act_on(&cause.cause.cautions);
     }
 }

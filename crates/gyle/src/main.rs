@@ -10,6 +10,7 @@ mod kettle;
 mod liquor;
 mod log;
 mod measure;
+mod of_batch;
 mod pitch;
 mod problem;
 mod serve;
@@ -23,7 +24,7 @@ use std::process::ExitCode;
 
 use app::{Demo, demos};
 use batch::{Document, Reckoning, wire};
-use clap::{CommandFactory, Parser};
+use clap::{CommandFactory, Parser, ValueEnum};
 use quantity::Units;
 
 use cli::{Cli, Command, SchemaOf};
@@ -65,9 +66,9 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
             write_out(format!("kept as {name}, {id}\n").as_bytes())
         }
         Command::Store { command } => write_out(kept::store(place, &command)?.as_bytes()),
-        Command::Reckon { file, units, json } => reckon(&source(&file, place)?, units.into(), json),
+        Command::Reckon(of) => of.print(place, |r| wire::Reckoning::from(r), sheet::plan),
         Command::Check { file, json } => check(source(&file, place)?, json),
-        Command::Package(asked) => bottling::say(&asked, place),
+        Command::Package(of) => bottling::say(&of, place),
         Command::Clean { command } => clean::run(&command),
         Command::Report { file, out, units } => {
             report(&source(&file, place)?, out.as_deref(), units.into())
@@ -80,7 +81,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Inquire(asked) => inquire::say(&asked, place),
         Command::Log { command } => log::run(&command, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
-        Command::Schema { of } => print_json(&schema(of)),
+        Command::Schema { of } => print_json(&schema(of)?),
         Command::Completions { shell } => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "gyle", &mut script);
@@ -123,15 +124,6 @@ fn reckoned(source: &Source, json: bool) -> Result<Reckoning, Problem> {
     let faulty = |faults| Problem::document(faults, source.clone(), json);
     let (document, assumptions) = Document::read(&source.text).map_err(faulty)?;
     Reckoning::of(document, assumptions).map_err(|fault| faulty(vec![fault]))
-}
-
-fn reckon(source: &Source, units: Units, json: bool) -> Result<(), Problem> {
-    let reckoning = reckoned(source, json)?;
-    if json {
-        print_json(&wire::Reckoning::from(&reckoning))
-    } else {
-        write_out(sheet::plan(&reckoning, units).as_bytes())
-    }
 }
 
 /// A report of a batch, to a file that does not exist yet or to standard output.
@@ -204,36 +196,11 @@ fn demo_list() -> serde_json::Value {
         .collect()
 }
 
-fn schema(of: SchemaOf) -> serde_json::Value {
-    match of {
-        SchemaOf::Batch => batch::document_schema(),
-        SchemaOf::Reckoning => wire::reckoning_schema(),
-        SchemaOf::Check => wire::check_schema(),
-        SchemaOf::Measurement => wire::measurement_schema(),
-        SchemaOf::WaterReport => wire::water_report_schema(),
-        SchemaOf::WaterChlorine => wire::water_chlorine_schema(),
-        SchemaOf::WaterBreakpoint => wire::water_breakpoint_schema(),
-        SchemaOf::Minerals => wire::liquor::minerals::minerals_schema(),
-        SchemaOf::IngredientTable => wire::tables::ingredient_table_schema(),
-        SchemaOf::WortMash => wire::mash::wort_mash_schema(),
-        SchemaOf::WortBoil => wire::boil::wort_boil_schema(),
-        SchemaOf::WaterChoice => wire::liquor::choice::water_choice_schema(),
-        SchemaOf::WortLauter => wire::brew_day::wort_lauter_schema(),
-        SchemaOf::WortCorrect => wire::brew_day::wort_correct_schema(),
-        SchemaOf::WaterMash => wire::liquor::reading::water_mash_schema(),
-        SchemaOf::Tasting => batch::tasting::Tasting::schema(),
-        SchemaOf::TastingPlan => wire::tasting::tasting_plan_schema(),
-        SchemaOf::TastingOneGlass => wire::tasting::tasting_one_glass_schema(),
-        SchemaOf::TastingResult => wire::tasting::tasting_result_schema(),
-        SchemaOf::WaterDissolved => wire::liquor::dissolved::water_dissolved_schema(),
-        SchemaOf::Log => wire::log::log_schema(),
-        SchemaOf::Package => wire::bottling::bottling_schema(),
-        SchemaOf::CleaningAgents => wire::cleaning::cleaning_agents_schema(),
-        SchemaOf::CleaningMix => wire::cleaning::cleaning_mix_schema(),
-        SchemaOf::CleaningTogether => wire::cleaning::cleaning_together_schema(),
-        SchemaOf::Inquiry => wire::inquiry::inquiry_schema(),
-        SchemaOf::Pitch => wire::pitch::pitch_schema(),
-    }
+/// The words of the command line are the names of the forms; a test asks for them all.
+fn schema(of: SchemaOf) -> Result<serde_json::Value, Problem> {
+    let named = of.to_possible_value();
+    let found = named.and_then(|word| wire::schema(word.get_name()));
+    found.ok_or_else(|| Problem::Defect(format!("there is no schema of {of:?}")))
 }
 
 fn print_json(value: &impl serde::Serialize) -> Result<(), Problem> {
@@ -252,5 +219,17 @@ fn write_out(bytes: &[u8]) -> Result<(), Problem> {
             Err(Problem::write("standard output", &e))
         }
         _ => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_form_has_its_schema_and_every_schema_its_word() {
+        let words = SchemaOf::value_variants();
+        assert!(words.iter().all(|of| schema(*of).is_ok()));
+        assert_eq!(words.len(), wire::SCHEMAS.len());
     }
 }

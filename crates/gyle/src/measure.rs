@@ -593,9 +593,6 @@ fn sheet(found: &Measurement, units: Units) -> String {
         }
     }
     page.notes(&found.notes);
-    for caution in &found.cautions {
-        let text = caution.text();
-        page.marked("  ACT   ", &format!("{}: {}", text.title, text.text));
-    }
+    page.act_on(&found.cautions);
     page.finish()
 }

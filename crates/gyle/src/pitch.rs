@@ -127,9 +127,7 @@ pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
             let wish = asked.wish().read().map_err(told)?;
             let source = source(file, place)?;
             let r = reckoned(&source, asked.json)?;
-            let pitching = r.pitching_with(wish).map_err(|error| Problem::NoAnswer {
-                message: error.to_string(),
-            })?;
+            let pitching = r.pitching_with(wish).map_err(Problem::no_answer)?;
             (format!("{}: the pitch", r.document.batch.name), pitching)
         }
         None => (
@@ -151,11 +149,7 @@ fn sheet(title: &str, p: &Pitching, units: Units) -> String {
     oxygen(&mut page, p);
     cases(&mut page, p);
     sources(&mut page, p);
-    page.heading("Cautions");
-    for caution in &p.cautions {
-        let text = caution.text();
-        page.marked("  !  ", &format!("{}. {}", text.title, text.text));
-    }
+    page.cautions(&p.cautions);
     page.finish()
 }
 

@@ -1,6 +1,7 @@
 //! What can go wrong at the command line, how it is told, and how the process
 //! ends then. Standard output stays free for results.
 
+use batch::liquor::Wrong;
 use batch::{Fault, wire};
 use miette::{LabeledSpan, MietteDiagnostic, NamedSource, Report, SourceSpan};
 
@@ -69,6 +70,19 @@ pub enum Problem {
 }
 
 impl Problem {
+    /// A question that a model refuses, in its words.
+    pub fn no_answer(error: impl ToString) -> Self {
+        Self::NoAnswer {
+            message: error.to_string(),
+        }
+    }
+
+    /// A question that cannot be used, field by field.
+    pub fn unusable(wrong: &[Wrong]) -> Self {
+        let said: Vec<String> = wrong.iter().map(ToString::to_string).collect();
+        Self::no_answer(said.join("\n"))
+    }
+
     /// A document with faults.
     pub fn document(faults: Vec<Fault>, source: Source, json: bool) -> Self {
         Self::Document {

@@ -214,7 +214,7 @@ pub fn run(command: &TasteCommand, named: Option<&str>) -> Result<(), Problem> {
             attribute,
             points,
         } => {
-            let points = points_by_code(points).map_err(|message| Problem::NoAnswer { message })?;
+            let points = points_by_code(points).map_err(Problem::no_answer)?;
             score(file, taster, attribute, &points, named)
         }
         TasteCommand::OneGlass {
@@ -244,9 +244,7 @@ pub fn run(command: &TasteCommand, named: Option<&str>) -> Result<(), Problem> {
 }
 
 fn one_glass(answers: ANotA, false_alarm: f64, json: bool) -> Result<(), Problem> {
-    let one = OneGlass::of(answers, false_alarm).map_err(|error| Problem::NoAnswer {
-        message: error.to_string(),
-    })?;
+    let one = OneGlass::of(answers, false_alarm).map_err(Problem::no_answer)?;
     if json {
         return print_json(&TastingOneGlass::from(&one));
     }
@@ -262,8 +260,10 @@ fn counts(written: &str) -> Result<(u32, u32), Problem> {
     let parts = written.split_once('/');
     parts
         .and_then(|(n, of)| Some((n.trim().parse().ok()?, of.trim().parse().ok()?)))
-        .ok_or_else(|| Problem::NoAnswer {
-            message: format!("{written:?} is no count; write how many of how many, such as 10/20"),
+        .ok_or_else(|| {
+            Problem::no_answer(format!(
+                "{written:?} is no count; write how many of how many, such as 10/20"
+            ))
         })
 }
 
@@ -291,9 +291,7 @@ fn plan(asked: &Asked) -> Result<(), Problem> {
         false_alarm: asked.false_alarm,
         missed: asked.missed,
     })
-    .map_err(|error| Problem::NoAnswer {
-        message: error.to_string(),
-    })?;
+    .map_err(Problem::no_answer)?;
     if asked.json {
         return print_json(&TastingPlan::from(&plan));
     }
@@ -405,7 +403,7 @@ fn score(
     let (tasting, _) = read(&before, false)?;
     let decoded = tasting
         .decoded(taster, attribute, points)
-        .map_err(|message| Problem::NoAnswer { message })?;
+        .map_err(Problem::no_answer)?;
     let values: Vec<(&str, &str)> = decoded.iter().map(|(k, v)| (*k, v.as_str())).collect();
     added(&before, "score", &values)
 }
@@ -488,9 +486,7 @@ async fn find(app: &App, wanted: &str) -> Result<OpenTasting, Problem> {
 fn read(source: &Source, json: bool) -> Result<(Tasting, Judged), Problem> {
     let (tasting, _) = Tasting::read(&source.text)
         .map_err(|faults| Problem::document(faults, source.clone(), json))?;
-    let judged = Judged::of(&tasting).map_err(|error| Problem::NoAnswer {
-        message: error.to_string(),
-    })?;
+    let judged = Judged::of(&tasting).map_err(Problem::no_answer)?;
     Ok((tasting, judged))
 }
 

@@ -1301,6 +1301,15 @@ fn a_package_says_stop_and_what_to_do_with_full_bottles() {
     let json = run_with_input(&["package", "-", "--json"], &weak).json();
     assert_valid(&validator("package"), &json);
     assert_eq!(json["package"]["safety"], "stop");
+    // Bleach in the keg is of the packing: its caution stands beside it.
+    let bleached = format!(
+        "{weak}\n[[cleaning]]\nvessel = \"keg\"\nagent = \"hypochlorite\"\nrinse = \"none\"\n"
+    );
+    let told = run_with_input(&["package", "-"], &bleached).fine();
+    assert!(told.contains("Chlorine bleach never with acid"), "{told}");
+    let json = run_with_input(&["package", "-", "--json"], &bleached).json();
+    let cautions = json["cautions"].as_array().unwrap();
+    assert!(cautions.iter().any(|c| c["key"] == "chlorine-mixtures"));
 }
 
 #[test]

@@ -5,6 +5,7 @@
 //! route can be missing from the document. The bodies are forms of their own:
 //! what a caller sees does not change with the types behind it.
 
+mod asked;
 mod batches;
 mod boil;
 mod brew_day;

@@ -3,10 +3,10 @@
 use package::{Draught, Gassing, PackageError, PrimingWort, Tube, UnderGas, oxygen};
 use quantity::{
     Altitude, CarbonDioxide, Caution, Count, Duration, Fraction, GaugePressure, Gravity, Length,
-    MassConcentration, Measured, Temperature, Units, Volume, show,
+    MassConcentration, Measured, Temperature, Volume, show,
 };
 
-use super::reading::{Readings, line};
+use super::reading::{Readings, between, exact, line};
 use super::sums::{filled, maybe, one_of, usual, wanted};
 use super::{Choice, Line, Measurement, Tool};
 
@@ -375,39 +375,13 @@ fn store(r: &mut Readings<'_>) -> Option<Measurement> {
     })
 }
 
-/// A figure without a spread.
-fn exact<Q: quantity::Quantity>(
-    key: &'static str,
-    label: &'static str,
-    value: Q,
-    units: Units,
-) -> Line {
-    line(key, label, &Measured::exactly(value), units)
-}
-
-/// A figure that is a range.
-fn between<Q: quantity::Quantity>(
-    key: &'static str,
-    label: &'static str,
-    value: &Measured<Q>,
-    units: Units,
-) -> Line {
-    let mut line = line(key, label, value, units);
-    if let quantity::Spread::Range { low, high } = value.spread {
-        line.text = quantity::show_interval(Q::from_canonical(low), Q::from_canonical(high), units);
-    }
-    line
-}
-
 /// An answer, or what the model refuses at the field that it concerns.
 fn told<T>(
     r: &mut Readings<'_>,
     answer: Result<T, PackageError>,
     otherwise: &'static str,
 ) -> Option<T> {
-    answer
-        .map_err(|e| r.refuse(&e, place_of(&e, otherwise)))
-        .ok()
+    r.told(answer, |e| place_of(e, otherwise))
 }
 
 fn place_of(error: &PackageError, otherwise: &'static str) -> &'static str {

@@ -2,9 +2,9 @@
 
 use batch::Fault;
 use quantity::{
-    Gravity, Measured, Problem, Quantity, QuantityError, Units, parse_measured, parse_value,
+    Gravity, Measured, Problem, Quantity, QuantityError, Spread, Units, parse_measured, parse_value,
 };
-use quantity::{show, show_measured};
+use quantity::{show, show_interval, show_measured};
 
 use super::{Empty, Field, Line, Typed};
 
@@ -89,6 +89,17 @@ impl<'t> Readings<'t> {
         found
     }
 
+    /// What one of the words of the field stands for.
+    pub(super) fn pick<T: Copy>(
+        &mut self,
+        name: &'static str,
+        words: &[(&'static str, T)],
+    ) -> Option<T> {
+        let word = self.word(name)?;
+        let found = words.iter().find(|(known, _)| *known == word);
+        found.map(|(_, what)| *what)
+    }
+
     /// True where the field was left empty.
     pub(super) fn is_empty(&self, name: &str) -> bool {
         self.typed
@@ -106,6 +117,15 @@ impl<'t> Readings<'t> {
             message: message.to_owned(),
             help: help.to_owned(),
         });
+    }
+
+    /// An answer, or what the model refuses at the field that it concerns.
+    pub(super) fn told<T, E: std::fmt::Display>(
+        &mut self,
+        answer: Result<T, E>,
+        place: impl FnOnce(&E) -> &'static str,
+    ) -> Option<T> {
+        answer.map_err(|e| self.refuse(&e, place(&e))).ok()
     }
 
     fn read<T>(
@@ -177,6 +197,30 @@ pub(super) fn line<Q: Quantity>(
         main: false,
         remark: None,
     }
+}
+
+/// A figure without a spread.
+pub(super) fn exact<Q: Quantity>(
+    key: &'static str,
+    label: &'static str,
+    value: Q,
+    units: Units,
+) -> Line {
+    line(key, label, &Measured::exactly(value), units)
+}
+
+/// A figure that is a range.
+pub(super) fn between<Q: Quantity>(
+    key: &'static str,
+    label: &'static str,
+    value: &Measured<Q>,
+    units: Units,
+) -> Line {
+    let mut line = line(key, label, value, units);
+    if let Spread::Range { low, high } = value.spread {
+        line.text = show_interval(Q::from_canonical(low), Q::from_canonical(high), units);
+    }
+    line
 }
 
 /// A gravity on both scales, the number in °P.

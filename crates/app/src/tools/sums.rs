@@ -175,9 +175,7 @@ fn hydrometer(r: &mut Readings<'_>) -> Option<Measurement> {
         original: original?,
     };
     let got = read_hydrometer(&reading);
-    let got = got
-        .map_err(|e| r.refuse(&e, place_of(&e, "reading")))
-        .ok()?;
+    let got = r.told(got, |e| place_of(e, "reading"))?;
     Some(Measurement {
         lines: vec![gravity_line("gravity", "gravity", &got.gravity, r.units).main()],
         notes: got.notes,
@@ -198,9 +196,7 @@ fn refractometer(r: &mut Readings<'_>) -> Option<Measurement> {
     };
     let Some(before) = before else {
         let got = read_refractometer(&of(reading?), factor);
-        let got = got
-            .map_err(|e| r.refuse(&e, place_of(&e, "reading")))
-            .ok()?;
+        let got = r.told(got, |e| place_of(e, "reading"))?;
         return Some(Measurement {
             lines: vec![
                 gravity_line("gravity", "gravity", &got.gravity, r.units).main(),
@@ -216,9 +212,7 @@ fn refractometer(r: &mut Readings<'_>) -> Option<Measurement> {
         uncompensated_at: None,
     };
     let got = read_refractometer_in_beer(&before, &of(reading?), factor);
-    let got = got
-        .map_err(|e| r.refuse(&e, place_of(&e, "reading")))
-        .ok()?;
+    let got = r.told(got, |e| place_of(e, "reading"))?;
     let mut found = of_beer(&got.analysis, r.units);
     let other = |key, label, gravity: Option<Gravity>| {
         gravity.map(|g| gravity_line(key, label, &Measured::exactly(g), r.units))
@@ -246,7 +240,7 @@ fn refractometer(r: &mut Readings<'_>) -> Option<Measurement> {
 fn alcohol(r: &mut Readings<'_>) -> Option<Measurement> {
     let (original, last) = (r.measured("original"), r.measured("now"));
     let got = analysis(original?, last?);
-    let got = got.map_err(|e| r.refuse(&e, place_of(&e, "now"))).ok()?;
+    let got = r.told(got, |e| place_of(e, "now"))?;
     let mut found = of_beer(&got, r.units);
     let classical = &got.classical;
     let mut alcohol = line(
@@ -279,9 +273,7 @@ fn extract(r: &mut Readings<'_>) -> Option<Measurement> {
         Err(density) => WortReading::Density(density),
     };
     let got = extract_of(reading, at?);
-    let got = got
-        .map_err(|e| r.refuse(&e, place_of(&e, "reading")))
-        .ok()?;
+    let got = r.told(got, |e| place_of(e, "reading"))?;
     let units = r.units;
     Some(Measurement {
         lines: vec![
@@ -326,7 +318,7 @@ fn dilute(r: &mut Readings<'_>) -> Option<Measurement> {
         Err(volume) => Wanted::Volume(volume.value),
     };
     let got = set_strength(volume?, gravity?, to, at?);
-    let got = got.map_err(|e| r.refuse(&e, place_of(&e, "to"))).ok()?;
+    let got = r.told(got, |e| place_of(e, "to"))?;
     let units = r.units;
     let water = match got.change {
         Change::Add => "water to add",
@@ -356,9 +348,7 @@ fn spirit(r: &mut Readings<'_>) -> Option<Measurement> {
         Err(density) => SpiritReading::Density(density),
     };
     let got = strength(reading, at?);
-    let got = got
-        .map_err(|e| r.refuse(&e, place_of(&e, "reading")))
-        .ok()?;
+    let got = r.told(got, |e| place_of(e, "reading"))?;
     let units = r.units;
     let by_density = matches!(reading, SpiritReading::Density(_));
     let mut strength = line("alcohol", "strength at 20 °C", &got.alcohol, units);

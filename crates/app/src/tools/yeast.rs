@@ -1,15 +1,15 @@
 //! The tools of the yeast: a count in a chamber, a starter.
 
-use batch::pitch::{step_uses, step_words};
+use batch::pitch::{DYES, SQUARES, WAYS, step_uses, step_words};
 use ferment::{
     ChamberCount, Dye, FermentError, GrownStarter, Squares, Stain, Starter, StarterStep,
-    StarterWish, Stirring, count_cells, grow_starter, plan_starter,
+    StarterWish, count_cells, grow_starter, plan_starter,
 };
 use quantity::{
     Cells, Count, Fraction, Gravity, Measured, Note, Volume, show_interval, show_measured,
 };
 
-use super::reading::{Readings, line};
+use super::reading::{Readings, exact, line};
 use super::sums::{filled, maybe, one_of, usual, wanted};
 use super::{Choice, Line, Measurement, Tool};
 
@@ -56,60 +56,57 @@ pub(super) const STARTER: Tool = Tool {
 };
 
 fn squares() -> Vec<Choice> {
-    vec![
-        Choice {
-            word: "groups",
-            label: "groups of sixteen small squares",
-        },
-        Choice {
-            word: "large squares",
-            label: "large squares of 1 mm²",
-        },
-    ]
+    labelled(
+        &SQUARES,
+        ["large squares of 1 mm²", "groups of sixteen small squares"],
+    )
 }
 
 fn dyes() -> Vec<Choice> {
-    ["methylene blue", "methylene violet"]
-        .map(|word| Choice { word, label: word })
-        .to_vec()
+    labelled(&DYES, DYES.map(|(word, _)| word))
 }
 
 fn ways() -> Vec<Choice> {
-    vec![
-        Choice {
-            word: "still",
-            label: "standing, swirled now and then",
-        },
-        Choice {
-            word: "stirred",
-            label: "on a stirrer, loosely covered",
-        },
-    ]
+    labelled(
+        &WAYS,
+        [
+            "standing, swirled now and then",
+            "on a stirrer, loosely covered",
+        ],
+    )
+}
+
+/// The words of a document with what they mean.
+fn labelled<T, const N: usize>(
+    words: &[(&'static str, T); N],
+    labels: [&'static str; N],
+) -> Vec<Choice> {
+    let both = words.iter().zip(labels);
+    both.map(|((word, _), label)| Choice { word, label })
+        .collect()
 }
 
 fn cells(r: &mut Readings<'_>) -> Option<Measurement> {
     let counted = whole(r, "cells");
-    let (over, squares) = (r.word("over"), r.value::<Count>("squares"));
+    let (large, squares) = (r.pick("over", &SQUARES), r.value::<Count>("squares"));
     let dilution = r.value::<Count>("dilution");
     let dead = filled(r, "dead", whole);
     let of = filled(r, "of", whole);
-    let (dye, pipetting) = (r.word("dye"), r.value::<Fraction>("pipetting"));
+    let (dye, pipetting) = (r.pick("dye", &DYES), r.value::<Fraction>("pipetting"));
     let squares = squares?.number();
     let stain = stain(r, dead?, of?, dye?)?;
     let count = ChamberCount {
         cells: counted?,
-        squares: if over? == "groups" {
-            Squares::Groups(squares)
-        } else {
+        squares: if large? {
             Squares::Large(squares)
+        } else {
+            Squares::Groups(squares)
         },
         dilution: dilution?.number(),
         stain,
         pipetting: Some(pipetting?),
     };
-    let got = count_cells(&count)
-        .map_err(|e| r.refuse(&e, place_of(&e)))
-        .ok()?;
+    let got = r.told(count_cells(&count), place_of)?;
     let units = r.units;
     let mut lines = vec![line("living", "living cells", &got.living, units).main()];
     lines[0].text = format!(
@@ -136,10 +133,14 @@ fn cells(r: &mut Readings<'_>) -> Option<Measurement> {
 
 fn share(viability: &ferment::Viability, units: quantity::Units) -> [Line; 2] {
     let between = |(low, high)| show_interval(low, high, units);
-    let exactly = Measured::exactly(viability.share);
-    let mut shown = line("viability", "viability", &exactly, units);
+    let mut shown = exact("viability", "viability", viability.share, units);
     shown.text = format!("{} (95 %: {})", shown.text, between(viability.wilson));
-    let mut strict = line("viability_exact", "viability, strict", &exactly, units);
+    let mut strict = exact(
+        "viability_exact",
+        "viability, strict",
+        viability.share,
+        units,
+    );
     strict.text = between(viability.exact);
     [
         shown.remark("interval by Wilson"),
@@ -152,13 +153,8 @@ fn stain(
     r: &mut Readings<'_>,
     dead: Option<u32>,
     of: Option<u32>,
-    dye: &str,
+    dye: Dye,
 ) -> Option<Option<Stain>> {
-    let dye = if dye == "methylene blue" {
-        Dye::Blue
-    } else {
-        Dye::Violet
-    };
     match (dead, of) {
         (None, None) => Some(None),
         (Some(dead), Some(of)) => Some(Some(Stain { dead, of, dye })),
@@ -197,14 +193,10 @@ fn starter(r: &mut Readings<'_>) -> Option<Measurement> {
     let from = r.measured::<Cells>("cells");
     let wanted = filled(r, "wanted", Readings::value::<Cells>);
     let volume = filled(r, "volume", Readings::value::<Volume>);
-    let (gravity, way) = (r.value::<Gravity>("gravity"), r.word("way"));
+    let (gravity, way) = (r.value::<Gravity>("gravity"), r.pick("way", &WAYS));
     let vessel = filled(r, "vessel", Readings::value::<Volume>);
     let wish = StarterWish {
-        stirring: if way? == "stirred" {
-            Stirring::Stirred
-        } else {
-            Stirring::Still
-        },
+        stirring: way?,
         gravity: gravity?,
         vessel: vessel?,
         whole: false,
@@ -217,9 +209,9 @@ fn starter(r: &mut Readings<'_>) -> Option<Measurement> {
                 gravity: wish.gravity,
                 stirring: wish.stirring,
             };
-            told(r, grow_starter(&from, &Starter::of(step)))?
+            r.told(grow_starter(&from, &Starter::of(step)), place_of)?
         }
-        (Some(wanted), None) => match told(r, plan_starter(&from, wanted, &wish))? {
+        (Some(wanted), None) => match r.told(plan_starter(&from, wanted, &wish), place_of)? {
             Some(plan) => plan.grown,
             None => return Some(enough(&from, r.units)),
         },
@@ -252,20 +244,17 @@ const STEPS: [(&str, &str, &str); ferment::MOST_STEPS] = [
 fn shown(grown: &GrownStarter, units: quantity::Units) -> Measurement {
     let mut lines = vec![line("cells", "living cells to pitch", &grown.cells, units).main()];
     for (step, (key, extract, label)) in grown.steps.iter().zip(STEPS) {
-        let volume = Measured::exactly(step.step.volume);
-        let mut wort = line(key, label, &volume, units);
+        let mut wort = exact(key, label, step.step.volume, units);
         wort.text = format!("{}; {}", step_words(step, units), step_uses(step, units));
         lines.push(wort);
-        let weighed = Measured::exactly(step.dried_extract);
-        lines.push(line(
+        lines.push(exact(
             extract,
             "dried malt extract to weigh",
-            &weighed,
+            step.dried_extract,
             units,
         ));
     }
-    let ahead = Measured::exactly(grown.ahead.1);
-    let mut begin = line("ahead", "begin before pitching", &ahead, units);
+    let mut begin = exact("ahead", "begin before pitching", grown.ahead.1, units);
     begin.text = show_interval(grown.ahead.0, grown.ahead.1, units);
     lines.push(begin.remark("18 to 36 h a step at 20 to 25 °C, one to two days in the cold before the wort is poured off"));
     Measurement {
@@ -275,25 +264,20 @@ fn shown(grown: &GrownStarter, units: quantity::Units) -> Measurement {
     }
 }
 
-/// An answer, or what the model refuses at the field that it concerns.
-fn told<T>(r: &mut Readings<'_>, answer: Result<T, FermentError>) -> Option<T> {
-    answer.map_err(|e| r.refuse(&e, place_of(&e))).ok()
-}
-
 fn place_of(error: &FermentError) -> &'static str {
-    match error {
-        FermentError::Impossible { what, .. } => match *what {
-            "dilution" => "dilution",
-            "large squares counted" | "groups counted" => "squares",
-            "dead cells" => "dead",
-            "cells looked at for the dye" => "of",
-            "spread of the dilution" => "pipetting",
-            "starter volume" => "volume",
-            "starter gravity" => "gravity",
-            "starter vessel" => "vessel",
-            "cells wanted" => "wanted",
-            _ => "cells",
-        },
+    let FermentError::Impossible { what, .. } = error else {
+        return "cells";
+    };
+    match *what {
+        "dilution" => "dilution",
+        "large squares counted" | "groups counted" => "squares",
+        "dead cells" => "dead",
+        "cells looked at for the dye" => "of",
+        "spread of the dilution" => "pipetting",
+        "starter volume" => "volume",
+        "starter gravity" => "gravity",
+        "starter vessel" => "vessel",
+        "cells wanted" => "wanted",
         _ => "cells",
     }
 }

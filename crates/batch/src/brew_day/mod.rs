@@ -23,6 +23,7 @@ use wort::lauter::{self, Efficiency, Move, RunOff};
 use wort::{Boiled, SweetWort, Volumes, WortError, WortPlan};
 
 use crate::document::Document;
+use crate::liquor::Wrong;
 use crate::plan::ferment_plan;
 use crate::stream::Reckoning;
 
@@ -126,8 +127,7 @@ fn day<'d>(
 
 impl Reckoning {
     /// The boil as planned, whatever was read since.
-    #[must_use]
-    pub fn planned_boil(&self) -> &Boiled {
+    fn planned_boil(&self) -> &Boiled {
         self.day.as_ref().map_or(&self.boil, |day| &day.planned)
     }
 
@@ -150,13 +150,17 @@ impl Reckoning {
     /// Where the day stands with readings beside those of the document.
     ///
     /// # Errors
-    /// [`WortError`] for readings that cannot be.
-    pub fn day_stands(&self, beside: &[Reading]) -> Result<Stands, WortError> {
-        correct::stands(
+    /// What cannot be, with the field of a [`TypedReading`] that it concerns.
+    pub fn day_stands(&self, beside: &[Reading]) -> Result<Stands, Wrong> {
+        let stands = correct::stands(
             &self.brew_day(),
             &self.readings_with(beside),
             &self.document.brew_day.changes(),
-        )
+        );
+        stands.map_err(|error| Wrong {
+            field: field_of(&error).to_owned(),
+            message: error.to_string(),
+        })
     }
 
     /// What can be done from a point on, with readings beside those of the document.
@@ -222,6 +226,20 @@ impl Reckoning {
             alcohol: beer.alcohol,
             final_gravity: beer.gravity,
         })
+    }
+}
+
+/// The field of a [`TypedReading`] that a refusal concerns: what follows from too much or
+/// too little wort stands at the volume.
+fn field_of(error: &WortError) -> &'static str {
+    let WortError::Impossible { what, .. } = error else {
+        return "volume";
+    };
+    match *what {
+        "gravity" | "gravity read" | "density of the sample" => "gravity",
+        "temperature of the sample" => "gravity_at",
+        "temperature of the volume" => "volume_at",
+        _ => "volume",
     }
 }
 

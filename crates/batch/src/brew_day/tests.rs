@@ -102,6 +102,26 @@ fn a_reading_beside_the_document_is_that_of_the_document() {
 }
 
 #[test]
+fn what_cannot_be_read_is_told_at_its_field() {
+    let day = reckoned(LANTERN);
+    type Change = fn(&mut TypedReading);
+    let wrong: [(&str, Change); 4] = [
+        ("volume", |t| t.volume = "0.001 L".into()),
+        ("volume_at", |t| t.volume_at = "130 °C".into()),
+        ("gravity", |t| t.gravity = "0.975".into()),
+        ("gravity_at", |t| t.gravity_at = "95 °C".into()),
+    ];
+    for (field, change) in wrong {
+        let mut typed = weak(&day);
+        change(&mut typed);
+        let reading = typed.read().unwrap().unwrap();
+        let told = day.day_stands(&[reading]).unwrap_err();
+        assert_eq!(told.field, field, "{told}");
+        assert!(told.message.contains("would work"), "{told}");
+    }
+}
+
+#[test]
 fn a_reading_that_was_not_taken_yet_counts_for_nothing() {
     let open = format!("{LANTERN}\n[[brew_day.reading]]\nat = \"fermenter\"\n");
     let open = reckoned(&open);

@@ -1,5 +1,7 @@
 //! What is asked about cleaning: how much of a stock, and whether two may meet.
 
+use std::collections::BTreeSet;
+
 use package::PackageError;
 use package::cleaning::{
     Agent, Meeting, Mixture, StockStrength, Strength, Working, kinds_of, never_meet,
@@ -50,6 +52,8 @@ pub struct Together {
     pub other: Meeting,
     /// What comes of it; empty where nothing is known, which is not the same as safe.
     pub mixtures: Vec<&'static Mixture>,
+    /// What can hurt, where they must not meet.
+    pub cautions: Vec<Caution>,
 }
 
 impl Together {
@@ -125,11 +129,24 @@ pub fn together(one: &str, other: &str) -> Result<Together, Vec<Wrong>> {
     let (Some(one), Some(other)) = (find("one", one), find("other", other)) else {
         return Err(wrongs);
     };
+    let mixtures = never_meet(one.kinds, other.kinds);
+    let cautions = match mixtures.is_empty() {
+        true => Vec::new(),
+        false => cautions_of(&[one, other]),
+    };
     Ok(Together {
-        mixtures: never_meet(one.kinds, other.kinds),
+        mixtures,
+        cautions,
         one,
         other,
     })
+}
+
+/// The cautions of those that are agents, each once.
+fn cautions_of(met: &[Meeting]) -> Vec<Caution> {
+    let agents = met.iter().filter_map(|m| Agent::find(m.key).ok());
+    let all: BTreeSet<Caution> = agents.flat_map(|a| a.cautions.iter().copied()).collect();
+    all.into_iter().collect()
 }
 
 fn notes(agent: &Agent, aim: Strength) -> Vec<Note> {
@@ -301,6 +318,7 @@ mod tests {
     fn nothing_known_is_never_called_safe() {
         let known = together("hypochlorite", "vinegar").unwrap();
         assert!(known.sentence().contains("chlorine gas"));
+        assert!(known.cautions.contains(&Caution::ChlorineMixtures));
         let unknown = together("heat", "quat").unwrap();
         assert!(unknown.sentence().contains("not the same as safe"));
         assert_eq!(together("x", "y").unwrap_err().len(), 2);

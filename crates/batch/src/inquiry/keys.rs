@@ -1,9 +1,12 @@
 //! What was found, tested and done about it, as a document keeps it.
 
-use inquiry::{Dispense, Finding, Knowledge, Question, Sanitiser, Severity, State, TestResult};
+use std::collections::BTreeSet;
+
+use inquiry::{Dispense, Finding, Sanitiser, Severity, State, TestResult};
 use quantity::{Duration, Measured};
 
 use crate::reader::Reader;
+use crate::words;
 
 /// The section `[inquiry]`: what the plan does not know of the batch.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -117,8 +120,8 @@ pub(crate) fn section(r: &mut Reader<'_>) -> InquirySection {
             .word(
                 "tried",
                 "the cause whose remedy was tried in the next batch",
-                causes(),
-                cause,
+                words::causes(),
+                words::cause,
             )
             .optional(),
         gone: r
@@ -141,8 +144,8 @@ pub(crate) fn finding(r: &mut Reader<'_>) -> Finding {
         .word(
             "what",
             "what was smelled, tasted, seen or measured",
-            findings(),
-            finding_key,
+            words::findings(),
+            words::finding,
         )
         .required()
         .unwrap_or_default();
@@ -175,7 +178,7 @@ pub(crate) fn finding(r: &mut Reader<'_>) -> Finding {
             ],
         )
         .optional();
-    let blind = r
+    let keen = r
         .choice(
             "taster",
             "whether the taster finds it when it is there",
@@ -192,7 +195,7 @@ pub(crate) fn finding(r: &mut Reader<'_>) -> Finding {
         key,
         state,
         severity,
-        keen: blind.unwrap_or(1.0),
+        keen: keen.unwrap_or(1.0),
         shows,
     }
 }
@@ -257,7 +260,7 @@ pub const CIRCUMSTANCES: [(&str, &str, &str); 11] = [
 pub(crate) fn test(r: &mut Reader<'_>) -> TestResult {
     TestResult {
         test: r
-            .word("what", "which test was made", tests(), test_key)
+            .word("what", "which test was made", words::tests(), words::test)
             .required()
             .unwrap_or_default(),
         positive: r
@@ -272,75 +275,17 @@ pub(crate) fn test(r: &mut Reader<'_>) -> TestResult {
 
 /// Two things that the tables would not take, as faults of the document.
 pub(crate) fn refuse_twice(r: &Reader<'_>, findings: &[Finding], tests: &[TestResult]) {
-    let question = Question {
-        findings: findings.to_vec(),
-        results: tests.to_vec(),
-        wanted: vec![],
-    };
-    let said = |keys: Vec<&str>| {
-        let mut seen = std::collections::BTreeSet::new();
-        keys.into_iter()
-            .find(|k| !k.is_empty() && !seen.insert(*k))
-            .map(str::to_owned)
-    };
-    let twice = [
-        (
-            "finding",
-            said(question.findings.iter().map(|f| f.key.as_str()).collect()),
-        ),
-        (
-            "test",
-            said(question.results.iter().map(|t| t.test.as_str()).collect()),
-        ),
-    ];
-    for (list, key) in twice {
+    let found = twice(findings.iter().map(|f| f.key.as_str()));
+    let tested = twice(tests.iter().map(|t| t.test.as_str()));
+    for (list, key) in [("finding", found), ("test", tested)] {
         if let Some(key) = key {
             r.fault(Some(list), format!("{key} is said twice"), "say it once");
         }
     }
 }
 
-fn causes() -> Vec<String> {
-    Knowledge::built_in()
-        .causes
-        .iter()
-        .map(|c| c.key.clone())
-        .collect()
-}
-
-fn findings() -> Vec<String> {
-    Knowledge::built_in()
-        .findings
-        .iter()
-        .map(|c| c.key.clone())
-        .collect()
-}
-
-fn tests() -> Vec<String> {
-    Knowledge::built_in()
-        .tests
-        .iter()
-        .map(|c| c.key.clone())
-        .collect()
-}
-
-fn cause(word: &str) -> Result<String, String> {
-    let k = Knowledge::built_in();
-    k.cause(word)
-        .map(|at| k.causes[at].key.clone())
-        .map_err(|e| e.to_string())
-}
-
-fn finding_key(word: &str) -> Result<String, String> {
-    let k = Knowledge::built_in();
-    k.finding(word)
-        .map(|at| k.findings[at].key.clone())
-        .map_err(|e| e.to_string())
-}
-
-fn test_key(word: &str) -> Result<String, String> {
-    let k = Knowledge::built_in();
-    k.test(word)
-        .map(|at| k.tests[at].key.clone())
-        .map_err(|e| e.to_string())
+/// The first key that comes again.
+fn twice<'k>(mut keys: impl Iterator<Item = &'k str>) -> Option<&'k str> {
+    let mut seen = BTreeSet::new();
+    keys.find(|key| !key.is_empty() && !seen.insert(*key))
 }

@@ -6,7 +6,7 @@ pub(crate) mod keys;
 mod next;
 mod words;
 
-use inquiry::{Answer, InquiryError, Question, after_remedy, inquire};
+use inquiry::{Answer, Finding, InquiryError, Question, TestResult, after_remedy, inquire};
 
 pub use facts::{facts, wanted};
 pub use keys::{CIRCUMSTANCES, InquirySection};
@@ -18,6 +18,21 @@ pub use words::{
 
 use crate::Reckoning;
 
+/// What is said of a batch beside its document, by keys of the tables.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Said {
+    /// What is there.
+    pub found: Vec<String>,
+    /// What was looked for and is not there.
+    pub absent: Vec<String>,
+    /// What is no fault here.
+    pub wanted: Vec<String>,
+    /// Tests that came out positive.
+    pub positive: Vec<String>,
+    /// Tests that came out negative.
+    pub negative: Vec<String>,
+}
+
 impl Reckoning {
     /// What the document says was found and tested, with what its aim wants.
     #[must_use]
@@ -27,6 +42,23 @@ impl Reckoning {
             results: self.document.tests.clone(),
             wanted: wanted(self),
         }
+    }
+
+    /// The same with what is said beside the document.
+    #[must_use]
+    pub fn question_with(&self, said: &Said) -> Question {
+        let mut question = self.question();
+        let found = said.found.iter().map(|key| Finding::present(key));
+        let absent = said.absent.iter().map(|key| Finding::absent(key));
+        question.findings.extend(found.chain(absent));
+        question.wanted.extend_from_slice(&said.wanted);
+        for (tests, positive) in [(&said.positive, true), (&said.negative, false)] {
+            let made = tests.iter().cloned();
+            question
+                .results
+                .extend(made.map(|test| TestResult { test, positive }));
+        }
+        question
     }
 
     /// Answers a question about this batch.
@@ -40,6 +72,7 @@ impl Reckoning {
             for cause in answer.causes.iter_mut().filter(|c| &c.cause.key == tried) {
                 cause.made = after_remedy(cause.made, gone)?;
                 cause.chance = after_remedy(cause.chance, gone)?;
+                cause.worth_remedy = cause.cause.remedy_cost < cause.made * cause.cause.loss;
                 let came = if gone {
                     "took the fault away"
                 } else {

@@ -1,10 +1,12 @@
 //! The remedy of a cause put into a copy of the batch, and the risk before and after.
 
 use inquiry::Knowledge;
-use quantity::{Units, show};
+use quantity::{Duration, Quantity, Temperature, Units, show};
 
 use super::facts::facts;
+use crate::document::{Aeration, SpargeKind, TreatmentSection, Way};
 use crate::edit::{remove_entry, set_value, written_values};
+use crate::pitch::percent_words;
 use crate::{Document, Reckoning};
 
 /// A copy of a batch with one remedy in it.
@@ -67,36 +69,71 @@ type Edits = Vec<(String, String)>;
 
 fn edits(r: &Reckoning, cause: &str) -> Option<Edits> {
     let d = &r.document;
-    let one = |path: &str, written: &str| vec![(path.to_owned(), written.to_owned())];
-    let edits = match cause {
-        "chloramine-in-water" | "chlorine-in-water" => reagent(),
-        "under-pitched" => one(
-            "yeast.packets",
-            &r.fermentation.pitch.packets_to_buy?.to_string(),
-        ),
-        "under-oxygenated" => one("fermentation.aeration", "oxygen"),
-        "too-warm" | "phenolic-yeast" => cooler(d)?,
-        "diketone-left" | "green-beer" => longer(d)?,
-        "short-boil" => one("boil.time", "90 min"),
-        "slow-chilling" => one("boil.whirlpool", "0 min"),
-        "unfermentable-wort" => milder_mash(d)?,
-        "over-sparged" => one("mash.sparge_temperature", "75 °C"),
-        _ => return None,
+    let one = |changes: bool, path: &str, written: String| {
+        changes.then(|| vec![(path.to_owned(), written)])
     };
-    Some(edits)
+    match cause {
+        "chloramine-in-water" | "chlorine-in-water" => reagent(&d.water.treatment),
+        "under-pitched" => {
+            let more = r.fermentation.pitch.packets_to_buy?;
+            let packets = d.yeast.packets + f64::from(more);
+            one(more > 0, "yeast.packets", packets.to_string())
+        }
+        "under-oxygenated" => one(
+            d.fermentation.aeration != Aeration::Oxygen,
+            "fermentation.aeration",
+            "oxygen".to_owned(),
+        ),
+        "too-warm" | "phenolic-yeast" => cooler(d),
+        "diketone-left" | "green-beer" => longer(d),
+        "short-boil" => one(
+            d.boil.time.value.min() < LONG_BOIL.min(),
+            "boil.time",
+            written(LONG_BOIL),
+        ),
+        "slow-chilling" => one(
+            d.boil.whirlpool.value.min() > 0.0,
+            "boil.whirlpool",
+            "0 min".to_owned(),
+        ),
+        "unfermentable-wort" => milder_mash(d),
+        "over-sparged" => one(
+            d.mash.sparge != SpargeKind::None
+                && d.mash.sparge_temperature.value.c() > COOL_SPARGE.c(),
+            "mash.sparge_temperature",
+            written(COOL_SPARGE),
+        ),
+        _ => None,
+    }
 }
 
-/// Metabisulfite matched to what is in the water.
-fn reagent() -> Edits {
-    [
+/// What the remedies of the tables come to in a document (judgement within the ranges
+/// that the remedies name).
+const LONG_BOIL: Duration = Duration::from_min(90.0);
+const COOL_SPARGE: Temperature = Temperature::from_c(75.0);
+const MILD_MASH: Temperature = Temperature::from_c(66.0);
+const LONGER: Duration = Duration::from_h(96.0);
+
+fn written<Q: Quantity>(value: Q) -> String {
+    show(value, Units::Metric)
+}
+
+/// Metabisulfite matched to what is in the water; none where that is done already.
+fn reagent(now: &TreatmentSection) -> Option<Edits> {
+    const REAGENT: &str = "potassium metabisulfite";
+    let matched = now.dose.is_none() && now.tablets.is_none();
+    if now.way == Way::Reagent && now.reagent.as_deref() == Some(REAGENT) && matched {
+        return None;
+    }
+    let edits = [
         ("water.treatment.way", "reagent"),
-        ("water.treatment.reagent", "potassium metabisulfite"),
+        ("water.treatment.reagent", REAGENT),
         ("water.treatment.dose", ""),
         ("water.treatment.tablets", ""),
         ("water.treatment.tablet_mass", ""),
     ]
-    .map(|(path, written)| (path.to_owned(), written.to_owned()))
-    .to_vec()
+    .map(|(path, written)| (path.to_owned(), written.to_owned()));
+    Some(edits.to_vec())
 }
 
 /// Points of the course above what the strain likes brought down to it.
@@ -108,7 +145,7 @@ fn cooler(d: &Document) -> Option<Edits> {
         .map(|(i, _)| {
             (
                 format!("fermentation.course[{}].temperature", i + 1),
-                format!("{:.1} °C", high.c()),
+                written(high),
             )
         })
         .collect();
@@ -119,7 +156,7 @@ fn cooler(d: &Document) -> Option<Edits> {
 fn longer(d: &Document) -> Option<Edits> {
     let last = d.fermentation.course.len();
     let end = d.fermentation.course.last()?.at.value;
-    let written = format!("{:.0} h", end.min() / 60.0 + 96.0);
+    let written = format!("{:.0} h", end.h() + LONGER.h());
     Some(vec![(format!("fermentation.course[{last}].at"), written)])
 }
 
@@ -131,7 +168,7 @@ fn milder_mash(d: &Document) -> Option<Edits> {
         .map(|(i, _)| {
             (
                 format!("mash.rest[{}].temperature", i + 1),
-                "66 °C".to_owned(),
+                written(MILD_MASH),
             )
         })
         .collect();
@@ -155,8 +192,8 @@ fn changed(r: &Reckoning, next: &Reckoning, cause: &str, units: Units) -> Vec<St
         "under-pitched" => vec![format!(
             "{} packets: {} of the cells needed, in place of {}",
             next.document.yeast.packets,
-            share(next.fermentation.pitch.ratio),
-            share(r.fermentation.pitch.ratio)
+            percent_words(next.fermentation.pitch.ratio),
+            percent_words(r.fermentation.pitch.ratio)
         )],
         "under-oxygenated" => vec![format!(
             "oxygen through a stone: {} dissolved, in place of {}",
@@ -169,23 +206,19 @@ fn changed(r: &Reckoning, next: &Reckoning, cause: &str, units: Units) -> Vec<St
         "diketone-left" | "green-beer" => vec!["four days more on the yeast at the end".to_owned()],
         "short-boil" | "slow-chilling" => {
             let how = if cause == "short-boil" {
-                "boiled for 90 min"
+                format!("boiled for {}", show(LONG_BOIL, units))
             } else {
-                "chilled at once"
+                "chilled at once".to_owned()
             };
             let sulfide = |r: &Reckoning| show(r.boil.wort.traces.dms, units);
             let (now, then) = (sulfide(r), sulfide(next));
             vec![if now == then {
-                how.to_owned()
+                how
             } else {
                 format!("{how}: {then} of dimethyl sulfide in the wort, in place of {now}")
             }]
         }
-        "unfermentable-wort" => vec!["mashed at 66 °C".to_owned()],
-        _ => vec!["sparged at 75 °C".to_owned()],
+        "unfermentable-wort" => vec![format!("mashed at {}", show(MILD_MASH, units))],
+        _ => vec![format!("sparged at {}", show(COOL_SPARGE, units))],
     }
-}
-
-fn share(ratio: f64) -> String {
-    format!("{:.0} %", 100.0 * ratio)
 }

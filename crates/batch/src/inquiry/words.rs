@@ -5,9 +5,9 @@ use inquiry::{Finding, Knowledge, RankedTest, Reason, State, Test};
 /// A chance, such as "78 %".
 #[must_use]
 pub fn percent(chance: f64) -> String {
-    if chance < 0.005 {
+    if chance <= 0.005 {
         "under 1 %".to_owned()
-    } else if chance > 0.995 {
+    } else if chance >= 0.995 {
         "over 99 %".to_owned()
     } else {
         format!("{:.0} %", 100.0 * chance)

@@ -7,6 +7,7 @@ use quantity::{Duration, Gravity, Measured, Volume};
 
 use crate::document::{YeastForm, count as number};
 use crate::reader::Reader;
+use crate::stream::split;
 
 /// A count in a chamber, and what it comes to.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,6 +27,10 @@ pub const DYES: [(&str, Dye); 2] = [
     ("methylene blue", Dye::Blue),
     ("methylene violet", Dye::Violet),
 ];
+
+/// How a starter is kept, as it is written.
+pub const WAYS: [(&str, Stirring); 2] =
+    [("still", Stirring::Still), ("stirred", Stirring::Stirred)];
 
 /// The count, if one was kept.
 pub(crate) fn count(r: &mut Reader<'_>) -> Option<YeastCount> {
@@ -76,8 +81,7 @@ pub(crate) fn count(r: &mut Reader<'_>) -> Option<YeastCount> {
                     since,
                 }),
                 Err(error) => {
-                    let text = error.to_string();
-                    let (message, help) = text.split_once("; ").unwrap_or((&text, ""));
+                    let (message, help) = split(&error.to_string());
                     r.fault(None, message, help);
                     None
                 }
@@ -89,7 +93,11 @@ pub(crate) fn count(r: &mut Reader<'_>) -> Option<YeastCount> {
 
 fn missing(r: &Reader<'_>, key: &str, given: Option<f64>) {
     if given.is_none() && !r.has(key) {
-        let example = if key == "cells" { "210" } else { "5" };
+        let example = match key {
+            "cells" => "210",
+            "dilution" => "100",
+            _ => "5",
+        };
         let help = format!("give {key}, as in {key} = \"{example}\"");
         r.fault(Some(key), format!("a count needs {key}"), help);
     }
@@ -123,7 +131,7 @@ fn whole_number(r: &Reader<'_>, key: &'static str, given: f64) -> Option<u32> {
     r.fault(
         Some(key),
         format!("{key} must be a whole number"),
-        "cells are counted one by one",
+        "cells are counted one by one, up to a million",
     );
     None
 }
@@ -134,11 +142,7 @@ pub(crate) fn steps(r: &mut Reader<'_>) -> Vec<StarterStep> {
         let volume: Measured<Volume> = r.quantity("volume", "volume of its wort").required();
         let gravity: Measured<Gravity> = r.quantity("gravity", "gravity of its wort").assumed();
         let stirring = r
-            .choice(
-                "way",
-                "how it is kept",
-                &[("still", Stirring::Still), ("stirred", Stirring::Stirred)],
-            )
+            .choice("way", "how it is kept", &WAYS)
             .assumed(Stirring::Still);
         StarterStep {
             volume: volume.value,

@@ -24,21 +24,21 @@ use ferment::{
 };
 use quantity::{Altitude, Bitterness, Caution, Gravity, MassConcentration, Temperature, Volume};
 
-use crate::plan::ferment_plan;
+use crate::document::YeastSection;
+use crate::plan::{STARTER_PLATO, ferment_plan};
 use crate::stream::Reckoning;
 
-pub use keys::{DYES, SQUARES, YeastCount};
+pub use keys::{DYES, SQUARES, WAYS, YeastCount};
 pub(crate) use keys::{aim, count, refuse_at_odds, steps, whole};
-pub use typed::{TypedPitch, TypedWish, YEAST_KEYS, starter_entries};
+pub use typed::{TypedPitch, TypedWish, starter_entries};
 pub use words::{
     ahead_words, comes_to_words, effect_words, oxygen_words, percent_words, rehydration_words,
     step_uses, step_words, way_words, when_words, whole_words,
 };
 
-/// Oxygen that air brings into usual wort \[mg/L\].
+/// Oxygen that splashing and air bring into usual wort \[mg/L\], short of saturation
+/// (judgement).
 const FROM_AIR_MG_PER_L: f64 = 6.0;
-/// Gravity of starter wort that is usual \[°P\].
-const STARTER_PLATO: f64 = 9.0;
 
 /// A wort that is to be pitched, and the yeast for it.
 #[derive(Debug, Clone)]
@@ -195,17 +195,8 @@ impl Reckoning {
     pub fn pitching_with(&self, wish: StarterWish) -> Result<Pitching, FermentError> {
         let wort = &self.boil.wort;
         let plan = ferment_plan(&self.document, wort)?;
-        let section = &self.document.yeast;
-        let mut target = pitch_target(&plan.strain, section.aim.unwrap_or_default());
-        if let Some(rate) = section.pitch_rate {
-            target.rate = rate.value;
-            let (low, high) = target.range;
-            target.range = (least(low, rate.value), most(high, rate.value));
-            target.about = "the rate that the document gives";
-            target.aim = PitchAim::Usual;
-        }
         let question = PitchQuestion {
-            target,
+            target: target(&plan.strain, &self.document.yeast),
             yeast: plan.yeast,
             starter: plan.starter.clone(),
             gravity: wort.gravity,
@@ -224,6 +215,22 @@ impl Reckoning {
             pitching.cautions.dedup();
         }
         Ok(pitching)
+    }
+}
+
+/// The rate that is given, or that of the aim.
+fn target(strain: &Strain, section: &YeastSection) -> PitchTarget {
+    let target = pitch_target(strain, section.aim.unwrap_or_default());
+    let Some(rate) = section.pitch_rate else {
+        return target;
+    };
+    let (low, high) = target.range;
+    PitchTarget {
+        rate: rate.value,
+        range: (least(low, rate.value), most(high, rate.value)),
+        about: "the rate that was given",
+        aim: PitchAim::Usual,
+        ..target
     }
 }
 

@@ -1,30 +1,16 @@
 //! Questions about a pitch as they are typed: a wort and its yeast without a batch, and
 //! what a starter may be.
 
-use ferment::{Datasheet, FermentError, StarterPlan, StarterWish, pitch_target, strain};
+use ferment::{FermentError, StarterPlan, StarterWish, strain};
 use quantity::{
     Altitude, Bitterness, Gravity, Quantity, QuantityError, Temperature, Volume, parse_value,
 };
 
-use super::{PitchQuestion, Pitching, usual_wish};
+use super::{PitchQuestion, Pitching, target, usual_wish};
 use crate::document::{YeastSection, yeast};
 use crate::plan::{starter, yeast_at_hand};
 use crate::reader::{Fault, read_part};
-
-/// The keys of the yeast that a question may give, as the document has them.
-pub const YEAST_KEYS: [&str; 11] = [
-    "class",
-    "aim",
-    "pitch_rate",
-    "form",
-    "packets",
-    "packet_mass",
-    "cells_per_gram",
-    "cells",
-    "slurry",
-    "age",
-    "stored_at",
-];
+use crate::stream::split;
 
 /// A wort and the yeast for it.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -37,7 +23,7 @@ pub struct TypedPitch {
     pub temperature: String,
     /// Height above the sea; empty: sea level.
     pub altitude: String,
-    /// Keys of the yeast with their values.
+    /// Keys of `[yeast]` of a document, with their values.
     pub yeast: Vec<(String, String)>,
     /// What a starter may be.
     pub wish: TypedWish,
@@ -107,13 +93,10 @@ fn of_section(
     altitude: Option<Altitude>,
     wish: StarterWish,
 ) -> Result<Pitching, FermentError> {
-    let strain = strain(&section.class)?.clone().with(&Datasheet {
-        usual_pitch: section.pitch_rate.map(|rate| rate.value),
-        ..Datasheet::default()
-    })?;
+    let strain = strain(&section.class)?.clone();
     let ideal = 0.5 * (strain.ideal.low.c() + strain.ideal.high.c());
     Pitching::of(PitchQuestion {
-        target: pitch_target(&strain, section.aim.unwrap_or_default()),
+        target: target(&strain, section),
         yeast: yeast_at_hand(section),
         starter: starter(section),
         gravity,
@@ -157,22 +140,17 @@ fn fault(path: &str, message: String, help: String) -> Fault {
 }
 
 fn refused(error: &FermentError) -> Fault {
-    let text = error.to_string();
-    let (message, help) = text.split_once("; ").unwrap_or((&text, ""));
-    let place = ["gravity", "volume", "vessel", "temperature", "altitude"];
+    let (message, help) = split(&error.to_string());
+    let place = ["gravity", "volume", "temperature", "altitude"];
     let path = match error {
-        FermentError::Impossible { what, .. } if what.starts_with("starter") => "starter_gravity",
-        FermentError::Impossible { what, .. } => {
-            place.into_iter().find(|p| what.contains(p)).unwrap_or("")
-        }
+        FermentError::Impossible { what, .. } => match *what {
+            "starter vessel" => "vessel",
+            "starter gravity" => "starter_gravity",
+            what => place.into_iter().find(|p| what.contains(p)).unwrap_or(""),
+        },
         _ => "",
     };
-    let path = if message.starts_with("starter vessel") {
-        "vessel"
-    } else {
-        path
-    };
-    fault(path, message.to_owned(), help.to_owned())
+    fault(path, message, help)
 }
 
 fn needed<Q: Quantity>(

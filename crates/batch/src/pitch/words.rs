@@ -5,7 +5,7 @@ use ferment::{
 };
 use quantity::{Duration, Quantity, Units, show, show_interval, show_measured};
 
-/// A share in whole per cent.
+/// A share in whole per cent, which may be above a hundred.
 #[must_use]
 pub fn percent_words(ratio: f64) -> String {
     format!("{:.0} %", ratio * 100.0)
@@ -75,7 +75,8 @@ pub fn step_uses(step: &GrownStep, units: Units) -> String {
     )
 }
 
-/// Oxygen that wort takes up from air at once \[mg/L\].
+/// Oxygen that wort holds when it is saturated with air \[mg/L\] (common practice: 8 at
+/// 20 °C).
 const ONE_FILLING: f64 = 8.0;
 
 /// An effect, and whether its direction is sure.

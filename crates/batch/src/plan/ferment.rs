@@ -13,7 +13,7 @@ use crate::document::{self, Document, YeastForm, YeastSection};
 const AIR_SATURATION: f64 = 0.9;
 
 /// Starter wort of the usual strength \[°P\] (common practice: 8 to 10).
-const STARTER_PLATO: f64 = 9.0;
+pub(crate) const STARTER_PLATO: f64 = 9.0;
 
 /// The fermentation as planned.
 pub(crate) fn ferment_plan(

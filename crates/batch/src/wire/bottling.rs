@@ -63,7 +63,7 @@ impl From<&Reckoning> for Bottling {
                 .chain(&r.cleaning.all_notes())
                 .map(note)
                 .collect(),
-            cautions: p.cautions.iter().copied().map(caution).collect(),
+            cautions: r.packing_cautions().into_iter().map(caution).collect(),
         }
     }
 }

@@ -42,7 +42,7 @@ pub struct CleaningAgent {
     pub strength_high: Option<String>,
     /// The strength above which it must be rinsed off; null: always, or for heat never.
     pub rinse_above: Option<String>,
-    /// Whether it must be rinsed off at its usual strength.
+    /// Whether it must always be rinsed off, however weak.
     pub rinse: bool,
     /// The least time.
     pub contact_low_min: f64,
@@ -145,6 +145,8 @@ pub struct CleaningTogether {
     pub mixtures: Vec<CleaningMixture>,
     /// In a sentence.
     pub sentence: String,
+    /// What can hurt, where they must not meet.
+    pub cautions: Vec<CautionForm>,
 }
 
 /// One cleaning of a batch.
@@ -261,6 +263,7 @@ impl From<&Together> for CleaningTogether {
             other: together.other.key,
             mixtures: together.mixtures.iter().copied().map(mixture).collect(),
             sentence: together.sentence(),
+            cautions: together.cautions.iter().copied().map(caution).collect(),
         }
     }
 }

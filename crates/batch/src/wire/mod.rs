@@ -22,6 +22,47 @@ pub use check::{Assumption, Check, Fault};
 pub use measurement::{MeasuredFigure, Measurement};
 pub use reckoning::*;
 
+/// Makes the JSON Schema of a form.
+pub type MakeSchema = fn() -> Value;
+
+/// Every form by the name that faces ask for it under, with its JSON Schema.
+pub const SCHEMAS: [(&str, MakeSchema); 27] = [
+    ("batch", crate::document_schema),
+    ("reckoning", reckoning_schema),
+    ("check", check_schema),
+    ("cleaning-agents", cleaning::cleaning_agents_schema),
+    ("cleaning-mix", cleaning::cleaning_mix_schema),
+    ("cleaning-together", cleaning::cleaning_together_schema),
+    ("ingredient-table", tables::ingredient_table_schema),
+    ("inquiry", inquiry::inquiry_schema),
+    ("log", log::log_schema),
+    ("measurement", measurement_schema),
+    ("minerals", liquor::minerals::minerals_schema),
+    ("package", bottling::bottling_schema),
+    ("pitch", pitch::pitch_schema),
+    ("tasting", crate::tasting::Tasting::schema),
+    ("tasting-one-glass", tasting::tasting_one_glass_schema),
+    ("tasting-plan", tasting::tasting_plan_schema),
+    ("tasting-result", tasting::tasting_result_schema),
+    ("water-breakpoint", water_breakpoint_schema),
+    ("water-chlorine", water_chlorine_schema),
+    ("water-choice", liquor::choice::water_choice_schema),
+    ("water-dissolved", liquor::dissolved::water_dissolved_schema),
+    ("water-mash", liquor::reading::water_mash_schema),
+    ("water-report", water_report_schema),
+    ("wort-boil", boil::wort_boil_schema),
+    ("wort-correct", brew_day::wort_correct_schema),
+    ("wort-lauter", brew_day::wort_lauter_schema),
+    ("wort-mash", mash::wort_mash_schema),
+];
+
+/// The JSON Schema of the form with a name.
+#[must_use]
+pub fn schema(name: &str) -> Option<Value> {
+    let found = SCHEMAS.iter().find(|(known, _)| *known == name);
+    found.map(|(_, make)| make())
+}
+
 /// The JSON Schema of a [`Reckoning`].
 #[must_use]
 pub fn reckoning_schema() -> Value {
@@ -64,4 +105,19 @@ fn named<T: schemars::JsonSchema>(id: &str) -> Value {
         map.insert("$id".to_owned(), Value::String(id.to_owned()));
     }
     schema
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_schema_is_found_under_the_name_that_its_own_identifier_has() {
+        for (name, _) in SCHEMAS {
+            let schema = schema(name).unwrap();
+            let id = schema["$id"].as_str().unwrap();
+            assert_eq!(id, format!("urn:gylewright:schema:{name}:1"));
+        }
+        assert_eq!(schema("cellar"), None);
+    }
 }

@@ -8,7 +8,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::pitch::Pitching;
+use crate::pitch::{Pitching, way_words};
 use crate::wire::reckoning::{caution, note};
 use crate::wire::{CautionForm, NoteForm};
 
@@ -318,7 +318,7 @@ fn way(of: &WayToPitch) -> PitchWayForm {
     };
     PitchWayForm {
         kind: of.kind.word(),
-        text: of.words(Units::Metric),
+        text: way_words(of, Units::Metric),
         cells_billions: of.cells.value.billions(),
         cells_sd_billions: of.cells.sd(),
         ratio: of.ratio,

@@ -1,46 +1,24 @@
 //! `gyle wort boil`: the kettle from the first heat to the end of the chiller.
 
-use std::path::PathBuf;
-
 use batch::Reckoning;
 use batch::boil::{DEPTHS, boil_way, dms_scale, formulas, glass_hex, hop_form, micrograms};
 use batch::wire::boil::WortBoil;
 use quantity::{Measured, Spread, Units, show_measured};
 use wort::bitterness::losses;
 
-use crate::cli::UnitsChoice;
+use crate::of_batch::OfBatch;
 use crate::problem::Problem;
 use crate::sheet::Page;
-use crate::{print_json, reckoned, source, write_out};
 
 /// Lines that the course is shown in.
 const LINES: usize = 16;
-
-/// The batch that is boiled.
-#[derive(Debug, clap::Args)]
-pub struct Asked {
-    /// The batch document; - reads standard input, store:NAME a batch of the
-    /// store.
-    file: PathBuf,
-    /// Units of the answer.
-    #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
-    units: UnitsChoice,
-    /// The boil as JSON (schema: gyle schema wort-boil).
-    #[arg(long)]
-    json: bool,
-}
 
 /// Follows the boil.
 ///
 /// # Errors
 /// [`Problem`] for a document that cannot be reckoned.
-pub fn follow(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
-    let source = source(&asked.file, place)?;
-    let r = reckoned(&source, asked.json)?;
-    if asked.json {
-        return print_json(&WortBoil::from(&r));
-    }
-    write_out(sheet(&r, asked.units.into()).as_bytes())
+pub fn follow(of: &OfBatch, place: Option<&str>) -> Result<(), Problem> {
+    of.print(place, |r| WortBoil::from(r), sheet)
 }
 
 fn sheet(r: &Reckoning, units: Units) -> String {

@@ -1,7 +1,5 @@
 //! `gyle wort correct`: a reading on brew day, and what to do.
 
-use std::path::PathBuf;
-
 use batch::Reckoning;
 use batch::brew_day::{Beer, Corrections, TypedReading};
 use batch::liquor::Wrong;
@@ -9,17 +7,16 @@ use batch::wire::brew_day::WortCorrect;
 use quantity::{Measured, Quantity, Units};
 use wort::correct::{Outcome, Point, PointFigures};
 
-use crate::cli::UnitsChoice;
+use crate::of_batch::OfBatch;
 use crate::problem::Problem;
 use crate::sheet::Page;
-use crate::{print_json, reckoned, source, write_out};
+use crate::{print_json, write_out};
 
 /// What was read, beside the readings that the document keeps.
 #[derive(Debug, clap::Args)]
 pub struct Asked {
-    /// The batch document; - reads standard input, store:NAME a batch of the
-    /// store.
-    file: PathBuf,
+    #[command(flatten)]
+    batch: OfBatch,
     /// Where on the brew day: first wort, last runnings, kettle full, boil, end of boil,
     /// fermenter; left out, where the document's last reading is.
     #[arg(long, value_name = "PLACE")]
@@ -39,12 +36,6 @@ pub struct Asked {
     /// How warm the sample is when it is read; left out, 20 °C.
     #[arg(long, value_name = "TEMPERATURE", requires = "gravity")]
     gravity_at: Option<String>,
-    /// Units of the answer.
-    #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
-    units: UnitsChoice,
-    /// The answer as JSON (schema: gyle schema wort-correct).
-    #[arg(long)]
-    json: bool,
 }
 
 impl Asked {
@@ -66,8 +57,7 @@ impl Asked {
 /// # Errors
 /// [`Problem`] for a document that cannot be reckoned, or a reading that cannot be.
 pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
-    let source = source(&asked.file, place)?;
-    let r = reckoned(&source, asked.json)?;
+    let (_, r) = asked.batch.reckoned(place)?;
     let (at, beside) = match asked.typed() {
         Some(typed) => {
             let reading = typed.read().map_err(|wrong| told(&wrong))?;
@@ -76,15 +66,11 @@ pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
         None => (r.day_is_at().unwrap_or(Point::KettleFull), None),
     };
     let beside: Vec<_> = beside.into_iter().collect();
-    let found = r
-        .corrections(at, &beside)
-        .map_err(|error| Problem::NoAnswer {
-            message: error.to_string(),
-        })?;
-    if asked.json {
+    let found = r.corrections(at, &beside).map_err(Problem::no_answer)?;
+    if asked.batch.json {
         return print_json(&WortCorrect::from(&found));
     }
-    write_out(sheet(&r, &found, asked.units.into()).as_bytes())
+    write_out(sheet(&r, &found, asked.batch.units()).as_bytes())
 }
 
 fn told(wrong: &[Wrong]) -> Problem {
@@ -92,9 +78,7 @@ fn told(wrong: &[Wrong]) -> Problem {
         .iter()
         .map(|w| format!("--{}: {}", w.field.replace('_', "-"), w.message))
         .collect();
-    Problem::NoAnswer {
-        message: said.join("\n"),
-    }
+    Problem::no_answer(said.join("\n"))
 }
 
 fn sheet(r: &Reckoning, found: &Corrections, units: Units) -> String {
@@ -140,10 +124,7 @@ fn sheet(r: &Reckoning, found: &Corrections, units: Units) -> String {
     }
     page.heading("Remarks");
     page.notes(&found.stands.notes);
-    for caution in &found.stands.cautions {
-        let text = caution.text();
-        page.marked("  ACT   ", &format!("{}: {}", text.title, text.text));
-    }
+    page.act_on(&found.stands.cautions);
     page.finish()
 }
 

@@ -1,33 +1,24 @@
 //! `gyle wort lauter`: the course of the run-off.
 
-use std::path::PathBuf;
-
 use batch::Reckoning;
 use batch::brew_day::Lautering;
 use batch::wire::brew_day::WortLauter;
 use quantity::{Units, Volume};
 use wort::lauter::{GivenRunOffs, given_run_offs};
 
-use crate::cli::UnitsChoice;
+use crate::of_batch::OfBatch;
 use crate::problem::Problem;
 use crate::sheet::Page;
-use crate::{print_json, reckoned, source, write_out};
+use crate::{print_json, write_out};
 
 /// The batch whose tun is run off.
 #[derive(Debug, clap::Args)]
 pub struct Asked {
-    /// The batch document; - reads standard input, store:NAME a batch of the
-    /// store.
-    file: PathBuf,
+    #[command(flatten)]
+    batch: OfBatch,
     /// A batch sparge with a refill of this size, at 20 °C; again for the next.
     #[arg(long, value_name = "VOLUME", conflicts_with = "json")]
     refill: Vec<Volume>,
-    /// Units of the answer.
-    #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
-    units: UnitsChoice,
-    /// The answer as JSON (schema: gyle schema wort-lauter).
-    #[arg(long)]
-    json: bool,
 }
 
 /// Follows the run-off.
@@ -35,19 +26,16 @@ pub struct Asked {
 /// # Errors
 /// [`Problem`] for a document that cannot be reckoned, or one without grain.
 pub fn follow(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
-    let source = source(&asked.file, place)?;
-    let r = reckoned(&source, asked.json)?;
-    let none = |error: wort::WortError| Problem::NoAnswer {
-        message: error.to_string(),
-    };
-    let found = r.lautering().map_err(none)?;
-    if asked.json {
+    let (_, r) = asked.batch.reckoned(place)?;
+    let found = r.lautering().map_err(Problem::no_answer)?;
+    if asked.batch.json {
         return print_json(&WortLauter::from(&found));
     }
-    let units = asked.units.into();
+    let units = asked.batch.units();
     let mut text = sheet(&r, &found, units);
     if !asked.refill.is_empty() {
-        let given = given_run_offs(&r.wort_plan, &r.volumes, &asked.refill).map_err(none)?;
+        let given =
+            given_run_offs(&r.wort_plan, &r.volumes, &asked.refill).map_err(Problem::no_answer)?;
         text.push_str(&refills(&given, units));
     }
     write_out(text.as_bytes())
@@ -91,10 +79,7 @@ fn sheet(r: &Reckoning, found: &Lautering, units: Units) -> String {
     }
     page.heading("Remarks");
     page.notes(&found.run_off.notes);
-    for caution in &found.run_off.cautions {
-        let text = caution.text();
-        page.marked("  ACT   ", &format!("{}: {}", text.title, text.text));
-    }
+    page.act_on(&found.run_off.cautions);
     page.finish()
 }
 

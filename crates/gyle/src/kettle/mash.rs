@@ -1,46 +1,24 @@
 //! `gyle wort mash`: the mash from the strike water to the last rest.
 
-use std::path::PathBuf;
-
 use batch::Reckoning;
 use batch::mash::{decoction, tun_loss, way_back};
 use batch::wire::mash::WortMash;
 use quantity::{Fraction, Units};
 use wort::{Change, Conversion, Missed};
 
-use crate::cli::UnitsChoice;
+use crate::of_batch::OfBatch;
 use crate::problem::Problem;
 use crate::sheet::Page;
-use crate::{print_json, reckoned, source, write_out};
 
 /// Lines that the course is shown in.
 const LINES: usize = 12;
-
-/// The batch that is mashed.
-#[derive(Debug, clap::Args)]
-pub struct Asked {
-    /// The batch document; - reads standard input, store:NAME a batch of the
-    /// store.
-    file: PathBuf,
-    /// Units of the answer.
-    #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
-    units: UnitsChoice,
-    /// The mash as JSON (schema: gyle schema wort-mash).
-    #[arg(long)]
-    json: bool,
-}
 
 /// Follows the mash.
 ///
 /// # Errors
 /// [`Problem`] for a document that cannot be reckoned.
-pub fn follow(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
-    let source = source(&asked.file, place)?;
-    let r = reckoned(&source, asked.json)?;
-    if asked.json {
-        return print_json(&WortMash::from(&r));
-    }
-    write_out(sheet(&r, asked.units.into()).as_bytes())
+pub fn follow(of: &OfBatch, place: Option<&str>) -> Result<(), Problem> {
+    of.print(place, |r| WortMash::from(r), sheet)
 }
 
 fn sheet(r: &Reckoning, units: Units) -> String {

@@ -8,6 +8,7 @@ mod tables;
 
 use clap::Subcommand;
 
+use crate::of_batch::OfBatch;
 use crate::problem::Problem;
 
 /// What is asked about wort.
@@ -19,7 +20,7 @@ Examples:
   gyle wort mash lantern-pale.toml
   gyle wort mash store:lantern --units us
   gyle wort mash mine.toml --json")]
-    Mash(mash::Asked),
+    Mash(OfBatch),
     /// Follow the run-off: gravity and pH of the runnings, when to stop, the efficiency.
     #[command(after_help = "\
 Examples:
@@ -40,7 +41,7 @@ Examples:
   gyle wort boil lantern-pale.toml
   gyle wort boil store:lantern --units us
   gyle wort boil mine.toml --json")]
-    Boil(boil::Asked),
+    Boil(OfBatch),
     /// Print the table of malts, adjuncts and sugars: each figure with how it is known.
     #[command(after_help = "\
 Examples:
@@ -61,10 +62,10 @@ Examples:
 /// [`Problem`] as the question has it.
 pub fn run(command: &WortCommand, place: Option<&str>) -> Result<(), Problem> {
     match command {
-        WortCommand::Mash(asked) => mash::follow(asked, place),
+        WortCommand::Mash(of) => mash::follow(of, place),
         WortCommand::Lauter(asked) => lauter::follow(asked, place),
         WortCommand::Correct(asked) => correct::say(asked, place),
-        WortCommand::Boil(asked) => boil::follow(asked, place),
+        WortCommand::Boil(of) => boil::follow(of, place),
         WortCommand::Malts(asked) => tables::malts(asked),
         WortCommand::Hops(asked) => tables::hops(asked),
     }

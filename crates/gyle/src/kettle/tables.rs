@@ -49,9 +49,9 @@ fn print(
     let name = asked.name.as_deref().unwrap_or_default();
     let rows = found(table(units), name);
     if rows.is_empty() {
-        return Err(Problem::NoAnswer {
-            message: format!("no name in the table of {word} holds {name:?}"),
-        });
+        return Err(Problem::no_answer(format!(
+            "no name in the table of {word} holds {name:?}"
+        )));
     }
     if asked.json {
         return print_json(&IngredientTable::from(rows));

@@ -48,7 +48,7 @@ pub fn curve(asked: &Asked) -> Result<(), Problem> {
     };
     let found = question
         .answer()
-        .map_err(|wrong| super::chlorine::unusable(&wrong))?;
+        .map_err(|wrong| Problem::unusable(&wrong))?;
     if asked.json {
         return print_json(&Form::from(&found));
     }

@@ -1,24 +1,20 @@
 //! `gyle water chlorine`: the ways to take chlorine out, side by side.
 
-use std::path::PathBuf;
-
 use batch::liquor::chlorine::{Answer, Question, Read};
-use batch::liquor::minerals::Wrong;
 use batch::wire::liquor::chlorine::WaysOut;
 use batch::{Fault, Reckoning};
 use water::disinfectant::{Compared, TabletStep, TestKind, WayOut};
 
-use crate::cli::UnitsChoice;
+use crate::of_batch::OfBatch;
 use crate::problem::Problem;
 use crate::sheet::Page;
-use crate::{print_json, reckoned, source, write_out};
+use crate::{print_json, write_out};
 
 /// For which water, in which time, with what.
 #[derive(Debug, clap::Args)]
 pub struct Asked {
-    /// The batch document; - reads standard input, store:NAME a batch of the
-    /// store.
-    file: PathBuf,
+    #[command(flatten)]
+    batch: OfBatch,
     /// How long there is until the water is needed.
     #[arg(long, default_value = "12 h")]
     time: String,
@@ -50,12 +46,6 @@ pub struct Asked {
     /// A price in units of money, such as "an hour of work=10".
     #[arg(long, value_name = "WHAT=PRICE")]
     price: Vec<String>,
-    /// Units of the answer.
-    #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
-    units: UnitsChoice,
-    /// The comparison as JSON (schema: gyle schema water-chlorine).
-    #[arg(long)]
-    json: bool,
 }
 
 impl Asked {
@@ -98,12 +88,11 @@ impl Asked {
 /// [`Problem`] for a document that cannot be reckoned or a question that cannot be
 /// used.
 pub fn compare(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
-    let source = source(&asked.file, place)?;
-    let reckoning = reckoned(&source, asked.json)?;
+    let (source, reckoning) = asked.batch.reckoned(place)?;
     let read = asked
         .question(&reckoning)
         .read(&reckoning)
-        .map_err(|wrong| unusable(&wrong))?;
+        .map_err(|wrong| Problem::unusable(&wrong))?;
     let answer = reckoning.ways_out(&read).map_err(|error| {
         let fault = Fault {
             span: 0..0,
@@ -111,12 +100,12 @@ pub fn compare(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
             message: error.to_string(),
             help: String::new(),
         };
-        Problem::document(vec![fault], source.clone(), asked.json)
+        Problem::document(vec![fault], source.clone(), asked.batch.json)
     })?;
-    if asked.json {
+    if asked.batch.json {
         return print_json(&WaysOut::of(&reckoning, &answer));
     }
-    let page = Page::new(asked.units.into());
+    let page = Page::new(asked.batch.units());
     write_out(sheet(page, &reckoning, &answer, &read).as_bytes())
 }
 
@@ -233,14 +222,6 @@ fn carbon(page: &mut Page, r: &Reckoning, read: &Read) {
                 format!("{} more of this water", page.show(left))
             }),
     );
-}
-
-/// A question that cannot be used.
-pub fn unusable(wrong: &[Wrong]) -> Problem {
-    let said: Vec<String> = wrong.iter().map(ToString::to_string).collect();
-    Problem::NoAnswer {
-        message: said.join("\n"),
-    }
 }
 
 fn line(page: &mut Page, way: &Compared) {

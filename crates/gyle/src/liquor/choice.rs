@@ -1,7 +1,7 @@
 //! `gyle water choose`: the waters at hand and their blends, the best for a batch first.
 
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use batch::Reckoning;
 use batch::library::Analysis;
@@ -12,18 +12,17 @@ use quantity::{Units, show};
 use water::Amount;
 use water::choice::{Dated, Ranked};
 
-use crate::cli::UnitsChoice;
 use crate::input;
+use crate::of_batch::OfBatch;
 use crate::problem::Problem;
 use crate::sheet::Page;
-use crate::{kept, print_json, reckoned, source, write_out};
+use crate::{kept, print_json, write_out};
 
 /// Which waters, and what can be added.
 #[derive(Debug, clap::Args)]
 pub struct Asked {
-    /// The batch document; - reads standard input, store:NAME a batch of the
-    /// store.
-    file: PathBuf,
+    #[command(flatten)]
+    batch: OfBatch,
     /// The waters of the library too.
     #[arg(long)]
     library: bool,
@@ -69,12 +68,6 @@ pub struct Asked {
     /// Keep below what can be tasted.
     #[arg(long)]
     taste: bool,
-    /// Units of the answer.
-    #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
-    units: UnitsChoice,
-    /// The answer as JSON (schema: gyle schema water-choice).
-    #[arg(long)]
-    json: bool,
 }
 
 impl Asked {
@@ -86,7 +79,7 @@ impl Asked {
         };
         let mut read: BTreeMap<String, Vec<KeptAnalysis>> = BTreeMap::new();
         for written in &self.analysis {
-            let (name, analysis) = analysis(written, self.json)?;
+            let (name, analysis) = analysis(written, self.batch.json)?;
             read.entry(name).or_default().push(analysis);
         }
         waters.extend(read.into_iter().map(|(name, mut analyses)| {
@@ -167,14 +160,14 @@ fn no_answer(message: String) -> Problem {
 /// [`Problem`] for a document, an analysis or a question that cannot be used, or a
 /// batch that has nothing to choose for.
 pub fn choose(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
-    let r = reckoned(&source(&asked.file, place)?, asked.json)?;
+    let (_, r) = asked.batch.reckoned(place)?;
     let kept = asked.kept(place)?;
     let question = asked.question(&r, &kept)?;
     let found = chosen(&r, &kept, &question).map_err(|error| no_answer(error.to_string()))?;
-    if asked.json {
+    if asked.batch.json {
         return print_json(&WaterChoice::from(&found));
     }
-    write_out(sheet(&r, &found, asked.units.into()).as_bytes())
+    write_out(sheet(&r, &found, asked.batch.units()).as_bytes())
 }
 
 fn sheet(r: &Reckoning, found: &Chosen, units: Units) -> String {
@@ -206,10 +199,7 @@ fn sheet(r: &Reckoning, found: &Chosen, units: Units) -> String {
             &format!("assumed {}: {} ({})", a.path, a.value, a.source),
         );
     }
-    for caution in found.cautions() {
-        let text = caution.text();
-        page.marked("  ACT   ", &format!("{}: {}", text.title, text.text));
-    }
+    page.act_on(&found.cautions());
     page.finish()
 }
 

@@ -1,8 +1,6 @@
 //! `gyle water dissolved`: what is dissolved as what, and what heat, air, a boil, lime
 //! and acid make of it.
 
-use std::path::PathBuf;
-
 use batch::Reckoning;
 use batch::liquor::dissolved::{
     Acid, AcidAim, Dissolved, Lime, Question, State, dissolved, saturation_words,
@@ -12,17 +10,16 @@ use quantity::{Units, show, show_interval};
 use water::acids::AcidAmount;
 use water::speciation::Mineral;
 
-use crate::cli::UnitsChoice;
+use crate::of_batch::OfBatch;
 use crate::problem::Problem;
 use crate::sheet::Page;
-use crate::{print_json, reckoned, source, write_out};
+use crate::{print_json, write_out};
 
 /// Of which water, and what is done to it.
 #[derive(Debug, clap::Args)]
 pub struct Asked {
-    /// The batch document; - reads standard input, store:NAME a batch of the
-    /// store.
-    file: PathBuf,
+    #[command(flatten)]
+    batch: OfBatch,
     /// Which water: tap, mash, sparge, or the name of a source.
     #[arg(
         long,
@@ -75,12 +72,6 @@ pub struct Asked {
     /// List every species too.
     #[arg(long)]
     species: bool,
-    /// Units of the answer.
-    #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
-    units: UnitsChoice,
-    /// The answer as JSON (schema: gyle schema water-dissolved).
-    #[arg(long)]
-    json: bool,
 }
 
 /// Says what is dissolved in a water of a batch.
@@ -89,8 +80,7 @@ pub struct Asked {
 /// [`Problem`] for a document or a question that cannot be used, or a water that no
 /// chemistry fits.
 pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
-    let source = source(&asked.file, place)?;
-    let r = reckoned(&source, asked.json)?;
+    let (_, r) = asked.batch.reckoned(place)?;
     let question = Question {
         of: asked.of.clone(),
         temperature: asked.temperature.clone(),
@@ -99,16 +89,14 @@ pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
         volume: asked.volume.clone(),
         lime: asked.lime.clone(),
     };
-    let no_answer = |message| Problem::NoAnswer { message };
-    let found = dissolved(&r, &question).map_err(|error| no_answer(error.to_string()))?;
+    let found = dissolved(&r, &question).map_err(Problem::no_answer)?;
     if !found.wrong.is_empty() {
-        let said: Vec<String> = found.wrong.iter().map(ToString::to_string).collect();
-        return Err(no_answer(said.join("\n")));
+        return Err(Problem::unusable(&found.wrong));
     }
-    if asked.json {
+    if asked.batch.json {
         return print_json(&WaterDissolved::from(&found));
     }
-    write_out(sheet(&r, &found, asked.species, asked.units.into()).as_bytes())
+    write_out(sheet(&r, &found, asked.species, asked.batch.units()).as_bytes())
 }
 
 fn sheet(r: &Reckoning, found: &Dissolved, species: bool, units: Units) -> String {
@@ -134,10 +122,7 @@ fn sheet(r: &Reckoning, found: &Dissolved, species: bool, units: Units) -> Strin
     }
     page.heading("Remarks");
     page.notes(&found.notes());
-    for caution in found.cautions() {
-        let text = caution.text();
-        page.marked("  ACT   ", &format!("{}: {}", text.title, text.text));
-    }
+    page.act_on(&found.cautions());
     page.finish()
 }
 

@@ -4,24 +4,23 @@ use std::path::PathBuf;
 
 use batch::liquor::minerals::{AtHand, Found, Have, Question, apply, changes, found as search};
 use batch::wire::liquor::minerals::Minerals;
-use batch::{Document, Reckoning, library};
+use batch::{Reckoning, library};
 use clap::Args;
 use quantity::{Units, show};
 use water::Amount;
 use water::design::{Line, Rung};
 
-use crate::cli::UnitsChoice;
-use crate::input::{self, Source};
+use crate::input;
+use crate::of_batch::OfBatch;
 use crate::problem::Problem;
 use crate::sheet::Page;
-use crate::{print_json, source, write_out};
+use crate::{print_json, write_out};
 
 /// What is asked.
 #[derive(Debug, Args)]
 pub struct Asked {
-    /// The batch document; - reads standard input, store:NAME a batch of the
-    /// store.
-    file: PathBuf,
+    #[command(flatten)]
+    batch: OfBatch,
     /// What is at hand: salts, acids, \"acidulated malt\", \"distilled water\";
     /// left out, the usual ones and those of the batch.
     #[arg(
@@ -64,18 +63,12 @@ pub struct Asked {
     /// Write the document with these additions to a file that does not exist yet.
     #[arg(long, value_name = "FILE")]
     write: Option<PathBuf>,
-    /// Units of the figures.
-    #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
-    units: UnitsChoice,
-    /// The answer as JSON (schema: gyle schema minerals).
-    #[arg(long)]
-    json: bool,
 }
 
 impl Asked {
     fn question(&self, r: &Reckoning) -> Result<Question, Problem> {
         let mut question = match &self.stores {
-            Some(file) => stores(file, self.json)?,
+            Some(file) => stores(file, self.batch.json)?,
             None => Question::usual(r),
         };
         if !self.have.is_empty() {
@@ -109,33 +102,20 @@ fn stores(file: &std::path::Path, json: bool) -> Result<Question, Problem> {
 /// # Errors
 /// [`Problem`]: a document or a question that cannot be used, or no answer.
 pub fn find(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
-    let source = source(&asked.file, place)?;
-    let reckoning = reckoned(&source, asked.json)?;
-    let at_hand = AtHand::of(&asked.question(&reckoning)?).map_err(|wrong| {
-        let said: Vec<String> = wrong.iter().map(ToString::to_string).collect();
-        Problem::NoAnswer {
-            message: said.join("\n"),
-        }
-    })?;
-    let found = search(&reckoning, &at_hand).map_err(|error| Problem::NoAnswer {
-        message: error.to_string(),
-    })?;
+    let (source, reckoning) = asked.batch.reckoned(place)?;
+    let at_hand =
+        AtHand::of(&asked.question(&reckoning)?).map_err(|wrong| Problem::unusable(&wrong))?;
+    let found = search(&reckoning, &at_hand).map_err(Problem::no_answer)?;
     if let Some(to) = &asked.write {
         let text = apply(&source.text, &changes(&reckoning, &found))
             .map_err(|error| Problem::App(error.into()))?;
         input::write_new(to, &text)?;
     }
-    if asked.json {
+    if asked.batch.json {
         print_json(&Minerals::from(&found))
     } else {
-        write_out(sheet(&reckoning, &found, asked.units.into()).as_bytes())
+        write_out(sheet(&reckoning, &found, asked.batch.units()).as_bytes())
     }
-}
-
-fn reckoned(source: &Source, json: bool) -> Result<Reckoning, Problem> {
-    let fault = |faults| Problem::document(faults, source.clone(), json);
-    let (document, assumptions) = Document::read(&source.text).map_err(fault)?;
-    Reckoning::of(document, assumptions).map_err(|one| fault(vec![one]))
 }
 
 fn sheet(r: &Reckoning, found: &Found, units: Units) -> String {
@@ -185,10 +165,7 @@ fn sheet(r: &Reckoning, found: &Found, units: Units) -> String {
             &format!("assumed {}: {} ({})", a.path, a.value, a.source),
         );
     }
-    for caution in found.cautions() {
-        let text = caution.text();
-        page.marked("  ACT   ", &format!("{}: {}", text.title, text.text));
-    }
+    page.act_on(&found.cautions());
     page.finish()
 }
 

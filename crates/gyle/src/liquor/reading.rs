@@ -1,7 +1,5 @@
 //! `gyle water mash`: what to do with a pH read in the mash.
 
-use std::path::PathBuf;
-
 use batch::Reckoning;
 use batch::liquor::Wrong;
 use batch::liquor::reading::{
@@ -11,17 +9,16 @@ use batch::wire::liquor::reading::WaterMash;
 use quantity::Units;
 use water::mash_reading::{Action, Advice};
 
-use crate::cli::UnitsChoice;
+use crate::of_batch::OfBatch;
 use crate::problem::Problem;
 use crate::sheet::Page;
-use crate::{print_json, reckoned, source, write_out};
+use crate::{print_json, write_out};
 
 /// What the meter said, beside the readings that the document keeps.
 #[derive(Debug, clap::Args)]
 pub struct Asked {
-    /// The batch document; - reads standard input, store:NAME a batch of the
-    /// store.
-    file: PathBuf,
+    #[command(flatten)]
+    batch: OfBatch,
     /// What the meter reads, with its uncertainty if you know it; left out, only the
     /// readings of the document count.
     #[arg(long, value_name = "PH")]
@@ -39,12 +36,6 @@ pub struct Asked {
     /// for more.
     #[arg(long, value_name = "WHAT=AMOUNT", requires = "ph")]
     added: Vec<String>,
-    /// Units of the answer.
-    #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
-    units: UnitsChoice,
-    /// The advice as JSON (schema: gyle schema water-mash).
-    #[arg(long)]
-    json: bool,
 }
 
 impl Asked {
@@ -69,27 +60,21 @@ impl Asked {
 /// # Errors
 /// [`Problem`] for a document that cannot be reckoned, or a reading that cannot be.
 pub fn advice(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
-    let source = source(&asked.file, place)?;
-    let r = reckoned(&source, asked.json)?;
+    let (_, r) = asked.batch.reckoned(place)?;
     let wrong = |wrong: Vec<Wrong>| {
         let said: Vec<String> = wrong.iter().map(said).collect();
-        Problem::NoAnswer {
-            message: said.join("\n"),
-        }
+        Problem::no_answer(said.join("\n"))
     };
     let mut all = readings(&r.document);
     if let Some(typed) = asked.typed().map_err(|one| wrong(vec![one]))? {
         all.push(typed.read().map_err(wrong)?);
     }
-    let none = |error: water::WaterError| Problem::NoAnswer {
-        message: error.to_string(),
-    };
-    let advice = r.mash_advice(&all).map_err(none)?;
-    let table = r.if_it_reads().map_err(none)?;
-    if asked.json {
+    let advice = r.mash_advice(&all).map_err(Problem::no_answer)?;
+    let table = r.if_it_reads().map_err(Problem::no_answer)?;
+    if asked.batch.json {
         return print_json(&WaterMash::of(&r, &advice, &table));
     }
-    write_out(sheet(&r, &advice, &table, asked.units.into()).as_bytes())
+    write_out(sheet(&r, &advice, &table, asked.batch.units()).as_bytes())
 }
 
 /// A fault with the flag that it is about.
@@ -149,10 +134,7 @@ fn sheet(r: &Reckoning, advice: &Advice, table: &[IfItReads], units: Units) -> S
     }
     page.heading("Remarks");
     page.notes(&advice.notes);
-    for caution in &advice.cautions {
-        let text = caution.text();
-        page.marked("  ACT   ", &format!("{}: {}", text.title, text.text));
-    }
+    page.act_on(&advice.cautions);
     page.finish()
 }
 

@@ -119,18 +119,7 @@ pub fn risks(page: &mut Page, r: &Reckoning) {
 }
 
 pub fn cautions(page: &mut Page, r: &Reckoning) {
-    page.heading("Cautions");
-    for caution in r.cautions() {
-        let text = caution.text();
-        page.marked(
-            "  !  ",
-            &format!(
-                "{}. {} ({}; {})",
-                text.title, text.text, text.source, text.mark
-            ),
-        );
-    }
-    page.paragraph("Local codes and licensed practice decide.");
+    page.cautions(&r.cautions());
 }
 
 pub fn assumptions(page: &mut Page, r: &Reckoning) {

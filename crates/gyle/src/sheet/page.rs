@@ -1,7 +1,7 @@
 //! Laying text out in lines of eighty.
 
 use quantity::{
-    Measured, Note, Quantity, Spread, Units, Weight, show, show_interval, show_measured,
+    Caution, Measured, Note, Quantity, Spread, Units, Weight, show, show_interval, show_measured,
 };
 
 const WIDTH: usize = 80;
@@ -104,6 +104,32 @@ impl Page {
             };
             self.marked(mark, &note.text);
         }
+    }
+
+    /// Cautions beside the figures that they belong to.
+    pub fn act_on<'c>(&mut self, cautions: impl IntoIterator<Item = &'c Caution>) {
+        for caution in cautions {
+            let text = caution.text();
+            self.marked("  ACT   ", &format!("{}: {}", text.title, text.text));
+        }
+    }
+
+    /// Cautions under a heading of their own, each with its source, and who decides.
+    pub fn cautions<'c>(&mut self, cautions: impl IntoIterator<Item = &'c Caution>) {
+        let mut cautions = cautions.into_iter().peekable();
+        if cautions.peek().is_none() {
+            return;
+        }
+        self.heading("Cautions");
+        for caution in cautions {
+            let text = caution.text();
+            let told = format!(
+                "{}. {} ({}; {})",
+                text.title, text.text, text.source, text.mark
+            );
+            self.marked("  !  ", &told);
+        }
+        self.paragraph("Local codes, safety data sheets and licensed practice decide.");
     }
 
     /// A paragraph behind a mark.

@@ -1,11 +1,12 @@
 //! The boil of a batch.
 
-use app::{App, Outcome};
+use app::App;
 use axum::Json;
 use batch::wire::boil::WortBoil;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
+use super::asked::reckoned;
 use super::extract::Toml;
 use crate::problem::ProblemDetails;
 
@@ -35,9 +36,6 @@ pub fn routes() -> OpenApiRouter<App> {
     )
 )]
 pub async fn boil(Toml(text): Toml) -> Result<Json<WortBoil>, ProblemDetails> {
-    let outcome = Outcome::of(&text);
-    let reckoning = outcome
-        .reckoning()
-        .ok_or_else(|| ProblemDetails::faults(outcome.faults(), &text))?;
-    Ok(Json(WortBoil::from(reckoning)))
+    let reckoning = reckoned(&text)?;
+    Ok(Json(WortBoil::from(&reckoning)))
 }

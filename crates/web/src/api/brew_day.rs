@@ -1,8 +1,7 @@
 //! The lauter and the corrections of a brew day.
 
-use app::{App, Outcome};
+use app::App;
 use axum::Json;
-use axum::http::StatusCode;
 use batch::brew_day::TypedReading;
 use batch::wire::brew_day::{WortCorrect, WortLauter};
 use serde::Deserialize;
@@ -11,6 +10,7 @@ use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 use wort::correct::Point;
 
+use crate::api::asked::{reckoned, refused};
 use crate::api::extract::JsonBody;
 use crate::problem::ProblemDetails;
 
@@ -84,13 +84,10 @@ pub struct CorrectQuestion {
 pub async fn lauter(
     JsonBody(asked): JsonBody<LauterQuestion>,
 ) -> Result<Json<WortLauter>, ProblemDetails> {
-    let outcome = Outcome::of(&asked.document);
-    let reckoning = outcome
-        .reckoning()
-        .ok_or_else(|| ProblemDetails::faults(outcome.faults(), &asked.document))?;
+    let reckoning = reckoned(&asked.document)?;
     let found = reckoning
         .lautering()
-        .map_err(|error| refused("nothing runs off", error.to_string()))?;
+        .map_err(|error| refused("nothing runs off", error))?;
     Ok(Json(WortLauter::from(&found)))
 }
 
@@ -114,10 +111,7 @@ pub async fn lauter(
 pub async fn correct(
     JsonBody(asked): JsonBody<CorrectQuestion>,
 ) -> Result<Json<WortCorrect>, ProblemDetails> {
-    let outcome = Outcome::of(&asked.document);
-    let reckoning = outcome
-        .reckoning()
-        .ok_or_else(|| ProblemDetails::faults(outcome.faults(), &asked.document))?;
+    let reckoning = reckoned(&asked.document)?;
     let typed = TypedReading {
         at: asked.at,
         after: asked.after,
@@ -143,10 +137,6 @@ pub async fn correct(
     };
     let found = reckoning
         .corrections(at, &beside)
-        .map_err(|error| refused("the reading cannot be", error.to_string()))?;
+        .map_err(|error| refused("the reading cannot be", error))?;
     Ok(Json(WortCorrect::from(&found)))
-}
-
-fn refused(title: &str, detail: String) -> ProblemDetails {
-    ProblemDetails::new(StatusCode::UNPROCESSABLE_ENTITY, title, detail)
 }

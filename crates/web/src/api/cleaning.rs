@@ -1,10 +1,8 @@
 //! Packing safely and cleaning.
 
-use app::{App, Outcome};
+use app::App;
 use axum::Json;
-use axum::http::StatusCode;
 use batch::cleaning::{MixQuestion, mix, together};
-use batch::liquor::Wrong;
 use batch::wire::bottling::Bottling;
 use batch::wire::cleaning::{CleaningAgents, CleaningMix, CleaningTogether};
 use serde::Deserialize;
@@ -12,6 +10,7 @@ use utoipa::ToSchema;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
+use super::asked::{reckoned, unusable};
 use super::extract::{JsonBody, Toml};
 use crate::problem::ProblemDetails;
 
@@ -45,11 +44,8 @@ pub fn routes() -> OpenApiRouter<App> {
     )
 )]
 pub async fn bottling(Toml(text): Toml) -> Result<Json<Bottling>, ProblemDetails> {
-    let outcome = Outcome::of(&text);
-    let reckoning = outcome
-        .reckoning()
-        .ok_or_else(|| ProblemDetails::faults(outcome.faults(), &text))?;
-    Ok(Json(Bottling::from(reckoning)))
+    let reckoning = reckoned(&text)?;
+    Ok(Json(Bottling::from(&reckoning)))
 }
 
 /// Cleaners and sanitisers, what each can leave in beer, and what must never meet.
@@ -115,7 +111,7 @@ pub async fn solution(
         to: asked.to,
         volume: asked.volume,
     };
-    let mixed = mix(&question).map_err(refused)?;
+    let mixed = mix(&question).map_err(|wrong| unusable(&wrong))?;
     Ok(Json(CleaningMix::from(&mixed)))
 }
 
@@ -149,15 +145,6 @@ pub struct TwoThatMeet {
 pub async fn meeting(
     JsonBody(asked): JsonBody<TwoThatMeet>,
 ) -> Result<Json<CleaningTogether>, ProblemDetails> {
-    let found = together(&asked.one, &asked.other).map_err(refused)?;
+    let found = together(&asked.one, &asked.other).map_err(|wrong| unusable(&wrong))?;
     Ok(Json(CleaningTogether::from(&found)))
-}
-
-fn refused(wrong: Vec<Wrong>) -> ProblemDetails {
-    let said: Vec<String> = wrong.iter().map(ToString::to_string).collect();
-    ProblemDetails::new(
-        StatusCode::UNPROCESSABLE_ENTITY,
-        "the question cannot be used as it is",
-        said.join("; "),
-    )
 }

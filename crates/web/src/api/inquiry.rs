@@ -1,15 +1,15 @@
 //! Why a batch is off.
 
-use app::{App, Outcome};
+use app::App;
 use axum::Json;
-use axum::http::StatusCode;
+use batch::inquiry::Said;
 use batch::wire::inquiry::Inquiry;
-use inquiry::{Finding, TestResult};
 use serde::Deserialize;
 use utoipa::ToSchema;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
+use super::asked::{reckoned, refused};
 use super::extract::JsonBody;
 use crate::problem::ProblemDetails;
 
@@ -65,28 +65,16 @@ pub struct InquiryQuestion {
 pub async fn inquire(
     JsonBody(asked): JsonBody<InquiryQuestion>,
 ) -> Result<Json<Inquiry>, ProblemDetails> {
-    let outcome = Outcome::of(&asked.document);
-    let reckoning = outcome
-        .reckoning()
-        .ok_or_else(|| ProblemDetails::faults(outcome.faults(), &asked.document))?;
-    let mut question = reckoning.question();
-    question
-        .findings
-        .extend(asked.found.iter().map(|f| Finding::present(f)));
-    question
-        .findings
-        .extend(asked.absent.iter().map(|f| Finding::absent(f)));
-    question.wanted.extend(asked.wanted);
-    let result = |positive| move |test: String| TestResult { test, positive };
-    question
-        .results
-        .extend(asked.positive.into_iter().map(result(true)));
-    question
-        .results
-        .extend(asked.negative.into_iter().map(result(false)));
-    let answer = reckoning.inquire(&question).map_err(|error| {
-        let title = "the question cannot be used as it is";
-        ProblemDetails::new(StatusCode::UNPROCESSABLE_ENTITY, title, error.to_string())
-    })?;
+    let reckoning = reckoned(&asked.document)?;
+    let said = Said {
+        found: asked.found,
+        absent: asked.absent,
+        wanted: asked.wanted,
+        positive: asked.positive,
+        negative: asked.negative,
+    };
+    let answer = reckoning
+        .inquire(&reckoning.question_with(&said))
+        .map_err(|error| refused("the question cannot be used as it is", error))?;
     Ok(Json(Inquiry::from(&answer)))
 }

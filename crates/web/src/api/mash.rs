@@ -1,11 +1,12 @@
 //! The mash of a batch.
 
-use app::{App, Outcome};
+use app::App;
 use axum::Json;
 use batch::wire::mash::WortMash;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
+use super::asked::reckoned;
 use super::extract::Toml;
 use crate::problem::ProblemDetails;
 
@@ -36,9 +37,6 @@ pub fn routes() -> OpenApiRouter<App> {
     )
 )]
 pub async fn mash(Toml(text): Toml) -> Result<Json<WortMash>, ProblemDetails> {
-    let outcome = Outcome::of(&text);
-    let reckoning = outcome
-        .reckoning()
-        .ok_or_else(|| ProblemDetails::faults(outcome.faults(), &text))?;
-    Ok(Json(WortMash::from(reckoning)))
+    let reckoning = reckoned(&text)?;
+    Ok(Json(WortMash::from(&reckoning)))
 }

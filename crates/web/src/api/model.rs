@@ -6,12 +6,16 @@ use axum::http::StatusCode;
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
 use batch::{Document, wire};
+use utoipa::openapi::schema::Type;
+use utoipa::openapi::{ObjectBuilder, RefOr, Schema};
+use utoipa::{PartialSchema, ToSchema};
 
+use super::asked::reckoned;
 use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
 
-/// The JSON Schema of a form: batch, reckoning, check, cleaning-agents, cleaning-mix, cleaning-together, inquiry, log, measurement, minerals, package, pitch, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash.
+/// The JSON Schema of a form.
 #[utoipa::path(
     get,
     path = "/schema/{name}",
@@ -25,88 +29,29 @@ use crate::problem::ProblemDetails;
     )
 )]
 pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
-    let schema = match name.as_str() {
-        "batch" => batch::document_schema(),
-        "reckoning" => wire::reckoning_schema(),
-        "check" => wire::check_schema(),
-        "log" => wire::log::log_schema(),
-        "package" => wire::bottling::bottling_schema(),
-        "cleaning-agents" => wire::cleaning::cleaning_agents_schema(),
-        "cleaning-mix" => wire::cleaning::cleaning_mix_schema(),
-        "cleaning-together" => wire::cleaning::cleaning_together_schema(),
-        "inquiry" => wire::inquiry::inquiry_schema(),
-        "measurement" => wire::measurement_schema(),
-        "water-chlorine" => wire::water_chlorine_schema(),
-        "water-breakpoint" => wire::water_breakpoint_schema(),
-        "minerals" => wire::liquor::minerals::minerals_schema(),
-        "pitch" => wire::pitch::pitch_schema(),
-        "wort-mash" => wire::mash::wort_mash_schema(),
-        "wort-lauter" => wire::brew_day::wort_lauter_schema(),
-        "wort-correct" => wire::brew_day::wort_correct_schema(),
-        "water-choice" => wire::liquor::choice::water_choice_schema(),
-        "water-mash" => wire::liquor::reading::water_mash_schema(),
-        "tasting" => batch::tasting::Tasting::schema(),
-        "tasting-one-glass" => wire::tasting::tasting_one_glass_schema(),
-        "tasting-plan" => wire::tasting::tasting_plan_schema(),
-        "tasting-result" => wire::tasting::tasting_result_schema(),
-        "wort-boil" => wire::boil::wort_boil_schema(),
-        "water-dissolved" => wire::liquor::dissolved::water_dissolved_schema(),
-        _ => {
-            return Err(none(
-                &format!("there is no form {name:?}"),
-                "ask for batch, reckoning, check, cleaning-agents, cleaning-mix, cleaning-together, inquiry, log, measurement, minerals, package, pitch, tasting, tasting-one-glass, tasting-plan, tasting-result, water-breakpoint, water-chlorine, water-choice, water-dissolved, water-mash, wort-boil, wort-correct, wort-lauter or wort-mash",
-            ));
-        }
-    };
+    let schema = wire::schema(&name).ok_or_else(|| {
+        let known = wire::SCHEMAS.map(|(name, _)| name).join(", ");
+        none(
+            &format!("there is no form {name:?}"),
+            &format!("ask for one of {known}"),
+        )
+    })?;
     Ok(([(CONTENT_TYPE, "application/schema+json")], Json(schema)).into_response())
 }
 
-/// The forms that have a schema.
-#[derive(utoipa::ToSchema)]
-#[schema(rename_all = "snake_case")]
-#[allow(dead_code)] // it only describes: a name is read as text, so that an unknown one is a 404
-enum SchemaName {
-    Batch,
-    Reckoning,
-    Check,
-    #[schema(rename = "cleaning-agents")]
-    CleaningAgents,
-    #[schema(rename = "cleaning-mix")]
-    CleaningMix,
-    #[schema(rename = "cleaning-together")]
-    CleaningTogether,
-    Inquiry,
-    Log,
-    Measurement,
-    Minerals,
-    Package,
-    Pitch,
-    Tasting,
-    #[schema(rename = "tasting-one-glass")]
-    TastingOneGlass,
-    #[schema(rename = "tasting-plan")]
-    TastingPlan,
-    #[schema(rename = "tasting-result")]
-    TastingResult,
-    #[schema(rename = "water-chlorine")]
-    WaterChlorine,
-    #[schema(rename = "water-breakpoint")]
-    WaterBreakpoint,
-    #[schema(rename = "water-choice")]
-    WaterChoice,
-    #[schema(rename = "water-dissolved")]
-    WaterDissolved,
-    #[schema(rename = "water-mash")]
-    WaterMash,
-    #[schema(rename = "wort-mash")]
-    WortMash,
-    #[schema(rename = "wort-lauter")]
-    WortLauter,
-    #[schema(rename = "wort-correct")]
-    WortCorrect,
-    #[schema(rename = "wort-boil")]
-    WortBoil,
+/// The name of a form that has a schema. It only describes: a name is read as text, so
+/// that an unknown one is a 404.
+enum SchemaName {}
+
+impl PartialSchema for SchemaName {
+    fn schema() -> RefOr<Schema> {
+        let names = wire::SCHEMAS.map(|(name, _)| name);
+        let words = ObjectBuilder::new().schema_type(Type::String);
+        words.enum_values(Some(names)).into()
+    }
 }
+
+impl ToSchema for SchemaName {}
 
 /// Reckons a batch document, from tap to glass.
 ///
@@ -129,10 +74,10 @@ enum SchemaName {
     )
 )]
 pub async fn reckon(Toml(text): Toml) -> Result<Json<wire::Reckoning>, ProblemDetails> {
-    reckoning_of(&Outcome::of(&text), &text).map(Json)
+    Ok(Json(wire::Reckoning::from(&reckoned(&text)?)))
 }
 
-/// The reckoning, or the faults as a problem.
+/// The reckoning of a document that is open, or its faults as a problem.
 pub fn reckoning_of(outcome: &Outcome, text: &str) -> Result<wire::Reckoning, ProblemDetails> {
     match outcome {
         Outcome::Reckoned(reckoning) => Ok(reckoning.as_ref().into()),

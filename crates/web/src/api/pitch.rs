@@ -1,8 +1,7 @@
 //! The yeast that a wort needs.
 
-use app::{App, Outcome};
+use app::App;
 use axum::Json;
-use axum::http::StatusCode;
 use batch::pitch::{TypedPitch, TypedWish};
 use batch::wire::pitch::Pitch;
 use serde::Deserialize;
@@ -10,6 +9,7 @@ use utoipa::IntoParams;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
+use super::asked::{reckoned, refused};
 use super::extract::{QueryOf, Toml};
 use crate::problem::ProblemDetails;
 
@@ -150,16 +150,9 @@ pub async fn of_wort(QueryOf(query): QueryOf<PitchQuery>) -> Result<Json<Pitch>,
     )
 )]
 pub async fn of_batch(Toml(text): Toml) -> Result<Json<Pitch>, ProblemDetails> {
-    let outcome = Outcome::of(&text);
-    let reckoning = outcome
-        .reckoning()
-        .ok_or_else(|| ProblemDetails::faults(outcome.faults(), &text))?;
-    let pitching = reckoning.pitching().map_err(|error| {
-        ProblemDetails::new(
-            StatusCode::UNPROCESSABLE_ENTITY,
-            "this cannot be pitched",
-            error.to_string(),
-        )
-    })?;
+    let reckoning = reckoned(&text)?;
+    let pitching = reckoning
+        .pitching()
+        .map_err(|error| refused("this cannot be pitched", error))?;
     Ok(Json(Pitch::from(&pitching)))
 }

@@ -2,7 +2,6 @@
 
 use app::App;
 use axum::Json;
-use axum::extract::Query;
 use batch::tables::{found, hops as hop_table, malts as malt_table};
 use batch::wire::tables::IngredientTable;
 use quantity::Units;
@@ -10,6 +9,8 @@ use serde::Deserialize;
 use utoipa::IntoParams;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
+
+use super::extract::QueryOf;
 
 /// The routes.
 pub fn routes() -> OpenApiRouter<App> {
@@ -20,10 +21,11 @@ pub fn routes() -> OpenApiRouter<App> {
 
 /// Which rows.
 #[derive(Debug, Default, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields, default)]
 #[into_params(parameter_in = Query)]
 pub struct Which {
     /// A part of the name; left out, all of them.
-    #[serde(default)]
+    #[param(example = "pilsner")]
     find: String,
 }
 
@@ -37,9 +39,12 @@ pub struct Which {
     operation_id = "list_malts",
     tag = "wort",
     params(Which),
-    responses((status = 200, description = "The table.", body = ref("#/components/schemas/IngredientTable")))
+    responses(
+        (status = 200, description = "The table.", body = ref("#/components/schemas/IngredientTable")),
+        (status = 400, description = "The query cannot be read."),
+    )
 )]
-pub async fn malts(Query(which): Query<Which>) -> Json<IngredientTable> {
+pub async fn malts(QueryOf(which): QueryOf<Which>) -> Json<IngredientTable> {
     Json(found(malt_table(Units::Metric), &which.find).into())
 }
 
@@ -52,8 +57,11 @@ pub async fn malts(Query(which): Query<Which>) -> Json<IngredientTable> {
     operation_id = "list_hops",
     tag = "wort",
     params(Which),
-    responses((status = 200, description = "The table.", body = ref("#/components/schemas/IngredientTable")))
+    responses(
+        (status = 200, description = "The table.", body = ref("#/components/schemas/IngredientTable")),
+        (status = 400, description = "The query cannot be read."),
+    )
 )]
-pub async fn hops(Query(which): Query<Which>) -> Json<IngredientTable> {
+pub async fn hops(QueryOf(which): QueryOf<Which>) -> Json<IngredientTable> {
     Json(found(hop_table(Units::Metric), &which.find).into())
 }

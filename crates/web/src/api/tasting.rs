@@ -1,5 +1,7 @@
 //! Tastings: the plan, the document, answers, the result.
 
+use std::collections::BTreeMap;
+
 use app::{App, AppError, OpenTasting};
 use axum::Json;
 use axum::extract::State;
@@ -11,7 +13,8 @@ use batch::wire::tasting::{TastingOneGlass, TastingPlan, TastingResult};
 use glass::tasting::{ANotA, Protocol};
 use serde::Deserialize;
 use store::DocumentId;
-use utoipa::ToSchema;
+use utoipa::openapi::{self, RefOr, ResponseBuilder, ResponsesBuilder};
+use utoipa::{IntoResponses, ToSchema};
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
@@ -255,6 +258,22 @@ pub async fn result(
     Ok(Json(said(&app.tasting(number(&id)?).await?)?))
 }
 
+/// Why nothing can be recorded at all.
+enum Unrecorded {}
+
+impl IntoResponses for Unrecorded {
+    fn responses() -> BTreeMap<String, RefOr<openapi::Response>> {
+        let told = |text| ResponseBuilder::new().description(text);
+        ResponsesBuilder::new()
+            .response("400", told("The identifier or the body cannot be read."))
+            .response("404", told("There is no such tasting."))
+            .response("413", told("The body is too large."))
+            .response("415", told("The body is not said to be JSON."))
+            .build()
+            .into()
+    }
+}
+
 /// Records an answer. What was answered once stays.
 #[utoipa::path(
     post,
@@ -265,10 +284,7 @@ pub async fn result(
     request_body = AnswerToTasting,
     responses(
         (status = 200, description = "What the tasting says now.", body = ref("#/components/schemas/TastingResult")),
-        (status = 400, description = "The identifier or the body cannot be read."),
-        (status = 404, description = "There is no such tasting."),
-        (status = 413, description = "The body is too large."),
-        (status = 415, description = "The body is not said to be JSON."),
+        Unrecorded,
         (status = 422, description = "There is no such tasting or glass, or it is answered already."),
     )
 )]
@@ -293,10 +309,7 @@ pub async fn answer(
     request_body = ScoresOfTaster,
     responses(
         (status = 200, description = "What the tasting says now.", body = ref("#/components/schemas/TastingResult")),
-        (status = 400, description = "The identifier or the body cannot be read."),
-        (status = 404, description = "There is no such tasting."),
-        (status = 413, description = "The body is too large."),
-        (status = 415, description = "The body is not said to be JSON."),
+        Unrecorded,
         (status = 422, description = "There is no such taster or glass, or it is scored already."),
     )
 )]
@@ -305,17 +318,15 @@ pub async fn score(
     NameAt(id): NameAt,
     JsonBody(given): JsonBody<ScoresOfTaster>,
 ) -> Result<Json<TastingResult>, ProblemDetails> {
-    let points: Vec<(String, Vec<(u16, String)>)> = given
-        .scores
-        .into_iter()
-        .map(|of| {
-            let points = of.points.into_iter();
-            let by_code = points.map(|given| (given.code, given.points.to_string()));
-            (of.attribute, by_code.collect())
-        })
-        .collect();
+    let points: Vec<_> = given.scores.into_iter().map(by_code).collect();
     let done = app.score_blind(number(&id)?, &given.taster, &points).await;
     Ok(Json(said(&kept(done)?)?))
+}
+
+fn by_code(of: ScoreOfAttribute) -> (String, Vec<(u16, String)>) {
+    let points = of.points.into_iter();
+    let points = points.map(|given| (given.code, given.points.to_string()));
+    (of.attribute, points.collect())
 }
 
 fn number(id: &str) -> Result<DocumentId, ProblemDetails> {

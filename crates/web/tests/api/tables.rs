@@ -12,6 +12,8 @@ async fn each_figure_has_its_mark_and_a_part_of_the_name_finds_it() {
     for figure in row["figures"].as_array().unwrap() {
         assert!(!figure["mark"].as_str().unwrap().is_empty(), "{figure}");
     }
+    let odd = bench.get("/api/malts?name=pilsner").await;
+    assert_eq!(odd.problem(400), "the request cannot be read");
     let hops = bench.get("/api/hops").await;
     assert_eq!(
         hops.body["rows"].as_array().unwrap().len(),

@@ -2,17 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use app::{App, Outcome};
+use app::App;
 use axum::Json;
-use axum::http::StatusCode;
 use batch::liquor::chlorine::{BreakpointQuestion, Question};
-use batch::liquor::minerals::Wrong;
 use batch::wire::liquor::chlorine::{Breakpoint, WaysOut};
 use serde::Deserialize;
 use utoipa::{IntoParams, ToSchema};
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
+use crate::api::asked::{reckoned, refused, unusable};
 use crate::api::extract::{JsonBody, QueryOf};
 use crate::problem::ProblemDetails;
 
@@ -130,20 +129,15 @@ impl ChlorineQuestion {
 pub async fn compare(
     JsonBody(asked): JsonBody<ChlorineQuestion>,
 ) -> Result<Json<WaysOut>, ProblemDetails> {
-    let outcome = Outcome::of(&asked.document);
-    let reckoning = outcome
-        .reckoning()
-        .ok_or_else(|| ProblemDetails::faults(outcome.faults(), &asked.document))?;
-    let question = asked.question(Question::usual(reckoning));
-    let read = question.read(reckoning).map_err(|wrong| refused(&wrong))?;
-    let answer = reckoning.ways_out(&read).map_err(|error| {
-        ProblemDetails::new(
-            StatusCode::UNPROCESSABLE_ENTITY,
-            "the water cannot be followed",
-            error.to_string(),
-        )
-    })?;
-    Ok(Json(WaysOut::of(reckoning, &answer)))
+    let reckoning = reckoned(&asked.document)?;
+    let question = asked.question(Question::usual(&reckoning));
+    let read = question
+        .read(&reckoning)
+        .map_err(|wrong| unusable(&wrong))?;
+    let answer = reckoning
+        .ways_out(&read)
+        .map_err(|error| refused("the water cannot be followed", error))?;
+    Ok(Json(WaysOut::of(&reckoning, &answer)))
 }
 
 /// What the curve holds for; what is left out is a tap in moderate climate.
@@ -192,15 +186,6 @@ pub async fn breakpoint(
         contact: asked.contact,
     };
     let found = question.or(BreakpointQuestion::usual()).answer();
-    let found = found.map_err(|wrong| refused(&wrong))?;
+    let found = found.map_err(|wrong| unusable(&wrong))?;
     Ok(Json(Breakpoint::from(&found)))
-}
-
-fn refused(wrong: &[Wrong]) -> ProblemDetails {
-    let said: Vec<String> = wrong.iter().map(ToString::to_string).collect();
-    ProblemDetails::new(
-        StatusCode::UNPROCESSABLE_ENTITY,
-        "the question cannot be used as it is",
-        said.join("; "),
-    )
 }

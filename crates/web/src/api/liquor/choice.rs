@@ -1,8 +1,7 @@
 //! Which water for a batch.
 
-use app::{App, Outcome};
+use app::App;
 use axum::Json;
-use axum::http::StatusCode;
 use batch::library::Analysis;
 use batch::liquor::choice::{Kept, KeptAnalysis, Question, Wanted, chosen};
 use batch::liquor::minerals;
@@ -13,6 +12,7 @@ use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
 use super::minerals::AtHandEntry;
+use crate::api::asked::{reckoned, refused};
 use crate::api::extract::JsonBody;
 use crate::problem::ProblemDetails;
 use crate::work::aside;
@@ -130,16 +130,13 @@ pub async fn choose(
 }
 
 fn answer(asked: ChoiceQuestion) -> Result<WaterChoice, ProblemDetails> {
-    let outcome = Outcome::of(&asked.document);
-    let reckoning = outcome
-        .reckoning()
-        .ok_or_else(|| ProblemDetails::faults(outcome.faults(), &asked.document))?;
+    let reckoning = reckoned(&asked.document)?;
     let given = asked.waters.unwrap_or_default();
     let mut kept = vec![];
     for water in &given {
         kept.extend(water.kept()?);
     }
-    let mut question = Question::usual(reckoning, &[]);
+    let mut question = Question::usual(&reckoning, &[]);
     if !given.is_empty() {
         question.waters = given
             .into_iter()
@@ -157,12 +154,7 @@ fn answer(asked: ChoiceQuestion) -> Result<WaterChoice, ProblemDetails> {
     question.minerals.syringe = asked.syringe;
     question.minerals.most = asked.most.map(|most| most.to_string()).unwrap_or_default();
     question.minerals.taste = asked.taste;
-    let found = chosen(reckoning, &kept, &question).map_err(|error| {
-        ProblemDetails::new(
-            StatusCode::UNPROCESSABLE_ENTITY,
-            "no water can be chosen",
-            error.to_string(),
-        )
-    })?;
+    let found = chosen(&reckoning, &kept, &question)
+        .map_err(|error| refused("no water can be chosen", error))?;
     Ok(WaterChoice::from(&found))
 }

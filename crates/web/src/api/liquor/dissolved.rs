@@ -1,8 +1,7 @@
 //! What is dissolved in a water as what.
 
-use app::{App, Outcome};
+use app::App;
 use axum::Json;
-use axum::http::StatusCode;
 use batch::liquor::dissolved::{Question, dissolved};
 use batch::wire::liquor::dissolved::WaterDissolved;
 use serde::Deserialize;
@@ -10,6 +9,7 @@ use utoipa::ToSchema;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
+use crate::api::asked::{reckoned, refused, unusable};
 use crate::api::extract::JsonBody;
 use crate::problem::ProblemDetails;
 
@@ -71,10 +71,7 @@ pub struct DissolvedQuestion {
 pub async fn look(
     JsonBody(asked): JsonBody<DissolvedQuestion>,
 ) -> Result<Json<WaterDissolved>, ProblemDetails> {
-    let outcome = Outcome::of(&asked.document);
-    let reckoning = outcome
-        .reckoning()
-        .ok_or_else(|| ProblemDetails::faults(outcome.faults(), &asked.document))?;
+    let reckoning = reckoned(&asked.document)?;
     let question = Question {
         of: asked.of,
         temperature: asked.temperature,
@@ -83,18 +80,10 @@ pub async fn look(
         volume: asked.volume,
         lime: asked.lime,
     };
-    let found = dissolved(reckoning, &question)
-        .map_err(|error| refused("this water cannot be reckoned", error.to_string()))?;
+    let found = dissolved(&reckoning, &question)
+        .map_err(|error| refused("this water cannot be reckoned", error))?;
     if !found.wrong.is_empty() {
-        let said: Vec<String> = found.wrong.iter().map(ToString::to_string).collect();
-        return Err(refused(
-            "the question cannot be used as it is",
-            said.join("; "),
-        ));
+        return Err(unusable(&found.wrong));
     }
     Ok(Json(WaterDissolved::from(&found)))
-}
-
-fn refused(title: &str, detail: String) -> ProblemDetails {
-    ProblemDetails::new(StatusCode::UNPROCESSABLE_ENTITY, title, detail)
 }

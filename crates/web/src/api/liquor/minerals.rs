@@ -1,8 +1,7 @@
 //! Salts and acids by search.
 
-use app::{App, Outcome};
+use app::App;
 use axum::Json;
-use axum::http::StatusCode;
 use batch::liquor::minerals::{AtHand, Have, Question, found};
 use batch::wire::liquor::minerals::Minerals;
 use serde::Deserialize;
@@ -10,6 +9,7 @@ use utoipa::ToSchema;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
+use crate::api::asked::{reckoned, refused, unusable};
 use crate::api::extract::JsonBody;
 use crate::problem::ProblemDetails;
 use crate::work::aside;
@@ -112,13 +112,10 @@ pub async fn search(
 }
 
 fn answer(asked: MineralsQuestion) -> Result<Minerals, ProblemDetails> {
-    let outcome = Outcome::of(&asked.document);
-    let reckoning = outcome
-        .reckoning()
-        .ok_or_else(|| ProblemDetails::faults(outcome.faults(), &asked.document))?;
+    let reckoning = reckoned(&asked.document)?;
     let have = match asked.have {
         Some(have) => have.into_iter().map(Have::from).collect(),
-        None => Question::usual(reckoning).have,
+        None => Question::usual(&reckoning).have,
     };
     let question = Question {
         have,
@@ -133,15 +130,7 @@ fn answer(asked: MineralsQuestion) -> Result<Minerals, ProblemDetails> {
         sparge_ph: asked.sparge_ph,
         sparge_alike: asked.sparge_alike,
     };
-    let at_hand = AtHand::of(&question).map_err(|wrong| {
-        let said: Vec<String> = wrong.iter().map(ToString::to_string).collect();
-        refused("the question cannot be used as it is", said.join("; "))
-    })?;
-    let found = found(reckoning, &at_hand)
-        .map_err(|error| refused("nothing is found", error.to_string()))?;
+    let at_hand = AtHand::of(&question).map_err(|wrong| unusable(&wrong))?;
+    let found = found(&reckoning, &at_hand).map_err(|error| refused("nothing is found", error))?;
     Ok(Minerals::from(&found))
-}
-
-fn refused(title: &str, detail: String) -> ProblemDetails {
-    ProblemDetails::new(StatusCode::UNPROCESSABLE_ENTITY, title, detail)
 }

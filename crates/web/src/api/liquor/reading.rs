@@ -1,8 +1,7 @@
 //! A pH read in the mash.
 
-use app::{App, Outcome};
+use app::App;
 use axum::Json;
-use axum::http::StatusCode;
 use batch::liquor::reading::{Typed, TypedAddition, readings};
 use batch::wire::liquor::reading::WaterMash;
 use serde::Deserialize;
@@ -11,6 +10,7 @@ use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 use water::mash_reading::Reading;
 
+use crate::api::asked::{reckoned, refused};
 use crate::api::extract::JsonBody;
 use crate::problem::ProblemDetails;
 
@@ -109,17 +109,14 @@ impl From<MashReading> for Typed {
 pub async fn advise(
     JsonBody(asked): JsonBody<MashReadingQuestion>,
 ) -> Result<Json<WaterMash>, ProblemDetails> {
-    let outcome = Outcome::of(&asked.document);
-    let reckoning = outcome
-        .reckoning()
-        .ok_or_else(|| ProblemDetails::faults(outcome.faults(), &asked.document))?;
+    let reckoning = reckoned(&asked.document)?;
     let mut all = readings(&reckoning.document);
     all.extend(typed(asked.readings)?);
     let refused_by_model =
-        |error: water::WaterError| refused("there is no advice for this mash", error.to_string());
+        |error: water::WaterError| refused("there is no advice for this mash", error);
     let advice = reckoning.mash_advice(&all).map_err(refused_by_model)?;
     let table = reckoning.if_it_reads().map_err(refused_by_model)?;
-    Ok(Json(WaterMash::of(reckoning, &advice, &table)))
+    Ok(Json(WaterMash::of(&reckoning, &advice, &table)))
 }
 
 fn typed(given: Vec<MashReading>) -> Result<Vec<Reading>, ProblemDetails> {
@@ -142,8 +139,4 @@ fn typed(given: Vec<MashReading>) -> Result<Vec<Reading>, ProblemDetails> {
     } else {
         Err(refused(title, said.join("; ")))
     }
-}
-
-fn refused(title: &str, detail: String) -> ProblemDetails {
-    ProblemDetails::new(StatusCode::UNPROCESSABLE_ENTITY, title, detail)
 }
