@@ -16,6 +16,7 @@ mod start;
 mod take;
 mod tastings;
 mod tools;
+mod watch;
 
 use std::sync::Arc;
 

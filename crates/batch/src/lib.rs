@@ -31,6 +31,7 @@ mod sign;
 mod stream;
 pub mod tables;
 pub mod tasting;
+pub mod watch;
 pub mod wire;
 mod words;
 

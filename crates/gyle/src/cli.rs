@@ -204,6 +204,15 @@ the nearest.")]
         #[command(subcommand)]
         command: LogCommand,
     },
+    /// Watch a fermentation: where it stands, when it will have finished, what is wrong.
+    #[command(after_help = "\
+Examples:
+  gyle watch store:lantern
+  gyle watch lantern-pale.toml --readings float.csv
+  gyle watch lantern-pale.toml --readings float.csv --pitched 2026-03-14T15:00:00Z --json
+  gyle watch store:lantern --full
+  gyle watch store:lantern --csv > forecast.csv")]
+    Watch(Box<crate::watch::Asked>),
     /// List the demo documents, or write one.
     #[command(after_help = "\
 Examples:
@@ -332,6 +341,8 @@ pub enum SchemaOf {
     CleaningTogether,
     /// The output of `gyle inquire ... --json`.
     Inquiry,
+    /// The output of `gyle watch --json`.
+    FermentationCourse,
     /// The output of `gyle pitch --json`.
     Pitch,
 }

@@ -16,6 +16,7 @@ mod problem;
 mod serve;
 mod sheet;
 mod taste;
+mod watch;
 
 use std::io::Write;
 use std::net::SocketAddr;
@@ -80,6 +81,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Taste { command } => taste::run(&command, place),
         Command::Inquire(asked) => inquire::say(&asked, place),
         Command::Log { command } => log::run(&command, place),
+        Command::Watch(asked) => watch::say(&asked, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)?),
         Command::Completions { shell } => {

@@ -11,6 +11,7 @@ mod boil;
 mod brew_day;
 mod cleaning;
 mod convert;
+mod course;
 mod description;
 mod extract;
 mod failure;
@@ -76,6 +77,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(tables::routes())
         .merge(boil::routes())
         .merge(readings::routes())
+        .merge(course::routes())
         .merge(measure::routes())
         .merge(pitch::routes())
         .merge(brew_day::routes())

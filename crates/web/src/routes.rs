@@ -59,6 +59,7 @@ pub(crate) fn with_phones(app: App, hosts: Hosts, phones: Phones) -> Router {
         .merge(library())
         .merge(handlers::liquor::routes())
         .merge(handlers::brew_day::routes())
+        .merge(handlers::course::routes())
         .merge(handlers::inquiry::routes())
         .merge(handlers::measure::routes())
         .merge(handlers::pitch::routes())

@@ -15,6 +15,7 @@ pub mod pitch;
 mod reckoning;
 pub mod tables;
 pub mod tasting;
+pub mod watch;
 
 use serde_json::Value;
 
@@ -26,13 +27,14 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 27] = [
+pub const SCHEMAS: [(&str, MakeSchema); 28] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
     ("check", check_schema),
     ("cleaning-agents", cleaning::cleaning_agents_schema),
     ("cleaning-mix", cleaning::cleaning_mix_schema),
     ("cleaning-together", cleaning::cleaning_together_schema),
+    ("fermentation-course", watch::fermentation_course_schema),
     ("ingredient-table", tables::ingredient_table_schema),
     ("inquiry", inquiry::inquiry_schema),
     ("log", log::log_schema),

@@ -3,6 +3,7 @@
 pub mod batch;
 pub mod brew_day;
 pub mod cleaning;
+pub mod course;
 mod files;
 pub mod history;
 pub mod inquiry;

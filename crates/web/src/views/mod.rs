@@ -5,6 +5,7 @@ pub mod bench;
 pub mod brew_day;
 pub mod charts;
 pub mod cleaning;
+pub mod course;
 mod fields;
 pub mod form;
 pub mod history;
