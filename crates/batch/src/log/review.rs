@@ -154,6 +154,11 @@ mod tests {
     fn a_quiet_log_has_no_flags() {
         assert_eq!(review(&falling(), 0.3), []);
         assert_eq!(review(&[], 0.3), []);
+        // Clocks as far apart as numbers go.
+        let mut ends = [reading(0.0, 12.0), reading(0.0, 12.0)];
+        ends[0].at_ms = i64::MAX;
+        ends[1].at_ms = i64::MIN;
+        assert_eq!(review(&ends, 0.3).len(), 1);
     }
 
     #[test]

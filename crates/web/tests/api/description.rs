@@ -39,6 +39,7 @@ fn the_routes_are_those() {
     let known = [
         "get /api/batches",
         "get /api/batches/{id}",
+        "get /api/batches/{id}/course",
         "get /api/batches/{id}/history",
         "get /api/batches/{id}/history/{n}",
         "get /api/batches/{id}/kept/{version}",

@@ -48,50 +48,61 @@ async fn show(
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {
     let open = app.batch(document_id(&id)?).await?;
-    let typed = of_document(query);
-    let tried = touched(typed, &open.written);
-    let (trial, faults) = trial(&open, &tried);
-    let state = Sheet {
-        tried: &tried,
-        faults: &faults,
+    let tried = touched(of_plan(query), &open.written);
+    let trial = Trial::of(&open, tried);
+    let sheet = Sheet {
+        tried: &trial.tried,
+        faults: &trial.faults,
         ..Sheet::of(&open, settings)
     };
     let live = headers.contains_key("hx-request");
-    match trial {
-        Some(reckoning) => state.answer(&app, &reckoning, live).await,
+    match &trial.reckoning {
+        Some(reckoning) => sheet.answer(&app, reckoning, live).await,
         None => Ok(unread(&open)),
     }
 }
 
-/// Keys of the document among what was sent: they have a point in their path.
-fn of_document(pairs: Pairs) -> BTreeMap<String, String> {
+/// Points of the temperature plan among what was sent.
+fn of_plan(pairs: Pairs) -> BTreeMap<String, String> {
+    let of_plan = |name: &str| name.starts_with("fermentation.course[");
     pairs
         .into_iter()
-        .filter(|(name, _)| name.contains('.'))
+        .filter(|(name, _)| of_plan(name))
         .collect()
 }
 
-/// The reckoning with what was tried in it, or the document's own and what is wrong with
-/// what was tried; none where the document itself cannot be reckoned.
-fn trial(open: &OpenBatch, tried: &BTreeMap<String, String>) -> (Option<Reckoning>, Vec<Fault>) {
-    let own = || open.outcome.reckoning().cloned();
-    if tried.is_empty() {
-        return (own(), Vec::new());
-    }
-    let changed = tried
-        .iter()
-        .try_fold(open.text.clone(), |text, (path, written)| {
-            let edit = Edit::Set {
-                path: path.clone(),
-                written: written.trim().to_owned(),
-            };
-            edit.apply(&text)
+/// A batch with something tried in it that is not kept.
+struct Trial {
+    /// With what was tried, or else the document's own; none where that has none.
+    reckoning: Option<Reckoning>,
+    tried: BTreeMap<String, String>,
+    /// What is wrong with what was tried.
+    faults: Vec<Fault>,
+}
+
+impl Trial {
+    fn of(open: &OpenBatch, tried: BTreeMap<String, String>) -> Self {
+        let edits = tried.iter().map(|(path, written)| Edit::Set {
+            path: path.clone(),
+            written: written.trim().to_owned(),
         });
-    match changed.map(|text| Outcome::of(&text)) {
-        Ok(Outcome::Reckoned(reckoning)) => (Some(*reckoning), Vec::new()),
-        Ok(Outcome::Faulty(faults)) => (own(), faults),
-        // An address with a path that leads nowhere is the page as it is.
-        Err(_) => (own(), Vec::new()),
+        let changed = edits
+            .into_iter()
+            .try_fold(open.text.clone(), |text, edit| edit.apply(&text));
+        let own = || open.outcome.reckoning().cloned();
+        let (reckoning, faults, tried) = match changed {
+            Ok(text) if text != open.text => match Outcome::of(&text) {
+                Outcome::Reckoned(reckoning) => (Some(*reckoning), Vec::new(), tried),
+                Outcome::Faulty(faults) => (own(), faults, tried),
+            },
+            // Nothing tried, or a path that leads nowhere: the page as it is.
+            _ => (own(), Vec::new(), BTreeMap::new()),
+        };
+        Self {
+            reckoning,
+            tried,
+            faults,
+        }
     }
 }
 
@@ -176,13 +187,13 @@ async fn keep(
     let done = app.edit(id, on, &edits).await;
     if let Ok(Edited::Refused { batch, faults }) = &done {
         let tried = touched(typed, &base);
-        let state = Sheet {
+        let sheet = Sheet {
             tried: &tried,
             faults,
             ..Sheet::of(batch, settings)
         };
         return match batch.outcome.reckoning().cloned() {
-            Some(reckoning) => state.answer(&app, &reckoning, false).await,
+            Some(reckoning) => sheet.answer(&app, &reckoning, false).await,
             None => Ok(unread(batch)),
         };
     }

@@ -144,8 +144,8 @@ fn first(desk: &Desk<'_>) -> Markup {
     let (id, units) = (desk.open.id, desk.units);
     let chart = chart(desk.watched, units);
     html! {
-        div #course .answer aria-live="polite" {
-            section.card.verdict {
+        div #course {
+            section.card.verdict aria-live="polite" {
                 h2 { (desk.watched.course.finish.verdict.words()) }
                 @for sentence in desk.watched.verdict(units) { p { (sentence) } }
                 (tried(desk))
