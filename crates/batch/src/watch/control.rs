@@ -5,8 +5,9 @@ use ferment::watch::{Course, Verdict};
 use package::forced_too_short;
 use quantity::{Caution, Duration, Gravity, Measured, Units, show};
 
-use super::words::points_words;
+use super::words::{points_and_sd, points_words};
 use crate::document::Document;
+use crate::inquiry::percent;
 
 /// The test of the inquiry that says whether butter is still to come.
 const DIKETONE: &str = "forced-diketone";
@@ -139,13 +140,12 @@ impl Recorded {
     /// By the readings; nothing while there are too few.
     fn finish(&self, course: &Course, units: Units) -> Option<Outcome> {
         let finish = &course.finish;
-        let (fall, sd) = finish.fall_plato_per_day?;
+        let fall = finish.fall_plato_per_day?;
         let mut words = format!(
-            "Over the last {:.0} h it fell {} ± {} a day; with a chance of {} a point or less is left. It is {}.",
+            "Over the last {:.0} h it fell {} a day; with a chance of {} a point or less is left. It is {}.",
             finish.window_h,
-            points_words(fall),
-            points_words(sd),
-            show(finish.little_left, units),
+            points_and_sd(fall),
+            percent(finish.little_left.ratio()),
             finish.verdict.words()
         );
         if let Some(read) = self.packed_at {

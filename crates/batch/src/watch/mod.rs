@@ -26,7 +26,7 @@ use crate::stream::Reckoning;
 pub use control::{ControlTest, Outcome};
 pub use readings::{ReadingFate, TakenReading};
 pub use span::{date_words, moment_words};
-pub use words::{HOLDS, MODEL, SECOND, off_words, points_words};
+pub use words::{HOLDS, MODEL, SECOND, fit_words, off_words, points_words};
 
 /// The same readings give the same intervals.
 const SEED: u64 = 1;
@@ -87,6 +87,8 @@ pub struct FitQuality {
     pub points: usize,
     /// Root of the mean square of what the curve is off \[°P\]; none without a point.
     pub rms_plato: Option<f64>,
+    /// Half of the points are less off than this \[°P\]: spikes do not move it.
+    pub median_plato: Option<f64>,
     /// Independent draws that the intervals rest on.
     pub worth_draws: f64,
 }
@@ -131,13 +133,14 @@ impl Watched {
             fermentation.expected_gravity,
         );
         let (expectation, mut notes) = with_forced(planned, &r.document, plan.strain.diastatic);
-        let (log, taken) = readings::taken(readings, &span, original);
+        let (log, mut taken) = readings::taken(readings, &span, original);
         let question = Question {
             expectation,
             temperatures: plan.temperatures()?,
             now: span.now(),
         };
         let course = watch(question.watching(&log))?;
+        readings::far_from_the_curve(&mut taken, &course);
         notes.extend(span.notes(&log));
         notes.extend(readings::notes(readings, &taken));
         notes.extend(course.notes.iter().cloned());
@@ -217,14 +220,13 @@ fn with_forced(
 impl FitQuality {
     fn of(course: &Course) -> Self {
         let points = course.residuals.len();
-        let squares = course
-            .residuals
-            .iter()
-            .map(|r| (r.read.plato() - r.curve.plato()).powi(2));
+        let off = readings::off(course);
+        let squares = off.iter().map(|x| x * x);
         Self {
             gravities: course.instruments.iter().map(|i| i.readings).sum(),
             points,
             rms_plato: (points > 0).then(|| (squares.sum::<f64>() / points as f64).sqrt()),
+            median_plato: readings::median(&off),
             worth_draws: course.worth_draws,
         }
     }

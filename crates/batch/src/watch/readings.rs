@@ -3,13 +3,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use ferment::watch::{GravityReading, Instrument, Log, Sieve};
+use ferment::watch::{Course, GravityReading, Instrument, Log, Sieve};
 use quantity::{Brix, Duration, Gravity, Measured, Note, Ph, Quantity, Temperature};
 use wort::instruments::{
     RefractometerReading, read_refractometer, read_refractometer_in_beer, usual_wort_factor,
 };
 
 use super::span::Span;
+use super::words::points_words;
 use crate::log::{FlagKind, LogReading, What, review};
 
 /// Readings closer together than this on average come from a sensor, not from a hand
@@ -19,6 +20,13 @@ const SENSOR_STEP_H: f64 = 3.0;
 const SENSOR_READINGS: usize = 10;
 /// What makes a spike of gravity, in °P (judgement).
 const SPIKE_PLATO: f64 = 0.5;
+
+/// Standard deviations of what the curve is usually off that make a reading odd
+/// (judgement), and the standard deviation over the median of a normal distribution.
+const FAR_SDS: f64 = 5.0;
+const SD_OF_MAD: f64 = 1.4826;
+/// Readings as near as this in time are of one point of the fit \[h\].
+const SAME_POINT_H: f64 = 0.75;
 
 /// What became of a reading.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -241,6 +249,49 @@ fn odd(readings: &[LogReading]) -> BTreeMap<usize, String> {
         }
     }
     out
+}
+
+/// What each point is off the curve, without its sign \[°P\].
+pub(super) fn off(course: &Course) -> Vec<f64> {
+    let points = course.residuals.iter();
+    points
+        .map(|r| (r.read.plato() - r.curve.plato()).abs())
+        .collect()
+}
+
+pub(super) fn median(x: &[f64]) -> Option<f64> {
+    let mut sorted = x.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    sorted.get(sorted.len() / 2).copied()
+}
+
+/// Marks gravities that stand far from the curve: where it is steep, their neighbours
+/// cannot tell.
+pub(super) fn far_from_the_curve(taken: &mut [TakenReading], course: &Course) {
+    let usual = SD_OF_MAD * median(&off(course)).unwrap_or(0.0);
+    let reach = (FAR_SDS * usual).max(SPIKE_PLATO);
+    let far = course
+        .residuals
+        .iter()
+        .filter(|r| (r.read.plato() - r.curve.plato()).abs() > reach);
+    for r in far {
+        let name = course
+            .instruments
+            .get(r.instrument)
+            .map(|i| i.name.as_str());
+        let same = |t: &&mut TakenReading| {
+            t.what == What::Gravity
+                && Some(t.instrument.as_str()) == name
+                && (t.at.h() - r.at.h()).abs() <= SAME_POINT_H
+                && t.fate == ReadingFate::Used
+        };
+        let above = r.read.plato() - r.curve.plato();
+        let side = if above > 0.0 { "above" } else { "below" };
+        let why = format!("{} {side} the curve", points_words(above.abs()));
+        for t in taken.iter_mut().filter(same) {
+            t.fate = ReadingFate::Odd(why.clone());
+        }
+    }
 }
 
 /// What to know about the readings as a whole.

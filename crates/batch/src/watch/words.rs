@@ -4,7 +4,7 @@ use ferment::watch::{Course, Verdict};
 use quantity::{Duration, Gravity, Units, show};
 
 use super::span::date_words;
-use super::{Pitching, SecondOpinion, Watched};
+use super::{FitQuality, Pitching, SecondOpinion, Watched};
 
 /// Which model it is, and what it was calibrated on.
 pub const MODEL: &str = "A curve of growing yeast and saturating uptake runs on the clock of the measured temperature, and after the last reading on that of the plan. It is fitted to the readings together with what the plan leads one to expect. Each instrument may be off and drift; single spikes count for little; courses wander some hours about any curve. How wide things spread was set on 24 real pilot batches, and tried on simulated courses.";
@@ -24,6 +24,14 @@ pub fn points_words(plato: f64) -> String {
     format!("{points:.1} points")
 }
 
+/// A number of degrees Plato with its standard deviation, as points: "1.9 ± 0.2 points".
+#[must_use]
+pub(super) fn points_and_sd((plato, sd): (f64, f64)) -> String {
+    let number = points_words(plato);
+    let number = number.trim_end_matches(" points");
+    format!("{number} ± {}", points_words(sd))
+}
+
 /// How far an instrument is off: "reads 1.2 ± 0.8 points high".
 #[must_use]
 pub fn off_words((bias, sd): (f64, f64)) -> String {
@@ -33,6 +41,18 @@ pub fn off_words((bias, sd): (f64, f64)) -> String {
         4.0 * bias.abs(),
         4.0 * sd
     )
+}
+
+/// How far the curve is off the readings; nothing without one.
+#[must_use]
+pub fn fit_words(fit: &FitQuality) -> Option<String> {
+    let (median, rms) = (fit.median_plato?, fit.rms_plato?);
+    Some(format!(
+        "half of {} points within {}; {} in the square mean",
+        fit.points,
+        points_words(median),
+        points_words(rms)
+    ))
 }
 
 /// Where it stands and where it is going.
@@ -98,6 +118,12 @@ fn when(c: &Course, pitching: Pitching, units: Units) -> String {
             after
         }
     };
+    if let Some(middle) = t.middle.filter(|at| at.h() <= c.now.h()) {
+        return format!(
+            "By the curve it came within a point of its end {}; it is finished once the readings stand still.",
+            told(middle)
+        );
+    }
     match (t.early, t.middle, t.late) {
         (Some(early), Some(middle), Some(late)) => format!(
             "It will have finished {}, nine times in ten between {} and {}.",

@@ -140,6 +140,8 @@ pub struct FitForm {
     pub points: usize,
     /// Root of the mean square of what the curve is off, °P; none without a point.
     pub rms_plato: Option<f64>,
+    /// Half of the points are less off than this, °P: spikes do not move it.
+    pub median_plato: Option<f64>,
     /// Independent draws that the intervals rest on.
     pub worth_draws: f64,
     /// The points against the curve.
@@ -352,6 +354,7 @@ fn fit(watched: &Watched) -> FitForm {
         gravities: watched.fit.gravities,
         points: watched.fit.points,
         rms_plato: watched.fit.rms_plato,
+        median_plato: watched.fit.median_plato,
         worth_draws: watched.fit.worth_draws,
         residuals: residuals.collect(),
     }

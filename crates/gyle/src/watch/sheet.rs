@@ -2,9 +2,8 @@
 
 use std::fmt::Write;
 
-use batch::watch::{
-    HOLDS, MODEL, SECOND, TakenReading, Watched, date_words, off_words, points_words,
-};
+use batch::inquiry::percent;
+use batch::watch::{HOLDS, MODEL, SECOND, TakenReading, Watched, date_words, fit_words, off_words};
 use ferment::watch::{Likely, Posterior};
 use quantity::{Caution, Gravity, Units};
 
@@ -56,7 +55,10 @@ fn figures(page: &mut Page, watched: &Watched) {
     page.row("gravity at the end", &end);
     page.measured("expected beforehand", &c.expected_end);
     page.figure("of the fall is done", c.progress.middle);
-    page.figure("a point or less is left: chance", c.finish.little_left);
+    page.row(
+        "a point or less is left: chance",
+        &percent(c.finish.little_left.ratio()),
+    );
 }
 
 fn alarms(page: &mut Page, watched: &Watched) {
@@ -132,15 +134,8 @@ fn readings(page: &mut Page, watched: &Watched) {
 fn trust(page: &mut Page, watched: &Watched, whole: Option<&Posterior>) {
     page.heading("How far to trust it");
     page.notes(&watched.notes);
-    if let Some(rms) = watched.fit.rms_plato {
-        page.row(
-            "the curve is off the readings",
-            &format!(
-                "{} (rms of {} points)",
-                points_words(rms),
-                watched.fit.points
-            ),
-        );
+    if let Some(off) = fit_words(&watched.fit) {
+        page.row("the curve is off the readings", &off);
     }
     if let Some(second) = &watched.second {
         let end = page.show(second.fit.end.value);

@@ -1,8 +1,9 @@
 //! The figures of a watched batch, how far to trust them, and every reading with its fate.
 
+use batch::inquiry::percent;
 use batch::watch::{
-    HOLDS, MODEL, ReadingFate, SECOND, TakenReading, Watched, date_words, moment_words, off_words,
-    points_words,
+    HOLDS, MODEL, ReadingFate, SECOND, TakenReading, Watched, date_words, fit_words, moment_words,
+    off_words,
 };
 use ferment::watch::Likely;
 use maud::{Markup, html};
@@ -41,7 +42,7 @@ pub fn figures(desk: &Desk<'_>) -> Markup {
         row("of the fall is done", show(c.progress.middle, units)),
         row(
             "a point or less is left: chance",
-            show(c.finish.little_left, units),
+            percent(c.finish.little_left.ratio()),
         ),
     ];
     let rows: Vec<_> = pitched.into_iter().chain(rows).collect();
@@ -56,11 +57,8 @@ pub fn figures(desk: &Desk<'_>) -> Markup {
 pub fn doubts(desk: &Desk<'_>) -> Markup {
     let (w, units) = (desk.watched, desk.units);
     let mut rows = Vec::new();
-    if let Some(rms) = w.fit.rms_plato {
-        rows.push(row(
-            "the curve is off the readings",
-            format!("{}, rms over {} points", points_words(rms), w.fit.points),
-        ));
+    if let Some(off) = fit_words(&w.fit) {
+        rows.push(row("the curve is off the readings", off));
     }
     if let Some(second) = &w.second {
         let agrees = if second.agrees { "agrees" } else { "disagrees" };
