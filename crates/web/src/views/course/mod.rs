@@ -139,7 +139,7 @@ fn told(desk: &Desk<'_>) -> Markup {
     }
 }
 
-/// The verdict, what is wrong, the chart.
+/// The verdict, what is wrong, the chart, and how far to trust it.
 fn first(desk: &Desk<'_>) -> Markup {
     let (id, units) = (desk.open.id, desk.units);
     let chart = chart(desk.watched, units);
@@ -159,19 +159,17 @@ fn first(desk: &Desk<'_>) -> Markup {
                     a href=(format!("/batch/{id}/course/chart/watch.csv")) { "save as CSV" }
                 }
             }
+            (trust::figures(desk))
+            (trust::doubts(desk))
         }
     }
 }
 
-/// What stands below: flavours of the plan, figures, readings.
+/// What stands below: flavours of the plan, readings.
 fn second(desk: &Desk<'_>, aside: bool) -> Markup {
     html! {
-        div #below hx-swap-oob=[aside.then_some("true")] {
-            div.results {
-                (charts::shown("flavour", desk.reckoning, desk.open.id, desk.units))
-                (trust::figures(desk))
-                (trust::doubts(desk))
-            }
+        div #below .pairs hx-swap-oob=[aside.then_some("true")] {
+            (charts::shown("flavour", desk.reckoning, desk.open.id, desk.units))
             (trust::readings(desk))
         }
     }
