@@ -101,7 +101,7 @@ fn a_remedy_never_takes_back_what_is_there() {
     assert!(next(&treated, "chloramine-in-water").is_none());
     let hot = next(&with("mash.sparge_temperature", "85 °C"), "over-sparged").unwrap();
     assert_eq!(hot.changed, ["sparged at 167 °F"]);
-    let short = next(&with("boil.time", "45 min"), "short-boil").unwrap();
+    let short = next(&with("boil.time", "75 min"), "short-boil").unwrap();
     assert!((reckoned(&short.text).document.boil.time.value.min() - 90.0).abs() < 1e-9);
 }
 
