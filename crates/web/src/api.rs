@@ -9,6 +9,7 @@ mod asked;
 mod batches;
 mod boil;
 mod brew_day;
+mod certainty;
 mod cleaning;
 mod convert;
 mod description;
@@ -78,6 +79,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(readings::routes())
         .merge(measure::routes())
         .merge(pitch::routes())
+        .merge(certainty::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
         .merge(cleaning::routes())

@@ -4,6 +4,7 @@
 pub mod boil;
 pub mod bottling;
 pub mod brew_day;
+pub mod certainty;
 mod check;
 pub mod cleaning;
 pub mod inquiry;
@@ -26,9 +27,10 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 27] = [
+pub const SCHEMAS: [(&str, MakeSchema); 28] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
+    ("certainty", certainty::certainty_schema),
     ("check", check_schema),
     ("cleaning-agents", cleaning::cleaning_agents_schema),
     ("cleaning-mix", cleaning::cleaning_mix_schema),
