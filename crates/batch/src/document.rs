@@ -15,15 +15,19 @@ use quantity::{
     Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Power, Quantity, Sodium, StorageIndex,
     Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
 };
+use toml::de::DeTable;
 use water::dechlorination::CarbonClaim;
 use water::disinfectant::{Practice, Region, Smell as TapSmell};
 use water::mash_ph::Tun;
 use water::{Germs, Notice, Origin, Smell};
 
 use crate::brew_day::{BrewDaySection, brew_day};
+use crate::certainty::doubt::Doubts;
 use crate::inquiry::{InquirySection, keys};
 use crate::pitch::YeastCount;
-use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_document, read_document};
+use crate::reader::{
+    Assumption, Fault, FieldDoc, Reader, describe_document, read_document, read_table,
+};
 use crate::words;
 use wort::HopForm;
 use wort::hops::Storage;
@@ -768,6 +772,14 @@ impl Document {
     pub fn read(text: &str) -> Result<(Self, Vec<Assumption>), Vec<Fault>> {
         refuse_oversize(text, "a batch document")?;
         read_document(text, document)
+    }
+
+    /// Reads a document whose text was parsed before, meeting the doubts of its figures.
+    pub(crate) fn read_doubting(
+        table: &DeTable<'_>,
+        doubts: &mut Doubts,
+    ) -> Result<(Self, Vec<Assumption>), Vec<Fault>> {
+        read_table("", table, doubts, document)
     }
 
     /// The keys of a document.

@@ -13,6 +13,7 @@
 mod aim;
 pub mod boil;
 pub mod brew_day;
+pub mod certainty;
 pub mod cleaning;
 mod defaults;
 mod document;

@@ -115,6 +115,15 @@ Examples:
   gyle reckon store:lantern
   gyle example lantern-pale | gyle reckon -")]
     Reckon(OfBatch),
+    /// Say how sure the figures of a batch are, and what to measure better.
+    #[command(after_help = "\
+Every figure with a spread is drawn, all together, and each draw is reckoned from tap to glass.
+
+Examples:
+  gyle certainty lantern-pale.toml
+  gyle certainty store:lantern --draws 8192 --points 512
+  gyle certainty lantern-pale.toml --points 0 --json")]
+    Certainty(crate::certainty::Asked),
     /// Check a batch document without reckoning it.
     #[command(after_help = "\
 Examples:
@@ -345,6 +354,8 @@ pub enum SchemaOf {
     FermentationCourse,
     /// The output of `gyle pitch --json`.
     Pitch,
+    /// The output of `gyle certainty --json`.
+    Certainty,
 }
 
 /// What can be done with the store.

@@ -1,6 +1,7 @@
 //! `gyle`: the command line of gylewright.
 
 mod bottling;
+mod certainty;
 mod clean;
 mod cli;
 mod input;
@@ -68,6 +69,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         }
         Command::Store { command } => write_out(kept::store(place, &command)?.as_bytes()),
         Command::Reckon(of) => of.print(place, |r| wire::Reckoning::from(r), sheet::plan),
+        Command::Certainty(asked) => certainty::say(&asked, place),
         Command::Check { file, json } => check(source(&file, place)?, json),
         Command::Package(of) => bottling::say(&of, place),
         Command::Clean { command } => clean::run(&command),

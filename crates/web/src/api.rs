@@ -9,6 +9,7 @@ mod asked;
 mod batches;
 mod boil;
 mod brew_day;
+mod certainty;
 mod cleaning;
 mod convert;
 mod course;
@@ -80,6 +81,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(course::routes())
         .merge(measure::routes())
         .merge(pitch::routes())
+        .merge(certainty::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
         .merge(cleaning::routes())

@@ -4,6 +4,7 @@
 pub mod boil;
 pub mod bottling;
 pub mod brew_day;
+pub mod certainty;
 mod check;
 pub mod cleaning;
 pub mod inquiry;
@@ -30,6 +31,7 @@ pub type MakeSchema = fn() -> Value;
 pub const SCHEMAS: [(&str, MakeSchema); 28] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
+    ("certainty", certainty::certainty_schema),
     ("check", check_schema),
     ("cleaning-agents", cleaning::cleaning_agents_schema),
     ("cleaning-mix", cleaning::cleaning_mix_schema),

@@ -86,6 +86,7 @@ fn forms() -> Vec<(&'static str, Value)> {
             wire::watch::fermentation_course_schema(),
         ),
         ("Pitch", wire::pitch::pitch_schema()),
+        ("Certainty", wire::certainty::certainty_schema()),
         ("Bottling", wire::bottling::bottling_schema()),
         ("CleaningAgents", wire::cleaning::cleaning_agents_schema()),
         ("CleaningMix", wire::cleaning::cleaning_mix_schema()),

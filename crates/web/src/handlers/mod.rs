@@ -2,6 +2,7 @@
 
 pub mod batch;
 pub mod brew_day;
+pub mod certainty;
 pub mod cleaning;
 pub mod course;
 mod files;

@@ -3,6 +3,7 @@
 pub mod batch;
 pub mod bench;
 pub mod brew_day;
+pub mod certainty;
 pub mod charts;
 pub mod cleaning;
 pub mod course;
