@@ -28,7 +28,7 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 28] = [
+pub const SCHEMAS: [(&str, MakeSchema); 29] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
     ("certainty", certainty::certainty_schema),
