@@ -23,6 +23,7 @@ mod measure;
 mod model;
 mod pitch;
 mod readings;
+mod steer;
 mod tables;
 mod tasting;
 
@@ -78,6 +79,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(readings::routes())
         .merge(measure::routes())
         .merge(pitch::routes())
+        .merge(steer::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
         .merge(cleaning::routes())

@@ -62,6 +62,7 @@ pub(crate) fn with_phones(app: App, hosts: Hosts, phones: Phones) -> Router {
         .merge(handlers::inquiry::routes())
         .merge(handlers::measure::routes())
         .merge(handlers::pitch::routes())
+        .merge(handlers::steer::routes())
         .merge(handlers::cleaning::routes())
         .merge(handlers::report::routes())
         .merge(handlers::tasting::routes())

@@ -27,6 +27,10 @@ const PLAIN: f64 = 2e-3;
 const BUTTER_SCALE: f64 = 0.1;
 const LEFT_SCALE: f64 = 2.0;
 
+/// Limits are drawn in by this share of themselves, and twice as much counts as kept: the
+/// steps of the solver make the figures waver by less.
+const MARGIN: f64 = 2e-4;
+
 type Free = Slope<FREE>;
 
 /// One batch of those that may come: factors on what was reckoned.
@@ -373,7 +377,7 @@ impl Steering {
         room: &Room<FREE>,
         starts: &[[f64; FREE]],
     ) -> (Option<Found<FREE>>, Vec<Found<FREE>>) {
-        best_of(|u| self.value(task, u), room, starts)
+        best_of(|u| self.value(task, u), room, starts, 2.0 * MARGIN)
     }
 
     fn steered(&self, at: &[f64; FREE]) -> Result<Steered, FermentError> {
@@ -387,7 +391,12 @@ impl Steering {
                 temperature: Temperature::from_c(c),
             })
             .collect();
-        let pitch = at[LN_PITCH].exp();
+        let pitch = match self.wish.from {
+            Some(_) => 1.0,
+            None => at[LN_PITCH]
+                .exp()
+                .clamp(self.wish.pitch.0, self.wish.pitch.1),
+        };
         let figures = self.figures(&course, pitch, end_h);
         let figures = figures.ok_or_else(|| unsolved(self.from_h))?;
         let limits = self.wish.limits.iter().enumerate();
@@ -450,7 +459,8 @@ impl Steering {
                 let bound = self.bound(limit);
                 let off = self.scores.figure(limit.figure, &end)? - bound;
                 let off = off / bound.abs().max(1e-6);
-                limits.push(if limit.most { off } else { -off });
+                let off = if limit.most { off } else { -off };
+                limits.push(off + MARGIN);
             }
         }
         aim.is_finite().then_some(Valued { aim, limits })
@@ -655,8 +665,8 @@ fn set<T: Real>(setting: &Setting, member: &Member, pitch: T) -> Setting<T> {
 }
 
 /// The course model on a clock of its own: so many hours for each unit of its time, so
-/// that the end of a course can carry slopes. It is solved to a hundredth of a per cent,
-/// which is far closer than the model is to any beer.
+/// that the end of a course can carry slopes. It is solved to a few parts in
+/// a hundred thousand, which is far closer than the model is to any beer.
 struct Paced<'m, T> {
     model: &'m CourseModel<T>,
     pace: T,
@@ -682,8 +692,8 @@ impl<T: Over<T>> System<STATES, T> for Paced<'_, T> {
     fn tolerances(&self) -> Tolerances<STATES> {
         let close = self.model.tolerances();
         Tolerances {
-            absolute: close.absolute.map(|x| 30.0 * x),
-            relative: 1e-4,
+            absolute: close.absolute.map(|x| 10.0 * x),
+            relative: 3e-5,
         }
     }
 }

@@ -82,6 +82,7 @@ fn forms() -> Vec<(&'static str, Value)> {
         ),
         ("Log", wire::log::log_schema()),
         ("Pitch", wire::pitch::pitch_schema()),
+        ("SteeredCourse", wire::steer::steer_schema()),
         ("Bottling", wire::bottling::bottling_schema()),
         ("CleaningAgents", wire::cleaning::cleaning_agents_schema()),
         ("CleaningMix", wire::cleaning::cleaning_mix_schema()),
