@@ -13,6 +13,7 @@ pub mod liquor;
 mod log;
 mod pitch;
 mod start;
+mod steer;
 mod take;
 mod tastings;
 mod tools;

@@ -29,6 +29,7 @@ pub mod pitch;
 mod plan;
 pub mod reader;
 mod sign;
+pub mod steer;
 mod stream;
 pub mod tables;
 pub mod tasting;

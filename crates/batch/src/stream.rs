@@ -19,7 +19,7 @@ use crate::cleaning::{Cleanings, cleanings, with_chlorine_left};
 use crate::document::{Document, SourceEntry};
 use crate::liquor::chlorine::judgement;
 use crate::liquor::reading::answered;
-use crate::plan::{ferment_plan, mash_malts, package_plan, water_plan, wort_plan};
+use crate::plan::{ferment_plan_doubting, mash_malts, package_plan, water_plan, wort_plan};
 use crate::reader::{Assumption, Fault};
 use crate::sign::{Sign, Stage, signs};
 
@@ -259,7 +259,7 @@ fn run(
         .map_err(StreamError::Day)?;
     let mut boil = day.as_ref().map_or(planned, |d| d.stands.boiled.clone());
     drawn::boil(&mut boil, limit, doubts);
-    let ferment_plan = ferment_plan(&document, &boil.wort, doubts)?;
+    let ferment_plan = ferment_plan_doubting(&document, &boil.wort, doubts)?;
     let mut fermentation = ferment::ferment(&ferment_plan, &boil.wort)?;
     drawn::flavour(&mut fermentation.beer.flavour, doubts);
     let cleaning = cleanings(&document, boil.wort.volume)?;

@@ -191,6 +191,17 @@ Examples:
   gyle pitch store:lantern --vessel '2 L' --json
   gyle pitch --gravity 1.050 --volume '20 L' --class lager --aim clean --form liquid --cells '200 billion cells' --age '30 d'")]
     Pitch(Box<crate::pitch::Asked>),
+    /// Find the temperatures, the pitch and the days that serve a wish best.
+    ///
+    /// A figure is wished in words: "at most 0.1 mg/L", "at least 2 mg/L", least, most,
+    /// or "most weight 2" beside others. Without a wish: the fewest days without butter.
+    #[command(after_help = "\
+Examples:
+  gyle steer lantern-pale.toml
+  gyle steer lantern-pale.toml --by '12 d' --banana 'at least 3 mg/L' --butter least
+  gyle steer towpath-amber.toml --soon --coldest '8 °C' --warmest '14 °C' --csv
+  gyle steer store:amber --from-now '3 d' --read '2 d, 1.040; 3 d, 1.030, 11 °C' --json")]
+    Steer(Box<crate::steer::Asked>),
     /// Taste a batch blind beside the beer that was its aim.
     Taste {
         /// What.
@@ -356,6 +367,8 @@ pub enum SchemaOf {
     Pitch,
     /// The output of `gyle certainty --json`.
     Certainty,
+    /// The output of `gyle steer --json`.
+    Steer,
 }
 
 /// What can be done with the store.

@@ -16,6 +16,7 @@ mod pitch;
 mod problem;
 mod serve;
 mod sheet;
+mod steer;
 mod taste;
 mod watch;
 
@@ -80,6 +81,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Water { command } => liquor::run(&command, place),
         Command::Wort { command } => kettle::run(&command, place),
         Command::Pitch(asked) => pitch::say(&asked, place),
+        Command::Steer(asked) => steer::say(&asked, place),
         Command::Taste { command } => taste::run(&command, place),
         Command::Inquire(asked) => inquire::say(&asked, place),
         Command::Log { command } => log::run(&command, place),

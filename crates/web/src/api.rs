@@ -25,6 +25,7 @@ mod measure;
 mod model;
 mod pitch;
 mod readings;
+mod steer;
 mod tables;
 mod tasting;
 
@@ -82,6 +83,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(measure::routes())
         .merge(pitch::routes())
         .merge(certainty::routes())
+        .merge(steer::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
         .merge(cleaning::routes())

@@ -64,6 +64,7 @@ pub(crate) fn with_phones(app: App, hosts: Hosts, phones: Phones) -> Router {
         .merge(handlers::measure::routes())
         .merge(handlers::pitch::routes())
         .merge(handlers::certainty::routes())
+        .merge(handlers::steer::routes())
         .merge(handlers::cleaning::routes())
         .merge(handlers::report::routes())
         .merge(handlers::tasting::routes())

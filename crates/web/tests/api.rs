@@ -47,6 +47,8 @@ mod readings;
 mod refusals;
 #[path = "api/report.rs"]
 mod report;
+#[path = "api/steer.rs"]
+mod steer;
 #[path = "api/tables.rs"]
 mod tables;
 #[path = "api/tasting.rs"]

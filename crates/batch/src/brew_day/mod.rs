@@ -22,7 +22,6 @@ use wort::correct::{self, Day, Done, Point, Reading, Stands, Way};
 use wort::lauter::{self, Efficiency, Move, RunOff};
 use wort::{Boiled, SweetWort, Volumes, WortError, WortPlan};
 
-use crate::certainty::doubt::Doubts;
 use crate::document::Document;
 use crate::liquor::Wrong;
 use crate::plan::ferment_plan;
@@ -221,7 +220,7 @@ impl Reckoning {
     }
 
     fn beer_of(&self, boiled: &Boiled) -> Option<Beer> {
-        let plan = ferment_plan(&self.document, &boiled.wort, &mut Doubts::Kept).ok()?;
+        let plan = ferment_plan(&self.document, &boiled.wort).ok()?;
         let beer = ferment::ferment(&plan, &boiled.wort).ok()?.beer;
         Some(Beer {
             alcohol: beer.alcohol,

@@ -24,7 +24,6 @@ use ferment::{
 };
 use quantity::{Altitude, Bitterness, Caution, Gravity, MassConcentration, Temperature, Volume};
 
-use crate::certainty::doubt::Doubts;
 use crate::document::YeastSection;
 use crate::plan::{STARTER_PLATO, ferment_plan};
 use crate::stream::Reckoning;
@@ -195,7 +194,7 @@ impl Reckoning {
     /// As [`Pitching::of`].
     pub fn pitching_with(&self, wish: StarterWish) -> Result<Pitching, FermentError> {
         let wort = &self.boil.wort;
-        let plan = ferment_plan(&self.document, wort, &mut Doubts::Kept)?;
+        let plan = ferment_plan(&self.document, wort)?;
         let question = PitchQuestion {
             target: target(&plan.strain, &self.document.yeast),
             yeast: plan.yeast,

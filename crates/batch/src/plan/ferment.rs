@@ -20,6 +20,14 @@ pub(crate) const STARTER_PLATO: f64 = 9.0;
 pub(crate) fn ferment_plan(
     document: &Document,
     wort: &PitchingWort,
+) -> Result<FermentPlan, FermentError> {
+    ferment_plan_doubting(document, wort, &mut Doubts::Kept)
+}
+
+/// The same, meeting the doubts of the yeast.
+pub(crate) fn ferment_plan_doubting(
+    document: &Document,
+    wort: &PitchingWort,
     doubts: &mut Doubts,
 ) -> Result<FermentPlan, FermentError> {
     let yeast = &document.yeast;

@@ -14,6 +14,7 @@ pub mod mash;
 mod measurement;
 pub mod pitch;
 mod reckoning;
+pub mod steer;
 pub mod tables;
 pub mod tasting;
 pub mod watch;
@@ -28,7 +29,7 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 29] = [
+pub const SCHEMAS: [(&str, MakeSchema); 30] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
     ("certainty", certainty::certainty_schema),
@@ -44,6 +45,7 @@ pub const SCHEMAS: [(&str, MakeSchema); 29] = [
     ("minerals", liquor::minerals::minerals_schema),
     ("package", bottling::bottling_schema),
     ("pitch", pitch::pitch_schema),
+    ("steer", steer::steer_schema),
     ("tasting", crate::tasting::Tasting::schema),
     ("tasting-one-glass", tasting::tasting_one_glass_schema),
     ("tasting-plan", tasting::tasting_plan_schema),

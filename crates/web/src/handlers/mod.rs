@@ -14,6 +14,7 @@ pub mod measure;
 pub mod pitch;
 pub mod report;
 pub mod settings;
+pub mod steer;
 pub mod take;
 pub mod tasting;
 mod typed;

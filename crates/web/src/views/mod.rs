@@ -19,6 +19,7 @@ pub mod measure;
 pub mod pitch;
 pub mod report;
 pub mod sheet;
+pub mod steer;
 pub mod stream;
 pub mod take;
 pub mod tasting;

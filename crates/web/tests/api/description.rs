@@ -54,6 +54,8 @@ fn the_routes_are_those() {
         "get /api/measure/cells",
         "get /api/measure/starter",
         "get /api/yeast/pitch",
+        "get /api/batches/{id}/steer",
+        "post /api/yeast/steer",
         "post /api/yeast/pitch",
         "get /api/measure/bottle-oxygen",
         "get /api/measure/dilute",
