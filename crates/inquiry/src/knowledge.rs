@@ -66,6 +66,8 @@ pub struct FindingRow {
     pub sense: String,
     /// Family of flavours.
     pub family: String,
+    /// What else it is called.
+    pub words: Vec<String>,
     /// Near-synonyms share it.
     pub group: Option<String>,
     /// Chance of it with no listed cause \[–\].
@@ -248,7 +250,7 @@ fn find<'a>(
 }
 
 /// Letters to change, add or leave out (Levenshtein).
-fn distance(a: &str, b: &str) -> usize {
+pub(crate) fn distance(a: &str, b: &str) -> usize {
     let b: Vec<char> = b.chars().take(64).collect();
     let mut row: Vec<usize> = (0..=b.len()).collect();
     for (i, x) in a.chars().enumerate() {
@@ -392,6 +394,7 @@ fn finding(row: rows::FindingData) -> FindingRow {
         name: row.name,
         sense: row.sense,
         family: row.family,
+        words: row.words,
         group: row.group,
         leak: row.leak,
         told_by: row.told_by,
