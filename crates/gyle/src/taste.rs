@@ -57,7 +57,8 @@ Examples:
         /// Which tasting, from 1.
         #[arg(long)]
         tasting: u32,
-        /// The code of the glass that was named; two for a tetrad.
+        /// The code of the glass that was named; two for a tetrad; same or other for a
+        /// single glass.
         #[arg(long)]
         glass: String,
     },
@@ -116,7 +117,8 @@ Examples:
 /// A plan to look into.
 #[derive(Debug, clap::Args)]
 pub struct Asked {
-    /// How it is asked: triangle, tetrad, duo-trio, paired, paired-either or 3-afc.
+    /// How it is asked: triangle, tetrad, duo-trio, paired, paired-either, 3-afc or
+    /// a-not-a.
     #[arg(long, default_value = "triangle")]
     protocol: String,
     /// How many tastings.
@@ -154,7 +156,8 @@ pub struct Drawn {
     /// Who tastes; once for each.
     #[arg(long = "taster", required = true, value_name = "NAME")]
     tasters: Vec<String>,
-    /// How it is asked: triangle, tetrad, duo-trio, paired, paired-either or 3-afc.
+    /// How it is asked: triangle, tetrad, duo-trio, paired, paired-either, 3-afc or
+    /// a-not-a.
     #[arg(long, default_value = "triangle")]
     protocol: String,
     /// How many tastings.
@@ -281,7 +284,7 @@ fn said(page: &mut Page, can: &[String], cannot: &[String]) {
 }
 
 fn plan(asked: &Asked) -> Result<(), Problem> {
-    let known = || Protocol::ALL.map(Protocol::word).join(", ");
+    let known = || Protocol::OFFERED.map(Protocol::word).join(", ");
     let protocol = Protocol::find(&asked.protocol)
         .ok_or_else(|| Problem::not_one(&asked.protocol, &known()))?;
     let plan = Plan::of(PlanQuestion {
@@ -499,7 +502,7 @@ fn serving_sheet(tasting: &Tasting) -> String {
     page.row("batch", &tasting.beer);
     page.row("reference", &tasting.reference);
     page.heading("How to stay blind");
-    for step in tasting.way() {
+    for step in tasting.way().iter().copied().chain(tasting.warm_up()) {
         page.marked("-", step);
     }
     page.heading("What to pour");
@@ -539,8 +542,14 @@ fn taster_sheet(tasting: &Tasting, taster: &str) -> String {
     page.marked("-", &tasting.question());
     page.marked(
         "-",
-        "Taste from left to right. You may go back. Choose, even by a guess.",
+        tasting
+            .warm_up()
+            .unwrap_or("Taste from left to right. You may go back. Choose, even by a guess."),
     );
+    let named = match tasting.protocol {
+        Protocol::OneGlass => "same / other",
+        _ => "I name: ______",
+    };
     page.heading("Your tastings");
     for number in tasting.tastings_of(taster) {
         let Some(serving) = tasting.design.servings.get(number as usize - 1) else {
@@ -549,7 +558,7 @@ fn taster_sheet(tasting: &Tasting, taster: &str) -> String {
         let codes: Vec<String> = serving.codes.iter().map(ToString::to_string).collect();
         page.row(
             &number.to_string(),
-            &format!("{}   I name: ______", codes.join("   ")),
+            &format!("{}   {named}", codes.join("   ")),
         );
     }
     let place = tasting.tasters.iter().position(|name| name == taster);

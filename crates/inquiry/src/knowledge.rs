@@ -181,7 +181,16 @@ impl Knowledge {
     /// # Errors
     /// As [`Self::cause`].
     pub fn finding(&self, key: &str) -> Result<usize, InquiryError> {
-        find("finding", key, self.findings.iter().map(|c| c.key.as_str()))
+        let found = find("finding", key, self.findings.iter().map(|c| c.key.as_str()));
+        // What a taster calls it is nearer than what is spelt alike.
+        found.map_err(|error| match (error, self.search(key).first()) {
+            (InquiryError::Unknown { what, given, .. }, Some(meant)) => InquiryError::Unknown {
+                what,
+                given,
+                nearest: meant.key.clone(),
+            },
+            (error, _) => error,
+        })
     }
 
     /// Row of a circumstance.

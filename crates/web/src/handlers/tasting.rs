@@ -67,7 +67,7 @@ async fn planned(
 fn question(typed: &[(String, String)]) -> Result<PlanQuestion, String> {
     let word = given(typed, "protocol").unwrap_or("triangle");
     let protocol = Protocol::find(word).ok_or_else(|| {
-        let known = Protocol::ALL.map(Protocol::word).join(", ");
+        let known = Protocol::OFFERED.map(Protocol::word).join(", ");
         format!("{word:?} is no way of asking; it may be {known}")
     })?;
     let tastings = given(typed, "tastings").unwrap_or("6");

@@ -3,12 +3,14 @@
 
 mod story;
 
-use app::OpenTasting;
+use app::{HouseHistory, OpenTasting};
 use batch::Reckoning;
+use batch::inquiry::Story;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use quantity::Units;
 
-use super::charts;
+use super::inquiry::Told;
+use super::{charts, inquiry};
 
 const STYLE: &str = include_str!("report.css");
 
@@ -21,32 +23,57 @@ pub fn report(r: &Reckoning, units: Units) -> String {
 /// The same with what tastings said.
 pub fn with_tastings(r: &Reckoning, tastings: &[OpenTasting], units: Units) -> String {
     let name = &r.document.batch.name;
+    file(
+        &format!("{name} · batch report"),
+        &html! {
+            (story::opening(r, units))
+            (story::water(r, units))
+            (drawn("ions", r, units))
+            (story::wort(r, units))
+            (drawn("volumes", r, units))
+            (drawn("bitterness", r, units))
+            (story::fermentation(r, units))
+            (drawn("course", r, units))
+            (story::package(r, units))
+            (story::glass(r, units))
+            (drawn("glass", r, units))
+            (story::tasted(tastings))
+            (story::cautions(r))
+            (story::sources(r, units))
+        },
+    )
+}
+
+/// The report of an inquiry: the story of what went wrong.
+#[must_use]
+pub fn inquiry_report(name: &str, told: &Story, history: &HouseHistory) -> String {
+    let story = Told {
+        story: told,
+        history,
+    };
+    file(
+        &format!("{name} · what went wrong"),
+        &html! {
+            p.quiet.small { "What went wrong, and how we know" }
+            h1 { (name) }
+            (inquiry::story_body(&story))
+        },
+    )
+}
+
+/// A page that holds all that it shows.
+fn file(title: &str, body: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (name) " · batch report" }
+                title { (title) }
                 style { (PreEscaped(STYLE)) (PreEscaped(chart::STYLE)) }
             }
             body {
-                main {
-                    (story::opening(r, units))
-                    (story::water(r, units))
-                    (drawn("ions", r, units))
-                    (story::wort(r, units))
-                    (drawn("volumes", r, units))
-                    (drawn("bitterness", r, units))
-                    (story::fermentation(r, units))
-                    (drawn("course", r, units))
-                    (story::package(r, units))
-                    (story::glass(r, units))
-                    (drawn("glass", r, units))
-                    (story::tasted(tastings))
-                    (story::cautions(r))
-                    (story::sources(r, units))
-                }
+                main { (body) }
                 footer {
                     p.small.quiet {
                         "Made by gylewright. Reckonings are estimates with their sources beside them; a reading decides. "

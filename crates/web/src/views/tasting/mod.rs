@@ -169,7 +169,7 @@ fn answer_form(open: &OpenTasting, refused: &Refused<'_>) -> Markup {
         form.card method="post" action=(format!("/tasting/{}/answer", open.id)) {
             h2 { "Write down an answer from paper" }
             (field("tasting", "Number of the tasting", refused.value("tasting"), wrong.filter(|f| !f.path.ends_with("glass"))))
-            (field("glass", "Code that was named; two for a tetrad", refused.value("glass"), wrong.filter(|f| f.path.ends_with("glass"))))
+            (field("glass", "Code that was named; two for a tetrad; same or other for a single glass", refused.value("glass"), wrong.filter(|f| f.path.ends_with("glass"))))
             p { button.main type="submit" { "Keep the answer" } }
         }
     }
