@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 
 use app::{App, OpenTasting, TastingPlanned};
 use batch::Fault;
+use batch::beside::Held;
 use batch::edit::add_entry;
-use batch::tasting::{Judged, OneGlass, Plan, PlanQuestion, Tasting, points_by_code};
+use batch::tasting::{Judged, OneGlass, Plan, PlanQuestion, Tasting, plain, points_by_code};
 use batch::wire::tasting::{TastingOneGlass, TastingPlan, TastingResult};
 use clap::Subcommand;
 use glass::tasting::{ANotA, Beer, Protocol, Serving};
@@ -16,7 +17,7 @@ use crate::input::{self, Source};
 use crate::kept::{block_on, place};
 use crate::problem::Problem;
 use crate::sheet::Page;
-use crate::{print_json, write_out};
+use crate::{print_json, reckoned, write_out};
 
 /// What is asked about tastings.
 #[derive(Debug, Subcommand)]
@@ -104,10 +105,15 @@ Examples:
     #[command(after_help = "\
 Examples:
   gyle taste judge tasting.toml
-  gyle taste judge store:beside --json")]
+  gyle taste judge store:beside --json
+  gyle taste judge tasting.toml --batch lantern-pale.toml")]
     Judge {
         /// The tasting; - reads standard input, store:NAME one of the store.
         file: PathBuf,
+        /// The batch document, to say what the glass should hold beside what was
+        /// scored; left out: the batch of the store that the tasting names.
+        #[arg(long, value_name = "FILE")]
+        batch: Option<PathBuf>,
         /// The result as JSON (schema: gyle schema tasting-result).
         #[arg(long)]
         json: bool,
@@ -236,14 +242,33 @@ pub fn run(command: &TasteCommand, named: Option<&str>) -> Result<(), Problem> {
             };
             one_glass(answers, *false_alarm, *json)
         }
-        TasteCommand::Judge { file, json } => {
+        TasteCommand::Judge { file, batch, json } => {
             let (tasting, judged) = read(&source(file, named)?, *json)?;
+            let held = match batch {
+                Some(batch) => {
+                    let r = reckoned(&crate::source(batch, named)?, *json)?;
+                    Held::of(&r, Some((&tasting, &judged)))
+                }
+                None => kept_beside(file, named)?,
+            };
             if *json {
-                return print_json(&TastingResult::of(&tasting, &judged));
+                return print_json(&TastingResult::of(&tasting, &judged).beside(&held));
             }
-            write_out(result_sheet(&tasting, &judged).as_bytes())
+            write_out(result_sheet(&tasting, &judged, &held).as_bytes())
         }
     }
+}
+
+/// What the batch of a tasting of the store should hold; nothing for a document alone.
+fn kept_beside(file: &Path, named: Option<&str>) -> Result<Held, Problem> {
+    let Some(wanted) = in_store(file) else {
+        return Ok(Held::default());
+    };
+    block_on(async {
+        let app = App::open(place(named)?).await?;
+        let open = find(&app, wanted).await?;
+        Ok(app.held_beside(&open).await?.unwrap_or_default())
+    })
 }
 
 fn one_glass(answers: ANotA, false_alarm: f64, json: bool) -> Result<(), Problem> {
@@ -576,7 +601,7 @@ fn taster_sheet(tasting: &Tasting, taster: &str) -> String {
     page.finish()
 }
 
-fn result_sheet(tasting: &Tasting, judged: &Judged) -> String {
+fn result_sheet(tasting: &Tasting, judged: &Judged, held: &Held) -> String {
     let mut page = Page::new(Units::Metric);
     page.title(&tasting.name);
     page.marked("-", &judged.headline);
@@ -592,6 +617,28 @@ fn result_sheet(tasting: &Tasting, judged: &Judged) -> String {
                 judged.attributes.len()
             );
             page.row(&a.attribute, &row);
+        }
+    }
+    if held.told().next().is_some() {
+        page.heading("What the glass should hold, against what was found");
+        for b in held.told() {
+            let a = &b.reckoned;
+            page.row(
+                &a.compound.name,
+                &format!(
+                    "{} of its threshold ({} to {}): {}",
+                    plain(a.typical),
+                    plain(a.low),
+                    plain(a.high),
+                    b.levels.words()
+                ),
+            );
+            for found in &b.found {
+                page.marked(
+                    "-",
+                    &format!("{}: {}", found.words, found.agreement.words()),
+                );
+            }
         }
     }
     page.heading("Who answered");

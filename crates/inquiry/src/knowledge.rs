@@ -236,6 +236,28 @@ impl Knowledge {
         raw(row) / all
     }
 
+    /// Thresholds of the glass, by key, of what carries a finding: the compound that
+    /// makes it likeliest first.
+    #[must_use]
+    pub fn carriers(&self, finding: &str) -> Vec<&str> {
+        let signs = self.causes.iter().flat_map(|c| &c.signs);
+        let signs = signs.filter(|(key, ..)| key == finding);
+        let mut by: Vec<(f64, &str)> = signs
+            .filter_map(|(_, step, through)| Some((*step, through.as_deref()?)))
+            .collect();
+        by.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let mut keys: Vec<&str> = Vec::new();
+        for (_, through) in by {
+            let carrier = self.compounds.iter().find(|c| c.key == through);
+            for key in carrier.iter().flat_map(|c| &c.thresholds) {
+                if !keys.contains(&key.as_str()) {
+                    keys.push(key);
+                }
+            }
+        }
+        keys
+    }
+
     /// The effect that a test is in the network.
     pub(crate) fn effect_of_test(&self, test: usize) -> usize {
         self.findings.len() + test

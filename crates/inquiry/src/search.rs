@@ -48,6 +48,24 @@ fn score(row: &FindingRow, asked: &[String]) -> (usize, u32) {
     (fits.len(), fits.iter().sum())
 }
 
+/// How well some words name what another name does \[–\]: 0 where one of them fits none
+/// of its words, more where they fit closely and little of the name is left.
+#[must_use]
+pub fn names(words: &str, name: &str) -> u32 {
+    /// A name hardly has more words.
+    const LONG: u32 = 20;
+    let known: Vec<String> = split(name).collect();
+    let best = |asked: String| known.iter().map(|k| fit(&asked, k)).max().unwrap_or(0);
+    let fits: Vec<u32> = split(words).map(best).collect();
+    match fits.iter().min() {
+        None | Some(0) => 0,
+        Some(least) => {
+            let left = known.len().saturating_sub(fits.len()) as u32;
+            least * LONG + LONG.saturating_sub(left)
+        }
+    }
+}
+
 /// 3 for the same word, 2 for a beginning, 1 for a slip of the pen, 0 for another word.
 fn fit(asked: &str, known: &str) -> u32 {
     let letters = asked.chars().count();

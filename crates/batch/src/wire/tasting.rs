@@ -5,7 +5,9 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
+use super::beside::BesideForm;
 use super::named;
+use crate::beside::Held;
 use crate::tasting as reckoned;
 
 /// The JSON Schema of a [`TastingPlan`].
@@ -161,6 +163,9 @@ pub struct TastingResult {
     pub tasters: Vec<TasterResult>,
     /// Scores, batch less reference.
     pub attributes: Vec<AttributeResult>,
+    /// What the batch should hold beside what was scored and found of it, where its
+    /// reckoning is known.
+    pub held: Vec<BesideForm>,
     /// The result in one sentence.
     pub headline: String,
     /// What it can say.
@@ -336,10 +341,20 @@ impl TastingResult {
                 })
                 .collect(),
             attributes: judged.attributes.iter().map(attribute).collect(),
+            held: Vec::new(),
             headline: judged.headline.clone(),
             can_say: judged.can_say.clone(),
             cannot_say: judged.cannot_say.clone(),
         }
+    }
+}
+
+impl TastingResult {
+    /// The same beside what the batch should hold.
+    #[must_use]
+    pub fn beside(mut self, held: &Held) -> Self {
+        self.held = super::beside::told(held);
+        self
     }
 }
 
@@ -350,7 +365,7 @@ fn needed(needed: Needed) -> TastingsNeeded {
     }
 }
 
-fn interval(e: Estimate) -> Interval {
+pub(super) fn interval(e: Estimate) -> Interval {
     Interval {
         value: e.value,
         low: e.low,

@@ -7,6 +7,7 @@ pub mod charts;
 pub mod cleaning;
 mod fields;
 pub mod form;
+pub mod held;
 pub mod history;
 pub mod inquiry;
 pub mod knowledge;
