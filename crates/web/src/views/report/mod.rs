@@ -146,6 +146,32 @@ mod tests {
         );
     }
 
+    /// The story of an inquiry stands in a file as well: it loads nothing, has all its
+    /// parts, and what was typed is text.
+    #[test]
+    fn the_report_of_an_inquiry_loads_nothing_and_tells_all() {
+        let text = format!(
+            "{}\n[[finding]]\nwhat = \"medicinal\"\nthere = \"yes\"\n[[test]]\nwhat = \"sulfite-glass\"\nresult = \"positive\"\n",
+            include_str!("../../../../../examples/lantern-pale-first.toml")
+        );
+        let r = reckoned(&text);
+        let story = Story::of(&text, &r, &::inquiry::House::default(), &[]).unwrap();
+        let page = inquiry_report("<script>", &story, &HouseHistory::default());
+        assert_eq!(loads(&page), Vec::<String>::new());
+        for heading in [
+            "What was found",
+            "What it could be",
+            "What was tested",
+            "What it was",
+            "What was changed in the next batch",
+            "What came of it",
+        ] {
+            assert!(page.contains(&format!(">{heading}<")), "{heading}");
+        }
+        assert!(page.contains("chloramine in the brewing water") && page.contains("judgement"));
+        assert!(page.contains("Metabisulfite") || page.contains("sulfite"));
+    }
+
     #[test]
     fn a_report_tells_the_whole_story() {
         let r = reckoned(PALE);
