@@ -214,8 +214,9 @@ Examples:
   gyle inquire lantern-pale.toml --found medicinal --absent clove
   gyle inquire mine.toml --found butter --positive forced-diketone
   gyle inquire store:lantern --json
+  gyle inquire store:lantern --report what-went-wrong.html
 
-Findings and tests are named by their keys; a word that is not known is answered with
+A batch of the store is asked about beside the other batches of its house. Findings and tests are named by their keys; a word that is not known is answered with
 the nearest.")]
     Inquire(Box<crate::inquire::Asked>),
     /// What instruments said during a fermentation.

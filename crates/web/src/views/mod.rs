@@ -9,6 +9,7 @@ pub mod cleaning;
 pub mod course;
 mod fields;
 pub mod form;
+pub mod held;
 pub mod history;
 pub mod inquiry;
 pub mod knowledge;
