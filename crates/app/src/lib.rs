@@ -26,7 +26,7 @@ pub use batches::{BatchRow, OpenBatch, Outcome, Page};
 pub use demo::{Demo, demos};
 pub use edits::{Edit, Edited};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
-pub use log::{KeptLog, LoggedChannel};
+pub use log::{Arrivals, KeptLog, LoggedChannel};
 pub use start::{Beer, Beginning, Tap};
 pub use take::Place as WaterPlace;
 pub use tastings::{OpenTasting, TastingPlanned};

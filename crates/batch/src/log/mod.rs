@@ -10,6 +10,7 @@
 
 mod columns;
 mod guess;
+mod lines;
 mod review;
 mod senml;
 mod table;
@@ -20,7 +21,7 @@ pub use columns::{Mapping, Role, Since};
 pub use guess::{ColumnGuess, Guess};
 pub use review::{Flag, FlagKind, review};
 pub use senml::read_senml;
-pub use table::{TableRows, read_table};
+pub use table::{TableRows, read_table, read_table_from};
 pub use what::{LogUnit, What};
 pub use when::{Order, offset};
 
@@ -52,6 +53,38 @@ pub struct Fate {
     pub readings: Vec<LogReading>,
     /// What in it could not be read, and why.
     pub refused: Vec<String>,
+    /// The row as it came, where something in it could not be read.
+    pub raw: String,
+}
+
+impl Fate {
+    /// A row of which nothing is known yet.
+    #[must_use]
+    pub const fn of(row: usize) -> Self {
+        Self {
+            row,
+            readings: Vec::new(),
+            refused: Vec::new(),
+            raw: String::new(),
+        }
+    }
+
+    /// A row that gave nothing.
+    #[must_use]
+    pub fn refused(row: usize, why: String) -> Self {
+        Self {
+            refused: vec![why],
+            ..Self::of(row)
+        }
+    }
+}
+
+/// The beginning of a log, for a guess: whole lines, in whatever code they are.
+#[must_use]
+pub fn head(bytes: &[u8]) -> String {
+    let end = bytes.iter().rposition(|b| matches!(b, b'\n' | b'\r'));
+    let whole = end.and_then(|end| bytes.get(..=end)).unwrap_or(bytes);
+    lines::decoded(whole)
 }
 
 /// A log that cannot be read at all.

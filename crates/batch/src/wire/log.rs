@@ -73,6 +73,8 @@ pub struct LogKept {
     pub refused: Vec<LogRefused>,
     /// How often the clock of an instrument went back.
     pub clock_went_back: usize,
+    /// Readings whose time lies ahead of the moment in which they came.
+    pub ahead: usize,
 }
 
 /// A row that could not be read as a whole.
@@ -93,6 +95,8 @@ pub struct LogChannel {
     pub quantity: &'static str,
     /// The canonical unit of the values: °P, °C, pH, bar.
     pub unit: &'static str,
+    /// The same unit as a UCUM code.
+    pub ucum: &'static str,
     /// The readings by time.
     pub readings: Vec<LoggedReading>,
     /// What looks odd.
