@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use batch::log::{Fate, Flag, LogError, LogReading, What, read_senml, review};
+use batch::log::{
+    Beside, Corrected, Fate, Flag, LogError, LogReading, What, corrected, read_senml, review,
+};
 use batch::wire::log::{Log, LogChannel, LogFlag, LogKept, LogRefused, LoggedReading};
 use store::{Block, Delivery, DocumentId, Reading, Remark, RemarkKind, Timestamp};
 
@@ -66,6 +68,8 @@ pub struct LoggedChannel {
     pub readings: Vec<LogReading>,
     /// What looks odd in them.
     pub flags: Vec<Flag>,
+    /// Each set right by its instrument, where a brewhouse keeps one of that name.
+    pub corrected: Vec<Option<Corrected>>,
 }
 
 /// What came to a batch, and what is remarked of its rows.
@@ -259,11 +263,52 @@ impl App {
                 instrument: channel.instrument,
                 what,
                 count: channel.readings,
+                corrected: Vec::new(),
                 readings,
             });
         }
+        self.set_right(batch, &mut channels).await?;
         channels.sort_by(|a, b| (a.what, &a.instrument).cmp(&(b.what, &b.instrument)));
         Ok(channels)
+    }
+
+    /// Sets the readings of those instruments right that a brewhouse keeps.
+    async fn set_right(
+        &self,
+        batch: DocumentId,
+        channels: &mut [LoggedChannel],
+    ) -> Result<(), AppError> {
+        let records = self.instruments().await?;
+        if records.is_empty() || channels.is_empty() {
+            return Ok(());
+        }
+        let open = self.batch(batch).await?;
+        let original = open.outcome.reckoning().map(|r| r.boil.wort.gravity);
+        let temperatures: BTreeMap<String, Vec<LogReading>> = channels
+            .iter()
+            .filter(|c| c.what == What::Temperature)
+            .map(|c| (c.instrument.clone(), c.readings.clone()))
+            .collect();
+        let any = temperatures.values().next();
+        for channel in channels {
+            let named = |r: &&crate::InstrumentRecord| r.instrument.name == channel.instrument;
+            let Some(record) = records.iter().find(named) else {
+                continue;
+            };
+            // The temperature of the same sample, or else of the beer.
+            let beside = Beside {
+                temperatures: temperatures
+                    .get(&channel.instrument)
+                    .or(any)
+                    .map_or(&[], Vec::as_slice),
+                original,
+            };
+            let readings = channel.readings.iter();
+            channel.corrected = readings
+                .map(|reading| corrected(reading, &record.instrument, beside))
+                .collect();
+        }
+        Ok(())
     }
 
     /// What came to a batch, and what is remarked of its rows: at most so many of each.
@@ -325,6 +370,14 @@ impl KeptLog {
 }
 
 impl LoggedChannel {
+    fn told(&self) -> Vec<LoggedReading> {
+        let of = |(n, reading)| {
+            let right = self.corrected.get(n).and_then(Option::as_ref);
+            LoggedReading::of(reading, right)
+        };
+        self.readings.iter().enumerate().map(of).collect()
+    }
+
     /// The JSON form of several.
     #[must_use]
     pub fn wire(channels: &[Self]) -> Log {
@@ -333,7 +386,7 @@ impl LoggedChannel {
             quantity: channel.what.word(),
             unit: channel.what.canonical_unit(),
             ucum: channel.what.canonical_ucum(),
-            readings: channel.readings.iter().map(LoggedReading::from).collect(),
+            readings: channel.told(),
             flags: channel
                 .flags
                 .iter()

@@ -1,10 +1,9 @@
 //! `gyle log`: what instruments said during a fermentation.
 
-use std::io::{IsTerminal, Write};
 use std::path::PathBuf;
 
 use app::{App, KeptLog, LoggedChannel};
-use batch::log::{Fate, Guess, LogError, Mapping, What, read_senml, read_table};
+use batch::log::{Guess, LogError, Mapping, What, read_senml, read_table_from};
 use batch::wire::log::Log;
 use clap::{Args, Subcommand};
 use quantity::Units;
@@ -13,11 +12,9 @@ use store::Timestamp;
 use crate::cli::UnitsChoice;
 use crate::kept::{block_on, by_wanted, place};
 use crate::problem::Problem;
+use crate::progress::Watched;
 use crate::sheet::Page;
 use crate::{input, print_json, write_out};
-
-/// Rows between two words on how far it is.
-const PULSE: usize = 20_000;
 
 /// What can be asked.
 #[derive(Debug, Subcommand)]
@@ -115,8 +112,8 @@ pub struct Keep {
 pub fn run(command: &LogCommand, store: Option<&str>) -> Result<(), Problem> {
     match command {
         LogCommand::Look { file, json } => {
-            let text = input::read_log(file)?.text;
-            let guess = Guess::of(&text).map_err(refused)?;
+            let head = input::open_log(file)?.head;
+            let guess = Guess::of(&head).map_err(refused)?;
             if *json {
                 print_json(&Log::from(&guess))
             } else {
@@ -163,10 +160,9 @@ fn time(text: &str) -> Result<Timestamp, Problem> {
 }
 
 fn keep(asked: &Keep, store: Option<&str>) -> Result<(), Problem> {
-    let source = input::read_log(&asked.file)?;
-    let rows = source.text.lines().count();
     let place = place(store)?;
     let kept = if asked.senml {
+        let source = input::read_pack(&asked.file)?;
         block_on(async {
             let app = App::open(place).await?;
             let id = by_wanted(&app, &asked.batch).await?;
@@ -175,14 +171,14 @@ fn keep(asked: &Keep, store: Option<&str>) -> Result<(), Problem> {
             Ok(app.keep_log(id, fates.into_iter(), "senml", |_| {}).await?)
         })?
     } else {
-        let mapping = mapping(asked, &source.text)?;
-        let fates = read_table(&source.text, &mapping).map_err(refused)?;
+        let log = input::open_log(&asked.file)?;
+        let mapping = mapping(asked, &log.head)?;
+        let watched = Watched::new(log.all, log.whole);
+        let fates = read_table_from(watched, &mapping).map_err(refused)?;
         block_on(async {
             let app = App::open(place).await?;
             let id = by_wanted(&app, &asked.batch).await?;
-            Ok(app
-                .keep_log(id, watched(fates, rows), &source.name, |_| {})
-                .await?)
+            Ok(app.keep_log(id, fates, &log.name, |_| {}).await?)
         })?
     };
     if asked.json {
@@ -190,20 +186,6 @@ fn keep(asked: &Keep, store: Option<&str>) -> Result<(), Problem> {
     } else {
         write_out(told(&kept).as_bytes())
     }
-}
-
-/// The same rows, with a word on standard error how far it is.
-fn watched(fates: impl Iterator<Item = Fate>, rows: usize) -> impl Iterator<Item = Fate> {
-    let seen = std::io::stderr().is_terminal() && rows > PULSE;
-    fates.enumerate().map(move |(n, fate)| {
-        if seen && n % PULSE == 0 {
-            let mut out = std::io::stderr();
-            // A terminal that is gone is no reason to stop.
-            let _ = write!(out, "\r{n} of {rows} rows");
-            let _ = out.flush();
-        }
-        fate
-    })
 }
 
 fn mapping(asked: &Keep, text: &str) -> Result<Mapping, Problem> {
@@ -296,6 +278,9 @@ fn told(kept: &KeptLog) -> String {
             &kept.clock_went_back.to_string(),
         );
     }
+    if kept.ahead > 0 {
+        page.row("times ahead of the clock here", &kept.ahead.to_string());
+    }
     if kept.contradictions > 0 {
         page.row(
             "not kept: another value at that time",
@@ -321,13 +306,13 @@ fn shown(channels: &[LoggedChannel], units: Units) -> String {
     }
     for channel in channels {
         page.heading(&format!("{}, {}", channel.what.word(), channel.instrument));
-        page.row("readings", &channel.readings.len().to_string());
+        page.row("readings", &channel.count.to_string());
         for (label, reading) in [
             ("first", channel.readings.first()),
             ("last", channel.readings.last()),
         ] {
             if let Some(reading) = reading {
-                let form = batch::wire::log::LoggedReading::from(reading);
+                let form = batch::wire::log::LoggedReading::of(reading, None);
                 let value = channel.what.show(reading.canonical, units);
                 page.row(label, &format!("{value}, {}", form.at));
             }

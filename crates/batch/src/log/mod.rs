@@ -9,6 +9,7 @@
 //! jump, gaps, spikes.
 
 mod columns;
+mod corrected;
 mod guess;
 mod lines;
 mod review;
@@ -18,6 +19,7 @@ mod what;
 mod when;
 
 pub use columns::{Mapping, Role, Since};
+pub use corrected::{Beside, Corrected, corrected};
 pub use guess::{ColumnGuess, Guess};
 pub use review::{Flag, FlagKind, review};
 pub use senml::read_senml;
@@ -79,12 +81,13 @@ impl Fate {
     }
 }
 
-/// The beginning of a log, for a guess: whole lines, in whatever code they are.
+/// The text of a log in whatever code it is: all of it, or the whole lines of its
+/// beginning.
 #[must_use]
-pub fn head(bytes: &[u8]) -> String {
+pub fn head(bytes: &[u8], all: bool) -> String {
     let end = bytes.iter().rposition(|b| matches!(b, b'\n' | b'\r'));
-    let whole = end.and_then(|end| bytes.get(..=end)).unwrap_or(bytes);
-    lines::decoded(whole)
+    let lines = end.and_then(|end| bytes.get(..=end)).unwrap_or(bytes);
+    lines::decoded(if all { bytes } else { lines })
 }
 
 /// A log that cannot be read at all.

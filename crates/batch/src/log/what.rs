@@ -189,6 +189,21 @@ impl What {
         }
     }
 
+    /// A canonical number with its standard deviation, ready to read.
+    #[must_use]
+    pub fn show_measured(self, canonical: f64, sd: f64, units: quantity::Units) -> String {
+        fn text<Q: Quantity>(canonical: f64, sd: f64, units: quantity::Units) -> String {
+            let value = quantity::Measured::with_sd(Q::from_canonical(canonical), sd);
+            quantity::show_measured(&value, units)
+        }
+        match self {
+            Self::Gravity => text::<Gravity>(canonical, sd, units),
+            Self::Temperature | Self::Surroundings => text::<Temperature>(canonical, sd, units),
+            Self::Ph => text::<Ph>(canonical, sd, units),
+            Self::Pressure => text::<GaugePressure>(canonical, sd, units),
+        }
+    }
+
     /// A canonical number, ready to read.
     #[must_use]
     pub fn show(self, canonical: f64, units: quantity::Units) -> String {

@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::log::{Guess, LogReading};
+use crate::log::{Corrected, Guess, LogReading};
 
 /// A log, in one of three forms.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -112,6 +112,12 @@ pub struct LoggedReading {
     pub value: f64,
     /// What the instrument sent.
     pub raw: String,
+    /// The value set right by what is known of its instrument, in the canonical unit.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub set_right: Option<f64>,
+    /// The standard deviation of that.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sd: Option<f64>,
 }
 
 /// Something odd about a reading.
@@ -157,8 +163,10 @@ impl From<&Guess> for Log {
     }
 }
 
-impl From<&LogReading> for LoggedReading {
-    fn from(reading: &LogReading) -> Self {
+impl LoggedReading {
+    /// A reading, and the same set right where its instrument is known.
+    #[must_use]
+    pub fn of(reading: &LogReading, right: Option<&Corrected>) -> Self {
         // The store keeps no other times.
         let at = jiff::Timestamp::from_millisecond(reading.at_ms)
             .map_or_else(|_| String::new(), |at| format!("{at:.3}"));
@@ -166,6 +174,8 @@ impl From<&LogReading> for LoggedReading {
             at,
             value: reading.canonical,
             raw: reading.raw.clone(),
+            set_right: right.map(|right| right.value),
+            sd: right.map(|right| right.sd),
         }
     }
 }

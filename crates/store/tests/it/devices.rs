@@ -6,12 +6,15 @@ use crate::ground::{Ground, assert_sound, at, on_both, plant, reading};
 
 on_both!(
     a_token_opens_the_door_until_it_is_revoked,
-    token_opens_until_revoked
+    super::token_opens_until_revoked
 );
-on_both!(every_row_of_a_delivery_has_its_fate, every_row_has_its_fate);
+on_both!(
+    every_row_of_a_delivery_has_its_fate,
+    super::every_row_has_its_fate
+);
 on_both!(
     a_thinned_channel_keeps_its_ends_and_its_steps,
-    thinned_channel
+    super::thinned_channel
 );
 
 async fn token_opens_until_revoked(ground: &Ground) {

@@ -3,11 +3,14 @@
 pub mod batch;
 pub mod brew_day;
 pub mod cleaning;
+pub mod devices;
 mod files;
 pub mod history;
 pub mod inquiry;
+pub mod instruments;
 pub mod library;
 pub mod liquor;
+pub mod log;
 pub mod measure;
 pub mod pitch;
 pub mod report;
