@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use batch::log::{
     Beside, Corrected, Fate, Flag, LogError, LogReading, What, corrected, read_senml, review,
 };
-use batch::wire::log::{Log, LogChannel, LogFlag, LogKept, LogRefused, LoggedReading};
+use batch::wire::log::{
+    Log, LogChannel, LogDelivery, LogFlag, LogKept, LogRefused, LogRemark, LoggedReading,
+};
 use store::{Block, Delivery, DocumentId, Reading, Remark, RemarkKind, Timestamp};
 
 use crate::{App, AppError};
@@ -340,6 +342,35 @@ impl App {
         kept.contradicted
             .extend(told.map(|(line, why)| format!("row {line}: {why}")));
         Ok(())
+    }
+}
+
+impl Arrivals {
+    /// A log with what came put beside it.
+    #[must_use]
+    pub fn beside(&self, log: Log) -> Log {
+        let deliveries = self.deliveries.iter().map(|d| LogDelivery {
+            came_at: d.came_at.to_string(),
+            source: d.source.clone(),
+            rows: d.rows,
+            added: d.added,
+            already: d.already,
+            contradicted: d.contradicted,
+            refused: d.refused,
+        });
+        let source = |id: i64| self.deliveries.iter().find(|d| d.id == id);
+        let remarks = self.remarks.iter().map(|r| LogRemark {
+            source: source(r.delivery).map_or_else(String::new, |d| d.source.clone()),
+            row: r.line,
+            fate: r.kind.word(),
+            why: r.why.clone(),
+            raw: r.raw.clone(),
+        });
+        Log {
+            deliveries: Some(deliveries.collect()),
+            remarks: Some(remarks.collect()),
+            ..log
+        }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use app::{App, KeptLog, LoggedChannel};
+use app::{App, Arrivals, KeptLog, LoggedChannel};
 use batch::log::{Guess, LogError, Mapping, What, read_senml, read_table_from};
 use batch::wire::log::Log;
 use clap::{Args, Subcommand};
@@ -15,6 +15,9 @@ use crate::problem::Problem;
 use crate::progress::Watched;
 use crate::sheet::Page;
 use crate::{input, print_json, write_out};
+
+/// Deliveries and remarks that are asked for.
+const TOLD: u32 = 1000;
 
 /// What can be asked.
 #[derive(Debug, Subcommand)]
@@ -130,15 +133,16 @@ pub fn run(command: &LogCommand, store: Option<&str>) -> Result<(), Problem> {
         } => enter(store, batch, (what, reading), at.as_deref(), instrument),
         LogCommand::Show { batch, units, json } => {
             let place = place(store)?;
-            let channels = block_on(async {
+            let (channels, arrivals) = block_on(async {
                 let app = App::open(place).await?;
                 let id = by_wanted(&app, batch).await?;
-                Ok(app.logged(id).await?)
+                Ok((app.logged(id).await?, app.arrivals(id, TOLD).await?))
             })?;
             if *json {
-                print_json(&LoggedChannel::wire(&channels))
+                print_json(&arrivals.beside(LoggedChannel::wire(&channels)))
             } else {
-                write_out(shown(&channels, (*units).into()).as_bytes())
+                let text = shown(&channels, &arrivals, (*units).into());
+                write_out(text.as_bytes())
             }
         }
     }
@@ -299,7 +303,7 @@ fn told(kept: &KeptLog) -> String {
     page.finish()
 }
 
-fn shown(channels: &[LoggedChannel], units: Units) -> String {
+fn shown(channels: &[LoggedChannel], arrivals: &Arrivals, units: Units) -> String {
     let mut page = Page::new(units);
     if channels.is_empty() {
         page.paragraph("Nothing was logged of this batch yet.");
@@ -329,6 +333,22 @@ fn shown(channels: &[LoggedChannel], units: Units) -> String {
                 &(channel.flags.len() - 20).to_string(),
             );
         }
+    }
+    if !arrivals.remarks.is_empty() {
+        page.heading("rows to look at, kept as they came");
+    }
+    for remark in arrivals.remarks.iter().take(20) {
+        let of = arrivals.deliveries.iter().find(|d| d.id == remark.delivery);
+        let source = of.map_or("", |d| d.source.as_str());
+        page.marked(
+            "  look  ",
+            &format!(
+                "{source}, row {}, {}: {}",
+                remark.line,
+                remark.kind.word(),
+                remark.why
+            ),
+        );
     }
     page.finish()
 }

@@ -22,6 +22,46 @@ pub struct Log {
     /// What the instruments of a batch said.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub channels: Option<Vec<LogChannel>>,
+    /// What came to the batch, the newest first.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub deliveries: Option<Vec<LogDelivery>>,
+    /// Rows that gave no reading or have an odd clock, as they came.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub remarks: Option<Vec<LogRemark>>,
+}
+
+/// What came in one go.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LogDelivery {
+    /// When, RFC 3339.
+    pub came_at: String,
+    /// By which way.
+    pub source: String,
+    /// Rows or records.
+    pub rows: u64,
+    /// Readings that were new.
+    pub added: u64,
+    /// Readings that were there before.
+    pub already: u64,
+    /// Readings that another value stood in the way of.
+    pub contradicted: u64,
+    /// Rows with something that could not be read.
+    pub refused: u64,
+}
+
+/// A row to look at.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LogRemark {
+    /// By which way it came.
+    pub source: String,
+    /// The line of the table or the place in the pack, from 1.
+    pub row: u64,
+    /// refused, contradicted or clock; a reading whose clock is odd was kept.
+    pub fate: &'static str,
+    /// Why.
+    pub why: String,
+    /// The row as it came.
+    pub raw: String,
 }
 
 /// A table as it seems to be.
@@ -138,6 +178,8 @@ impl Log {
             table: None,
             kept: None,
             channels: None,
+            deliveries: None,
+            remarks: None,
         }
     }
 }

@@ -13,6 +13,9 @@ use utoipa_axum::routes;
 use super::extract::BatchAt;
 use crate::problem::ProblemDetails;
 
+/// Deliveries and remarks in an answer.
+const MOST_ARRIVALS: u32 = 1000;
+
 /// The routes.
 pub fn routes() -> OpenApiRouter<App> {
     OpenApiRouter::new()
@@ -20,7 +23,8 @@ pub fn routes() -> OpenApiRouter<App> {
         .routes(routes!(sent))
 }
 
-/// What the instruments of a batch said, channel by channel, and what looks odd in it.
+/// What the instruments of a batch said, channel by channel, what looks odd in it, and
+/// what became of the rows that brought it.
 #[utoipa::path(
     get,
     path = "/batches/{id}/readings",
@@ -36,7 +40,10 @@ pub async fn read(
     State(app): State<App>,
     BatchAt(id): BatchAt,
 ) -> Result<Json<Log>, ProblemDetails> {
-    Ok(Json(LoggedChannel::wire(&app.logged(id).await?)))
+    let arrivals = app.arrivals(id, MOST_ARRIVALS).await?;
+    Ok(Json(
+        arrivals.beside(LoggedChannel::wire(&app.logged(id).await?)),
+    ))
 }
 
 /// Keeps a SenML pack (RFC 8428) with a batch.
