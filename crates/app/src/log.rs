@@ -274,6 +274,15 @@ impl App {
         Ok(channels)
     }
 
+    /// All readings of a batch, whatever measured them.
+    ///
+    /// # Errors
+    /// [`AppError::Store`].
+    pub async fn readings(&self, batch: DocumentId) -> Result<Vec<LogReading>, AppError> {
+        let channels = self.logged(batch).await?.into_iter();
+        Ok(channels.flat_map(|channel| channel.readings).collect())
+    }
+
     /// Sets the readings of those instruments right that a brewhouse keeps.
     async fn set_right(
         &self,

@@ -42,11 +42,11 @@ pub fn read(path: &Path) -> Result<Source, Problem> {
     read_up_to(path, MAX_BYTES)
 }
 
-/// Reads a pack of a sensor.
+/// Reads a log or a pack that is looked at as a whole.
 ///
 /// # Errors
 /// As [`read`].
-pub fn read_pack(path: &Path) -> Result<Source, Problem> {
+pub fn read_log(path: &Path) -> Result<Source, Problem> {
     read_up_to(path, PACK_BYTES)
 }
 

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use app::{App, Arrivals, KeptLog, LoggedChannel};
-use batch::log::{Guess, LogError, Mapping, What, read_senml, read_table_from};
+use batch::log::{Guess, LogError, Mapping, Role, What, read_senml, read_table_from};
 use batch::wire::log::Log;
 use clap::{Args, Subcommand};
 use quantity::Units;
@@ -148,7 +148,7 @@ pub fn run(command: &LogCommand, store: Option<&str>) -> Result<(), Problem> {
     }
 }
 
-fn refused(error: LogError) -> Problem {
+pub(crate) fn refused(error: LogError) -> Problem {
     Problem::App(error.into())
 }
 
@@ -158,7 +158,13 @@ fn no(message: impl Into<String>) -> Problem {
     }
 }
 
-fn time(text: &str) -> Result<Timestamp, Problem> {
+/// What the columns of a table hold, as a person wrote it.
+pub(crate) fn roles(columns: &str) -> Result<Vec<Role>, Problem> {
+    let roles = columns.split(',').map(str::parse);
+    roles.collect::<Result<_, _>>().map_err(refused)
+}
+
+pub(crate) fn time(text: &str) -> Result<Timestamp, Problem> {
     text.parse()
         .map_err(|error: store::StoreError| no(error.to_string()))
 }
@@ -166,7 +172,7 @@ fn time(text: &str) -> Result<Timestamp, Problem> {
 fn keep(asked: &Keep, store: Option<&str>) -> Result<(), Problem> {
     let place = place(store)?;
     let kept = if asked.senml {
-        let source = input::read_pack(&asked.file)?;
+        let source = input::read_log(&asked.file)?;
         block_on(async {
             let app = App::open(place).await?;
             let id = by_wanted(&app, &asked.batch).await?;
@@ -196,11 +202,7 @@ fn mapping(asked: &Keep, text: &str) -> Result<Mapping, Problem> {
     let guess = Guess::of(text).map_err(refused)?;
     let mut mapping = guess.mapping.clone();
     if let Some(columns) = &asked.columns {
-        mapping.columns = columns
-            .split(',')
-            .map(str::parse)
-            .collect::<Result<_, _>>()
-            .map_err(refused)?;
+        mapping.columns = roles(columns)?;
     } else if !asked.as_guessed {
         return Err(no(format!(
             "{}\nIf the columns are right, say --as-guessed; if not, name them with --columns",

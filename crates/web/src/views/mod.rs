@@ -3,8 +3,10 @@
 pub mod batch;
 pub mod bench;
 pub mod brew_day;
+pub mod certainty;
 pub mod charts;
 pub mod cleaning;
+pub mod course;
 pub mod devices;
 mod fields;
 pub mod form;
@@ -20,6 +22,7 @@ pub mod measure;
 pub mod pitch;
 pub mod report;
 pub mod sheet;
+pub mod steer;
 pub mod stream;
 pub mod take;
 pub mod tasting;
