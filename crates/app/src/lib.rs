@@ -4,9 +4,11 @@
 mod batches;
 mod brew_day;
 mod demo;
+mod devices;
 mod edits;
 mod house;
 mod inquiry;
+mod instruments;
 mod kinds;
 mod library;
 mod library_demo;
@@ -27,10 +29,12 @@ use tokio::sync::Mutex;
 
 pub use batches::{BatchRow, OpenBatch, Outcome, Page};
 pub use demo::{Demo, demos};
+pub use devices::Sent;
 pub use edits::{Edit, Edited};
 pub use house::{HouseHistory, Spoke};
+pub use instruments::{InstrumentRecord, InstrumentTold};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
-pub use log::{KeptLog, LoggedChannel};
+pub use log::{Arrivals, KeptLog, LoggedChannel};
 pub use start::{Beer, Beginning, Tap};
 pub use take::Place as WaterPlace;
 pub use tastings::{OpenTasting, TastingPlanned};
@@ -57,6 +61,16 @@ pub enum AppError {
     /// A log that cannot be read.
     #[error(transparent)]
     Log(batch::log::LogError),
+    /// Something was named of which there is not exactly one.
+    #[error("there is not one {what} {wanted:?}; known: {}", if found.is_empty() { "none" } else { found })]
+    NotOne {
+        /// What was looked for.
+        what: &'static str,
+        /// How it was named.
+        wanted: String,
+        /// What there is.
+        found: String,
+    },
     /// A document that was to be begun has faults.
     #[error("the document has {} faults, the first: {}", faults.len(), faults.first().map_or_else(String::new, ToString::to_string))]
     Faulty {

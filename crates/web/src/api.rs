@@ -57,6 +57,15 @@ pub fn routes() -> Router<App> {
         .route(&format!("{PREFIX}/"), bare)
 }
 
+/// The one route that devices use, for a door of their own.
+pub fn device_routes() -> Router<App> {
+    let sent = axum::routing::post(readings::sent);
+    Router::new()
+        .route(&format!("{PREFIX}/readings"), sent)
+        .fallback(failure::no_such_route)
+        .method_not_allowed_fallback(failure::wrong_method)
+}
+
 fn described() -> OpenApiRouter<App> {
     OpenApiRouter::with_openapi(description::about())
         .routes(routes!(description::document))

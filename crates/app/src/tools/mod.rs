@@ -1,6 +1,7 @@
 //! The small tools beside the kettle: readings as people write them in, figures as
 //! people read them out. Pure functions; nothing is kept.
 
+mod instruments;
 mod packaging;
 mod reading;
 mod sums;

@@ -36,17 +36,16 @@ pub fn read_senml(json: &str, received_ms: i64) -> Result<Vec<Fate>, LogError> {
     }
     let mut base = Base::default();
     let fates = records.iter().enumerate().map(|(place, record)| {
-        let mut fate = Fate {
-            row: place + 1,
-            readings: Vec::new(),
-            refused: Vec::new(),
-        };
+        let mut fate = Fate::of(place + 1);
         match record.as_object() {
             None => fate.refused.push("it is no record".to_owned()),
             Some(record) => match base.resolve(record, received_ms) {
                 Ok(found) => fate.readings.extend(found),
                 Err(why) => fate.refused.push(why),
             },
+        }
+        if !fate.refused.is_empty() {
+            fate.raw = record.to_string();
         }
         fate
     });
@@ -144,14 +143,15 @@ fn what_of(name: &str, unit: &str) -> Result<(What, &'static str, f64), String> 
         ("K", _) => Ok((heat, "K", 1.0)),
         ("pH", _) => Ok((What::Ph, "pH", 1.0)),
         ("Pa", _) => Ok((What::Pressure, "Pa", 1.0)),
-        // RFC 8798 adds the multiples.
+        // RFC 8798 adds hPa; kPa is in no registry, and is sent all the same.
+        ("hPa", _) => Ok((What::Pressure, "Pa", 100.0)),
         ("kPa", _) => Ok((What::Pressure, "kPa", 1.0)),
         ("/" | "", "sg" | "gravity") => Ok((What::Gravity, "SG", 1.0)),
         ("%" | "", "plato" | "extract") => Ok((What::Gravity, "°P", 1.0)),
         // The registry has the ratio too, which RFC 8798 prefers to per cent.
         ("/", "plato" | "extract") => Ok((What::Gravity, "°P", 100.0)),
         _ => Err(format!(
-            "the unit {unit:?} of {name:?} is not understood; known are Cel, K, pH, Pa, kPa, and for gravity a name that ends in sg (unit /) or plato (unit %)"
+            "the unit {unit:?} of {name:?} is not understood; known are Cel, K, pH, Pa, hPa, kPa, and for gravity a name that ends in sg (unit /) or plato (unit %)"
         )),
     }
 }
