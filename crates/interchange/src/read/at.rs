@@ -186,6 +186,15 @@ impl<'v> At<'v> {
         self.told(number(value * factor), symbol)
     }
 
+    /// A quantity, without a mark that it was read.
+    pub(crate) fn peek_quantity<Q: Quantity>(&self, units: &[Unit]) -> Option<Told<Q>> {
+        let (value, unit) = self.raw()?;
+        let (_, symbol, factor) = units.iter().find(|(word, ..)| *word == unit)?;
+        let text = format!("{} {symbol}", number(value * factor)).trim().to_owned();
+        let measured = quantity::parse_measured::<Q>(&text).ok()?;
+        Some(Told { text, measured })
+    }
+
     /// A number of our unit as a document writes it.
     pub(crate) fn told<Q: Quantity>(&self, value: f64, symbol: &str) -> Option<Told<Q>> {
         let text = format!("{value} {symbol}").trim().to_owned();

@@ -63,8 +63,8 @@ fn points(steps: &[At<'_>]) -> Vec<(f64, String)> {
     points
 }
 
-/// The package; gives back the gas it aims at, where the file says it.
-pub(super) fn package(recipe: &At<'_>, draft: &mut Draft) -> Option<String> {
+/// The package.
+pub(super) fn package(recipe: &At<'_>, draft: &mut Draft) {
     draft.table("[package]");
     let procedure = recipe.get("packaging");
     let vessels = procedure.as_ref().map(|p| p.each("packaging_vessels")).unwrap_or_default();
@@ -84,12 +84,10 @@ pub(super) fn package(recipe: &At<'_>, draft: &mut Draft) -> Option<String> {
         }
         _ => carbonation(recipe),
     };
-    let told = of_vessel.or(of_recipe);
-    match &told {
-        Some(text) => draft.put("carbon_dioxide", text),
+    match of_vessel.or(of_recipe) {
+        Some(text) => draft.put("carbon_dioxide", &text),
         None => draft.stand_in("carbon_dioxide", "carbon_dioxide", recipe, "carbonation"),
     }
-    told
 }
 
 fn vessel(vessel: Option<&At<'_>>, recipe: &At<'_>, draft: &mut Draft) {

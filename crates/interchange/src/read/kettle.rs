@@ -60,8 +60,7 @@ fn step(at: &At<'_>, boiled: bool) -> Step {
     let name = at.peek("name").unwrap_or_default().to_lowercase();
     let end = at
         .get("end_temperature")
-        .and_then(|end| Some((end.raw()?, end)))
-        .and_then(|(_, end)| end.quantity::<Temperature>(TEMPERATURE));
+        .and_then(|end| end.peek_quantity::<Temperature>(TEMPERATURE));
     let time = || Some(at.quantity_of::<Duration>("step_time", TIME)?.text);
     if ["preboil", "pre-boil", "first wort", "fill"].iter().any(|w| name.contains(w)) {
         return Step::Before;
@@ -88,11 +87,6 @@ fn take(at: &At<'_>, step: &Step, boil_time: Option<&At<'_>>, draft: &mut Draft)
     match step {
         Step::Before => at.left("the way to the boil is reckoned from the power of the kettle"),
         Step::Boil => {
-            for key in ["start_temperature", "end_temperature"] {
-                if let Some(t) = at.get(key) {
-                    t.see();
-                }
-            }
             let own = at.get("step_time");
             if let (Some(own), Some(whole)) = (own, boil_time) {
                 if own.raw() == whole.raw() {
@@ -107,10 +101,19 @@ fn take(at: &At<'_>, step: &Step, boil_time: Option<&At<'_>>, draft: &mut Draft)
                 draft.put("whirlpool", time);
             }
         }
-        Step::Stand { .. } => at.changed(
-            "wort held below the boil",
-            "a stand of the hops that go in during it",
-        ),
+        Step::Stand { .. } => {
+            if let Some(end) = at.get("end_temperature") {
+                end.changed(
+                    "wort held below the boil",
+                    "a stand of the hops that go in during it",
+                );
+            }
+            if let (Some(start), Some(end)) = (at.get("start_temperature"), at.get("end_temperature"))
+                && start.raw() == end.raw()
+            {
+                start.see();
+            }
+        }
         Step::Chill if chill.contains("chill") || chill.contains("cool") => {
             let end = at.quantity_of::<Temperature>("end_temperature", TEMPERATURE);
             draft.put_if("chilled_to", end.as_ref());

@@ -20,6 +20,8 @@ use crate::report::{Fate, Remark};
 use crate::schema::{self, KNOWN};
 use crate::{ReadError, json};
 use at::{At, Notes};
+pub(crate) use mash::{BATCH, CONTINUOUS, NO_SPARGE};
+pub(crate) use recipe::AUTHOR;
 
 /// The largest file that is read, in bytes.
 pub const MAX_BYTES: usize = 1 << 20;

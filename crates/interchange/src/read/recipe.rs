@@ -42,8 +42,8 @@ pub(crate) fn batch(recipe: &At<'_>, file: &At<'_>, alone: bool) -> Option<Impor
     water::water(&ingredients, file, recipe, &mut draft);
     let lager = yeast::yeast(&ingredients, file, recipe, &mut draft);
     course::course(recipe, lager, &mut draft);
-    let packaged = course::package(recipe, &mut draft);
-    aim(recipe, packaged.as_deref(), &mut draft);
+    course::package(recipe, &mut draft);
+    aim(recipe, &mut draft);
     Some(Imported {
         found: Found::Batch,
         name: name.to_owned(),
@@ -60,13 +60,12 @@ fn notes(recipe: &At<'_>) -> Option<String> {
 }
 
 /// What the recipe says of its beer is what the batch aims at.
-fn aim(recipe: &At<'_>, carbon_dioxide: Option<&str>, draft: &mut Draft) {
+fn aim(recipe: &At<'_>, draft: &mut Draft) {
     let original = gravity(recipe, "original_gravity");
     let last = gravity(recipe, "final_gravity");
     let alcohol = recipe.quantity_of::<AlcoholByVolume>("alcohol_by_volume", ALCOHOL);
     let colour = recipe.get("color_estimate").and_then(|at| grist::colour(&at));
-    let any = original.is_some() || last.is_some() || alcohol.is_some() || colour.is_some();
-    if !any && carbon_dioxide.is_none() {
+    if original.is_none() && last.is_none() && alcohol.is_none() && colour.is_none() {
         return;
     }
     draft.table("[aim]");
@@ -77,12 +76,9 @@ fn aim(recipe: &At<'_>, carbon_dioxide: Option<&str>, draft: &mut Draft) {
     }
     draft.put_if("alcohol", alcohol.as_ref());
     draft.put_if("colour", colour.as_ref());
-    if let Some(told) = carbon_dioxide {
-        draft.put("carbon_dioxide", told);
-    }
 }
 
-/// A gravity; what was written a thousandfold is no gravity, and is told.
+/// A gravity as a document writes it.
 pub(super) fn gravity(at: &At<'_>, key: &str) -> Option<String> {
     let at = at.get(key)?;
     Some(at.quantity::<Gravity>(GRAVITY)?.text)
