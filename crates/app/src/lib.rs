@@ -6,6 +6,7 @@ mod brew_day;
 mod demo;
 mod edits;
 mod inquiry;
+mod interchange;
 mod kinds;
 mod library;
 mod library_demo;
@@ -25,6 +26,7 @@ use tokio::sync::Mutex;
 pub use batches::{BatchRow, OpenBatch, Outcome, Page};
 pub use demo::{Demo, demos};
 pub use edits::{Edit, Edited};
+pub use interchange::TakenIn;
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use log::{KeptLog, LoggedChannel};
 pub use start::{Beer, Beginning, Tap};
@@ -52,6 +54,14 @@ pub enum AppError {
     /// A log that cannot be read.
     #[error(transparent)]
     Log(batch::log::LogError),
+    /// A file of recipes that is not taken.
+    #[error(transparent)]
+    Recipes(#[from] ::interchange::ReadError),
+    /// The archive of everything cannot be put together.
+    #[error(
+        "the archive cannot be put together: {0}; see whether there is room for temporary files"
+    )]
+    Archive(std::io::Error),
     /// A document that was to be begun has faults.
     #[error("the document has {} faults, the first: {}", faults.len(), faults.first().map_or_else(String::new, ToString::to_string))]
     Faulty {

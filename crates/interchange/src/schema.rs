@@ -117,8 +117,12 @@ pub(crate) fn check(value: &Value) -> Result<(), ReadError> {
 
 fn help(kind: &ValidationErrorKind, pointer: &str) -> String {
     match kind {
-        ValidationErrorKind::Required { property } => format!("add {property}"),
-        ValidationErrorKind::Enum { options } => format!("one of {} would work", short(&options.to_string())),
+        ValidationErrorKind::Required { property } => {
+            format!("add {}", property.as_str().unwrap_or_default())
+        }
+        ValidationErrorKind::Enum { options } => {
+            format!("one of {} would work", short(&options.to_string()))
+        }
         ValidationErrorKind::Type { .. } if pointer.is_empty() => {
             "an object with the member beerjson would work".to_owned()
         }

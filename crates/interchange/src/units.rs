@@ -60,7 +60,11 @@ pub(crate) const GRAVITY: &[Unit] = &[("sg", "", 1.0), ("plato", "°P", 1.0), ("
 pub(crate) const COLOUR: &[Unit] = &[("EBC", "EBC", 1.0), ("SRM", "SRM", 1.0)];
 
 /// Ions in water; in fresh water a part in a million is a milligram in a litre.
-pub(crate) const ION: &[Unit] = &[("ppm", "mg/L", 1.0), ("mg/l", "mg/L", 1.0), ("ppb", "ug/L", 1.0)];
+pub(crate) const ION: &[Unit] = &[
+    ("ppm", "mg/L", 1.0),
+    ("mg/l", "mg/L", 1.0),
+    ("ppb", "ug/L", 1.0),
+];
 
 /// What is in a solid.
 pub(crate) const CONTENT: &[Unit] = &[("ppm", "mg/kg", 1.0), ("ppb", "mg/kg", 1e-3)];

@@ -24,9 +24,18 @@ fn back(text: &str) -> (String, Vec<Remark>) {
 fn what_the_standard_has_comes_back() {
     for text in [LANTERN, FIRST, AMBER] {
         let (again, _) = back(text);
-        for key in ["draw", "original_gravity", "colour", "final_gravity"] {
+        // The height of the place has no equal, and with it goes a little of the colour.
+        for (key, within) in [
+            ("draw", 2e-3),
+            ("original_gravity", 2e-3),
+            ("final_gravity", 2e-3),
+            ("colour", 2e-2),
+        ] {
             let (one, other) = (figure(text, key), figure(&again, key));
-            assert!((one - other).abs() <= 2e-3 * one.abs(), "{key}: {one} {other}\n{again}");
+            assert!(
+                (one - other).abs() <= within * one.abs(),
+                "{key}: {one} {other}\n{again}"
+            );
         }
     }
 }
@@ -48,8 +57,13 @@ fn every_key_of_a_document_is_told_or_in_the_report() {
 fn what_can_hurt_is_said_where_it_is_left_out() {
     let (_, remarks) = back(LANTERN);
     let why = |path: &str| {
-        let found = remarks.iter().find(|r| r.at == path && r.fate == Fate::Left);
-        found.unwrap_or_else(|| panic!("{path}: {remarks:#?}")).why.clone()
+        let found = remarks
+            .iter()
+            .find(|r| r.at == path && r.fate == Fate::Left);
+        found
+            .unwrap_or_else(|| panic!("{path}: {remarks:#?}"))
+            .why
+            .clone()
     };
     assert!(why("water.treatment.way").contains("chlorine"));
     assert!(why("package.bottle").contains("strength"));
@@ -59,7 +73,10 @@ fn what_can_hurt_is_said_where_it_is_left_out() {
 fn a_spread_is_told_to_be_left_out() {
     let (_, remarks) = back(FIRST);
     let spread = remarks.iter().find(|r| r.at == "kit.evaporation").unwrap();
-    assert_eq!((spread.fate, spread.found.as_str()), (Fate::Changed, "3.2 ± 0.4 kg/h"));
+    assert_eq!(
+        (spread.fate, spread.found.as_str()),
+        (Fate::Changed, "3.2 ± 0.4 kg/h")
+    );
 }
 
 #[test]

@@ -48,14 +48,16 @@ fn reckoned(text: &str) -> Reckoning {
 fn figures(text: &str) -> BTreeMap<&'static str, f64> {
     let reckoning = reckoned(text);
     let figures = reckoning.figures().into_iter();
-    figures.map(|figure| (figure.key, figure.text.value)).collect()
+    figures
+        .map(|figure| (figure.key, figure.text.value))
+        .collect()
 }
 
 /// The largest relative difference of the figures of two texts, with its key.
 fn farthest(one: &str, other: &str) -> (f64, &'static str) {
     let (one, other) = (figures(one), figures(other));
     assert_eq!(one.len(), other.len());
-    assert!(one.len() > 30, "{}", one.len());
+    assert!(one.len() > 25, "{}", one.len());
     let apart = one.iter().map(|(key, a)| {
         let b = other[key];
         ((a - b).abs() / a.abs().max(1e-6), *key)
@@ -75,7 +77,8 @@ fn every_example_is_taken_or_says_why_not() {
                         reckoned(&document.text);
                     }
                 }
-                let unread: Vec<&Remark> = remarks.iter().filter(|r| !r.at.starts_with('/')).collect();
+                let unread: Vec<&Remark> =
+                    remarks.iter().filter(|r| !r.at.starts_with('/')).collect();
                 assert!(unread.is_empty(), "{name}: {unread:?}");
             }
             Err(ReadError::Nothing { remarks }) => assert!(!remarks.is_empty(), "{name}"),
@@ -93,9 +96,14 @@ fn the_figures_of_the_examples_stay_through_out_and_in() {
         for first in batches(&text) {
             let out = write(&first).unwrap_or_else(|f| panic!("{name}: {f:?}"));
             let second = batches(&out.text);
-            let [second] = second.as_slice() else { panic!("{name}: {}", out.text) };
+            let [second] = second.as_slice() else {
+                panic!("{name}: {}", out.text)
+            };
             let (apart, key) = farthest(&first, second);
-            assert!(apart < 1e-9, "{name}: {key} by {apart:e}\n{first}\n{second}");
+            assert!(
+                apart < 1e-9,
+                "{name}: {key} by {apart:e}\n{first}\n{second}"
+            );
             let again = write(second).unwrap();
             assert_eq!(round(&out.text), round(&again.text), "{name}");
             checked += 1;
@@ -124,9 +132,20 @@ fn no_number_of_a_file_is_passed_over_in_silence() {
     for (name, text) in examples() {
         let file: Value = serde_json::from_str(&text).unwrap();
         let before = read(&text);
+        // What is left out whole is told by its head alone.
+        let left: Vec<String> = match &before {
+            Ok((_, remarks)) | Err(ReadError::Nothing { remarks }) => {
+                let left = remarks.iter().filter(|r| r.fate == Fate::Left);
+                left.map(|r| format!("{}/", r.at)).collect()
+            }
+            Err(error) => panic!("{name}: {error}"),
+        };
         let mut pointers = Vec::new();
         numbers(&file, String::new(), &mut pointers);
         for pointer in pointers {
+            if left.iter().any(|at| pointer.starts_with(at)) {
+                continue;
+            }
             let mut other = file.clone();
             let at = other.pointer_mut(&pointer).unwrap();
             let number = at.as_f64().unwrap();
@@ -141,7 +160,7 @@ fn no_number_of_a_file_is_passed_over_in_silence() {
             tried += 1;
         }
     }
-    assert!(tried > 300, "{tried}");
+    assert!(tried > 200, "{tried}");
 }
 
 fn numbers(value: &Value, pointer: String, found: &mut Vec<String>) {
@@ -178,7 +197,10 @@ fn an_unknown_member_is_told_wherever_it_stands() {
         other.pointer_mut(inside).unwrap()["vessel_pressure"] = 1.into();
         let (_, remarks) = read(&other.to_string()).unwrap();
         let at = format!("{inside}/vessel_pressure");
-        assert!(remarks.iter().any(|r| r.at == at && r.fate == Fate::Left), "{at}");
+        assert!(
+            remarks.iter().any(|r| r.at == at && r.fate == Fate::Left),
+            "{at}"
+        );
     }
 }
 
@@ -202,14 +224,32 @@ fn a_recipe_is_taken_with_its_units() {
     }
     let (_, remarks) = read(&example("MedievalAle")).unwrap();
     let told = |at: &str, fate: Fate| {
-        assert!(remarks.iter().any(|r| r.at == at && r.fate == fate), "{at}: {remarks:#?}");
+        assert!(
+            remarks.iter().any(|r| r.at == at && r.fate == fate),
+            "{at}: {remarks:#?}"
+        );
     };
     // A potential of 1037 is none; the amount of yeast is nought; the spices have no place.
-    told("/beerjson/recipes/0/ingredients/fermentable_additions/0/yield/potential", Fate::Left);
-    told("/beerjson/recipes/0/ingredients/culture_additions/0/cell_count_billions", Fate::Missing);
-    told("/beerjson/recipes/0/ingredients/miscellaneous_additions/0", Fate::Left);
-    told("/beerjson/recipes/0/ingredients/water_additions", Fate::Missing);
-    told("/beerjson/recipes/0/ingredients/fermentable_additions/0/color", Fate::Changed);
+    told(
+        "/beerjson/recipes/0/ingredients/fermentable_additions/0/yield/potential",
+        Fate::Left,
+    );
+    told(
+        "/beerjson/recipes/0/ingredients/culture_additions/0/cell_count_billions",
+        Fate::Missing,
+    );
+    told(
+        "/beerjson/recipes/0/ingredients/miscellaneous_additions/0",
+        Fate::Left,
+    );
+    told(
+        "/beerjson/recipes/0/ingredients/water_additions",
+        Fate::Missing,
+    );
+    told(
+        "/beerjson/recipes/0/ingredients/fermentable_additions/0/color",
+        Fate::Changed,
+    );
     told("/beerjson/recipes/0/style", Fate::Left);
 }
 
@@ -225,27 +265,58 @@ fn a_potential_is_the_same_figure_in_litre_degrees() {
 #[test]
 fn waters_come_with_the_ways_of_their_figures() {
     let (documents, remarks) = read(&example("water")).unwrap();
-    let [water] = documents.as_slice() else { panic!("{documents:?}") };
+    let [water] = documents.as_slice() else {
+        panic!("{documents:?}")
+    };
     let analysis = water.analysis.as_deref().unwrap();
-    for line in ["calcium = \"275 mg/L\"", "alkalinity = \"270 mg/L as HCO3\"", "sulfate = \"610 mg/L\"", "ph = \"7\""] {
+    for line in [
+        "calcium = \"275 mg/L\"",
+        "alkalinity = \"270 mg/L as HCO3\"",
+        "sulfate = \"610 mg/L\"",
+        "ph = \"7\"",
+    ] {
         assert!(analysis.contains(line), "{analysis}");
     }
     batch::library::Analysis::read(&water.name, analysis).unwrap();
-    assert!(remarks.iter().any(|r| r.fate == Fate::Missing && r.at.ends_with("/day")));
+    assert!(
+        remarks
+            .iter()
+            .any(|r| r.fate == Fate::Missing && r.at.ends_with("/day"))
+    );
 }
 
 #[test]
 fn carbonate_counts_twice_in_the_alkalinity() {
-    let text = example("water").replace("\"carbonate\": {\n     \"unit\": \"ppm\",\n     \"value\": 0", "\"carbonate\": {\n     \"unit\": \"ppm\",\n     \"value\": 60.009");
+    let text = example("water").replace(
+        "\"carbonate\": {\n     \"unit\": \"ppm\",\n     \"value\": 0",
+        "\"carbonate\": {\n     \"unit\": \"ppm\",\n     \"value\": 60.009",
+    );
     let (documents, _) = read(&text).unwrap();
     // 270/61.017 + 2 × 60.009/60.009 = 6.425 mEq/L.
-    assert!(documents[0].analysis.as_deref().unwrap().contains("alkalinity = \"6.42"), "{documents:?}");
+    assert!(
+        documents[0]
+            .analysis
+            .as_deref()
+            .unwrap()
+            .contains("alkalinity = \"6.42"),
+        "{documents:?}"
+    );
 }
 
 #[test]
 fn an_acid_of_unknown_strength_is_not_dosed() {
     let (documents, remarks) = read(&example("SpargeAcidification")).unwrap();
-    assert!(documents[0].text.contains("salt = \"gypsum\"\namount = \"10 g\"\ninto = \"mash\""), "{}", documents[0].text);
+    assert!(
+        documents[0]
+            .text
+            .contains("salt = \"gypsum\"\namount = \"10 g\"\ninto = \"mash\""),
+        "{}",
+        documents[0].text
+    );
     assert!(!documents[0].text.contains("[[water.acid]]"));
-    assert!(remarks.iter().any(|r| r.found.contains("Lactic") && r.why.contains("strength")));
+    assert!(
+        remarks
+            .iter()
+            .any(|r| r.found.contains("Lactic") && r.why.contains("strength"))
+    );
 }

@@ -12,14 +12,36 @@ fn refused(text: &str) -> String {
 #[test]
 fn a_fault_has_its_pointer_and_what_would_work() {
     for (wrong, right, pointer, words) in [
-        ("\"unit\": \"barrels\"", "\"unit\": \"gal\"", "/beerjson/recipes/0/batch_size/unit", "\"gal\""),
-        ("\"value\": \"90\"", "\"value\": 90", "/beerjson/recipes/0/boil/boil_time/value", "type integer"),
-        ("\"kind\": \"all grain\"", "\"type\": \"all grain\"", "/beerjson/recipes/0", "add type"),
-        ("\"edition\": 2.06", "\"version\": 2.06", "/beerjson", "add version"),
+        (
+            "\"unit\": \"barrels\"",
+            "\"unit\": \"gal\"",
+            "/beerjson/recipes/0/batch_size/unit",
+            "\"gal\"",
+        ),
+        (
+            "\"value\": \"90\"",
+            "\"value\": 90",
+            "/beerjson/recipes/0/boil/boil_time/value",
+            "type integer",
+        ),
+        (
+            "\"kind\": \"all grain\"",
+            "\"type\": \"all grain\"",
+            "/beerjson/recipes/0",
+            "add type",
+        ),
+        (
+            "\"edition\": 2.06",
+            "\"version\": 2.06",
+            "/beerjson",
+            "add version",
+        ),
     ] {
         assert!(RECIPE.contains(right), "{right}");
         let error = read(&RECIPE.replacen(right, wrong, 1)).unwrap_err();
-        let ReadError::NotTheStandard { faults } = error else { panic!("{error}") };
+        let ReadError::NotTheStandard { faults } = error else {
+            panic!("{error}")
+        };
         let fault = faults.iter().find(|f| f.pointer == pointer);
         let fault = fault.unwrap_or_else(|| panic!("{pointer}: {faults:?}"));
         assert!(fault.help.contains(words), "{fault}");
@@ -32,7 +54,10 @@ fn what_is_no_json_is_told_with_its_place() {
     assert!(refused("").contains("line 1"));
     assert!(refused("{} {}").contains("line 1"));
     let twice = refused("{\"beerjson\": {\"version\": 1, \"version\": 2}}");
-    assert!(twice.contains("/beerjson/version is there twice; keep one of them"), "{twice}");
+    assert!(
+        twice.contains("/beerjson/version is there twice; keep one of them"),
+        "{twice}"
+    );
 }
 
 #[test]
@@ -40,7 +65,10 @@ fn another_kind_of_json_is_refused() {
     assert!(refused("[]").contains("object"));
     assert!(refused("{}").contains("add beerjson"));
     let two = refused("{\"beerjson\": {\"version\": 1}, \"more\": 1}");
-    assert!(two.contains("the one member of the file is beerjson"), "{two}");
+    assert!(
+        two.contains("the one member of the file is beerjson"),
+        "{two}"
+    );
     assert!(refused("{\"beerjson\": {\"version\": 1}}").contains("holds no recipe"));
 }
 

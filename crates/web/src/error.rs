@@ -42,8 +42,9 @@ pub fn status_of(error: &AppError) -> StatusCode {
         | AppError::Edit(_)
         | AppError::Log(_)
         | AppError::NoAnalysis { .. }
+        | AppError::Recipes(_)
         | AppError::Faulty { .. } => StatusCode::UNPROCESSABLE_ENTITY,
-        AppError::Store(_) => StatusCode::INTERNAL_SERVER_ERROR,
+        AppError::Store(_) | AppError::Archive(_) => StatusCode::INTERNAL_SERVER_ERROR,
     }
 }
 

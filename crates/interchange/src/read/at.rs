@@ -190,7 +190,9 @@ impl<'v> At<'v> {
     pub(crate) fn peek_quantity<Q: Quantity>(&self, units: &[Unit]) -> Option<Told<Q>> {
         let (value, unit) = self.raw()?;
         let (_, symbol, factor) = units.iter().find(|(word, ..)| *word == unit)?;
-        let text = format!("{} {symbol}", number(value * factor)).trim().to_owned();
+        let text = format!("{} {symbol}", number(value * factor))
+            .trim()
+            .to_owned();
         let measured = quantity::parse_measured::<Q>(&text).ok()?;
         Some(Told { text, measured })
     }

@@ -15,7 +15,10 @@ pub(super) fn course(recipe: &At<'_>, lager: bool, draft: &mut Draft) {
     if let Some(name) = procedure.as_ref().and_then(|p| p.get("name")) {
         name.see();
     }
-    let steps = procedure.as_ref().map(|p| p.each("fermentation_steps")).unwrap_or_default();
+    let steps = procedure
+        .as_ref()
+        .map(|p| p.each("fermentation_steps"))
+        .unwrap_or_default();
     let points = points(&steps);
     if points.len() >= 2 {
         for (hours, temperature) in points {
@@ -67,7 +70,10 @@ fn points(steps: &[At<'_>]) -> Vec<(f64, String)> {
 pub(super) fn package(recipe: &At<'_>, draft: &mut Draft) {
     draft.table("[package]");
     let procedure = recipe.get("packaging");
-    let vessels = procedure.as_ref().map(|p| p.each("packaging_vessels")).unwrap_or_default();
+    let vessels = procedure
+        .as_ref()
+        .map(|p| p.each("packaging_vessels"))
+        .unwrap_or_default();
     if let Some(name) = procedure.as_ref().and_then(|p| p.get("name")) {
         name.see();
     }
@@ -101,7 +107,10 @@ fn vessel(vessel: Option<&At<'_>>, recipe: &At<'_>, draft: &mut Draft) {
         Some("keg") => draft.put("vessel", "keg"),
         Some("cask" | "firkin") => {
             if let Some(kind) = kind {
-                kind.changed("a cask is primed as a keg is", "vessel = keg, gas = priming");
+                kind.changed(
+                    "a cask is primed as a keg is",
+                    "vessel = keg, gas = priming",
+                );
             }
             draft.put("vessel", "keg");
             draft.put("gas", "priming");

@@ -41,7 +41,10 @@ impl Draft {
             &format!("{key} = {}", row.value),
         );
         let value = toml::Value::from(row.value.as_str()).to_string();
-        let _ = writeln!(self.text, "{key} = {value}   # not in the file that was read");
+        let _ = writeln!(
+            self.text,
+            "{key} = {value}   # not in the file that was read"
+        );
     }
 
     pub(crate) fn into_text(self) -> String {

@@ -63,7 +63,10 @@ pub(super) struct Named<'n> {
 fn class_and_amount<'v>(addition: &At<'v>) -> Option<(Named<'v>, Told<Mass>)> {
     let class = class(addition)?;
     let amount = addition.get("amount")?;
-    if amount.quantity::<Mass>(MASS).is_none_or(|m| m.canonical() <= 0.0) {
+    if amount
+        .quantity::<Mass>(MASS)
+        .is_none_or(|m| m.canonical() <= 0.0)
+    {
         addition.left("a batch takes malt and sugar by mass, above zero");
         return None;
     }
@@ -90,7 +93,9 @@ pub(super) fn class<'v>(addition: &At<'v>) -> Option<Named<'v>> {
         return Some(Named { name, class });
     }
     let Some(class) = judged else {
-        addition.left("the model has no fruit, no juice, and nothing else that is neither malt nor sugar");
+        addition.left(
+            "the model has no fruit, no juice, and nothing else that is neither malt nor sugar",
+        );
         return None;
     };
     name_at.changed(
@@ -102,7 +107,9 @@ pub(super) fn class<'v>(addition: &At<'v>) -> Option<Named<'v>> {
 
 fn by_name_or_colour(name: &str, addition: &At<'_>) -> Option<String> {
     let lower = name.to_lowercase();
-    let crystal = ["crystal", "caramel", "cara"].iter().any(|w| lower.contains(w))
+    let crystal = ["crystal", "caramel", "cara"]
+        .iter()
+        .any(|w| lower.contains(w))
         || addition.get("grain_group").and_then(|g| g.text()) == Some("caramel");
     let ebc = addition
         .get("color")
@@ -263,7 +270,9 @@ pub(super) fn record_sheet(record: &At<'_>, draft: &mut Draft) {
     );
     draft.put_if(
         "smm",
-        record.quantity_of::<MassFraction>("dms_p", CONTENT).as_ref(),
+        record
+            .quantity_of::<MassFraction>("dms_p", CONTENT)
+            .as_ref(),
     );
 }
 

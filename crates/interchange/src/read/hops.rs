@@ -17,7 +17,9 @@ pub(super) fn hops(ingredients: &At<'_>, file: &At<'_>, steps: &[Step], draft: &
 
 fn hop(addition: &At<'_>, file: &At<'_>, steps: &[Step], draft: &mut Draft) {
     let Some(form) = form(addition) else { return };
-    let amount = addition.get("amount").and_then(|a| a.quantity::<Mass>(MASS));
+    let amount = addition
+        .get("amount")
+        .and_then(|a| a.quantity::<Mass>(MASS));
     let Some(amount) = amount else {
         addition.left("hops are taken by mass");
         return;
@@ -27,11 +29,16 @@ fn hop(addition: &At<'_>, file: &At<'_>, steps: &[Step], draft: &mut Draft) {
         return;
     };
     draft.table("[[hop]]");
-    draft.put("hop", addition.text_of("name").unwrap_or("a hop without a name"));
+    draft.put(
+        "hop",
+        addition.text_of("name").unwrap_or("a hop without a name"),
+    );
     draft.put("amount", &amount.text);
     draft.put_if(
         "alpha",
-        addition.quantity_of::<Fraction>("alpha_acid", PERCENT).as_ref(),
+        addition
+            .quantity_of::<Fraction>("alpha_acid", PERCENT)
+            .as_ref(),
     );
     for (key, value) in when {
         draft.put(key, &value);
@@ -45,7 +52,10 @@ fn hop(addition: &At<'_>, file: &At<'_>, steps: &[Step], draft: &mut Draft) {
 }
 
 /// Cones or pellets; `None` where it is neither and the hop is left out.
-#[expect(clippy::option_option, reason = "no form said is not the same as a form that is none of ours")]
+#[expect(
+    clippy::option_option,
+    reason = "no form said is not the same as a form that is none of ours"
+)]
 fn form(addition: &At<'_>) -> Option<Option<&'static str>> {
     let Some(at) = addition.get("form") else {
         return Some(None);
@@ -92,7 +102,10 @@ fn when(addition: &At<'_>, steps: &[Step]) -> Option<Keys> {
         }
         _ => {
             let keys = in_kettle(&timing, steps)?;
-            timing.changed("where it goes is not said, only for how long", "used = boil");
+            timing.changed(
+                "where it goes is not said, only for how long",
+                "used = boil",
+            );
             Some(keys)
         }
     }
@@ -102,7 +115,11 @@ fn in_kettle(timing: &At<'_>, steps: &[Step]) -> Option<Keys> {
     let step = timing.get("step");
     let number = step.as_ref().and_then(|at| at.number());
     // Counted from one; within the list, as no list has more than its bytes.
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a float to usize saturates")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a float to usize saturates"
+    )]
     let place = number.map(|n| n as usize);
     let found = place.and_then(|n| steps.get(n.checked_sub(1)?));
     match found {
@@ -156,7 +173,9 @@ fn of_record(record: &At<'_>, draft: &mut Draft) {
     let Some(lost) = record.get("percent_lost") else {
         return;
     };
-    let Some((percent, _)) = lost.raw() else { return };
+    let Some((percent, _)) = lost.raw() else {
+        return;
+    };
     if let Some(told) = lost.told::<Fraction>(number(100.0 - percent), "%") {
         lost.changed(
             "what six months take is the rest of what they leave; 20 °C is taken for the store",

@@ -18,9 +18,7 @@ pub(super) enum Step {
     /// The boil.
     Boil,
     /// The covered kettle stands.
-    Whirlpool {
-        time: Option<String>,
-    },
+    Whirlpool { time: Option<String> },
     /// Wort held at a temperature.
     Stand {
         temperature: String,
@@ -62,10 +60,15 @@ fn step(at: &At<'_>, boiled: bool) -> Step {
         .get("end_temperature")
         .and_then(|end| end.peek_quantity::<Temperature>(TEMPERATURE));
     let time = || Some(at.quantity_of::<Duration>("step_time", TIME)?.text);
-    if ["preboil", "pre-boil", "first wort", "fill"].iter().any(|w| name.contains(w)) {
+    if ["preboil", "pre-boil", "first wort", "fill"]
+        .iter()
+        .any(|w| name.contains(w))
+    {
         return Step::Before;
     }
-    let stands = ["whirlpool", "stand", "steep"].iter().any(|w| name.contains(w));
+    let stands = ["whirlpool", "stand", "steep"]
+        .iter()
+        .any(|w| name.contains(w));
     match end {
         Some(end) if stands && end.measured.value.c() < HELD_BELOW_C => Step::Stand {
             temperature: end.text.clone(),
@@ -108,7 +111,8 @@ fn take(at: &At<'_>, step: &Step, boil_time: Option<&At<'_>>, draft: &mut Draft)
                     "a stand of the hops that go in during it",
                 );
             }
-            if let (Some(start), Some(end)) = (at.get("start_temperature"), at.get("end_temperature"))
+            if let (Some(start), Some(end)) =
+                (at.get("start_temperature"), at.get("end_temperature"))
                 && start.raw() == end.raw()
             {
                 start.see();

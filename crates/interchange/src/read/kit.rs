@@ -4,7 +4,7 @@ use quantity::{Fraction, Mass, Volume, VolumePerMass};
 
 use super::at::{At, Told};
 use super::draft::Draft;
-use crate::units::{MASS, PERCENT, PER_HOUR, PER_MASS, VOLUME, number};
+use crate::units::{MASS, PER_HOUR, PER_MASS, PERCENT, VOLUME, number};
 
 /// Heat capacity of water \[J/(kg K)\] near 20 °C, for what a tun's own is compared with
 /// (from memory).
@@ -124,7 +124,9 @@ fn boil_kettle(item: &At<'_>) -> Vec<(&'static str, String)> {
 fn steam(at: &At<'_>) -> Option<String> {
     let (value, unit) = at.raw()?;
     let Some((_, litres)) = PER_HOUR.iter().find(|(word, _)| *word == unit) else {
-        at.left(&format!("{unit} is no unit of what a kettle gives off in an hour here"));
+        at.left(&format!(
+            "{unit} is no unit of what a kettle gives off in an hour here"
+        ));
         return None;
     };
     let told = at.told::<quantity::EvaporationRate>(number(value * litres), "L/h")?;

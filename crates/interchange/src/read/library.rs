@@ -11,7 +11,11 @@ use crate::units::{MASS, PERCENT};
 /// What a file holds beside its recipes. `alone`: it has one recipe, and a single set of
 /// equipment is the kit of that.
 pub(super) fn documents(file: &At<'_>, alone: bool) -> Vec<Imported> {
-    let mut found: Vec<Imported> = file.each("profiles").iter().filter_map(|at| profile(at, file)).collect();
+    let mut found: Vec<Imported> = file
+        .each("profiles")
+        .iter()
+        .filter_map(|at| profile(at, file))
+        .collect();
     let sets = file.each("equipments");
     if !(alone && sets.len() == 1) {
         found.extend(sets.iter().filter_map(brewhouse));
@@ -39,7 +43,10 @@ fn profile(at: &At<'_>, file: &At<'_>) -> Option<Imported> {
     let name = at.peek("name")?.trim();
     let taken = file.each("recipes").iter().any(|r| {
         let waters = r.get("ingredients").map(|i| i.each("water_additions"));
-        waters.unwrap_or_default().iter().any(|w| w.peek("name") == Some(name))
+        waters
+            .unwrap_or_default()
+            .iter()
+            .any(|w| w.peek("name") == Some(name))
     });
     if taken || name.is_empty() {
         return None;
@@ -57,7 +64,11 @@ fn profile(at: &At<'_>, file: &At<'_>) -> Option<Imported> {
     for (key, text) in water::figures(at) {
         analysis.put(key, &text);
     }
-    at.missing("day", "the standard has no day of a sample", "the day it is taken in");
+    at.missing(
+        "day",
+        "the standard has no day of a sample",
+        "the day it is taken in",
+    );
     Some(Imported {
         analysis: Some(analysis.into_text()),
         ..imported(Part::Water, name, draft)
@@ -103,8 +114,12 @@ fn at_hand(record: &At<'_>) -> Option<String> {
 }
 
 fn malt(record: &At<'_>, draft: &mut Draft) -> bool {
-    let Some(amount) = at_hand(record) else { return false };
-    let Some(named) = grist::class(record) else { return false };
+    let Some(amount) = at_hand(record) else {
+        return false;
+    };
+    let Some(named) = grist::class(record) else {
+        return false;
+    };
     draft.table("[[malt]]");
     if let Some(name) = named.name {
         draft.put("name", name);
@@ -117,11 +132,20 @@ fn malt(record: &At<'_>, draft: &mut Draft) -> bool {
 }
 
 fn hop(record: &At<'_>, draft: &mut Draft) -> bool {
-    let Some(amount) = at_hand(record) else { return false };
-    let Some(name) = record.text_of("name") else { return false };
+    let Some(amount) = at_hand(record) else {
+        return false;
+    };
+    let Some(name) = record.text_of("name") else {
+        return false;
+    };
     draft.table("[[hop]]");
     draft.put("hop", name);
-    draft.put_if("alpha", record.quantity_of::<Fraction>("alpha_acid", PERCENT).as_ref());
+    draft.put_if(
+        "alpha",
+        record
+            .quantity_of::<Fraction>("alpha_acid", PERCENT)
+            .as_ref(),
+    );
     draft.put("amount", &amount);
     true
 }

@@ -29,8 +29,12 @@ pub(super) fn mash(recipe: &At<'_>, grain_kg: f64, draft: &mut Draft) {
                 .as_ref(),
         );
     }
-    let steps = procedure.as_ref().map(|p| p.each("mash_steps")).unwrap_or_default();
-    let (rests, rest_of): (Vec<&At<'_>>, Vec<&At<'_>>) = steps.iter().partition(|step| is_rest(step));
+    let steps = procedure
+        .as_ref()
+        .map(|p| p.each("mash_steps"))
+        .unwrap_or_default();
+    let (rests, rest_of): (Vec<&At<'_>>, Vec<&At<'_>>) =
+        steps.iter().partition(|step| is_rest(step));
     if let Some(first) = rests.first() {
         thickness(first, grain_kg, draft);
     }
@@ -58,7 +62,10 @@ fn is_rest(step: &At<'_>) -> bool {
 
 fn thickness(step: &At<'_>, grain_kg: f64, draft: &mut Draft) {
     if let Some(ratio) = step.get("water_grain_ratio") {
-        draft.put_if("thickness", ratio.quantity::<VolumePerMass>(PER_MASS).as_ref());
+        draft.put_if(
+            "thickness",
+            ratio.quantity::<VolumePerMass>(PER_MASS).as_ref(),
+        );
         if let Some(amount) = step.get("amount") {
             amount.left("the liquor is reckoned from the grain and the thickness");
         }
@@ -71,7 +78,10 @@ fn thickness(step: &At<'_>, grain_kg: f64, draft: &mut Draft) {
     match litres {
         Some(litres) if litres > 0.0 && grain_kg > 0.0 => {
             if let Some(told) = amount.told::<VolumePerMass>(number(litres / grain_kg), "L/kg") {
-                amount.changed("liquor of the first rest to the grain", &format!("thickness = {}", told.text));
+                amount.changed(
+                    "liquor of the first rest to the grain",
+                    &format!("thickness = {}", told.text),
+                );
                 draft.put("thickness", &told.text);
             }
         }
@@ -92,7 +102,10 @@ fn rest(step: &At<'_>, first: bool, draft: &mut Draft) -> bool {
     draft.put("time", &time.text);
     if let Some(at) = step.get("type") {
         match (first, kind(step)) {
-            (true, "decoction") => at.changed("the strike water reaches the first rest", "no way to reach it"),
+            (true, "decoction") => at.changed(
+                "the strike water reaches the first rest",
+                "no way to reach it",
+            ),
             (true, _) => at.see(),
             (false, "temperature") => {
                 at.see();
@@ -179,7 +192,10 @@ fn way(sparges: &[&&At<'_>], draft: &mut Draft) {
         return;
     }
     if !told.contains("batch") {
-        name.changed("how the tun is sparged is judged from the name of the step", "sparge = batch");
+        name.changed(
+            "how the tun is sparged is judged from the name of the step",
+            "sparge = batch",
+        );
     }
     let run_offs = sparges.len().min(MOST_RUN_OFFS);
     draft.put("sparge", "batch");

@@ -21,7 +21,10 @@ pub(crate) fn batch(recipe: &At<'_>, file: &At<'_>, alone: bool) -> Option<Impor
         }
     }
     let volume = recipe.get("batch_size")?;
-    let Some(litres) = volume.quantity::<Volume>(VOLUME).filter(|v| v.canonical() > 0.0) else {
+    let Some(litres) = volume
+        .quantity::<Volume>(VOLUME)
+        .filter(|v| v.canonical() > 0.0)
+    else {
         recipe.left("a batch needs a volume above zero: batch_size");
         return None;
     };
@@ -64,7 +67,9 @@ fn aim(recipe: &At<'_>, draft: &mut Draft) {
     let original = gravity(recipe, "original_gravity");
     let last = gravity(recipe, "final_gravity");
     let alcohol = recipe.quantity_of::<AlcoholByVolume>("alcohol_by_volume", ALCOHOL);
-    let colour = recipe.get("color_estimate").and_then(|at| grist::colour(&at));
+    let colour = recipe
+        .get("color_estimate")
+        .and_then(|at| grist::colour(&at));
     if original.is_none() && last.is_none() && alcohol.is_none() && colour.is_none() {
         return;
     }

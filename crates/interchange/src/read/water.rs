@@ -21,14 +21,21 @@ pub(super) fn water(ingredients: &At<'_>, file: &At<'_>, recipe: &At<'_>, draft:
     let all_told = litres.iter().all(Option::is_some) && total > 0.0;
     for (at, litres) in sources.iter().zip(&litres) {
         draft.table("[[water.source]]");
-        draft.put("name", at.text_of("name").unwrap_or("a water without a name"));
+        draft.put(
+            "name",
+            at.text_of("name").unwrap_or("a water without a name"),
+        );
         if sources.len() > 1 {
             #[expect(clippy::cast_precision_loss, reason = "a handful of waters")]
             let even = 100.0 / sources.len() as f64;
             let share = match litres {
                 Some(litres) if all_told => 100.0 * litres / total,
                 _ => {
-                    at.missing("amount", "how much of each water is not said", &format!("share = {even} %"));
+                    at.missing(
+                        "amount",
+                        "how much of each water is not said",
+                        &format!("share = {even} %"),
+                    );
                     even
                 }
             };
@@ -107,9 +114,15 @@ fn alkalinity(at: &At<'_>) -> Option<String> {
     let hco3 = if unit == "ppb" { value * 1e-3 } else { value };
     let (text, why) = if carbonate > 0.0 {
         let meq = hco3 / molar_mass::HCO3 + 2.0 * carbonate / molar_mass::CO3;
-        (bicarbonate.told::<Alkalinity>(number(meq), "mEq/L")?, "bicarbonate and carbonate together")
+        (
+            bicarbonate.told::<Alkalinity>(number(meq), "mEq/L")?,
+            "bicarbonate and carbonate together",
+        )
     } else {
-        (bicarbonate.told::<Alkalinity>(number(hco3), "mg/L as HCO3")?, "bicarbonate is nearly all of the alkalinity of fresh water")
+        (
+            bicarbonate.told::<Alkalinity>(number(hco3), "mg/L as HCO3")?,
+            "bicarbonate is nearly all of the alkalinity of fresh water",
+        )
     };
     bicarbonate.changed(why, &format!("alkalinity = {}", text.text));
     Some(text.text)
@@ -149,14 +162,27 @@ fn into(at: &At<'_>, recipe: &At<'_>) -> Option<&'static str> {
         return None;
     }
     let step = timing.get("step").and_then(|s| s.number());
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a float to usize saturates")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a float to usize saturates"
+    )]
     let place = step.map(|n| n as usize);
-    let steps = recipe.get("mash").map(|m| m.each("mash_steps")).unwrap_or_default();
-    let kind = place.and_then(|n| steps.get(n.checked_sub(1)?)).and_then(|s| s.peek("type"));
+    let steps = recipe
+        .get("mash")
+        .map(|m| m.each("mash_steps"))
+        .unwrap_or_default();
+    let kind = place
+        .and_then(|n| steps.get(n.checked_sub(1)?))
+        .and_then(|s| s.peek("type"));
     if let Some(used) = timing.get("use") {
         used.see();
     }
-    if kind == Some("sparge") { Some("sparge") } else { Some("mash") }
+    if kind == Some("sparge") {
+        Some("sparge")
+    } else {
+        Some("mash")
+    }
 }
 
 fn salt_entry(at: &At<'_>, salt: &str, into: &str, draft: &mut Draft) {
@@ -172,12 +198,18 @@ fn salt_entry(at: &At<'_>, salt: &str, into: &str, draft: &mut Draft) {
 }
 
 fn acid_entry(at: &At<'_>, acid: &str, into: &str, draft: &mut Draft) {
-    let Some(amount) = at.get("amount") else { return };
-    let by_mass = amount.raw().is_some_and(|(_, unit)| MASS.iter().any(|(word, ..)| *word == unit));
+    let Some(amount) = at.get("amount") else {
+        return;
+    };
+    let by_mass = amount
+        .raw()
+        .is_some_and(|(_, unit)| MASS.iter().any(|(word, ..)| *word == unit));
     let told = if by_mass {
         amount.quantity::<Mass>(MASS).map(|m| ("mass", m.text))
     } else {
-        amount.quantity::<Volume>(VOLUME).map(|v| ("volume", v.text))
+        amount
+            .quantity::<Volume>(VOLUME)
+            .map(|v| ("volume", v.text))
     };
     let Some((key, text)) = told else {
         at.left("acids are taken by volume or mass");
@@ -197,4 +229,3 @@ fn named(at: &At<'_>) {
         }
     }
 }
-

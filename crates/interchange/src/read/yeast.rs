@@ -27,7 +27,12 @@ pub(super) fn yeast(
     let Some((culture, class)) = chosen else {
         draft.stand_in("class", "yeast", recipe, "ingredients/culture_additions");
         draft.put("form", "dry");
-        draft.stand_in("packet_mass", "yeast_mass", recipe, "ingredients/culture_additions");
+        draft.stand_in(
+            "packet_mass",
+            "yeast_mass",
+            recipe,
+            "ingredients/culture_additions",
+        );
         attenuation(None, recipe, draft);
         return false;
     };
@@ -70,7 +75,10 @@ fn class<'v>(culture: &At<'v>, file: &At<'v>) -> Option<Class<'v>> {
         _ if phenolic && base == "neutral ale" => "phenolic ale".to_owned(),
         _ => base.to_owned(),
     };
-    name_at.changed("the class is judged from the type and the name", &format!("class = {class}"));
+    name_at.changed(
+        "the class is judged from the type and the name",
+        &format!("class = {class}"),
+    );
     Some(Class { name, class })
 }
 
@@ -78,9 +86,14 @@ fn class<'v>(culture: &At<'v>, file: &At<'v>) -> Option<Class<'v>> {
 fn amount(culture: &At<'_>, draft: &mut Draft) {
     let amount = culture.get("amount");
     let raw = amount.as_ref().and_then(|a| a.raw());
-    let by = |units: &[crate::units::Unit]| raw.is_some_and(|(_, u)| units.iter().any(|(w, ..)| *w == u));
+    let by = |units: &[crate::units::Unit]| {
+        raw.is_some_and(|(_, u)| units.iter().any(|(w, ..)| *w == u))
+    };
     let some = raw.is_some_and(|(value, _)| value > 0.0);
-    let form = culture.get("form").and_then(|f| f.text()).unwrap_or("liquid");
+    let form = culture
+        .get("form")
+        .and_then(|f| f.text())
+        .unwrap_or("liquid");
     let cells = culture.get("cell_count_billions");
     let harvested = matches!(form, "slant" | "culture" | "dregs");
     if let Some(cells) = cells {
@@ -138,7 +151,9 @@ fn counted(culture: &At<'_>, cells: &At<'_>, raw: Option<(f64, &str)>, draft: &m
             at.left("the cells are counted");
         }
     }
-    let Some(billions) = cells.number() else { return };
+    let Some(billions) = cells.number() else {
+        return;
+    };
     if let Some(told) = cells.told::<Cells>(number(billions / packets), "billion cells") {
         draft.put("packets", &packets.to_string());
         draft.put("cells", &told.text);

@@ -59,8 +59,15 @@ fn grist(n: usize, entry: &GristEntry, reckoning: &Reckoning, job: &Job) -> Valu
     };
     let mut members = fermentable(&at, entry, &item.fermentable, job);
     job.take(&format!("{at}.amount"));
-    members.insert("amount".to_owned(), measured("kg", entry.amount.canonical()));
-    let used = if item.fermentable.kind.is_mashed() { "add_to_mash" } else { "add_to_boil" };
+    members.insert(
+        "amount".to_owned(),
+        measured("kg", entry.amount.canonical()),
+    );
+    let used = if item.fermentable.kind.is_mashed() {
+        "add_to_mash"
+    } else {
+        "add_to_boil"
+    };
     members.insert("timing".to_owned(), json!({ "use": used }));
     Value::Object(members)
 }
@@ -77,11 +84,18 @@ fn fermentable(at: &str, entry: &GristEntry, malt: &Fermentable, job: &Job) -> M
         (Kind::MaltExtract, _) => "extract",
     };
     let mut members = Map::new();
-    members.insert("name".to_owned(), json!(named(entry.name.as_deref(), &entry.class)));
+    members.insert(
+        "name".to_owned(),
+        json!(named(entry.name.as_deref(), &entry.class)),
+    );
     members.insert("type".to_owned(), json!(kind));
     members.insert("yield".to_owned(), yields(at, entry, malt, job));
     if !job.take(&format!("{at}.colour")) {
-        job.missing(&format!("{at}.colour"), "the standard asks for it", &format!("that of the class, {}", malt.colour.value));
+        job.missing(
+            &format!("{at}.colour"),
+            "the standard asks for it",
+            &format!("that of the class, {}", malt.colour.value),
+        );
     }
     members.insert("color".to_owned(), measured("EBC", malt.colour.canonical()));
     members
@@ -91,19 +105,35 @@ fn yields(at: &str, entry: &GristEntry, malt: &Fermentable, job: &Job) -> Value 
     let percent = |ratio: f64| measured("%", ratio * 100.0);
     let sheet = &entry.sheet;
     let mut yields = Map::new();
-    if let (true, Some(hot)) = (job.take(&format!("{at}.hot_water_extract")), sheet.hot_water_extract) {
+    if let (true, Some(hot)) = (
+        job.take(&format!("{at}.hot_water_extract")),
+        sheet.hot_water_extract,
+    ) {
         let points = hot.canonical() / LITRE_DEGREES_PER_POINT;
-        yields.insert("potential".to_owned(), measured("sg", 1.0 + points / 1000.0));
-    } else if let (true, Some(coarse)) = (job.take(&format!("{at}.coarse_extract")), sheet.coarse_extract) {
+        yields.insert(
+            "potential".to_owned(),
+            measured("sg", 1.0 + points / 1000.0),
+        );
+    } else if let (true, Some(coarse)) = (
+        job.take(&format!("{at}.coarse_extract")),
+        sheet.coarse_extract,
+    ) {
         yields.insert("coarse_grind".to_owned(), percent(coarse.canonical()));
     } else {
         if !job.take(&format!("{at}.extract")) {
-            job.missing(&format!("{at}.extract"), "the standard asks for it", &format!("that of the class, {}", malt.extract.value));
+            job.missing(
+                &format!("{at}.extract"),
+                "the standard asks for it",
+                &format!("that of the class, {}", malt.extract.value),
+            );
         }
         yields.insert("fine_grind".to_owned(), percent(malt.extract.canonical()));
     }
     if let (true, Some(difference)) = (job.take(&format!("{at}.coarse_fine")), sheet.coarse_fine) {
-        yields.insert("fine_coarse_difference".to_owned(), percent(difference.canonical()));
+        yields.insert(
+            "fine_coarse_difference".to_owned(),
+            percent(difference.canonical()),
+        );
     }
     Value::Object(yields)
 }
@@ -114,7 +144,10 @@ fn hop(n: usize, entry: &HopEntry, steps: &Steps, job: &Job) -> Value {
     for key in ["amount", "used"] {
         job.take(&format!("{at}.{key}"));
     }
-    members.insert("amount".to_owned(), measured("g", entry.amount.canonical() * 1000.0));
+    members.insert(
+        "amount".to_owned(),
+        measured("g", entry.amount.canonical() * 1000.0),
+    );
     members.insert("timing".to_owned(), timing(&at, entry, steps, job));
     Value::Object(members)
 }
@@ -122,9 +155,16 @@ fn hop(n: usize, entry: &HopEntry, steps: &Steps, job: &Job) -> Value {
 fn variety(at: &str, entry: &HopEntry, job: &Job) -> Map<String, Value> {
     job.take(&format!("{at}.hop"));
     let cultivar = wort::hops::find(&entry.hop).ok();
-    let alpha = entry.alpha.or(cultivar.map(|c| c.alpha)).map_or(0.0, |a| a.canonical());
+    let alpha = entry
+        .alpha
+        .or(cultivar.map(|c| c.alpha))
+        .map_or(0.0, |a| a.canonical());
     if !job.take(&format!("{at}.alpha")) {
-        job.missing(&format!("{at}.alpha"), "the standard asks for it", "the middle of the cultivar's range");
+        job.missing(
+            &format!("{at}.alpha"),
+            "the standard asks for it",
+            "the middle of the cultivar's range",
+        );
     }
     let mut members = Map::new();
     members.insert("name".to_owned(), json!(entry.hop));
@@ -191,12 +231,21 @@ fn water(n: usize, entry: &SourceEntry, job: &Job) -> Map<String, Value> {
     ion("iron", "iron", of(entry.iron), false);
     ion("fluoride", "flouride", of(entry.fluoride), false);
     let alkalinity = entry.alkalinity.canonical();
-    ion("alkalinity", "bicarbonate", alkalinity.max(0.0) * molar_mass::HCO3, true);
+    ion(
+        "alkalinity",
+        "bicarbonate",
+        alkalinity.max(0.0) * molar_mass::HCO3,
+        true,
+    );
     let path = format!("{at}.alkalinity");
     if alkalinity < 0.0 {
         job.changed(&path, "the standard has no acid water", "bicarbonate = 0");
     } else if alkalinity > 0.0 {
-        job.changed(&path, "bicarbonate is nearly all of the alkalinity of fresh water", "bicarbonate");
+        job.changed(
+            &path,
+            "bicarbonate is nearly all of the alkalinity of fresh water",
+            "bicarbonate",
+        );
     }
     members
 }
@@ -213,7 +262,12 @@ fn agents(document: &Document, steps: &Steps, job: &Job) -> Vec<Value> {
         for key in ["salt", "amount", "into"] {
             job.take(&format!("{at}.{key}"));
         }
-        agent(&entry.salt, measured("g", entry.amount.canonical() * 1000.0), entry.into, steps)
+        agent(
+            &entry.salt,
+            measured("g", entry.amount.canonical() * 1000.0),
+            entry.into,
+            steps,
+        )
     });
     agents.extend(each(&water.acids, |n, entry| {
         let at = format!("water.acid[{n}]");
@@ -256,8 +310,18 @@ fn culture(document: &Document, job: &Job) -> Value {
     match yeast.form {
         YeastForm::Dry => {
             job.take("yeast.packet_mass");
+            if job.has("yeast.packets") {
+                job.changed(
+                    "yeast.packets",
+                    "the standard has one amount of dry yeast",
+                    "the mass of all packets",
+                );
+            }
             put("form", json!("dry"));
-            put("amount", measured("g", of(yeast.packet_mass) * 1000.0 * yeast.packets));
+            put(
+                "amount",
+                measured("g", of(yeast.packet_mass) * 1000.0 * yeast.packets),
+            );
         }
         YeastForm::Slurry => {
             job.take("yeast.slurry");
@@ -268,11 +332,17 @@ fn culture(document: &Document, job: &Job) -> Value {
             job.take("yeast.cells");
             put("form", json!("liquid"));
             put("amount", measured("pkg", yeast.packets));
-            put("cell_count_billions", whole_billions(of(yeast.cells) * yeast.packets, job));
+            put(
+                "cell_count_billions",
+                whole_billions(of(yeast.cells) * yeast.packets, job),
+            );
         }
     }
     if let (true, Some(attenuation)) = (job.take("yeast.attenuation"), yeast.attenuation) {
-        put("attenuation", measured("%", attenuation.canonical() * 100.0));
+        put(
+            "attenuation",
+            measured("%", attenuation.canonical() * 100.0),
+        );
     }
     Value::Object(culture)
 }
@@ -280,7 +350,11 @@ fn culture(document: &Document, job: &Job) -> Value {
 fn whole_billions(billions: f64, job: &Job) -> Value {
     let whole = billions.round();
     if (whole - billions).abs() > 1e-9 * billions {
-        job.changed("yeast.cells", "the standard counts whole billions", &format!("{whole} billion cells"));
+        job.changed(
+            "yeast.cells",
+            "the standard counts whole billions",
+            &format!("{whole} billion cells"),
+        );
     }
     #[expect(clippy::cast_possible_truncation, reason = "whole, and at most 1e14")]
     let whole = whole as i64;
@@ -292,7 +366,14 @@ fn whole_billions(billions: f64, job: &Job) -> Value {
 pub(super) fn records(reckoning: &Reckoning, job: &Job) -> Vec<(&'static str, Vec<Value>)> {
     let document = &reckoning.document;
     let malts = document.grist.iter().enumerate().filter_map(|(n, entry)| {
-        let alone = document.grist.iter().filter(|e| named(e.name.as_deref(), &e.class) == named(entry.name.as_deref(), &entry.class)).count() == 1;
+        let alone = document
+            .grist
+            .iter()
+            .filter(|e| {
+                named(e.name.as_deref(), &e.class) == named(entry.name.as_deref(), &entry.class)
+            })
+            .count()
+            == 1;
         let malt = &reckoning.wort_plan.grist.get(n)?.fermentable;
         alone.then(|| malt_record(n + 1, entry, malt, job))?
     });
@@ -300,18 +381,28 @@ pub(super) fn records(reckoning: &Reckoning, job: &Job) -> Vec<(&'static str, Ve
         let alone = document.hops.iter().filter(|e| e.hop == entry.hop).count() == 1;
         alone.then(|| hop_record(n + 1, entry, job))?
     });
-    let waters = document.water.sources.iter().enumerate().filter_map(|(n, entry)| {
-        let ph = entry.ph.filter(|_| job.take(&format!("water.source[{}].ph", n + 1)))?;
-        let mut members = water(n + 1, entry, &Job::of(""));
-        members.insert("pH".to_owned(), json!(ph.canonical()));
-        Some(Value::Object(members))
-    });
+    let waters = document
+        .water
+        .sources
+        .iter()
+        .enumerate()
+        .filter_map(|(n, entry)| {
+            let ph = entry
+                .ph
+                .filter(|_| job.take(&format!("water.source[{}].ph", n + 1)))?;
+            let mut members = water(n + 1, entry, &Job::of(""));
+            members.insert("pH".to_owned(), json!(ph.canonical()));
+            Some(Value::Object(members))
+        });
     let lists = [
         ("fermentables", malts.collect::<Vec<_>>()),
         ("hop_varieties", hops.collect()),
         ("profiles", waters.collect()),
     ];
-    lists.into_iter().filter(|(_, list)| !list.is_empty()).collect()
+    lists
+        .into_iter()
+        .filter(|(_, list)| !list.is_empty())
+        .collect()
 }
 
 fn malt_record(n: usize, entry: &GristEntry, malt: &Fermentable, job: &Job) -> Option<Value> {
@@ -323,10 +414,30 @@ fn malt_record(n: usize, entry: &GristEntry, malt: &Fermentable, job: &Job) -> O
             more.insert(member.to_owned(), measured(unit, value));
         }
     };
-    put("moisture", "moisture", "%", sheet.moisture.map(|x| x.canonical() * 100.0));
-    put("diastatic_power", "diastatic_power", "Lintner", sheet.diastatic_power.map(|x| x.canonical()));
-    put("distilled_ph", "di_ph", "pH", sheet.distilled_ph.map(|x| x.canonical()));
-    put("amino_nitrogen", "fan", "ppm", sheet.amino_nitrogen.map(|x| x.canonical()));
+    put(
+        "moisture",
+        "moisture",
+        "%",
+        sheet.moisture.map(|x| x.canonical() * 100.0),
+    );
+    put(
+        "diastatic_power",
+        "diastatic_power",
+        "Lintner",
+        sheet.diastatic_power.map(|x| x.canonical()),
+    );
+    put(
+        "distilled_ph",
+        "di_ph",
+        "pH",
+        sheet.distilled_ph.map(|x| x.canonical()),
+    );
+    put(
+        "amino_nitrogen",
+        "fan",
+        "ppm",
+        sheet.amino_nitrogen.map(|x| x.canonical()),
+    );
     put("smm", "dms_p", "ppm", sheet.smm.map(|x| x.canonical()));
     if more.is_empty() {
         return None;
@@ -340,6 +451,9 @@ fn hop_record(n: usize, entry: &HopEntry, job: &Job) -> Option<Value> {
     let at = format!("hop[{n}]");
     let kept = entry.kept.filter(|_| job.take(&format!("{at}.kept")))?;
     let mut members = variety(&at, entry, &Job::of(""));
-    members.insert("percent_lost".to_owned(), measured("%", 100.0 - kept.canonical() * 100.0));
+    members.insert(
+        "percent_lost".to_owned(),
+        measured("%", 100.0 - kept.canonical() * 100.0),
+    );
     Some(Value::Object(members))
 }

@@ -62,7 +62,11 @@ impl Job {
     pub(super) fn time(&self, path: &str, hours: f64) -> Value {
         let seconds = hours * 3600.0;
         if (seconds - seconds.round()).abs() > 1e-6 {
-            self.changed(path, "the standard counts whole seconds", &format!("{} s", seconds.round()));
+            self.changed(
+                path,
+                "the standard counts whole seconds",
+                &format!("{} s", seconds.round()),
+            );
         }
         time(hours)
     }
@@ -78,7 +82,10 @@ impl Job {
                 continue;
             }
             let (fate, why) = if told {
-                (Fate::Changed, "the standard has no spread: the value goes without it")
+                (
+                    Fate::Changed,
+                    "the standard has no spread: the value goes without it",
+                )
             } else {
                 (Fate::Left, no_place(&path))
             };
@@ -124,7 +131,10 @@ pub(super) fn time(hours: f64) -> Value {
         whole(*per) && (*unit == "min" || seconds >= 3.0 * per || (*unit == "day" && seconds > 0.0))
     });
     let (unit, value) = found.map_or(("sec", seconds), |(unit, per)| (*unit, seconds / per));
-    #[expect(clippy::cast_possible_truncation, reason = "whole, and far below what an i64 holds")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "whole, and far below what an i64 holds"
+    )]
     let value = value as i64;
     json!({ "unit": unit, "value": value })
 }

@@ -61,7 +61,10 @@ fn recipe(reckoning: &Reckoning, job: &Job) -> Value {
     if let Some(notes) = notes {
         put("notes", json!(notes));
     }
-    put("batch_size", measured("l", document.batch.volume.canonical()));
+    put(
+        "batch_size",
+        measured("l", document.batch.volume.canonical()),
+    );
     put("efficiency", efficiency(reckoning, job));
     put("ingredients", ingredients::ingredients(reckoning, job));
     put("mash", process::mash(document, job));
@@ -83,7 +86,10 @@ fn author_and_notes(document: &Document, job: &Job) -> (String, Option<String>) 
         return (String::new(), Some(notes.clone()));
     };
     let (author, notes) = rest.split_once('\n').unwrap_or((rest, ""));
-    (author.to_owned(), (!notes.is_empty()).then(|| notes.to_owned()))
+    (
+        author.to_owned(),
+        (!notes.is_empty()).then(|| notes.to_owned()),
+    )
 }
 
 fn efficiency(reckoning: &Reckoning, job: &Job) -> Value {
@@ -94,8 +100,14 @@ fn efficiency(reckoning: &Reckoning, job: &Job) -> Value {
         parts.insert("conversion".to_owned(), percent(conversion));
     }
     let volumes = &reckoning.volumes;
-    parts.insert("lauter".to_owned(), percent(volumes.lauter_efficiency.ratio()));
-    parts.insert("brewhouse".to_owned(), percent(volumes.brewhouse_efficiency.ratio()));
+    parts.insert(
+        "lauter".to_owned(),
+        percent(volumes.lauter_efficiency.ratio()),
+    );
+    parts.insert(
+        "brewhouse".to_owned(),
+        percent(volumes.brewhouse_efficiency.ratio()),
+    );
     Value::Object(parts)
 }
 
@@ -105,7 +117,11 @@ fn aim(document: &Document, job: &Job) -> Vec<(&'static str, Value)> {
     };
     let mut keys = Vec::new();
     for (path, key, gravity) in [
-        ("aim.original_gravity", "original_gravity", aim.original_gravity),
+        (
+            "aim.original_gravity",
+            "original_gravity",
+            aim.original_gravity,
+        ),
         ("aim.final_gravity", "final_gravity", aim.final_gravity),
     ] {
         if let (true, Some(gravity)) = (job.take(path), gravity) {

@@ -77,13 +77,20 @@ pub(super) fn mash(document: &Document, job: &Job) -> Value {
         for key in ["temperature", "time", "by"] {
             job.take(&format!("{at}.{key}"));
         }
-        let stepping = if n == 0 { Stepping::Infusion } else { rest.by.unwrap_or(mash.stepping) };
+        let stepping = if n == 0 {
+            Stepping::Infusion
+        } else {
+            rest.by.unwrap_or(mash.stepping)
+        };
         let celsius = rest.temperature.value.c();
         let mut step = Map::new();
         step.insert("name".to_owned(), json!(format!("Rest {}", n + 1)));
         step.insert("type".to_owned(), json!(way(&at, stepping, job)));
         step.insert("step_temperature".to_owned(), measured("C", celsius));
-        step.insert("step_time".to_owned(), job.time(&format!("{at}.time"), rest.time.canonical()));
+        step.insert(
+            "step_time".to_owned(),
+            job.time(&format!("{at}.time"), rest.time.canonical()),
+        );
         if n == 0 && job.take("mash.thickness") {
             let ratio = measured("l/kg", mash.thickness.canonical());
             step.insert("water_grain_ratio".to_owned(), ratio);
@@ -104,7 +111,11 @@ fn way(at: &str, stepping: Stepping, job: &Job) -> &'static str {
         Stepping::Heat => "temperature",
         Stepping::Decoction(part) => {
             if part != Part::Whole {
-                job.changed(&format!("{at}.by"), "the standard does not say which part is boiled", "decoction");
+                job.changed(
+                    &format!("{at}.by"),
+                    "the standard does not say which part is boiled",
+                    "decoction",
+                );
             }
             "decoction"
         }
@@ -127,7 +138,10 @@ fn sparge(document: &Document, job: &Job) -> Vec<Value> {
     let hot = mash.sparge_temperature.value.c();
     match mash.sparge {
         SpargeKind::None => {
-            let last = mash.rests.last().map_or(hot, |rest| rest.temperature.value.c());
+            let last = mash
+                .rests
+                .last()
+                .map_or(hot, |rest| rest.temperature.value.c());
             vec![step(NO_SPARGE, "drain mash tun", last)]
         }
         SpargeKind::Batch => {
@@ -212,9 +226,16 @@ pub(super) fn packaging(document: &Document, job: &Job) -> Value {
     put("type", json!(word));
     let volumes = package.carbon_dioxide.value.volumes();
     put("carbonation", json!(crate::units::number(volumes)));
-    job.changed("package.carbon_dioxide", "the standard has a number without a unit", "volumes");
+    job.changed(
+        "package.carbon_dioxide",
+        "the standard has a number without a unit",
+        "volumes",
+    );
     if package.vessel == Vessel::Bottles && job.take("package.bottle_volume") {
-        put("vessel_volume", measured("l", package.bottle_volume.canonical()));
+        put(
+            "vessel_volume",
+            measured("l", package.bottle_volume.canonical()),
+        );
     }
     json!({ "name": "Package", "packaging_vessels": [vessel] })
 }
@@ -226,23 +247,48 @@ const LITRES_PER_KG: f64 = 1.0 / 0.998_2;
 pub(super) fn kit(reckoning: &Reckoning, job: &Job) -> Option<Value> {
     let kit = &reckoning.document.kit;
     let mut items = Vec::new();
-    let tun = ["tun_dead_space", "tun_capacity", "absorption", "tun_heat_capacity"];
+    let tun = [
+        "tun_dead_space",
+        "tun_capacity",
+        "absorption",
+        "tun_heat_capacity",
+    ];
     if tun.iter().any(|key| job.has(&format!("kit.{key}"))) {
-        let mut item = item("Mash Tun", kit.tun_dead_space.canonical(), kit.tun_capacity.map(|c| c.canonical()), job);
+        let mut item = item(
+            "Mash Tun",
+            kit.tun_dead_space.canonical(),
+            kit.tun_capacity.map(|c| c.canonical()),
+            job,
+        );
         job.take("kit.tun_dead_space");
         if job.take("kit.absorption") {
-            item.insert("grain_absorption_rate".to_owned(), measured("l/kg", kit.absorption.canonical()));
+            item.insert(
+                "grain_absorption_rate".to_owned(),
+                measured("l/kg", kit.absorption.canonical()),
+            );
         }
         if job.take("kit.tun_heat_capacity") {
-            item.insert("weight".to_owned(), measured("kg", kit.tun_heat_capacity.canonical()));
+            item.insert(
+                "weight".to_owned(),
+                measured("kg", kit.tun_heat_capacity.canonical()),
+            );
             item.insert("specific_heat".to_owned(), measured("Cal/(g C)", 1.0));
-            job.changed("kit.tun_heat_capacity", "the tun as an equal mass of water", "a weight with the specific heat of water");
+            job.changed(
+                "kit.tun_heat_capacity",
+                "the tun as an equal mass of water",
+                "a weight with the specific heat of water",
+            );
         }
         items.push(item);
     }
     let kettle = ["kettle_loss", "kettle_capacity", "evaporation"];
     if kettle.iter().any(|key| job.has(&format!("kit.{key}"))) {
-        let mut item = item("Brew Kettle", kit.kettle_loss.canonical(), kit.kettle_capacity.map(|c| c.canonical()), job);
+        let mut item = item(
+            "Brew Kettle",
+            kit.kettle_loss.canonical(),
+            kit.kettle_capacity.map(|c| c.canonical()),
+            job,
+        );
         job.take("kit.kettle_loss");
         if job.take("kit.evaporation") {
             let litres = kit.evaporation.canonical() * LITRES_PER_KG;
@@ -254,14 +300,25 @@ pub(super) fn kit(reckoning: &Reckoning, job: &Job) -> Option<Value> {
 }
 
 fn item(form: &str, loss: f64, capacity: Option<f64>, job: &Job) -> Map<String, Value> {
-    let key = if form == "Brew Kettle" { "kit.kettle_capacity" } else { "kit.tun_capacity" };
+    let key = if form == "Brew Kettle" {
+        "kit.kettle_capacity"
+    } else {
+        "kit.tun_capacity"
+    };
     if !job.take(key) {
-        job.missing(key, "the standard asks for what it holds", "0 L, which says nothing");
+        job.missing(
+            key,
+            "the standard asks for what it holds",
+            "0 L, which says nothing",
+        );
     }
     let mut item = Map::new();
     item.insert("name".to_owned(), json!(form));
     item.insert("form".to_owned(), json!(form));
     item.insert("loss".to_owned(), measured("l", loss));
-    item.insert("maximum_volume".to_owned(), measured("l", capacity.unwrap_or(0.0)));
+    item.insert(
+        "maximum_volume".to_owned(),
+        measured("l", capacity.unwrap_or(0.0)),
+    );
     item
 }
