@@ -5,6 +5,7 @@ mod clean;
 mod cli;
 mod input;
 mod inquire;
+mod interchange;
 mod kept;
 mod kettle;
 mod liquor;
@@ -66,6 +67,8 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
             write_out(format!("kept as {name}, {id}\n").as_bytes())
         }
         Command::Store { command } => write_out(kept::store(place, &command)?.as_bytes()),
+        Command::Import(asked) => interchange::import(&asked, place),
+        Command::Export(asked) => interchange::export(&asked, place),
         Command::Reckon(of) => of.print(place, |r| wire::Reckoning::from(r), sheet::plan),
         Command::Check { file, json } => check(source(&file, place)?, json),
         Command::Package(of) => bottling::say(&of, place),

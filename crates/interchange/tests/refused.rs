@@ -50,7 +50,7 @@ fn a_fault_has_its_pointer_and_what_would_work() {
 
 #[test]
 fn what_is_no_json_is_told_with_its_place() {
-    assert!(refused("{\"beerjson\": {\"version\": 2.06,,}}").starts_with("line 1, column 29: "));
+    assert!(refused("{\"beerjson\": {\"version\": 2.06,,}}").starts_with("line 1, column 31: "));
     assert!(refused("").contains("line 1"));
     assert!(refused("{} {}").contains("line 1"));
     let twice = refused("{\"beerjson\": {\"version\": 1, \"version\": 2}}");

@@ -78,7 +78,11 @@ fn class_and_amount<'v>(addition: &At<'v>) -> Option<(Named<'v>, Told<Mass>)> {
 pub(super) fn class<'v>(addition: &At<'v>) -> Option<Named<'v>> {
     let name_at = addition.get("name")?;
     let written = name_at.text()?;
-    let known = |word: &str| wort::malts::find(word).ok().map(|m| m.name);
+    // By its own name alone: a shorter one, such as "crystal malt", is for the colour to say.
+    let known = |word: &str| {
+        let found = wort::malts::find(word).ok()?.name;
+        (found.to_lowercase() == word.to_lowercase()).then_some(found)
+    };
     let (name, class) = words::split(written, known);
     let kind = addition.get("type")?;
     let judged = match kind.text()? {
@@ -124,7 +128,10 @@ fn by_name_or_colour(name: &str, addition: &At<'_>) -> Option<String> {
         };
         return Some(class.to_owned());
     }
-    words::malt(name).or_else(|| Some(stand_in("grist").value.clone()))
+    let alias = wort::malts::find(name).ok().map(|m| m.name);
+    alias
+        .or_else(|| words::malt(name))
+        .or_else(|| Some(stand_in("grist").value.clone()))
 }
 
 /// The figures of its own: extract and colour.

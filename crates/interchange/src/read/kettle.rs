@@ -72,7 +72,10 @@ fn step(at: &At<'_>, boiled: bool) -> Step {
     match end {
         Some(end) if stands && end.measured.value.c() < HELD_BELOW_C => Step::Stand {
             temperature: end.text.clone(),
-            time: time(),
+            time: at
+                .get("step_time")
+                .and_then(|t| t.peek_quantity::<Duration>(TIME))
+                .map(|t| t.text),
         },
         _ if stands => Step::Whirlpool { time: time() },
         Some(_) if name.contains("chill") || name.contains("cool") => Step::Chill,
@@ -105,6 +108,12 @@ fn take(at: &At<'_>, step: &Step, boil_time: Option<&At<'_>>, draft: &mut Draft)
             }
         }
         Step::Stand { .. } => {
+            if let Some(time) = at.get("step_time") {
+                time.changed(
+                    "how long the wort is held",
+                    "the time of those hops that have none of their own",
+                );
+            }
             if let Some(end) = at.get("end_temperature") {
                 end.changed(
                     "wort held below the boil",

@@ -29,7 +29,13 @@ pub(super) fn ingredients(reckoning: &Reckoning, job: &Job) -> Value {
     let steps = steps(document);
     let grist = each(&document.grist, |n, entry| grist(n, entry, reckoning, job));
     let hops = each(&document.hops, |n, entry| hop(n, entry, &steps, job));
-    let waters = each(&document.water.sources, |n, entry| {
+    let sources = &document.water.sources;
+    let waters = if distilled(sources, job) {
+        &[][..]
+    } else {
+        sources
+    };
+    let waters = each(waters, |n, entry| {
         let mut water = water(n, entry, job);
         job.take(&format!("water.source[{n}].share"));
         let share = entry.share.map_or(1.0, |share| share.canonical());
@@ -208,6 +214,42 @@ fn timing(at: &str, entry: &HopEntry, steps: &Steps, job: &Job) -> Value {
         job.take(&format!("{at}.temperature"));
     }
     Value::Object(timing)
+}
+
+/// Whether all the water is distilled and holds nothing. The standard cannot say so; a
+/// file that names no water is read as that, and one of noughts as a tap of noughts,
+/// with whatever chlorine its supply keeps.
+fn distilled(sources: &[SourceEntry], job: &Job) -> bool {
+    let [one] = sources else { return false };
+    let ions = [
+        one.calcium.canonical(),
+        one.magnesium.canonical(),
+        one.sodium.canonical(),
+        one.chloride.canonical(),
+        one.sulfate.canonical(),
+        one.alkalinity.canonical(),
+    ];
+    let empty = one.kind == Some(water::Origin::Purified) && ions.iter().all(|x| *x == 0.0);
+    if empty {
+        for key in [
+            "name",
+            "kind",
+            "calcium",
+            "magnesium",
+            "sodium",
+            "chloride",
+            "sulfate",
+            "alkalinity",
+        ] {
+            job.take(&format!("water.source[1].{key}"));
+        }
+        job.changed(
+            "water.source[1].kind",
+            "a file that names no water is read as distilled",
+            "no water",
+        );
+    }
+    empty
 }
 
 fn water(n: usize, entry: &SourceEntry, job: &Job) -> Map<String, Value> {

@@ -6,6 +6,7 @@ pub mod cleaning;
 mod files;
 pub mod history;
 pub mod inquiry;
+pub mod interchange;
 pub mod library;
 pub mod liquor;
 pub mod measure;

@@ -9,6 +9,7 @@ mod fields;
 pub mod form;
 pub mod history;
 pub mod inquiry;
+pub mod interchange;
 pub mod knowledge;
 pub mod labels;
 pub mod library;
