@@ -164,7 +164,7 @@ async fn every_row_of_every_table_comes_back_on(ground: &Ground) {
 }
 
 /// What remembers which steps were taken holds nothing of a brewer's.
-const LEDGER: &str = "_steps";
+const LEDGER: &str = "schema_step";
 
 /// Every row of every table of a file, with the numbers that the engine gave left out.
 async fn rows(place: &str) -> BTreeMap<String, Vec<String>> {
