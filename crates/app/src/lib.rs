@@ -14,9 +14,11 @@ pub mod liquor;
 mod log;
 mod pitch;
 mod start;
+mod steer;
 mod take;
 mod tastings;
 mod tools;
+mod watch;
 
 use std::sync::Arc;
 

@@ -13,6 +13,7 @@
 mod aim;
 pub mod boil;
 pub mod brew_day;
+pub mod certainty;
 pub mod cleaning;
 mod defaults;
 mod document;
@@ -28,9 +29,11 @@ pub mod pitch;
 mod plan;
 pub mod reader;
 mod sign;
+pub mod steer;
 mod stream;
 pub mod tables;
 pub mod tasting;
+pub mod watch;
 pub mod wire;
 mod words;
 

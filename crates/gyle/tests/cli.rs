@@ -545,6 +545,83 @@ fn a_pitch_is_told_for_a_batch_and_for_a_wort() {
 }
 
 #[test]
+fn a_course_is_steered() {
+    let schema = validator("steer");
+    let amber = demo_path("towpath-amber");
+    let wish = [
+        "--by",
+        "18 d",
+        "--butter",
+        "at most 0.08 mg/L",
+        "--esters",
+        "least",
+    ];
+    let ask = |more: &[&str]| run(&[&["steer", &amber], &wish[..], more].concat());
+    let said = ask(&[]).fine();
+    assert!(
+        said.lines().all(|line| line.chars().count() <= 80),
+        "{said}"
+    );
+    for words in [
+        "The best course",
+        "Days against esters",
+        "What a little of each buys",
+        "1 K cooler",
+        "a quarter more yeast",
+        "keeps the wish in",
+        "calibrated",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let json = ask(&["--json"]).json();
+    assert_valid(&schema, &json);
+    assert_eq!(json["schema"], "gylewright/steer/1");
+    assert_eq!(json["kept"], true);
+    let best = &json["choices"][0]["figures"];
+    let number = |key: &str| best[key].as_f64().expect("a number");
+    assert!(number("days") <= 18.001 && number("diacetyl_mg_per_l") < 0.0801);
+    let planned = json["planned"]["ethyl_acetate_mg_per_l"].as_f64();
+    assert!(number("ethyl_acetate_mg_per_l") < planned.expect("a number"));
+
+    let csv = ask(&["--csv"]).fine();
+    let rows: Vec<&str> = csv.lines().collect();
+    assert!(rows[0].starts_with("key,pitch_factor,keeps,days,"), "{csv}");
+    assert!(rows[1].starts_with("best,") && rows.len() > 4, "{csv}");
+    assert!(
+        rows.iter()
+            .all(|row| row.split(',').count() == rows[0].split(',').count())
+    );
+    // The same question gives the same answer.
+    assert_eq!(csv, ask(&["--csv"]).fine());
+}
+
+#[test]
+fn the_rest_of_a_running_batch_is_steered_and_what_cannot_be_is_told() {
+    let amber = demo_path("towpath-amber");
+    let read = "1 d, 1.050; 2 d, 1.048; 3 d, 1.042, 11 °C; 4 d, 1.036; 5 d, 1.030";
+    let said = run(&["steer", &amber, "--read", read]).fine();
+    for words in ["Where it stands", "times its class", "day 5.0"] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    assert!(!said.contains("more yeast"), "{said}");
+    let said = run(&["steer", &amber, "--clove", "at least 3 mg/L"]).fine();
+    for words in [
+        "the wish cannot be kept whole",
+        "stands against it",
+        "makes no clove",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let bad = run(&[
+        "steer", &amber, "--butter", "none", "--by", "soon", "--read", "x",
+    ]);
+    assert_eq!(bad.code, 2);
+    for words in ["butter", "by", "read"] {
+        assert!(bad.err.contains(words), "{words}: {}", bad.err);
+    }
+}
+
+#[test]
 fn a_count_and_a_starter_of_a_document_are_reckoned_and_printed() {
     let slurry = PALE.replace(
         "form = \"dry\"\npackets = 2\npacket_mass = \"11.5 g\"\nage = \"90 d\"\n",

@@ -3,8 +3,10 @@
 pub mod batch;
 pub mod bench;
 pub mod brew_day;
+pub mod certainty;
 pub mod charts;
 pub mod cleaning;
+pub mod course;
 mod fields;
 pub mod form;
 pub mod history;
@@ -18,6 +20,7 @@ pub mod measure;
 pub mod pitch;
 pub mod report;
 pub mod sheet;
+pub mod steer;
 pub mod stream;
 pub mod take;
 pub mod tasting;

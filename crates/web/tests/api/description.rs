@@ -39,6 +39,7 @@ fn the_routes_are_those() {
     let known = [
         "get /api/batches",
         "get /api/batches/{id}",
+        "get /api/batches/{id}/course",
         "get /api/batches/{id}/history",
         "get /api/batches/{id}/history/{n}",
         "get /api/batches/{id}/kept/{version}",
@@ -53,6 +54,8 @@ fn the_routes_are_those() {
         "get /api/measure/cells",
         "get /api/measure/starter",
         "get /api/yeast/pitch",
+        "get /api/batches/{id}/steer",
+        "post /api/yeast/steer",
         "post /api/yeast/pitch",
         "get /api/measure/bottle-oxygen",
         "get /api/measure/dilute",
