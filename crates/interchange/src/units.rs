@@ -1,5 +1,11 @@
 //! The units of the standard as ours. A factor stands where we have no such unit; all are
-//! exact.
+//! exact. What no exact factor turns into ours is a row of `data/figures.toml`.
+
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+use quantity::data;
+use serde::Deserialize;
 
 /// A unit of the standard: its word, our symbol, and how many of ours it is.
 pub(crate) type Unit = (&'static str, &'static str, f64);
@@ -86,7 +92,7 @@ pub(crate) const PER_MASS: &[Unit] = &[
     ("ft^3/lb", "gal/lb", 1728.0 / 231.0),
 ];
 
-/// Kilowatt-hours aside: litres of a kettle in an hour.
+/// Litres in the volumes by which the standard tells what a kettle gives off in an hour.
 pub(crate) const PER_HOUR: &[(&str, f64)] = &[
     ("ml", 1e-3),
     ("l", 1.0),
@@ -106,4 +112,73 @@ pub(crate) const LITRE_DEGREES_PER_POINT: f64 = 3.785_411_784 / 0.453_592_37;
 /// reading has.
 pub(crate) fn number(x: f64) -> f64 {
     format!("{x:.13e}").parse().unwrap_or(x)
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Figures {
+    figure: Vec<Figure>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Figure {
+    key: String,
+    value: f64,
+    source: String,
+    mark: String,
+}
+
+static FIGURES: LazyLock<BTreeMap<String, f64>> = LazyLock::new(|| {
+    const NAME: &str = "figures.toml";
+    let file: Figures = data::builtin(NAME, include_str!("../data/figures.toml"));
+    let rows = file.figure.into_iter().map(|row| {
+        data::mark(NAME, &row.key, &row.mark);
+        debug_assert!(!row.source.is_empty(), "{}", row.key);
+        (row.key, row.value)
+    });
+    rows.collect()
+});
+
+/// A figure of `data/figures.toml`.
+pub(crate) fn figure(key: &str) -> f64 {
+    match FIGURES.get(key) {
+        Some(value) => *value,
+        #[expect(
+            clippy::panic,
+            reason = "a missing row is a defect of the program, and tests use every key"
+        )]
+        None => panic!("no figure {key}"),
+    }
+}
+
+/// SRM units of a malt's laboratory wort from degrees Lovibond, no less than nought.
+pub(crate) fn srm_of_lovibond(lovibond: f64) -> f64 {
+    (figure("srm_per_lovibond") * lovibond + figure("srm_at_no_lovibond")).max(0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 60 °L: 1.3546 × 60 − 0.76 = 80.516 SRM, reckoned by hand from the rows.
+    #[test]
+    fn degrees_lovibond_become_srm() {
+        assert!((srm_of_lovibond(60.0) - 80.516).abs() < 1e-9);
+        assert!(srm_of_lovibond(0.0).abs() < 1e-12);
+        assert!(figure("water_j_per_kg_k") > 4000.0);
+    }
+
+    /// NIST Handbook 44: a US gallon is 231 cubic inches of 2.54 cm, an imperial one
+    /// 4.54609 L; each holds 8 pints.
+    #[test]
+    fn factors_are_those_of_the_gallons() {
+        let cubic_inch_ml = 2.54f64.powi(3);
+        let factor = |word: &str| VOLUME.iter().find(|(w, ..)| *w == word).unwrap().2;
+        assert!((factor("tsp") * 768.0 - 231.0 * cubic_inch_ml).abs() < 1e-9);
+        assert!((factor("tbsp") / factor("tsp") - 3.0).abs() < 1e-12);
+        assert!((factor("ifloz") * 160.0 - 4546.09).abs() < 1e-9);
+        // Points of a pound in a gallon: 0.1198264 L°/kg the other way, as 1/8.345404.
+        assert!((LITRE_DEGREES_PER_POINT - 8.345_404).abs() < 1e-6);
+    }
 }

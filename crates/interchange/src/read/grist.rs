@@ -9,13 +9,9 @@ use super::draft::Draft;
 use super::recipe::share;
 use crate::units::{
     ACIDITY, COLOUR, CONTENT, DIASTATIC, LITRE_DEGREES_PER_POINT, MASS, PERCENT, number,
+    srm_of_lovibond,
 };
 use crate::words::{self, stand_in};
-
-/// SRM units of a malt's laboratory wort from degrees Lovibond read by eye: slope and
-/// intercept of the usual line (from memory; readers differ by more than it is wrong).
-const SRM_PER_LOVIBOND: f64 = 1.3546;
-const SRM_AT_NO_LOVIBOND: f64 = -0.76;
 
 /// The grist; gives back the mass of what is mashed \[kg\].
 pub(super) fn grist(
@@ -226,10 +222,6 @@ pub(super) fn colour(at: &At<'_>) -> Option<Told<Colour>> {
         &told.text,
     );
     Some(told)
-}
-
-fn srm_of_lovibond(lovibond: f64) -> f64 {
-    (SRM_PER_LOVIBOND * lovibond + SRM_AT_NO_LOVIBOND).max(0.0)
 }
 
 fn ebc(at: &At<'_>) -> Option<f64> {

@@ -4,11 +4,7 @@ use quantity::{Fraction, Mass, Volume, VolumePerMass};
 
 use super::at::{At, Told};
 use super::draft::Draft;
-use crate::units::{MASS, PER_HOUR, PER_MASS, PERCENT, VOLUME, number};
-
-/// Heat capacity of water \[J/(kg K)\] near 20 °C, for what a tun's own is compared with
-/// (from memory).
-const WATER_J_PER_KG_K: f64 = 4182.0;
+use crate::units::{MASS, PER_HOUR, PER_MASS, PERCENT, VOLUME, figure, number};
 
 /// The kit of a recipe: the one set of equipment of a file with one recipe, and how much
 /// the mash dissolves.
@@ -101,7 +97,7 @@ fn heat_capacity(item: &At<'_>) -> Option<String> {
     let of_water = match unit {
         // A calorie warms a gram of water by a kelvin, a BTU a pound by a °F.
         "Cal/(g C)" | "BTU/(lb F)" => value,
-        _ => value / WATER_J_PER_KG_K,
+        _ => value / figure("water_j_per_kg_k"),
     };
     let told = heat.told::<Mass>(number(mass.canonical() * of_water), "kg")?;
     heat.changed("the tun as an equal mass of water", &told.text);
