@@ -9,6 +9,7 @@ mod edits;
 mod house;
 mod inquiry;
 mod instruments;
+mod interchange;
 mod kinds;
 mod library;
 mod library_demo;
@@ -33,6 +34,7 @@ pub use devices::Sent;
 pub use edits::{Edit, Edited};
 pub use house::{HouseHistory, Spoke};
 pub use instruments::{InstrumentRecord, InstrumentTold};
+pub use interchange::TakenIn;
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use log::{Arrivals, KeptLog, LoggedChannel};
 pub use start::{Beer, Beginning, Tap};
@@ -71,6 +73,14 @@ pub enum AppError {
         /// What there is.
         found: String,
     },
+    /// A file of recipes that is not taken.
+    #[error(transparent)]
+    Recipes(#[from] ::interchange::ReadError),
+    /// The archive of everything cannot be put together.
+    #[error(
+        "the archive cannot be put together: {0}; see whether there is room for temporary files"
+    )]
+    Archive(std::io::Error),
     /// A document that was to be begun has faults.
     #[error("the document has {} faults, the first: {}", faults.len(), faults.first().map_or_else(String::new, ToString::to_string))]
     Faulty {

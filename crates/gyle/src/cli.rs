@@ -113,6 +113,23 @@ Examples:
         #[command(subcommand)]
         command: StoreCommand,
     },
+    /// Take in recipes from a file of the open standard BeerJSON, or everything that an
+    /// export wrote.
+    #[command(after_help = "\
+Examples:
+  gyle import recipes.json --look
+  gyle import recipes.json
+  gyle import recipes.json --json > report.json
+  gyle import my-brewing --everything")]
+    Import(crate::interchange::Import),
+    /// Write a batch for other programs, or everything as plain files.
+    #[command(after_help = "\
+Examples:
+  gyle export lantern-pale.toml -o lantern-pale.json
+  gyle export store:lantern --as beerjson > lantern.json
+  gyle export mine.toml --json
+  gyle export my-brewing --everything")]
+    Export(crate::interchange::Export),
     /// Reckon a batch: the plan for brew day, the beer, the risks.
     #[command(after_help = "\
 Examples:

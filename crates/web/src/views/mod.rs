@@ -14,6 +14,7 @@ pub mod held;
 pub mod history;
 pub mod inquiry;
 pub mod instruments;
+pub mod interchange;
 pub mod knowledge;
 pub mod labels;
 pub mod library;
