@@ -6,6 +6,7 @@ pub(crate) mod figures;
 mod loss;
 mod missed;
 mod rates;
+mod starch;
 
 use quantity::{
     Calcium, Caution, Chlorine, DiastaticPower, Fraction, Gravity, Mark, MassConcentration,
