@@ -55,6 +55,7 @@ pub fn read_part<T>(
             span: 0..0,
             path: String::new(),
             known: BTreeSet::new(),
+            refused: BTreeSet::new(),
             shared: &shared,
         };
         let value = read(&mut root);
@@ -91,6 +92,7 @@ pub fn describe_part<T>(
         span: 0..0,
         path: String::new(),
         known: BTreeSet::new(),
+        refused: BTreeSet::new(),
         shared: &shared,
     });
     shared.into_inner().fields
@@ -114,6 +116,7 @@ pub struct Reader<'d> {
     span: Range<usize>,
     path: String,
     known: BTreeSet<&'static str>,
+    refused: BTreeSet<&'static str>,
     shared: &'d RefCell<Shared>,
 }
 
@@ -129,6 +132,16 @@ impl<'d> Reader<'d> {
     pub fn has(&self, key: &str) -> bool {
         self.table
             .is_some_and(|t| t.keys().any(|k| k.get_ref() == key))
+    }
+
+    /// True where the document has a key that the caller refuses in its own words, so that
+    /// it is not told as unknown as well.
+    pub fn refuses(&mut self, key: &'static str) -> bool {
+        let there = self.has(key);
+        if there {
+            self.refused.insert(key);
+        }
+        there
     }
 
     /// Records a fault that concerns the value of `key`, or the table.
@@ -242,7 +255,7 @@ impl<'d> Reader<'d> {
         let Some(table) = self.table else { return };
         for key in table.keys() {
             let name = key.get_ref().as_ref();
-            if self.known.contains(name) {
+            if self.known.contains(name) || self.refused.contains(name) {
                 continue;
             }
             let near = nearest(&name.to_lowercase(), self.known.iter().copied());
@@ -300,6 +313,7 @@ impl<'d> Reader<'d> {
             span,
             path,
             known: BTreeSet::new(),
+            refused: BTreeSet::new(),
             shared: self.shared,
         }
     }
@@ -310,6 +324,7 @@ impl<'d> Reader<'d> {
             span: self.span(),
             path,
             known: BTreeSet::new(),
+            refused: BTreeSet::new(),
             shared: self.shared,
         }
     }
