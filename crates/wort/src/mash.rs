@@ -128,7 +128,7 @@ pub fn mash(
         traces: traces(plan, volumes, &mixed, course.as_ref(), mash_ph),
     };
     let mut notes = grist_notes(plan);
-    let rested_min = planned.as_ref().map_or(0.0, protein_rest_min);
+    let rested_min = course.as_ref().map_or(0.0, protein_rest_min);
     notes.extend(modified::notes(plan, rested_min));
     notes.extend(note_beyond_fit(colour));
     notes.extend(heat.iter().flat_map(|heat| heat.notes.clone()));
