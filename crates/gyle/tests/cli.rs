@@ -446,6 +446,7 @@ fn every_example_of_measure_runs_and_is_described() {
         "alcohol",
         "extract",
         "dilute",
+        "glass",
         "spirit",
         "keg",
         "line",

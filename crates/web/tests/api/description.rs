@@ -69,6 +69,7 @@ fn the_routes_are_those() {
         "get /api/measure/purge",
         "get /api/measure/store",
         "get /api/measure/refractometer",
+        "get /api/measure/glass",
         "get /api/measure/spirit",
         "get /api/openapi.json",
         "get /api/schema/{name}",
