@@ -3,7 +3,7 @@
 use quantity::{Duration, Gravity};
 
 use super::course::{Fitted, Likely, Watching, quantile};
-use super::fit::sampler;
+use super::fit::{Mode, sampler};
 use crate::error::FermentError;
 
 /// How much is sampled.
@@ -46,7 +46,11 @@ pub struct Posterior {
     pub gradients: usize,
 }
 
-/// Samples the posterior of a fermentation. The noise stays as the fit found it.
+/// Independent draws that tell a covariance.
+const ENOUGH_DRAWS: f64 = 100.0;
+
+/// Samples the posterior of a fermentation, of the scales of the noise too. The weights of
+/// odd readings stay as the fit found them.
 ///
 /// # Errors
 /// As [`watch`](super::watch).
@@ -54,15 +58,28 @@ pub fn posterior(watching: Watching<'_>, sampling: Sampling) -> Result<Posterior
     let fitted = Fitted::of(watching)?;
     let problem = &fitted.problem;
     let steps = (sampling.warm_up, sampling.draws.max(8));
+    // The covariance of the weighed draws is that of the whole posterior, where they are
+    // many; the Laplace approximation stands in where they are not.
+    let places: Vec<Vec<f64>> = fitted.draws.iter().map(|draw| draw.z.clone()).collect();
+    let of_draws = Mode::of_places(&places).filter(|_| fitted.worth > ENOUGH_DRAWS);
+    let metric = of_draws.or_else(|| fitted.fit.modes.first().cloned());
+    let Some(metric) = metric else {
+        return Err(FermentError::Impossible {
+            what: "log of this fermentation",
+            given: "readings that fit no curve".to_owned(),
+            accepted: "readings of this batch alone".to_owned(),
+        });
+    };
     let chains = sampler::chains(
         problem,
-        &fitted.fit,
+        &fitted.fit.noise,
+        &metric,
         sampling.chains.max(2),
         steps,
         watching.seed,
     );
     let (mut r_hat, mut effective) = (1.0f64, f64::INFINITY);
-    for k in 0..problem.size() {
+    for k in 0..problem.whole_size() {
         let one: Vec<Vec<f64>> = chains
             .iter()
             .map(|c| c.draws.iter().map(|z| z[k]).collect())

@@ -3,19 +3,19 @@
 //! Hamiltonian dynamics with trees that double until they turn (M. D. Hoffman and
 //! A. Gelman, J. Mach. Learn. Res. 15 (2014) 1593), draws chosen along the trajectory by
 //! their density (M. Betancourt, arXiv:1701.02434), step length by dual averaging. It runs
-//! in coordinates that the Laplace approximation makes nearly round, so no mass matrix is
-//! learned. R̂ and effective sizes are those of A. Vehtari et al., Bayesian Analysis 16
+//! in coordinates that a covariance makes nearly round: that of the weighed draws, then
+//! that of the first half of the warm-up. R̂ and effective sizes are those of A. Vehtari et al., Bayesian Analysis 16
 //! (2021) 667, on the draws themselves rather than on their ranks.
 
+use super::Mode;
 use super::problem::{Noise, Problem};
-use super::{Fit, Mode};
 use crate::random::Stream;
 
 /// Doublings of a tree at most; an energy error beyond which a step diverged; the
 /// acceptance that the step length aims at.
-const DEEPEST: usize = 8;
+const DEEPEST: usize = 9;
 const DIVERGED: f64 = 1000.0;
-const ACCEPTANCE: f64 = 0.85;
+const ACCEPTANCE: f64 = 0.95;
 
 /// One chain after its warm-up.
 #[derive(Debug, Clone)]
@@ -25,28 +25,49 @@ pub(crate) struct Chain {
     pub(crate) gradients: usize,
 }
 
-/// Chains, each with its own stream.
+/// Chains, each with its own stream. They start in coordinates in which `first` is round;
+/// halfway through the warm-up those take its place in which the draws of all are.
 pub(crate) fn chains(
     problem: &Problem,
-    fit: &Fit,
+    noise: &Noise,
+    first: &Mode,
     count: u64,
     (warm_up, draws): (usize, usize),
     seed: u64,
 ) -> Vec<Chain> {
-    let Some(mode) = fit.modes.first() else {
-        return Vec::new();
-    };
-    (0..count)
-        .map(|chain| {
-            let mut sampler = Sampler {
-                problem,
-                noise: &fit.noise,
-                mode,
-                stream: Stream::seeded(seed.wrapping_add(chain)),
-                divergences: 0,
-                gradients: 0,
-            };
-            sampler.run(warm_up, draws)
+    let half = warm_up / 2;
+    let mut samplers: Vec<Sampler<'_>> = (0..count)
+        .map(|chain| Sampler {
+            problem,
+            noise,
+            mode: first.clone(),
+            stream: Stream::seeded(seed.wrapping_add(chain)),
+            divergences: 0,
+            gradients: 0,
+        })
+        .collect();
+    let early: Vec<Vec<Vec<f64>>> = samplers
+        .iter_mut()
+        .map(|sampler| {
+            let start = sampler.stream.normals(problem.whole_size());
+            let start = sampler.unwhitened(&start);
+            sampler.run(&start, half / 2, half - half / 2)
+        })
+        .collect();
+    let pooled: Vec<Vec<f64>> = early.iter().flatten().cloned().collect();
+    let whole = Mode::of_places(&pooled).unwrap_or_else(|| first.clone());
+    samplers
+        .into_iter()
+        .zip(early)
+        .map(|(mut sampler, early)| {
+            sampler.mode = whole.clone();
+            let start = early.last().unwrap_or(&whole.z);
+            let draws = sampler.run(start, warm_up - half, draws);
+            Chain {
+                draws,
+                divergences: sampler.divergences,
+                gradients: sampler.gradients,
+            }
         })
         .collect()
 }
@@ -81,17 +102,18 @@ struct Tree {
 struct Sampler<'a> {
     problem: &'a Problem,
     noise: &'a Noise,
-    mode: &'a Mode,
+    mode: Mode,
     stream: Stream,
     divergences: usize,
     gradients: usize,
 }
 
 impl Sampler<'_> {
-    fn run(&mut self, warm_up: usize, draws: usize) -> Chain {
-        let n = self.problem.size();
-        let start: Vec<f64> = self.stream.normals(n);
-        let mut here = self.place(start, vec![0.0; n]);
+    /// Draws after a warm-up; divergences are counted in the draws alone.
+    fn run(&mut self, start: &[f64], warm_up: usize, draws: usize) -> Vec<Vec<f64>> {
+        let off: Vec<f64> = start.iter().zip(&self.mode.z).map(|(a, b)| a - b).collect();
+        let start = self.mode.lower.times_transposed(&off);
+        let mut here = self.place(start, vec![0.0; off.len()]);
         let mut step = StepLength::from(0.4);
         let mut kept = Vec::with_capacity(draws);
         for i in 0..warm_up + draws {
@@ -108,11 +130,7 @@ impl Sampler<'_> {
                 kept.push(self.unwhitened(&here.at));
             }
         }
-        Chain {
-            draws: kept,
-            divergences: self.divergences,
-            gradients: self.gradients,
-        }
+        kept
     }
 
     fn unwhitened(&self, at: &[f64]) -> Vec<f64> {
