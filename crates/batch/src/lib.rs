@@ -11,8 +11,10 @@
 //! ```
 
 mod aim;
+pub mod beside;
 pub mod boil;
 pub mod brew_day;
+pub mod certainty;
 pub mod cleaning;
 mod defaults;
 mod document;
@@ -28,9 +30,11 @@ pub mod pitch;
 mod plan;
 pub mod reader;
 mod sign;
+pub mod steer;
 mod stream;
 pub mod tables;
 pub mod tasting;
+pub mod watch;
 pub mod wire;
 mod words;
 

@@ -31,7 +31,7 @@ pub(crate) const ENDED: f64 = 0.99;
 /// thousand in a millilitre, from which no beer was ever made (judgement).
 const LEAST_PITCHED: f64 = 1e-3;
 /// Molar masses of 4-vinylguaiacol over ferulic acid, 150.17/194.18.
-const VINYLGUAIACOL_PER_FERULIC: f64 = 0.7734;
+pub(crate) const VINYLGUAIACOL_PER_FERULIC: f64 = 0.7734;
 
 /// Which model a fermentation was reckoned with, and where it holds.
 pub const VALIDITY: &str = "Course model: sugar uptake in the form of Engasser et al. 1981 and Gee & Ramirez 1994, growth to a ceiling of sterols and nitrogen, lag after Baranyi & Roberts 1994, temperature after Rosso et al. 1993, alcohol and CO2 by Balling's proportions. The shape of the course and the speed of the neutral ale are fitted on 19 pilot batches at 17 and 22 °C and about 12.4 °P (E. Lwele 2025; a neutral dry ale yeast, a dry lager yeast and mixtures of the two), which it follows to 0.1 °P in the median once speed, lag and attenuation are the batch's own; the other classes are calibrated on the times that practice gives at their usual temperature. It is meant for wort of 7 to 20 °P at working temperatures; elsewhere take it as a direction. From batch to batch the speed varies by 30 % and the time to half attenuation by 17 %, with a yeast that is not known well by about twice that. Flavour levels are scores around typical levels of the class, right within a factor of about 1.5; the decay of acetolactate is a working assumption. Sulfite, pH and the effect of top pressure are rough scores. Not modelled: trub, oxygen taken up later, hydrogen sulfide, change of colour.";

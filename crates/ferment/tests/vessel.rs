@@ -20,6 +20,7 @@ fn vessel(ambient_c: f64, insulation_h: f64, cooling_w: f64, heating_w: f64) -> 
         cooling: Power::from_kw(cooling_w / 1000.0),
         heating: Power::from_kw(heating_w / 1000.0),
         dead_band: TemperatureDifference::from_k(0.3),
+        least_off: Duration::from_h(0.0),
         top_pressure: GaugePressure::from_bar(0.0),
     }
 }
@@ -43,6 +44,28 @@ fn a_vessel_left_alone_warms_itself() {
     assert!((1.5..5.0).contains(&small), "{small}");
     assert!(small < lagged && (4.0..8.0).contains(&lagged), "{lagged}");
     assert!((10.0..11.5).contains(&sealed), "{sealed}");
+}
+
+/// A compressor that must rest for 5 min (common practice: 3 to 5) starts no more than
+/// twelve times an hour; without that rule this one would start far more often, and the
+/// beer is cooled as much, but swings wider.
+#[test]
+fn the_cooling_rests_between_its_runs() {
+    let wort = wort(12.0, 0.815);
+    let plan = plan("neutral ale", 18.0, 2.0, &wort);
+    let mut fridge = vessel(30.0, 5.0, 500.0, 0.0);
+    fridge.dead_band = TemperatureDifference::from_k(0.05);
+    let of = |v: &Vessel| ferment_in(&plan, &wort, v).unwrap().vessel.unwrap();
+    let free = of(&fridge);
+    fridge.least_off = Duration::from_h(5.0 / 60.0);
+    let spared = of(&fridge);
+    let starts = |switches: usize| switches / 2;
+    assert!(starts(free.switches) > 48 * 12, "{free:?}");
+    assert!(starts(spared.switches) <= 48 * 12 + 1, "{spared:?}");
+    assert!((spared.cooling_time.h() / free.cooling_time.h() - 1.0).abs() < 0.05);
+    fridge.least_off = Duration::from_h(-1.0);
+    let error = ferment_in(&plan, &wort, &fridge).unwrap_err();
+    assert!(error.to_string().contains("least time off"));
 }
 
 /// 587 kJ for each kg of real extract: 12 to 2.64 °P real 4.40 gives 46.7 kJ/L.

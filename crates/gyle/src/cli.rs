@@ -115,6 +115,15 @@ Examples:
   gyle reckon store:lantern
   gyle example lantern-pale | gyle reckon -")]
     Reckon(OfBatch),
+    /// Say how sure the figures of a batch are, and what to measure better.
+    #[command(after_help = "\
+Every figure with a spread is drawn, all together, and each draw is reckoned from tap to glass.
+
+Examples:
+  gyle certainty lantern-pale.toml
+  gyle certainty store:lantern --draws 8192 --points 512
+  gyle certainty lantern-pale.toml --points 0 --json")]
+    Certainty(crate::certainty::Asked),
     /// Check a batch document without reckoning it.
     #[command(after_help = "\
 Examples:
@@ -182,6 +191,17 @@ Examples:
   gyle pitch store:lantern --vessel '2 L' --json
   gyle pitch --gravity 1.050 --volume '20 L' --class lager --aim clean --form liquid --cells '200 billion cells' --age '30 d'")]
     Pitch(Box<crate::pitch::Asked>),
+    /// Find the temperatures, the pitch and the days that serve a wish best.
+    ///
+    /// A figure is wished in words: "at most 0.1 mg/L", "at least 2 mg/L", least, most,
+    /// or "most weight 2" beside others. Without a wish: the fewest days without butter.
+    #[command(after_help = "\
+Examples:
+  gyle steer lantern-pale.toml
+  gyle steer lantern-pale.toml --by '12 d' --banana 'at least 3 mg/L' --butter least
+  gyle steer towpath-amber.toml --soon --coldest '8 °C' --warmest '14 °C' --csv
+  gyle steer store:amber --from-now '3 d' --read '2 d, 1.040; 3 d, 1.030, 11 °C' --json")]
+    Steer(Box<crate::steer::Asked>),
     /// Taste a batch blind beside the beer that was its aim.
     Taste {
         /// What.
@@ -194,8 +214,9 @@ Examples:
   gyle inquire lantern-pale.toml --found medicinal --absent clove
   gyle inquire mine.toml --found butter --positive forced-diketone
   gyle inquire store:lantern --json
+  gyle inquire store:lantern --report what-went-wrong.html
 
-Findings and tests are named by their keys; a word that is not known is answered with
+A batch of the store is asked about beside the other batches of its house. Findings and tests are named by their keys; a word that is not known is answered with
 the nearest.")]
     Inquire(Box<crate::inquire::Asked>),
     /// What instruments said during a fermentation.
@@ -204,6 +225,15 @@ the nearest.")]
         #[command(subcommand)]
         command: LogCommand,
     },
+    /// Watch a fermentation: where it stands, when it will have finished, what is wrong.
+    #[command(after_help = "\
+Examples:
+  gyle watch store:lantern
+  gyle watch lantern-pale.toml --readings float.csv
+  gyle watch lantern-pale.toml --readings float.csv --pitched 2026-03-14T15:00:00Z --json
+  gyle watch store:lantern --full
+  gyle watch store:lantern --csv > forecast.csv")]
+    Watch(Box<crate::watch::Asked>),
     /// List the demo documents, or write one.
     #[command(after_help = "\
 Examples:
@@ -332,8 +362,14 @@ pub enum SchemaOf {
     CleaningTogether,
     /// The output of `gyle inquire ... --json`.
     Inquiry,
+    /// The output of `gyle watch --json`.
+    FermentationCourse,
     /// The output of `gyle pitch --json`.
     Pitch,
+    /// The output of `gyle certainty --json`.
+    Certainty,
+    /// The output of `gyle steer --json`.
+    Steer,
 }
 
 /// What can be done with the store.

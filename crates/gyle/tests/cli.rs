@@ -545,6 +545,83 @@ fn a_pitch_is_told_for_a_batch_and_for_a_wort() {
 }
 
 #[test]
+fn a_course_is_steered() {
+    let schema = validator("steer");
+    let amber = demo_path("towpath-amber");
+    let wish = [
+        "--by",
+        "18 d",
+        "--butter",
+        "at most 0.08 mg/L",
+        "--esters",
+        "least",
+    ];
+    let ask = |more: &[&str]| run(&[&["steer", &amber], &wish[..], more].concat());
+    let said = ask(&[]).fine();
+    assert!(
+        said.lines().all(|line| line.chars().count() <= 80),
+        "{said}"
+    );
+    for words in [
+        "The best course",
+        "Days against esters",
+        "What a little of each buys",
+        "1 K cooler",
+        "a quarter more yeast",
+        "keeps the wish in",
+        "calibrated",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let json = ask(&["--json"]).json();
+    assert_valid(&schema, &json);
+    assert_eq!(json["schema"], "gylewright/steer/1");
+    assert_eq!(json["kept"], true);
+    let best = &json["choices"][0]["figures"];
+    let number = |key: &str| best[key].as_f64().expect("a number");
+    assert!(number("days") <= 18.001 && number("diacetyl_mg_per_l") < 0.0801);
+    let planned = json["planned"]["ethyl_acetate_mg_per_l"].as_f64();
+    assert!(number("ethyl_acetate_mg_per_l") < planned.expect("a number"));
+
+    let csv = ask(&["--csv"]).fine();
+    let rows: Vec<&str> = csv.lines().collect();
+    assert!(rows[0].starts_with("key,pitch_factor,keeps,days,"), "{csv}");
+    assert!(rows[1].starts_with("best,") && rows.len() > 4, "{csv}");
+    assert!(
+        rows.iter()
+            .all(|row| row.split(',').count() == rows[0].split(',').count())
+    );
+    // The same question gives the same answer.
+    assert_eq!(csv, ask(&["--csv"]).fine());
+}
+
+#[test]
+fn the_rest_of_a_running_batch_is_steered_and_what_cannot_be_is_told() {
+    let amber = demo_path("towpath-amber");
+    let read = "1 d, 1.050; 2 d, 1.048; 3 d, 1.042, 11 °C; 4 d, 1.036; 5 d, 1.030";
+    let said = run(&["steer", &amber, "--read", read]).fine();
+    for words in ["Where it stands", "times its class", "day 5.0"] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    assert!(!said.contains("more yeast"), "{said}");
+    let said = run(&["steer", &amber, "--clove", "at least 3 mg/L"]).fine();
+    for words in [
+        "the wish cannot be kept whole",
+        "stands against it",
+        "makes no clove",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let bad = run(&[
+        "steer", &amber, "--butter", "none", "--by", "soon", "--read", "x",
+    ]);
+    assert_eq!(bad.code, 2);
+    for words in ["butter", "by", "read"] {
+        assert!(bad.err.contains(words), "{words}: {}", bad.err);
+    }
+}
+
+#[test]
 fn a_count_and_a_starter_of_a_document_are_reckoned_and_printed() {
     let slurry = PALE.replace(
         "form = \"dry\"\npackets = 2\npacket_mass = \"11.5 g\"\nage = \"90 d\"\n",
@@ -1383,4 +1460,81 @@ fn an_inquiry_names_the_water_and_what_would_settle_it() {
         water.and_then(|c| c["made"].as_f64()).unwrap_or(0.0)
     };
     assert!(made(&less) < made(&answer));
+}
+
+#[test]
+fn an_inquiry_is_written_as_a_story() {
+    let name = format!("gyle-story-{}.html", std::process::id());
+    let kept = std::env::temp_dir().join(name);
+    let file = kept.to_str().unwrap();
+    let path = demo_path("lantern-pale-first");
+    run(&["inquire", &path, "--report", file]).fine();
+    let page = std::fs::read_to_string(file).unwrap();
+    let again = run(&["inquire", &path, "--report", file]);
+    std::fs::remove_file(file).unwrap();
+    assert!(
+        page.contains("What came of it") && !page.contains("href="),
+        "{page}"
+    );
+    assert_ne!(again.code, 0, "a file that is there is never written over");
+    let both = run(&["inquire", &path, "--report", file, "--found", "butter"]);
+    assert_eq!(both.code, 2, "{}", both.err);
+    let meant = run(&["inquire", &path, "--found", "diacetyl"]);
+    assert!(meant.err.contains("\"butter\""), "{}", meant.err);
+}
+
+#[test]
+fn single_glasses_are_drawn_answered_and_judged() {
+    let draw =
+        "taste draw --beer ours --reference theirs --taster Ann --protocol a-not-a --tastings 4";
+    let drawn = run(&draw.split(' ').collect::<Vec<_>>()).fine();
+    let blind = run_with_input(&["taste", "serve", "-", "--taster", "Ann"], &drawn).fine();
+    assert!(
+        blind.contains("same / other") && !blind.contains(" = "),
+        "{blind}"
+    );
+    let sheet = run_with_input(&["taste", "serve", "-"], &drawn).fine();
+    assert_eq!(
+        (
+            sheet.matches("= ours").count(),
+            sheet.matches("= theirs").count()
+        ),
+        (2, 2)
+    );
+    let mut text = drawn;
+    for n in ["1", "2", "3", "4"] {
+        let args = ["taste", "answer", "-", "--tasting", n, "--glass", "other"];
+        text = run_with_input(&args, &text).fine();
+    }
+    let json = run_with_input(&["taste", "judge", "-", "--json"], &text).json();
+    assert_valid(&validator("tasting-result"), &json);
+    assert_eq!(json["single_glasses"]["batch_called_other"], 2);
+    assert_eq!(
+        (&json["p"], &json["shown"]),
+        (&Value::from(1.0), &Value::from(false))
+    );
+    let plan = run(&["taste", "plan", "--protocol", "a-not-a", "--tastings", "20"]).fine();
+    assert!(plan.contains("20 single glasses see"), "{plan}");
+}
+
+#[test]
+fn a_tasting_stands_beside_what_was_reckoned() {
+    let draw = "taste draw --beer ours --reference theirs --taster Ann --scored clove";
+    let drawn = run(&draw.split(' ').collect::<Vec<_>>()).fine();
+    let scored = format!(
+        "{drawn}\n[[score]]\nattribute = \"clove\"\ntaster = \"Ann\"\nbatch = \"0\"\nreference = \"0\"\n"
+    );
+    let path = demo_path("lantern-pale");
+    let told = run_with_input(&["taste", "judge", "-", "--batch", &path], &scored).fine();
+    assert!(
+        told.contains("4-vinylguaiacol") && told.contains("less than was reckoned"),
+        "{told}"
+    );
+    let json = run_with_input(
+        &["taste", "judge", "-", "--batch", &path, "--json"],
+        &scored,
+    )
+    .json();
+    assert_valid(&validator("tasting-result"), &json);
+    assert_eq!(json["held"][0]["found"][0]["agreement"], "over");
 }

@@ -9,8 +9,10 @@ mod asked;
 mod batches;
 mod boil;
 mod brew_day;
+mod certainty;
 mod cleaning;
 mod convert;
+mod course;
 mod description;
 mod extract;
 mod failure;
@@ -23,6 +25,7 @@ mod measure;
 mod model;
 mod pitch;
 mod readings;
+mod steer;
 mod tables;
 mod tasting;
 
@@ -76,8 +79,11 @@ fn described() -> OpenApiRouter<App> {
         .merge(tables::routes())
         .merge(boil::routes())
         .merge(readings::routes())
+        .merge(course::routes())
         .merge(measure::routes())
         .merge(pitch::routes())
+        .merge(certainty::routes())
+        .merge(steer::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
         .merge(cleaning::routes())

@@ -19,6 +19,8 @@ mod chlorine;
 mod choice;
 #[path = "api/cleaning.rs"]
 mod cleaning;
+#[path = "api/course.rs"]
+mod course;
 #[path = "api/described.rs"]
 mod described;
 #[path = "api/description.rs"]
@@ -45,6 +47,8 @@ mod readings;
 mod refusals;
 #[path = "api/report.rs"]
 mod report;
+#[path = "api/steer.rs"]
+mod steer;
 #[path = "api/tables.rs"]
 mod tables;
 #[path = "api/tasting.rs"]

@@ -17,7 +17,8 @@ const MOST_SWITCHES: usize = 20_000;
 /// A fermenter, its place and its controller.
 ///
 /// One temperature stands for all of the beer, and the controller sees it without
-/// delay; a least time off, as refrigerators need it, is not kept.
+/// delay. The air of a refrigerator is no state of its own: its heat capacity and the
+/// walls are known for no vessel in the sources.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Vessel {
     /// Temperature around it.
@@ -33,6 +34,9 @@ pub struct Vessel {
     /// How far from the set point the controller lets the beer go before it
     /// switches; it switches off at the set point.
     pub dead_band: TemperatureDifference,
+    /// The least time that the cooling stays off, so that its compressor is spared: 3 to
+    /// 5 min (common practice); zero for none.
+    pub least_off: Duration,
     /// Pressure above the beer, over the air's.
     pub top_pressure: GaugePressure,
 }
@@ -83,6 +87,7 @@ impl Vessel {
         within("power of the cooling", self.cooling, 0.0, 1000.0)?;
         within("power of the heating", self.heating, 0.0, 1000.0)?;
         within("dead band of the controller", self.dead_band, 0.05, 10.0)?;
+        within("least time off of the cooling", self.least_off, 0.0, 24.0)?;
         within("pressure above the beer", self.top_pressure, 0.0, 3.0)?;
         Ok(())
     }
@@ -115,10 +120,31 @@ impl Vessel {
         };
         let mut x = with_temperature(model.start(), start_c);
         let mut mode = Mode::Off;
+        // When the cooling may come on again \[h\].
+        let mut rested_h = f64::NEG_INFINITY;
+        let spared = |at_h: f64, rested_h: f64| {
+            let cooling = if at_h < rested_h { 0.0 } else { powers[0] };
+            [cooling, powers[1]]
+        };
         for segment in set_points {
             let mut rest = *segment;
-            mode = switched(mode, x[N] - rest.from_c, band, powers);
+            let before = mode;
+            let powers_now = spared(rest.from_h, rested_h);
+            mode = switched(mode, x[N] - rest.from_c, band, powers_now);
+            if before == Mode::Cooling && mode != Mode::Cooling {
+                rested_h = rest.from_h + self.least_off.h();
+            }
             while rest.from_h < rest.to_h {
+                let powers_now = spared(rest.from_h, rested_h);
+                let until_h = if rest.from_h < rested_h {
+                    rest.to_h.min(rested_h)
+                } else {
+                    rest.to_h
+                };
+                let piece = Segment {
+                    to_h: until_h,
+                    ..rest
+                };
                 let drive_k_per_h = match mode {
                     Mode::Off => 0.0,
                     Mode::Cooling => -powers[0],
@@ -134,13 +160,13 @@ impl Vessel {
                 let wanted: Vec<f64> = times_h[out.states.len()..]
                     .iter()
                     .copied()
-                    .take_while(|t| *t <= rest.to_h)
+                    .take_while(|t| *t <= until_h)
                     .collect();
                 let watched = |t_h: f64, x: &[f64; N + 1]| {
-                    let above = x[N] - rest.temp_c(t_h);
-                    margins(mode, above, band, powers)
+                    let above = x[N] - piece.temp_c(t_h);
+                    margins(mode, above, band, powers_now)
                 };
-                let followed = follow(&system, x, &[rest], &wanted, watched, [true; 2])?;
+                let followed = follow(&system, x, &[piece], &wanted, watched, [true; 2])?;
                 let kept = wanted.iter().take_while(|t| **t <= followed.end_h).count();
                 for state in &followed.states[..kept] {
                     out.temps_c.push(state[N]);
@@ -152,20 +178,30 @@ impl Vessel {
                     Mode::Heating => out.heating_h += followed.end_h - rest.from_h,
                 }
                 x = followed.end;
-                rest.from_c = rest.temp_c(followed.end_h);
-                rest.from_h = followed.end_h;
-                let Some(which) = followed.ended_by else {
-                    break;
+                let before = mode;
+                let end_h = match followed.ended_by {
+                    Some(which) => {
+                        mode = match (mode, which) {
+                            (Mode::Off, 0) => Mode::Cooling,
+                            (Mode::Off, _) => Mode::Heating,
+                            _ => Mode::Off,
+                        };
+                        followed.end_h
+                    }
+                    None => until_h,
                 };
-                mode = match (mode, which) {
-                    (Mode::Off, 0) => Mode::Cooling,
-                    (Mode::Off, _) => Mode::Heating,
-                    _ => Mode::Off,
-                };
-                out.switches += 1;
+                rest.from_c = rest.temp_c(end_h);
+                rest.from_h = end_h;
+                if followed.ended_by.is_none() && end_h < rest.to_h {
+                    mode = switched(mode, x[N] - rest.from_c, band, powers);
+                }
+                if before == Mode::Cooling && mode != Mode::Cooling {
+                    rested_h = end_h + self.least_off.h();
+                }
+                out.switches += usize::from(before != mode);
                 if out.switches > MOST_SWITCHES {
                     return Err(FermentError::Solver {
-                        after: Duration::from_h(followed.end_h),
+                        after: Duration::from_h(end_h),
                         reason: "the controller switches without end: a wider dead band or less power is needed".to_owned(),
                     });
                 }

@@ -2,7 +2,7 @@
 
 use quantity::Duration;
 
-use super::search::{Slope, Valued, best_of};
+use super::search::{NO_EXCESS, Slope, Valued, best_of};
 use super::{CoursePoint, Effort, Range, lines, points, starts};
 use crate::error::{FermentError, within, within_numbers};
 use crate::kinetics::published::{AndresToro1998, Lager};
@@ -72,13 +72,13 @@ pub fn most_ethanol<const K: usize>(
         })
     };
     let room = range.room(K, end);
-    let (best, ends) = best_of(value, &room, &starts(&room, effort));
+    let (best, ends) = best_of(value, &room, &starts(&room, effort), NO_EXCESS);
     Ok(best.map(|best| SteeredLager {
         course: points(&best.at, end),
         ethanol: -best.aim,
         summits: ends
             .iter()
-            .filter(|e| e.excess <= super::search::NO_EXCESS)
+            .filter(|e| e.excess <= NO_EXCESS)
             .map(|e| -e.aim)
             .collect(),
     }))

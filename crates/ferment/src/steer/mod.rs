@@ -5,10 +5,19 @@
 //! the exact slopes of the equations (`search`) from several seeded starts: such
 //! problems have more than one summit, so a better course may exist.
 
-mod batch;
+//!
+//! [`Steering`] is a batch on the course model: its end and its pitch are free too, its
+//! aims are weighed, and how it does in the batches that may come is told ([`Chances`]).
+
+mod chance;
+mod figures;
 mod lager;
 mod quadratic;
 mod search;
+mod standing;
+mod steering;
+mod table;
+mod wish;
 
 use quantity::{Duration, Temperature, TemperatureDifference};
 
@@ -17,10 +26,15 @@ use crate::plan::FermentPlan;
 use crate::solver::{Real, Segment};
 use crate::temperature::CoursePoint;
 
-pub use batch::{Figure, Goal, Steered, Wish, steer, trade_off};
+pub use chance::Chances;
+pub use figures::Figures;
 pub use lager::{LagerLimits, SteeredLager, most_ethanol};
+pub use standing::{Standing, standing};
+pub use steering::{Best, Block, Change, Steered, Steering};
+pub use table::{sources, usual_steepest};
+pub use wish::{Aim, Figure, Goal, Limit, Wish};
 
-use search::Room;
+use search::{Room, Slope};
 
 /// What temperatures may be asked for.
 #[derive(Debug, Clone, Copy, PartialEq)]

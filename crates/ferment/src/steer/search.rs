@@ -45,22 +45,23 @@ pub(super) struct Found<const P: usize> {
     pub(super) excess: f64,
 }
 
-/// Excess that counts as none.
+/// Excess that counts as none where the aim is solved closely.
 pub(super) const NO_EXCESS: f64 = 1e-5;
 const MOST_ROUNDS: usize = 80;
 
 /// The best of searches from several starts, and where each of them ended. A
-/// start that cannot be reckoned is passed over.
+/// start that cannot be reckoned is passed over; an excess up to `slack` counts as none.
 pub(super) fn best_of<const P: usize>(
     value: impl Fn(&[Slope<P>; P]) -> Option<Valued<P>>,
     room: &Room<P>,
     starts: &[[f64; P]],
+    slack: f64,
 ) -> (Option<Found<P>>, Vec<Found<P>>) {
     let ends: Vec<Found<P>> = starts
         .iter()
         .filter_map(|start| search(&value, room, *start))
         .collect();
-    let met = ends.iter().filter(|found| found.excess <= NO_EXCESS);
+    let met = ends.iter().filter(|found| found.excess <= slack);
     let best = met.min_by(|a, b| a.aim.total_cmp(&b.aim)).cloned();
     (best, ends)
 }
@@ -272,7 +273,7 @@ mod tests {
             high: [5.0; 4],
             rows: vec![],
         };
-        let (best, _) = best_of(value, &room, &[[1.0, 5.0, 5.0, 1.0]]);
+        let (best, _) = best_of(value, &room, &[[1.0, 5.0, 5.0, 1.0]], NO_EXCESS);
         let best = best.unwrap();
         assert!((best.aim - 17.014_017_3).abs() < 2e-3, "{best:?}");
         for (ours, exact) in best
@@ -302,7 +303,7 @@ mod tests {
             })
         };
         // On x − y = 1 the least of (x − 3)² + x − 1 is at x = 2.5.
-        let best = best_of(free, &room, &[[4.0, 0.0]]).0.unwrap();
+        let best = best_of(free, &room, &[[4.0, 0.0]], NO_EXCESS).0.unwrap();
         assert!(
             (best.at[0] - 2.5).abs() < 1e-4 && (best.at[1] - 1.5).abs() < 1e-4,
             "{best:?}"
@@ -313,10 +314,10 @@ mod tests {
                 limits: vec![-x[0] + 9.0],
             })
         };
-        let (best, ends) = best_of(never, &room, &[[1.0, 1.0]]);
+        let (best, ends) = best_of(never, &room, &[[1.0, 1.0]], NO_EXCESS);
         assert!(best.is_none() && ends[0].excess > 3.9);
         assert!(
-            best_of(|_: &[Slope<2>; 2]| None, &room, &[[1.0, 1.0]])
+            best_of(|_: &[Slope<2>; 2]| None, &room, &[[1.0, 1.0]], NO_EXCESS)
                 .1
                 .is_empty()
         );

@@ -1,6 +1,8 @@
 //! The whole posterior, on request.
 
-use quantity::{Duration, Gravity};
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use quantity::{Duration, Fraction, Gravity};
 
 use super::course::{Fitted, Likely, Watching, quantile};
 use super::fit::{Mode, sampler};
@@ -55,29 +57,42 @@ const ENOUGH_DRAWS: f64 = 100.0;
 /// # Errors
 /// As [`watch`](super::watch).
 pub fn posterior(watching: Watching<'_>, sampling: Sampling) -> Result<Posterior, FermentError> {
+    // Nobody breaks it off.
+    posterior_until(watching, sampling, &|_| true)?.ok_or_else(|| FermentError::Impossible {
+        what: "posterior of this fermentation",
+        given: "no mode".to_owned(),
+        accepted: "readings of this batch alone".to_owned(),
+    })
+}
+
+/// The same for who waits: `told` hears what share is done, from any thread, and says
+/// whether to go on; nothing comes of it where it says no.
+///
+/// # Errors
+/// As [`posterior`].
+pub fn posterior_until(
+    watching: Watching<'_>,
+    sampling: Sampling,
+    told: &(dyn Fn(Fraction) -> bool + Sync),
+) -> Result<Option<Posterior>, FermentError> {
     let fitted = Fitted::of(watching)?;
     let problem = &fitted.problem;
     let steps = (sampling.warm_up, sampling.draws.max(8));
-    // The covariance of the weighed draws is that of the whole posterior, where they are
-    // many; the Laplace approximation stands in where they are not.
-    let places: Vec<Vec<f64>> = fitted.draws.iter().map(|draw| draw.z.clone()).collect();
-    let of_draws = Mode::of_places(&places).filter(|_| fitted.worth > ENOUGH_DRAWS);
-    let metric = of_draws.or_else(|| fitted.fit.modes.first().cloned());
-    let Some(metric) = metric else {
-        return Err(FermentError::Impossible {
-            what: "log of this fermentation",
-            given: "readings that fit no curve".to_owned(),
-            accepted: "readings of this batch alone".to_owned(),
-        });
+    let count = sampling.chains.max(2);
+    let all = (steps.0 + steps.1) as f64 * count as f64;
+    let done = AtomicUsize::new(0);
+    let go_on = || {
+        let share = done.fetch_add(1, Ordering::Relaxed) as f64 / all;
+        told(Fraction::from_ratio(share))
     };
-    let chains = sampler::chains(
-        problem,
-        &fitted.fit.noise,
-        &metric,
-        sampling.chains.max(2),
-        steps,
-        watching.seed,
-    );
+    let Some(first) = metric(&fitted) else {
+        return Ok(None);
+    };
+    let noise = &fitted.fit.noise;
+    let chains = sampler::chains(problem, noise, &first, count, steps, watching.seed, &go_on);
+    let Some(chains) = chains else {
+        return Ok(None);
+    };
     let (mut r_hat, mut effective) = (1.0f64, f64::INFINITY);
     for k in 0..problem.whole_size() {
         let one: Vec<Vec<f64>> = chains
@@ -116,7 +131,7 @@ pub fn posterior(watching: Watching<'_>, sampling: Sampling) -> Result<Posterior
         Likely { low, middle, high }
     };
     let [low, middle, high] = likely(&nine_tenths);
-    Ok(Posterior {
+    Ok(Some(Posterior {
         end: gravity(&end),
         now: gravity(&now),
         nine_tenths: high.is_finite().then(|| Likely {
@@ -128,5 +143,13 @@ pub fn posterior(watching: Watching<'_>, sampling: Sampling) -> Result<Posterior
         r_hat,
         effective,
         gradients: chains.iter().map(|chain| chain.gradients).sum(),
-    })
+    }))
+}
+
+/// Where the sampler starts: the covariance of the weighed draws is that of the whole
+/// posterior where they are many, and the Laplace approximation stands in where not.
+fn metric(fitted: &Fitted<'_>) -> Option<Mode> {
+    let places: Vec<Vec<f64>> = fitted.draws.iter().map(|draw| draw.z.clone()).collect();
+    let of_draws = Mode::of_places(&places).filter(|_| fitted.worth > ENOUGH_DRAWS);
+    of_draws.or_else(|| fitted.fit.modes.first().cloned())
 }

@@ -2,7 +2,9 @@
 
 pub mod batch;
 pub mod brew_day;
+pub mod certainty;
 pub mod cleaning;
+pub mod course;
 mod files;
 pub mod history;
 pub mod inquiry;
@@ -12,6 +14,7 @@ pub mod measure;
 pub mod pitch;
 pub mod report;
 pub mod settings;
+pub mod steer;
 pub mod take;
 pub mod tasting;
 mod typed;

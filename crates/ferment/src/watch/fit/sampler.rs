@@ -4,8 +4,9 @@
 //! A. Gelman, J. Mach. Learn. Res. 15 (2014) 1593), draws chosen along the trajectory by
 //! their density (M. Betancourt, arXiv:1701.02434), step length by dual averaging. It runs
 //! in coordinates that a covariance makes nearly round: that of the weighed draws, then
-//! that of the first half of the warm-up. R̂ and effective sizes are those of A. Vehtari et al., Bayesian Analysis 16
-//! (2021) 667, on the draws themselves rather than on their ranks.
+//! that of the first half of the warm-up. R̂ and effective sizes are those of A. Vehtari
+//! et al., Bayesian Analysis 16 (2021) 667, on the draws themselves rather than on their
+//! ranks.
 
 use super::Mode;
 use super::problem::{Noise, Problem};
@@ -25,8 +26,12 @@ pub(crate) struct Chain {
     pub(crate) gradients: usize,
 }
 
-/// Chains, each with its own stream. They start in coordinates in which `first` is round;
-/// halfway through the warm-up those take its place in which the draws of all are.
+/// Hears of each step of any chain, and says whether to go on.
+pub(crate) type GoOn<'a> = &'a (dyn Fn() -> bool + Sync);
+
+/// Chains, each with its own stream; nothing where they were broken off. They start in
+/// coordinates in which `first` is round; halfway through the warm-up those take its place
+/// in which the draws of all are.
 pub(crate) fn chains(
     problem: &Problem,
     noise: &Noise,
@@ -34,7 +39,8 @@ pub(crate) fn chains(
     count: u64,
     (warm_up, draws): (usize, usize),
     seed: u64,
-) -> Vec<Chain> {
+    go_on: GoOn<'_>,
+) -> Option<Vec<Chain>> {
     let half = warm_up / 2;
     let mut samplers: Vec<Sampler<'_>> = (0..count)
         .map(|chain| Sampler {
@@ -51,25 +57,21 @@ pub(crate) fn chains(
         .map(|sampler| {
             let start = sampler.stream.normals(problem.whole_size());
             let start = sampler.unwhitened(&start);
-            sampler.run(&start, half / 2, half - half / 2)
+            sampler.run(&start, half / 2, half - half / 2, go_on)
         })
-        .collect();
+        .collect::<Option<_>>()?;
     let pooled: Vec<Vec<f64>> = early.iter().flatten().cloned().collect();
     let whole = Mode::of_places(&pooled).unwrap_or_else(|| first.clone());
-    samplers
-        .into_iter()
-        .zip(early)
-        .map(|(mut sampler, early)| {
-            sampler.mode = whole.clone();
-            let start = early.last().unwrap_or(&whole.z);
-            let draws = sampler.run(start, warm_up - half, draws);
-            Chain {
-                draws,
-                divergences: sampler.divergences,
-                gradients: sampler.gradients,
-            }
+    let run = |(mut sampler, early): (Sampler<'_>, Vec<Vec<f64>>)| {
+        sampler.mode = whole.clone();
+        let start = early.last().unwrap_or(&whole.z);
+        Some(Chain {
+            draws: sampler.run(start, warm_up - half, draws, go_on)?,
+            divergences: sampler.divergences,
+            gradients: sampler.gradients,
         })
-        .collect()
+    };
+    samplers.into_iter().zip(early).map(run).collect()
 }
 
 /// A point of phase space.
@@ -110,13 +112,22 @@ struct Sampler<'a> {
 
 impl Sampler<'_> {
     /// Draws after a warm-up; divergences are counted in the draws alone.
-    fn run(&mut self, start: &[f64], warm_up: usize, draws: usize) -> Vec<Vec<f64>> {
+    fn run(
+        &mut self,
+        start: &[f64],
+        warm_up: usize,
+        draws: usize,
+        go_on: GoOn<'_>,
+    ) -> Option<Vec<Vec<f64>>> {
         let off: Vec<f64> = start.iter().zip(&self.mode.z).map(|(a, b)| a - b).collect();
         let start = self.mode.lower.times_transposed(&off);
         let mut here = self.place(start, vec![0.0; off.len()]);
         let mut step = StepLength::from(0.4);
         let mut kept = Vec::with_capacity(draws);
         for i in 0..warm_up + draws {
+            if !go_on() {
+                return None;
+            }
             let warming = i < warm_up;
             if i == warm_up {
                 self.divergences = 0;
@@ -130,7 +141,7 @@ impl Sampler<'_> {
                 kept.push(self.unwhitened(&here.at));
             }
         }
-        kept
+        Some(kept)
     }
 
     fn unwhitened(&self, at: &[f64]) -> Vec<f64> {

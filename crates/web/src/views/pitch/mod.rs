@@ -132,6 +132,7 @@ fn frame(open: &OpenBatch) -> Page<'_> {
             format!("/batch/{}?bench=ferment", open.id),
             "fermentation bench",
         )
+        .link(format!("/batch/{}/steer", open.id), "steer the course")
         .link(format!("/batch/{}/sheet", open.id), "brew-day sheet")
 }
 
