@@ -305,6 +305,15 @@ fn pilot_courses_are_what_the_docs_say() {
         assert!(ends * 10 >= of * 8, "from {k}: {ends} of {of}");
         assert!(errors[errors.len() / 2] < most, "from {k}: {errors:?}");
     }
+    // Readings after the forecast, of batches that ended and of those that stuck.
+    for (house, least) in [(false, 85), (true, 78)] {
+        let (mut held, mut later) = (0, 0);
+        for k in 0..3 {
+            let found = pilots::sum(&lines, |l| if house { l.house[k] } else { l.class[k] });
+            (held, later) = (held + found.2, later + found.3);
+        }
+        assert!(100 * held >= least * later, "house {house}: {held} of {later}");
+    }
 }
 
 #[test]
