@@ -312,7 +312,10 @@ fn pilot_courses_are_what_the_docs_say() {
             let found = pilots::sum(&lines, |l| if house { l.house[k] } else { l.class[k] });
             (held, later) = (held + found.2, later + found.3);
         }
-        assert!(100 * held >= least * later, "house {house}: {held} of {later}");
+        assert!(
+            100 * held >= least * later,
+            "house {house}: {held} of {later}"
+        );
     }
 }
 
