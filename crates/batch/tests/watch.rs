@@ -206,8 +206,15 @@ fn a_refractometer_is_corrected_and_a_spike_is_shown_as_odd() {
     // A float each hour of the last day, once lifted by foam.
     for h in 0..24 {
         let lifted = if h == 12 { 4.0 } else { 0.0 };
-        let plato = 3.0 - 0.02 * f64::from(h) + lifted;
-        readings.push(reading(72.0 + f64::from(h), What::Gravity, plato, "float"));
+        let at_h = 72.0 + f64::from(h);
+        let m = r
+            .fermentation
+            .course
+            .iter()
+            .find(|m| m.at.h() >= at_h)
+            .unwrap();
+        let plato = m.gravity.plato() + lifted;
+        readings.push(reading(at_h, What::Gravity, plato, "float"));
     }
     let w = watched(&r, &readings);
     let corrected = w.readings.iter().find_map(|t| t.corrected).unwrap();
