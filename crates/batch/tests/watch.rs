@@ -85,6 +85,16 @@ fn a_batch_that_follows_its_plan_ends_as_planned_and_is_quiet() {
 fn nothing_read_is_the_plan() {
     let w = watched(&reckoning(""), &[]);
     assert!(w.verdict(Units::Metric)[0].contains("No gravity was read yet"));
+    assert_eq!(w.headline(Units::Metric), "not read yet");
+    let r = reckoning("");
+    let early = watched(&r, &followed(&r, 24.0));
+    let said = early.verdict(Units::Metric).join(" ");
+    assert!(said.contains("There are too few readings to say"), "{said}");
+    assert!(
+        early
+            .headline(Units::Metric)
+            .contains("of the fall is done")
+    );
     assert!(w.second.is_none() && w.fit.rms_plato.is_none());
     assert_eq!(w.course.finish.verdict, Verdict::TooFewReadings);
 }
