@@ -96,6 +96,8 @@ test("a typed plan that cannot be is told, and the forecast of the kept one stay
   await page.locator("#course").getByText(/cannot be read as it is/).waitFor();
   assert.equal(await field.inputValue(), "lukewarm");
   assert.match(await verdict(page), /nine times in ten/);
+  await takeIn(page);
+  assert.deepEqual(await violations(page), [], "the page of a log breaks no rule");
 });
 
 test("results of tests are kept and shown", async () => {

@@ -19,6 +19,7 @@ use package::forced_too_short;
 use quantity::{Duration, Fraction, Gravity, Measured, Note, Units, show};
 
 use crate::Document;
+use crate::certainty::doubt::Doubts;
 use crate::log::LogReading;
 use crate::plan::ferment_plan;
 use crate::stream::Reckoning;
@@ -127,7 +128,7 @@ impl Watched {
         moments: Moments,
     ) -> Result<Self, FermentError> {
         let span = span::Span::of(r, readings, moments);
-        let plan = ferment_plan(&r.document, &r.boil.wort)?;
+        let plan = ferment_plan(&r.document, &r.boil.wort, &mut Doubts::Kept)?;
         let fermentation = &r.fermentation;
         let original = r.boil.wort.gravity;
         let planned = Expectation::planned(
@@ -179,6 +180,12 @@ impl Watched {
     #[must_use]
     pub fn tests(&self, units: Units) -> Vec<ControlTest> {
         self.recorded.tests(&self.course, units)
+    }
+
+    /// How it stands, in a few words.
+    #[must_use]
+    pub fn headline(&self, units: Units) -> String {
+        words::headline(self, units)
     }
 
     /// Where it is going, in sentences.

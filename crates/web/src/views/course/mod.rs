@@ -146,7 +146,7 @@ fn first(desk: &Desk<'_>) -> Markup {
     html! {
         div #course {
             section.card.verdict aria-live="polite" {
-                h2 { (desk.watched.course.finish.verdict.words()) }
+                h2 { (desk.watched.headline(units)) }
                 @for sentence in desk.watched.verdict(units) { p { (sentence) } }
                 (tried(desk))
             }
