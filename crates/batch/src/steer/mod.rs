@@ -252,6 +252,3 @@ fn refused(error: &FermentError) -> Fault {
     };
     typed::fault(path, message, help)
 }
-
-#[cfg(test)]
-mod tests;

@@ -1,10 +1,18 @@
-use super::*;
-use crate::Document;
-use crate::liquor::minerals::apply;
+//! Steering of the demo batches.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test that cannot go on must stop"
+)]
+
+use batch::liquor::minerals::apply;
+use batch::steer::{SteeredBatch, TypedSteer, block_words, course_changes};
+use batch::{Document, Reckoning};
 use quantity::Units;
 
-const PALE: &str = include_str!("../../../../examples/lantern-pale.toml");
-const AMBER: &str = include_str!("../../../../examples/towpath-amber.toml");
+const PALE: &str = include_str!("../../../examples/lantern-pale.toml");
+const AMBER: &str = include_str!("../../../examples/towpath-amber.toml");
 
 fn reckoned(text: &str) -> Reckoning {
     let (document, assumptions) = Document::read(text).unwrap();
