@@ -5,6 +5,7 @@ mod batches;
 mod brew_day;
 mod demo;
 mod edits;
+mod house;
 mod inquiry;
 mod kinds;
 mod library;
@@ -17,6 +18,7 @@ mod steer;
 mod take;
 mod tastings;
 mod tools;
+mod watch;
 
 use std::sync::Arc;
 
@@ -26,6 +28,7 @@ use tokio::sync::Mutex;
 pub use batches::{BatchRow, OpenBatch, Outcome, Page};
 pub use demo::{Demo, demos};
 pub use edits::{Edit, Edited};
+pub use house::{HouseHistory, Spoke};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use log::{KeptLog, LoggedChannel};
 pub use start::{Beer, Beginning, Tap};
@@ -39,6 +42,7 @@ pub struct App {
     store: Store,
     clock: fn() -> Timestamp,
     answering: Arc<Mutex<()>>,
+    memory: Arc<Mutex<house::Memory>>,
 }
 
 /// What can go wrong in a use case.
@@ -97,6 +101,7 @@ impl App {
             store,
             clock: now,
             answering: Arc::default(),
+            memory: Arc::default(),
         }
     }
 

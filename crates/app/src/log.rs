@@ -171,6 +171,15 @@ impl App {
         Ok(channels)
     }
 
+    /// All readings of a batch, whatever measured them.
+    ///
+    /// # Errors
+    /// [`AppError::Store`].
+    pub async fn readings(&self, batch: DocumentId) -> Result<Vec<LogReading>, AppError> {
+        let channels = self.logged(batch).await?.into_iter();
+        Ok(channels.flat_map(|channel| channel.readings).collect())
+    }
+
     async fn add(
         &self,
         batch: DocumentId,

@@ -15,15 +15,19 @@ use quantity::{
     Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Power, Quantity, Sodium, StorageIndex,
     Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
 };
+use toml::de::DeTable;
 use water::dechlorination::CarbonClaim;
 use water::disinfectant::{Practice, Region, Smell as TapSmell};
 use water::mash_ph::Tun;
 use water::{Germs, Notice, Origin, Smell};
 
 use crate::brew_day::{BrewDaySection, brew_day};
+use crate::certainty::doubt::Doubts;
 use crate::inquiry::{InquirySection, keys};
 use crate::pitch::YeastCount;
-use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_document, read_document};
+use crate::reader::{
+    Assumption, Fault, FieldDoc, Reader, describe_document, read_document, read_table,
+};
 use crate::words;
 use wort::HopForm;
 use wort::hops::Storage;
@@ -566,6 +570,12 @@ pub struct FermentationSection {
     pub aeration: Aeration,
     /// For how long, with a stone.
     pub aeration_time: Measured<Duration>,
+    /// When the yeast was pitched, in milliseconds since 1970.
+    pub pitched: Option<i64>,
+    /// Where a forced fermentation of a sample ended.
+    pub forced_gravity: Option<Measured<Gravity>>,
+    /// How long that sample was kept warm.
+    pub forced_time: Option<Measured<Duration>>,
     /// The temperature plan.
     pub course: Vec<CoursePoint>,
 }
@@ -764,10 +774,30 @@ impl Document {
         read_document(text, document)
     }
 
+    /// Reads a document whose text was parsed before, meeting the doubts of its figures.
+    pub(crate) fn read_doubting(
+        table: &DeTable<'_>,
+        doubts: &mut Doubts,
+    ) -> Result<(Self, Vec<Assumption>), Vec<Fault>> {
+        read_table("", table, doubts, document)
+    }
+
     /// The keys of a document.
     #[must_use]
     pub fn fields() -> Vec<FieldDoc> {
         describe_document(document)
+    }
+
+    /// Where a forced fermentation of a sample ended, and how long it was kept warm:
+    /// said with the fermentation, or with the package before which it is made.
+    #[must_use]
+    pub fn forced(&self) -> (Option<Measured<Gravity>>, Option<Measured<Duration>>) {
+        let (fermentation, package) = (&self.fermentation, &self.package);
+        if fermentation.forced_gravity.is_some() {
+            (fermentation.forced_gravity, fermentation.forced_time)
+        } else {
+            (package.forced_gravity, package.forced_time)
+        }
     }
 }
 
@@ -817,6 +847,13 @@ fn document(r: &mut Reader<'_>) -> Document {
         ),
     };
     keys::refuse_twice(r, &document.findings, &document.tests);
+    if document.fermentation.forced_gravity.is_some() && document.package.forced_gravity.is_some() {
+        r.fault(
+            Some("package"),
+            "forced_gravity is said twice",
+            "say it once, in [fermentation] or in [package]",
+        );
+    }
     document
 }
 
@@ -1755,6 +1792,16 @@ fn fermentation(r: &mut Reader<'_>) -> FermentationSection {
             )
             .assumed(Aeration::Shaking),
         aeration_time: r.quantity("aeration_time", "how long").assumed(),
+        pitched: r.word("pitched", PITCHED, Vec::new(), pitched).optional(),
+        forced_gravity: r
+            .quantity(
+                "forced_gravity",
+                "where a forced fermentation of a sample ended",
+            )
+            .optional(),
+        forced_time: r
+            .quantity("forced_time", "how long that sample was kept warm")
+            .optional(),
         course: r.sections("course", "a point of the temperature plan", |r| {
             CoursePoint {
                 at: r.quantity("at", "time after pitching").required(),
@@ -1779,6 +1826,14 @@ fn fermentation(r: &mut Reader<'_>) -> FermentationSection {
         );
     }
     section
+}
+
+const PITCHED: &str = "when the yeast was pitched, as in 2026-03-14T15:00:00Z";
+
+fn pitched(text: &str) -> Result<i64, String> {
+    crate::log::instant(text).ok_or_else(|| {
+        format!("{text:?} is no moment; write it with its offset, as in 2026-03-14T15:00:00+01:00")
+    })
 }
 
 fn package(r: &mut Reader<'_>) -> PackageSection {

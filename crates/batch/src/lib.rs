@@ -11,8 +11,10 @@
 //! ```
 
 mod aim;
+pub mod beside;
 pub mod boil;
 pub mod brew_day;
+pub mod certainty;
 pub mod cleaning;
 mod defaults;
 mod document;
@@ -32,6 +34,7 @@ pub mod steer;
 mod stream;
 pub mod tables;
 pub mod tasting;
+pub mod watch;
 pub mod wire;
 mod words;
 

@@ -13,11 +13,13 @@ use wort::{Boiled, Mashed, Volumes, WortError, WortPlan};
 
 use crate::aim::{AimLine, compare};
 use crate::brew_day::{BrewDay, day_of};
+use crate::certainty::doubt::{Doubts, Model};
+use crate::certainty::drawn;
 use crate::cleaning::{Cleanings, cleanings, with_chlorine_left};
 use crate::document::{Document, SourceEntry};
 use crate::liquor::chlorine::judgement;
 use crate::liquor::reading::answered;
-use crate::plan::{ferment_plan, mash_malts, package_plan, water_plan, wort_plan};
+use crate::plan::{ferment_plan_doubting, mash_malts, package_plan, water_plan, wort_plan};
 use crate::reader::{Assumption, Fault};
 use crate::sign::{Sign, Stage, signs};
 
@@ -143,7 +145,18 @@ impl Reckoning {
     /// A fault without a place, where a stage finds the plan impossible; its
     /// path is the section that the stage reads.
     pub fn of(document: Document, assumptions: Vec<Assumption>) -> Result<Self, Fault> {
-        run(document, assumptions).map_err(|error| {
+        Self::doubting(document, assumptions, None, &mut Doubts::Kept)
+    }
+
+    /// Reckons a document, meeting the doubts of the classes and models; with the liquors of
+    /// a plan, those are what is brewed with, wherever it ends.
+    pub(crate) fn doubting(
+        document: Document,
+        assumptions: Vec<Assumption>,
+        planned: Option<&Volumes>,
+        doubts: &mut Doubts,
+    ) -> Result<Self, Fault> {
+        run(document, assumptions, planned, doubts).map_err(|error| {
             let (message, help) = split(&error.to_string());
             Fault {
                 span: 0..0,
@@ -217,24 +230,38 @@ impl Reckoning {
     }
 }
 
-fn run(document: Document, mut assumptions: Vec<Assumption>) -> Result<Reckoning, StreamError> {
-    let wort_plan = wort_plan(&document, &mut assumptions)?;
-    let volumes = wort::volumes(&wort_plan)?;
+fn run(
+    document: Document,
+    mut assumptions: Vec<Assumption>,
+    planned: Option<&Volumes>,
+    doubts: &mut Doubts,
+) -> Result<Reckoning, StreamError> {
+    let wort_plan = wort_plan(&document, &mut assumptions, doubts)?;
+    let volumes = match planned {
+        Some(v) => wort::volumes_of(&wort_plan, v.mash_liquor, v.sparge_liquor)?,
+        None => wort::volumes(&wort_plan)?,
+    };
     let mut water = water::treat(&water_plan(&document, &volumes, &mut assumptions)?)?;
     water.notes.extend(of_chlorine(&document)?);
     let mash_ph = mash_ph(&document, &wort_plan, &water)?;
     let given = mash_to_read(&document, &wort_plan, &water);
     let reading = answered(&document, given).map_err(StreamError::Reading)?;
-    let predicted = mash_ph.as_ref().map(|m| m.ph.value);
-    let read = reading.as_ref().map(|advice| advice.ph.value);
-    let ph = read.or(predicted).unwrap_or(UNMASHED_PH);
-    let mash = wort::mash(&wort_plan, &volumes, &water.mash, &water.sparge, ph)?;
+    let predicted = mash_ph.as_ref().map(|m| m.ph);
+    let read = reading.as_ref().map(|advice| advice.ph);
+    let ph = read
+        .or(predicted)
+        .map_or(UNMASHED_PH, |ph| doubts.of_model(Model::MashPh, ph).value);
+    let mut mash = wort::mash(&wort_plan, &volumes, &water.mash, &water.sparge, ph)?;
+    let limit = drawn::limit(&mut mash, doubts);
     let planned = wort::boil(&wort_plan, &mash.wort)?;
     let (sweet, liquor) = (&mash.wort, &water.mash);
     let day = day_of(&document, &wort_plan, &volumes, sweet, liquor, &planned)
         .map_err(StreamError::Day)?;
-    let boil = day.as_ref().map_or(planned, |d| d.stands.boiled.clone());
-    let mut fermentation = ferment::ferment(&ferment_plan(&document, &boil.wort)?, &boil.wort)?;
+    let mut boil = day.as_ref().map_or(planned, |d| d.stands.boiled.clone());
+    drawn::boil(&mut boil, limit, doubts);
+    let ferment_plan = ferment_plan_doubting(&document, &boil.wort, doubts)?;
+    let mut fermentation = ferment::ferment(&ferment_plan, &boil.wort)?;
+    drawn::flavour(&mut fermentation.beer.flavour, doubts);
     let cleaning = cleanings(&document, boil.wort.volume)?;
     with_chlorine_left(&mut fermentation.beer.halogen_met, &cleaning);
     let packaging = package::package(&package_plan(&document)?, &fermentation.beer)?;

@@ -115,6 +115,15 @@ Examples:
   gyle reckon store:lantern
   gyle example lantern-pale | gyle reckon -")]
     Reckon(OfBatch),
+    /// Say how sure the figures of a batch are, and what to measure better.
+    #[command(after_help = "\
+Every figure with a spread is drawn, all together, and each draw is reckoned from tap to glass.
+
+Examples:
+  gyle certainty lantern-pale.toml
+  gyle certainty store:lantern --draws 8192 --points 512
+  gyle certainty lantern-pale.toml --points 0 --json")]
+    Certainty(crate::certainty::Asked),
     /// Check a batch document without reckoning it.
     #[command(after_help = "\
 Examples:
@@ -205,8 +214,9 @@ Examples:
   gyle inquire lantern-pale.toml --found medicinal --absent clove
   gyle inquire mine.toml --found butter --positive forced-diketone
   gyle inquire store:lantern --json
+  gyle inquire store:lantern --report what-went-wrong.html
 
-Findings and tests are named by their keys; a word that is not known is answered with
+A batch of the store is asked about beside the other batches of its house. Findings and tests are named by their keys; a word that is not known is answered with
 the nearest.")]
     Inquire(Box<crate::inquire::Asked>),
     /// What instruments said during a fermentation.
@@ -215,6 +225,15 @@ the nearest.")]
         #[command(subcommand)]
         command: LogCommand,
     },
+    /// Watch a fermentation: where it stands, when it will have finished, what is wrong.
+    #[command(after_help = "\
+Examples:
+  gyle watch store:lantern
+  gyle watch lantern-pale.toml --readings float.csv
+  gyle watch lantern-pale.toml --readings float.csv --pitched 2026-03-14T15:00:00Z --json
+  gyle watch store:lantern --full
+  gyle watch store:lantern --csv > forecast.csv")]
+    Watch(Box<crate::watch::Asked>),
     /// List the demo documents, or write one.
     #[command(after_help = "\
 Examples:
@@ -343,8 +362,12 @@ pub enum SchemaOf {
     CleaningTogether,
     /// The output of `gyle inquire ... --json`.
     Inquiry,
+    /// The output of `gyle watch --json`.
+    FermentationCourse,
     /// The output of `gyle pitch --json`.
     Pitch,
+    /// The output of `gyle certainty --json`.
+    Certainty,
     /// The output of `gyle steer --json`.
     Steer,
 }

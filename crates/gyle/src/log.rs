@@ -4,7 +4,7 @@ use std::io::{IsTerminal, Write};
 use std::path::PathBuf;
 
 use app::{App, KeptLog, LoggedChannel};
-use batch::log::{Fate, Guess, LogError, Mapping, What, read_senml, read_table};
+use batch::log::{Fate, Guess, LogError, Mapping, Role, What, read_senml, read_table};
 use batch::wire::log::Log;
 use clap::{Args, Subcommand};
 use quantity::Units;
@@ -147,7 +147,7 @@ pub fn run(command: &LogCommand, store: Option<&str>) -> Result<(), Problem> {
     }
 }
 
-fn refused(error: LogError) -> Problem {
+pub(crate) fn refused(error: LogError) -> Problem {
     Problem::App(error.into())
 }
 
@@ -157,7 +157,13 @@ fn no(message: impl Into<String>) -> Problem {
     }
 }
 
-fn time(text: &str) -> Result<Timestamp, Problem> {
+/// What the columns of a table hold, as a person wrote it.
+pub(crate) fn roles(columns: &str) -> Result<Vec<Role>, Problem> {
+    let roles = columns.split(',').map(str::parse);
+    roles.collect::<Result<_, _>>().map_err(refused)
+}
+
+pub(crate) fn time(text: &str) -> Result<Timestamp, Problem> {
     text.parse()
         .map_err(|error: store::StoreError| no(error.to_string()))
 }
@@ -210,11 +216,7 @@ fn mapping(asked: &Keep, text: &str) -> Result<Mapping, Problem> {
     let guess = Guess::of(text).map_err(refused)?;
     let mut mapping = guess.mapping.clone();
     if let Some(columns) = &asked.columns {
-        mapping.columns = columns
-            .split(',')
-            .map(str::parse)
-            .collect::<Result<_, _>>()
-            .map_err(refused)?;
+        mapping.columns = roles(columns)?;
     } else if !asked.as_guessed {
         return Err(no(format!(
             "{}\nIf the columns are right, say --as-guessed; if not, name them with --columns",

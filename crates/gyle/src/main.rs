@@ -1,6 +1,7 @@
 //! `gyle`: the command line of gylewright.
 
 mod bottling;
+mod certainty;
 mod clean;
 mod cli;
 mod input;
@@ -17,6 +18,7 @@ mod serve;
 mod sheet;
 mod steer;
 mod taste;
+mod watch;
 
 use std::io::Write;
 use std::net::SocketAddr;
@@ -68,6 +70,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         }
         Command::Store { command } => write_out(kept::store(place, &command)?.as_bytes()),
         Command::Reckon(of) => of.print(place, |r| wire::Reckoning::from(r), sheet::plan),
+        Command::Certainty(asked) => certainty::say(&asked, place),
         Command::Check { file, json } => check(source(&file, place)?, json),
         Command::Package(of) => bottling::say(&of, place),
         Command::Clean { command } => clean::run(&command),
@@ -82,6 +85,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Taste { command } => taste::run(&command, place),
         Command::Inquire(asked) => inquire::say(&asked, place),
         Command::Log { command } => log::run(&command, place),
+        Command::Watch(asked) => watch::say(&asked, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)?),
         Command::Completions { shell } => {

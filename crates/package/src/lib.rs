@@ -48,7 +48,7 @@ pub use line::{Draught, LineLength, Pour, Tube};
 pub use plan::{BottleCount, Carbonation, PackagePlan, Packaging, Priming, Vessel, package};
 pub use pressure::{Fill, carbon_dioxide_to_come, final_pressure, in_solution};
 pub use priming::{Sugar, alcohol_with, carbon_dioxide_from, gravity_after, sugar_for};
-pub use proof::{Basis, Left, Proof};
+pub use proof::{Basis, Left, Proof, forced_too_short};
 pub use staling::{Faster, ageing_ratio};
 pub use state::*;
 pub use verdict::{Safety, WorstCase};

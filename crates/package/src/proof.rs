@@ -114,19 +114,10 @@ impl Proof {
             return Ok(by_model(Basis::Model));
         };
         let fall = now - gravity("end of the forced fermentation", forced)?;
-        let needed_h = if green.diastatic {
-            FORCED_DIASTATIC_H
-        } else {
-            FORCED_H
-        };
-        let long_enough = match self.forced_for {
-            Some(time) => {
-                within("time of the forced fermentation", time, 0.0, 1e5)?.h() >= needed_h
-            }
-            None => !green.diastatic,
-        };
-        if !long_enough {
-            let needed = Duration::from_h(needed_h);
+        if let Some(time) = self.forced_for {
+            within("time of the forced fermentation", time, 0.0, 1e5)?;
+        }
+        if let Some(needed) = forced_too_short(green.diastatic, self.forced_for) {
             return Ok(by_model(Basis::ForcedTooShort { needed }));
         }
         let spread = match now_sd.hypot(forced.sd()) {
@@ -142,6 +133,19 @@ impl Proof {
             basis: Basis::Forced,
         })
     }
+}
+
+/// What a forced fermentation takes, where it did not have it: two days, and three weeks
+/// with yeast that ferments dextrins, of which nothing counts while nobody says how long.
+#[must_use]
+pub fn forced_too_short(diastatic: bool, kept: Option<Duration>) -> Option<Duration> {
+    let needed_h = if diastatic {
+        FORCED_DIASTATIC_H
+    } else {
+        FORCED_H
+    };
+    let enough = kept.map_or(!diastatic, |time| time.h() >= needed_h);
+    (!enough).then(|| Duration::from_h(needed_h))
 }
 
 fn gravity(what: &'static str, read: &Measured<Gravity>) -> Result<f64, PackageError> {

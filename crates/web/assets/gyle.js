@@ -96,3 +96,25 @@ const begin = () => {
 };
 document.addEventListener("htmx:after:init", begin);
 begin();
+
+// Sliders over fields: they move what is written in the field, and the form hears of it.
+const numberIn = (text) => Number.parseFloat(text.replace(",", "."));
+const showSliders = () => {
+  for (const slider of document.querySelectorAll("input[data-slides][hidden]")) slider.hidden = false;
+};
+document.addEventListener("input", (event) => {
+  const moved = event.target;
+  if (moved.matches("input[data-slides]")) {
+    const field = document.getElementById(moved.dataset.slides);
+    const words = `${Number(moved.value)} ${moved.dataset.unit}`;
+    moved.setAttribute("aria-valuetext", words);
+    if (field) field.value = words;
+    return;
+  }
+  // What is typed in the unit of the slider moves the slider.
+  const slider = [...document.querySelectorAll("input[data-slides]")].find((s) => s.dataset.slides === moved.id);
+  if (!slider || !moved.value.includes(slider.dataset.unit) || Number.isNaN(numberIn(moved.value))) return;
+  slider.value = numberIn(moved.value);
+  slider.setAttribute("aria-valuetext", `${Number(slider.value)} ${slider.dataset.unit}`);
+}, true);
+showSliders();

@@ -9,8 +9,10 @@ mod asked;
 mod batches;
 mod boil;
 mod brew_day;
+mod certainty;
 mod cleaning;
 mod convert;
+mod course;
 mod description;
 mod extract;
 mod failure;
@@ -77,8 +79,10 @@ fn described() -> OpenApiRouter<App> {
         .merge(tables::routes())
         .merge(boil::routes())
         .merge(readings::routes())
+        .merge(course::routes())
         .merge(measure::routes())
         .merge(pitch::routes())
+        .merge(certainty::routes())
         .merge(steer::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())

@@ -19,6 +19,8 @@ mod chlorine;
 mod choice;
 #[path = "api/cleaning.rs"]
 mod cleaning;
+#[path = "api/course.rs"]
+mod course;
 #[path = "api/described.rs"]
 mod described;
 #[path = "api/description.rs"]

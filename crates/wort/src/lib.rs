@@ -111,4 +111,4 @@ pub use state::*;
 pub use sugars::attenuation_limit;
 pub use sulfide::smm_half_life;
 pub use thermal::KettleStage;
-pub use volumes::volumes;
+pub use volumes::{volumes, volumes_of};

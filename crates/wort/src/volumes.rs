@@ -25,6 +25,23 @@ pub fn volumes(plan: &WortPlan) -> Result<Volumes, WortError> {
     brew.report(mash_kg, sparge_kg)
 }
 
+/// Goes on from the liquors that were weighed in, wherever that ends: what a plan comes to
+/// on a kit that is not quite as it was planned on.
+///
+/// # Errors
+/// As [`volumes`], where these liquors cannot be brewed with.
+pub fn volumes_of(
+    plan: &WortPlan,
+    mash_liquor: Volume,
+    sparge_liquor: Volume,
+) -> Result<Volumes, WortError> {
+    plan.check()?;
+    let brew = Brew::new(plan);
+    let (mash_kg, sparge_kg) = (water_kg(mash_liquor.l()), water_kg(sparge_liquor.l()));
+    brew.nothing_runs_off(mash_kg)?;
+    brew.report(mash_kg, sparge_kg)
+}
+
 /// The constants of the forward model, in kilograms and litres.
 struct Brew<'a> {
     plan: &'a WortPlan,

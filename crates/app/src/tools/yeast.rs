@@ -245,7 +245,7 @@ fn shown(grown: &GrownStarter, units: quantity::Units) -> Measurement {
     let mut lines = vec![line("cells", "living cells to pitch", &grown.cells, units).main()];
     for (step, (key, extract, label)) in grown.steps.iter().zip(STEPS) {
         let mut wort = exact(key, label, step.step.volume, units);
-        wort.text = format!("{}; {}", step_words(step, units), step_uses(step, units));
+        wort.text = format!("{}. {}", step_words(step, units), step_uses(step, units));
         lines.push(wort);
         lines.push(exact(
             extract,

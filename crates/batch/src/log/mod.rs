@@ -22,7 +22,7 @@ pub use review::{Flag, FlagKind, review};
 pub use senml::read_senml;
 pub use table::{TableRows, read_table};
 pub use what::{LogUnit, What};
-pub use when::{Order, offset};
+pub use when::{Order, instant, offset};
 
 /// One value of an instrument.
 #[derive(Debug, Clone, PartialEq)]

@@ -62,7 +62,7 @@ pub fn review(readings: &[LogReading], resolution: f64) -> Vec<Flag> {
     let usual_h = usual_step_h(readings);
     for (place, pair) in readings.windows(2).enumerate() {
         let [before, now] = pair else { continue };
-        let step_h = (now.at_ms - before.at_ms) as f64 / HOUR_MS;
+        let step_h = now.at_ms.saturating_sub(before.at_ms) as f64 / HOUR_MS;
         if step_h < 0.0 {
             flag(place + 1, FlagKind::Back(-step_h));
         } else if step_h == 0.0 {
@@ -90,7 +90,7 @@ fn usual_step_h(readings: &[LogReading]) -> f64 {
     let mut steps: Vec<f64> = readings
         .windows(2)
         .filter_map(|pair| match pair {
-            [a, b] if b.at_ms > a.at_ms => Some((b.at_ms - a.at_ms) as f64 / HOUR_MS),
+            [a, b] if b.at_ms > a.at_ms => Some(b.at_ms.saturating_sub(a.at_ms) as f64 / HOUR_MS),
             _ => None,
         })
         .collect();
@@ -154,6 +154,11 @@ mod tests {
     fn a_quiet_log_has_no_flags() {
         assert_eq!(review(&falling(), 0.3), []);
         assert_eq!(review(&[], 0.3), []);
+        // Clocks as far apart as numbers go.
+        let mut ends = [reading(0.0, 12.0), reading(0.0, 12.0)];
+        ends[0].at_ms = i64::MAX;
+        ends[1].at_ms = i64::MIN;
+        assert_eq!(review(&ends, 0.3).len(), 1);
     }
 
     #[test]

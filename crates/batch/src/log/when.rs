@@ -62,8 +62,9 @@ pub fn offset(text: &str) -> Option<Offset> {
     Offset::from_seconds(sign * (hours * 3600 + minutes * 60)).ok()
 }
 
-/// An instant with its offset, as RFC 3339 has it.
-pub(super) fn instant(text: &str) -> Option<i64> {
+/// An instant with its offset, as RFC 3339 has it, in milliseconds since 1970.
+#[must_use]
+pub fn instant(text: &str) -> Option<i64> {
     let text = text.trim();
     // A blank in place of the T is common.
     let joined = text.replacen(' ', "T", 1);

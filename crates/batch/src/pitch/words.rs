@@ -55,7 +55,7 @@ pub fn step_words(step: &GrownStep, units: Units) -> String {
     )
 }
 
-/// What a step uses.
+/// What a step uses, as a sentence without its stop.
 #[must_use]
 pub fn step_uses(step: &GrownStep, units: Units) -> String {
     let oxygen = step.oxygen.mg_per_l();
@@ -70,7 +70,7 @@ pub fn step_uses(step: &GrownStep, units: Units) -> String {
         )
     };
     format!(
-        "it ferments {} of extract and asks for {air}",
+        "It ferments {} of extract and asks for {air}",
         show(step.sugar_used, units)
     )
 }

@@ -7,6 +7,7 @@ use ferment::{
 use quantity::{Duration, Fraction, Gravity};
 use wort::PitchingWort;
 
+use crate::certainty::doubt::{Doubts, Model};
 use crate::document::{self, Document, YeastForm, YeastSection};
 
 /// Air through a stone or a pump comes near saturation (common practice).
@@ -20,6 +21,15 @@ pub(crate) fn ferment_plan(
     document: &Document,
     wort: &PitchingWort,
 ) -> Result<FermentPlan, FermentError> {
+    ferment_plan_doubting(document, wort, &mut Doubts::Kept)
+}
+
+/// The same, meeting the doubts of the yeast.
+pub(crate) fn ferment_plan_doubting(
+    document: &Document,
+    wort: &PitchingWort,
+    doubts: &mut Doubts,
+) -> Result<FermentPlan, FermentError> {
     let yeast = &document.yeast;
     let course: Vec<CoursePoint> = document
         .fermentation
@@ -30,10 +40,19 @@ pub(crate) fn ferment_plan(
             temperature: p.temperature.value,
         })
         .collect();
-    let strain = strain(&yeast.class)?.clone().with(&Datasheet {
+    let mut strain = strain(&yeast.class)?.clone().with(&Datasheet {
         attenuation: yeast.attenuation,
         ..Datasheet::default()
     })?;
+    strain.attenuation = doubts.of_class(
+        || "yeast.attenuation".to_owned(),
+        || format!("attenuation of {}", strain.name),
+        strain.attenuation,
+    );
+    let habits = Habits {
+        speed: doubts.factor(Model::Speed),
+        ..Habits::default()
+    };
     let given = yeast.pitch_rate.map(|r| r.value);
     Ok(FermentPlan {
         pitch_rate: given.or_else(|| yeast.aim.map(|aim| pitch_target(&strain, aim).rate)),
@@ -46,7 +65,7 @@ pub(crate) fn ferment_plan(
         course,
         aeration: aeration(document),
         altitude: document.kit.altitude.value,
-        habits: Habits::default(),
+        habits,
     })
 }
 

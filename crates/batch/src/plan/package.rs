@@ -10,6 +10,7 @@ const KEG: &str = "keg";
 /// How the beer is packaged.
 pub(crate) fn package_plan(document: &Document) -> Result<PackagePlan, PackageError> {
     let section = &document.package;
+    let (forced, forced_time) = document.forced();
     let vessel = match section.vessel {
         document::Vessel::Bottles => Vessel::Bottles {
             class: Container::find(&section.bottle)?,
@@ -35,8 +36,8 @@ pub(crate) fn package_plan(document: &Document) -> Result<PackagePlan, PackageEr
         altitude: document.kit.altitude.value,
         proof: Proof {
             gravity: section.gravity,
-            forced: section.forced_gravity,
-            forced_for: section.forced_time.map(|t| t.value),
+            forced,
+            forced_for: forced_time.map(|t| t.value),
         },
     })
 }

@@ -6,11 +6,12 @@ use quantity::{
 };
 use wort::malts::{self, Datasheet, ExtractFigure, Fermentable};
 use wort::{
-    BoilPlan, Chilling, GristItem, Kit, MashPlan, Rest, Sparge, TemperatureReading, WortError,
-    WortPlan,
+    BoilPlan, Chilling, GristItem, HopAddition, Kit, MashPlan, Rest, Sparge, TemperatureReading,
+    WortError, WortPlan,
 };
 
 use super::hop::addition;
+use crate::certainty::doubt::Doubts;
 use crate::document::{Document, GristEntry, KitSection, MashSection, SpargeKind};
 use crate::reader::Assumption;
 
@@ -18,11 +19,13 @@ use crate::reader::Assumption;
 pub(crate) fn wort_plan(
     document: &Document,
     assumptions: &mut Vec<Assumption>,
+    doubts: &mut Doubts,
 ) -> Result<WortPlan, WortError> {
     let mut grist = Vec::with_capacity(document.grist.len());
     for (i, entry) in document.grist.iter().enumerate() {
-        let fermentable = fermentable(entry)?;
+        let mut fermentable = fermentable(entry)?;
         assumptions.extend(class_figures(i + 1, entry, &fermentable));
+        class_doubts(i + 1, &mut fermentable, doubts);
         grist.push(GristItem {
             fermentable,
             mass: entry.amount.value,
@@ -30,7 +33,9 @@ pub(crate) fn wort_plan(
     }
     let mut hops = Vec::with_capacity(document.hops.len());
     for (i, entry) in document.hops.iter().enumerate() {
-        hops.push(addition(i + 1, entry, assumptions)?);
+        let mut hop = addition(i + 1, entry, assumptions)?;
+        alpha_doubt(i + 1, &mut hop, doubts);
+        hops.push(hop);
     }
     let boil = &document.boil;
     let kettle = kettle(&document.kit, assumptions)?;
@@ -196,6 +201,40 @@ fn fermentable(entry: &GristEntry) -> Result<Fermentable, WortError> {
         crushed: entry.crushed.map(|x| x.value),
         fermentable: None,
     })
+}
+
+/// Meets what is not known of a malt.
+fn class_doubts(place: usize, malt: &mut Fermentable, doubts: &mut Doubts) {
+    let name = malt.name.clone();
+    let path = |key: &str| format!("grist[{place}].{key}");
+    let what = |figure: &str| format!("{figure} of {name}");
+    malt.extract = doubts.of_class(|| path("extract"), || what("extract"), malt.extract);
+    malt.moisture = doubts.of_class(|| path("moisture"), || what("moisture"), malt.moisture);
+    malt.colour = doubts.of_class(|| path("colour"), || what("colour"), malt.colour);
+    malt.mash_ph = malt.mash_ph.map(|ph| {
+        let what = || what("mash pH in distilled water");
+        doubts.of_class(|| path("distilled_ph"), what, ph)
+    });
+    malt.buffering = malt
+        .buffering
+        .map(|buffering| doubts.of_class(|| path("buffering"), || what("buffering"), buffering));
+    malt.smm = doubts.of_class(
+        || path("smm"),
+        || what("precursor of dimethyl sulfide"),
+        malt.smm,
+    );
+}
+
+/// Meets what is not known of the alpha-acids of a hop on brew day.
+fn alpha_doubt(place: usize, hop: &mut HopAddition, doubts: &mut Doubts) {
+    let Some(sd) = hop.alpha_sd else { return };
+    let alpha = doubts.of_class(
+        || format!("hop[{place}].alpha"),
+        || format!("alpha-acids of {} on brew day", hop.name),
+        Measured::with_sd(hop.alpha, sd.ratio()),
+    );
+    hop.alpha = alpha.value;
+    hop.alpha_sd = (alpha.sd() > 0.0).then_some(sd);
 }
 
 /// What a malt's own sheet left open and its class filled in.

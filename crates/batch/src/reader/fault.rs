@@ -19,7 +19,7 @@ pub struct Fault {
 }
 
 impl Fault {
-    pub(super) fn from_toml(error: &toml::de::Error, text: &str) -> Self {
+    pub(crate) fn from_toml(error: &toml::de::Error, text: &str) -> Self {
         let span = error.span().unwrap_or(0..0);
         Self {
             span: clip(span, text.len()),

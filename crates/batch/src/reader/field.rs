@@ -132,7 +132,8 @@ impl<Q: Quantity> QuantityField<'_, '_, Q> {
         }
         self.reader
             .assume(row.assumption(self.reader.join(self.key)));
-        parse_measured(&row.value).unwrap_or_else(|_| placeholder())
+        let value = parse_measured(&row.value).unwrap_or_else(|_| placeholder());
+        self.reader.doubted(self.key, self.doc, value)
     }
 
     fn describe(&self, need: Need) {
@@ -165,7 +166,7 @@ impl<Q: Quantity> QuantityField<'_, '_, Q> {
 
     fn parse(&self, text: &str, span: &Range<usize>, quoted: bool) -> Option<Measured<Q>> {
         match parse_measured::<Q>(text) {
-            Ok(value) => Some(value),
+            Ok(value) => Some(self.reader.doubted(self.key, self.doc, value)),
             Err(error) => {
                 self.reader.record(Fault {
                     span: inner_span(&error, span, text, quoted),

@@ -16,8 +16,9 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use quantity::nearest;
+use quantity::{Measured, Quantity, nearest};
 
+use crate::certainty::doubt::Doubts;
 use crate::defaults::{DefaultRow, default_for};
 
 pub use describe::{FieldDoc, Kind, Need, json_schema};
@@ -45,13 +46,27 @@ pub fn read_part<T>(
     read: impl FnOnce(&mut Reader<'_>) -> T,
 ) -> Result<(T, Vec<Assumption>), Vec<Fault>> {
     let table = DeTable::parse(text).map_err(|error| vec![Fault::from_toml(&error, text)])?;
+    read_table(within, table.get_ref(), &mut Doubts::Kept, read)
+}
+
+/// Reads a table, meeting the doubts of its figures on the way.
+///
+/// # Errors
+/// As [`read_document`].
+pub(crate) fn read_table<T>(
+    within: &'static str,
+    table: &DeTable<'_>,
+    doubts: &mut Doubts,
+    read: impl FnOnce(&mut Reader<'_>) -> T,
+) -> Result<(T, Vec<Assumption>), Vec<Fault>> {
     let shared = RefCell::new(Shared {
         within,
+        doubts: std::mem::take(doubts),
         ..Shared::default()
     });
     let value = {
         let mut root = Reader {
-            table: Some(table.get_ref()),
+            table: Some(table),
             span: 0..0,
             path: String::new(),
             known: BTreeSet::new(),
@@ -62,6 +77,7 @@ pub fn read_part<T>(
         value
     };
     let mut shared = shared.into_inner();
+    *doubts = std::mem::take(&mut shared.doubts);
     if shared.faults.is_empty() {
         Ok((value, shared.assumptions))
     } else {
@@ -106,6 +122,7 @@ struct Shared {
     describing: bool,
     /// Where a part stands in a batch document; empty for a whole document.
     within: &'static str,
+    doubts: Doubts,
 }
 
 /// A table of the document that is being read.
@@ -346,6 +363,14 @@ impl<'d> Reader<'d> {
         if shared.silent == 0 {
             shared.faults.push(fault);
         }
+    }
+
+    fn doubted<Q: Quantity>(&self, key: &str, doc: &str, figure: Measured<Q>) -> Measured<Q> {
+        let mut shared = self.shared.borrow_mut();
+        if shared.silent > 0 {
+            return figure;
+        }
+        shared.doubts.of_document(|| self.join(key), doc, figure)
     }
 
     fn assume(&self, assumption: Assumption) {

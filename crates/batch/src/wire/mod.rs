@@ -1,9 +1,11 @@
 //! The JSON forms, each under a versioned schema. Numbers carry their unit in
 //! the name of the field.
 
+pub mod beside;
 pub mod boil;
 pub mod bottling;
 pub mod brew_day;
+pub mod certainty;
 mod check;
 pub mod cleaning;
 pub mod inquiry;
@@ -16,6 +18,7 @@ mod reckoning;
 pub mod steer;
 pub mod tables;
 pub mod tasting;
+pub mod watch;
 
 use serde_json::Value;
 
@@ -27,13 +30,15 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 28] = [
+pub const SCHEMAS: [(&str, MakeSchema); 30] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
+    ("certainty", certainty::certainty_schema),
     ("check", check_schema),
     ("cleaning-agents", cleaning::cleaning_agents_schema),
     ("cleaning-mix", cleaning::cleaning_mix_schema),
     ("cleaning-together", cleaning::cleaning_together_schema),
+    ("fermentation-course", watch::fermentation_course_schema),
     ("ingredient-table", tables::ingredient_table_schema),
     ("inquiry", inquiry::inquiry_schema),
     ("log", log::log_schema),

@@ -26,5 +26,5 @@ pub use course::{
 };
 pub use expect::{Expectation, Learned};
 pub use finish::{Finish, Verdict};
-pub use posterior::{Posterior, Sampling, posterior};
-pub use reading::{GravityReading, Instrument, Log, SetAside};
+pub use posterior::{Posterior, Sampling, posterior, posterior_until};
+pub use reading::{GravityReading, Instrument, Log, SetAside, Sieve};

@@ -1,6 +1,8 @@
 //! The whole posterior, on request.
 
-use quantity::{Duration, Gravity};
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use quantity::{Duration, Fraction, Gravity};
 
 use super::course::{Fitted, Likely, Watching, quantile};
 use super::fit::sampler;
@@ -51,16 +53,38 @@ pub struct Posterior {
 /// # Errors
 /// As [`watch`](super::watch).
 pub fn posterior(watching: Watching<'_>, sampling: Sampling) -> Result<Posterior, FermentError> {
+    // Nobody breaks it off.
+    posterior_until(watching, sampling, &|_| true)?.ok_or_else(|| FermentError::Impossible {
+        what: "posterior of this fermentation",
+        given: "no mode".to_owned(),
+        accepted: "readings of this batch alone".to_owned(),
+    })
+}
+
+/// The same for who waits: `told` hears what share is done, from any thread, and says
+/// whether to go on; nothing comes of it where it says no.
+///
+/// # Errors
+/// As [`posterior`].
+pub fn posterior_until(
+    watching: Watching<'_>,
+    sampling: Sampling,
+    told: &(dyn Fn(Fraction) -> bool + Sync),
+) -> Result<Option<Posterior>, FermentError> {
     let fitted = Fitted::of(watching)?;
     let problem = &fitted.problem;
     let steps = (sampling.warm_up, sampling.draws.max(8));
-    let chains = sampler::chains(
-        problem,
-        &fitted.fit,
-        sampling.chains.max(2),
-        steps,
-        watching.seed,
-    );
+    let count = sampling.chains.max(2);
+    let all = (steps.0 + steps.1) as f64 * count as f64;
+    let done = AtomicUsize::new(0);
+    let go_on = || {
+        let share = done.fetch_add(1, Ordering::Relaxed) as f64 / all;
+        told(Fraction::from_ratio(share))
+    };
+    let Some(chains) = sampler::chains(problem, &fitted.fit, count, steps, watching.seed, &go_on)
+    else {
+        return Ok(None);
+    };
     let (mut r_hat, mut effective) = (1.0f64, f64::INFINITY);
     for k in 0..problem.size() {
         let one: Vec<Vec<f64>> = chains
@@ -99,7 +123,7 @@ pub fn posterior(watching: Watching<'_>, sampling: Sampling) -> Result<Posterior
         Likely { low, middle, high }
     };
     let [low, middle, high] = likely(&nine_tenths);
-    Ok(Posterior {
+    Ok(Some(Posterior {
         end: gravity(&end),
         now: gravity(&now),
         nine_tenths: high.is_finite().then(|| Likely {
@@ -111,5 +135,5 @@ pub fn posterior(watching: Watching<'_>, sampling: Sampling) -> Result<Posterior
         r_hat,
         effective,
         gradients: chains.iter().map(|chain| chain.gradients).sum(),
-    })
+    }))
 }

@@ -14,6 +14,8 @@ const GRAVITIES: std::ops::RangeInclusive<f64> = -4.0..=40.0;
 const ABOVE_WORT: f64 = 6.0;
 /// Temperatures that can be \[°C\].
 const TEMPERATURES: std::ops::RangeInclusive<f64> = -5.0..=50.0;
+/// pH that can be.
+const PHS: std::ops::RangeInclusive<f64> = 1.0..=8.0;
 /// The longest course that is watched \[h\]: a year.
 const LONGEST_H: f64 = 8_784.0;
 
@@ -92,6 +94,89 @@ pub struct SetAside {
     pub why: &'static str,
 }
 
+/// Why a gravity is not believed, in the order in which it is looked at.
+const WHYS: [&str; 4] = [
+    "no gravity that beer can have",
+    "from before the yeast was pitched",
+    "from after the moment that was asked for",
+    "far above the wort",
+];
+
+/// Which readings are believed: those that can be, of the time from pitching to a moment.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sieve {
+    original: f64,
+    until_h: f64,
+}
+
+impl Sieve {
+    /// For a wort, up to a moment.
+    #[must_use]
+    pub fn new(original: Gravity, now: Duration) -> Self {
+        Self {
+            original: original.plato(),
+            until_h: now.h().min(LONGEST_H),
+        }
+    }
+
+    /// Whether a gravity is believed.
+    ///
+    /// # Errors
+    /// Why it is not.
+    pub fn gravity(&self, reading: &GravityReading) -> Result<(), &'static str> {
+        match self.fault(reading) {
+            Some(fault) => Err(WHYS.get(fault).copied().unwrap_or_default()),
+            None => Ok(()),
+        }
+    }
+
+    /// Whether a temperature of the beer is believed.
+    ///
+    /// # Errors
+    /// Why it is not.
+    pub fn temperature(&self, at: Duration, read: Temperature) -> Result<(), &'static str> {
+        self.within(at)?;
+        let can_be = TEMPERATURES.contains(&read.c());
+        can_be
+            .then_some(())
+            .ok_or("no temperature that beer can have")
+    }
+
+    /// Whether a pH is believed.
+    ///
+    /// # Errors
+    /// Why it is not.
+    pub fn ph(&self, at: Duration, read: Ph) -> Result<(), &'static str> {
+        self.within(at)?;
+        let can_be = PHS.contains(&read.ph());
+        can_be.then_some(()).ok_or("no pH that beer can have")
+    }
+
+    fn within(&self, at: Duration) -> Result<(), &'static str> {
+        match at.h() {
+            t if t < 0.0 => Err(WHYS[1]),
+            t if t <= self.until_h => Ok(()),
+            _ => Err(WHYS[2]),
+        }
+    }
+
+    /// Which of [`WHYS`].
+    fn fault(&self, reading: &GravityReading) -> Option<usize> {
+        let (t, p) = (reading.at.h(), reading.gravity.plato());
+        if !t.is_finite() || !p.is_finite() || !GRAVITIES.contains(&p) {
+            Some(0)
+        } else if t < 0.0 {
+            Some(1)
+        } else if t > self.until_h {
+            Some(2)
+        } else if p > self.original + ABOVE_WORT {
+            Some(3)
+        } else {
+            None
+        }
+    }
+}
+
 /// Readings that can be believed, by time.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Clean {
@@ -107,36 +192,18 @@ impl Clean {
     /// Looks over a log up to a time; `original` \[°P\] is that of the wort.
     pub(crate) fn of(log: &Log, original: f64, now_h: f64) -> Self {
         let mut out = Self::default();
-        let mut counts = [0; 4];
+        let sieve = Sieve::new(Gravity::from_plato(original), Duration::from_h(now_h));
+        let mut counts = [0; WHYS.len()];
         for reading in &log.gravities {
-            let (t, p) = (reading.at.h(), reading.gravity.plato());
-            let fault = if !t.is_finite()
-                || !p.is_finite()
-                || !GRAVITIES.contains(&p)
-                || reading.instrument >= log.instruments.len()
-            {
-                Some(0)
-            } else if t < 0.0 {
-                Some(1)
-            } else if t > now_h.min(LONGEST_H) {
-                Some(2)
-            } else if p > original + ABOVE_WORT {
-                Some(3)
-            } else {
-                None
-            };
-            match fault {
+            let known = reading.instrument < log.instruments.len();
+            match sieve.fault(reading).or((!known).then_some(0)) {
                 Some(fault) => counts[fault] += 1,
-                None => out.raw.push((t, p, reading.instrument)),
+                None => out
+                    .raw
+                    .push((reading.at.h(), reading.gravity.plato(), reading.instrument)),
             }
         }
-        let whys = [
-            "no gravity that beer can have",
-            "from before the yeast was pitched",
-            "from after the moment that was asked for",
-            "far above the wort",
-        ];
-        for (count, why) in counts.into_iter().zip(whys) {
+        for (count, why) in counts.into_iter().zip(WHYS) {
             if count > 0 {
                 out.aside.push(SetAside { count, why });
             }
@@ -147,13 +214,16 @@ impl Clean {
                 .then(a.1.total_cmp(&b.1))
         });
         out.raw.dedup();
-        let within = |t: f64| (0.0..=now_h.min(LONGEST_H)).contains(&t);
         out.temperatures = by_time(
             log.temperatures.iter().map(|(t, c)| (t.h(), c.c())),
-            |t, c| within(t) && TEMPERATURES.contains(&c),
+            |t, c| {
+                sieve
+                    .temperature(Duration::from_h(t), Temperature::from_c(c))
+                    .is_ok()
+            },
         );
         out.ph = by_time(log.ph.iter().map(|(t, ph)| (t.h(), ph.ph())), |t, ph| {
-            within(t) && (1.0..=8.0).contains(&ph)
+            sieve.ph(Duration::from_h(t), Ph::from_ph(ph)).is_ok()
         });
         out.points = points(log, &out.raw, now_h);
         out

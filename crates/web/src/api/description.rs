@@ -81,7 +81,12 @@ fn forms() -> Vec<(&'static str, Value)> {
             wire::liquor::dissolved::water_dissolved_schema(),
         ),
         ("Log", wire::log::log_schema()),
+        (
+            "FermentationCourse",
+            wire::watch::fermentation_course_schema(),
+        ),
         ("Pitch", wire::pitch::pitch_schema()),
+        ("Certainty", wire::certainty::certainty_schema()),
         ("SteeredCourse", wire::steer::steer_schema()),
         ("Bottling", wire::bottling::bottling_schema()),
         ("CleaningAgents", wire::cleaning::cleaning_agents_schema()),

@@ -2,7 +2,9 @@
 
 pub mod batch;
 pub mod brew_day;
+pub mod certainty;
 pub mod cleaning;
+pub mod course;
 mod files;
 pub mod history;
 pub mod inquiry;

@@ -3,10 +3,13 @@
 pub mod batch;
 pub mod bench;
 pub mod brew_day;
+pub mod certainty;
 pub mod charts;
 pub mod cleaning;
+pub mod course;
 mod fields;
 pub mod form;
+pub mod held;
 pub mod history;
 pub mod inquiry;
 pub mod knowledge;

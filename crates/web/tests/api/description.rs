@@ -39,10 +39,12 @@ fn the_routes_are_those() {
     let known = [
         "get /api/batches",
         "get /api/batches/{id}",
+        "get /api/batches/{id}/course",
         "get /api/batches/{id}/history",
         "get /api/batches/{id}/history/{n}",
         "get /api/batches/{id}/kept/{version}",
         "get /api/batches/{id}/readings",
+        "get /api/batches/{id}/inquiry",
         "get /api/batches/{id}/reckoning",
         "get /api/cleaning/agents",
         "get /api/demos",

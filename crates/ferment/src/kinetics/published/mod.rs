@@ -7,6 +7,6 @@ mod sigmoid;
 
 pub use andres_toro::{AndresToro1998, EsterForm};
 pub use gee_ramirez::GeeRamirez;
-pub use sigmoid::FiveParameters;
+pub use sigmoid::{FiveParameters, LogisticFit};
 
 pub(crate) use andres_toro::Lager;

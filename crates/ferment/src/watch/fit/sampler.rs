@@ -25,17 +25,19 @@ pub(crate) struct Chain {
     pub(crate) gradients: usize,
 }
 
-/// Chains, each with its own stream.
+/// Hears of each step of any chain, and says whether to go on.
+pub(crate) type GoOn<'a> = &'a (dyn Fn() -> bool + Sync);
+
+/// Chains, each with its own stream; nothing where they were broken off.
 pub(crate) fn chains(
     problem: &Problem,
     fit: &Fit,
     count: u64,
     (warm_up, draws): (usize, usize),
     seed: u64,
-) -> Vec<Chain> {
-    let Some(mode) = fit.modes.first() else {
-        return Vec::new();
-    };
+    go_on: GoOn<'_>,
+) -> Option<Vec<Chain>> {
+    let mode = fit.modes.first()?;
     (0..count)
         .map(|chain| {
             let mut sampler = Sampler {
@@ -46,7 +48,7 @@ pub(crate) fn chains(
                 divergences: 0,
                 gradients: 0,
             };
-            sampler.run(warm_up, draws)
+            sampler.run(warm_up, draws, go_on)
         })
         .collect()
 }
@@ -88,13 +90,16 @@ struct Sampler<'a> {
 }
 
 impl Sampler<'_> {
-    fn run(&mut self, warm_up: usize, draws: usize) -> Chain {
+    fn run(&mut self, warm_up: usize, draws: usize, go_on: GoOn<'_>) -> Option<Chain> {
         let n = self.problem.size();
         let start: Vec<f64> = self.stream.normals(n);
         let mut here = self.place(start, vec![0.0; n]);
         let mut step = StepLength::from(0.4);
         let mut kept = Vec::with_capacity(draws);
         for i in 0..warm_up + draws {
+            if !go_on() {
+                return None;
+            }
             let warming = i < warm_up;
             if i == warm_up {
                 self.divergences = 0;
@@ -108,11 +113,11 @@ impl Sampler<'_> {
                 kept.push(self.unwhitened(&here.at));
             }
         }
-        Chain {
+        Some(Chain {
             draws: kept,
             divergences: self.divergences,
             gradients: self.gradients,
-        }
+        })
     }
 
     fn unwhitened(&self, at: &[f64]) -> Vec<f64> {

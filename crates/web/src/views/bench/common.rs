@@ -1,6 +1,6 @@
 //! What all benches show: remarks, where figures come from, cautions.
 
-use batch::{Reckoning, Stage};
+use batch::{Assumption, Reckoning, Stage};
 use maud::{Markup, html};
 use quantity::{Caution, Units};
 
@@ -73,11 +73,7 @@ pub fn origins(stage: Stage, r: &Reckoning, units: Units) -> Markup {
         .into_iter()
         .filter(|f| f.stage == stage)
         .collect();
-    let assumed: Vec<_> = r
-        .assumptions
-        .iter()
-        .filter(|a| concerns(stage, &a.path))
-        .collect();
+    let assumed = r.assumptions.iter().filter(|a| concerns(stage, &a.path));
     html! {
         section.card {
             h3 { "Where this comes from" }
@@ -88,14 +84,25 @@ pub fn origins(stage: Stage, r: &Reckoning, units: Units) -> Markup {
                     p { (figure.how) }
                 }
             }
-            @if !assumed.is_empty() {
-                details.why {
-                    summary { (assumed.len()) " assumptions filled gaps" }
-                    dl {
-                        @for a in &assumed {
-                            dt { (a.path) ": " (a.value) }
-                            dd { (a.mark) ": " (a.source) }
-                        }
+            (filled_gaps(assumed))
+        }
+    }
+}
+
+/// What was assumed where nothing was said.
+pub fn filled_gaps<'a>(assumed: impl IntoIterator<Item = &'a Assumption>) -> Markup {
+    let assumed: Vec<&Assumption> = assumed.into_iter().collect();
+    html! {
+        @if !assumed.is_empty() {
+            details.why {
+                summary {
+                    @if let [_] = assumed.as_slice() { "1 assumption filled a gap" }
+                    @else { (assumed.len()) " assumptions filled gaps" }
+                }
+                dl {
+                    @for a in assumed {
+                        dt { (a.path) ": " (a.value) }
+                        dd { (a.mark) ": " (a.source) }
                     }
                 }
             }

@@ -91,6 +91,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
             ]))
             p { a.alone href=(format!("/batch/{id}/steer")) { "Steer the course: sooner, cleaner, more banana" } }
             details.why { summary { "Which model, and where it holds" } p { (f.validity) } }
+            p.no-print { a.alone href=(format!("/batch/{id}/course")) { "Watch it: readings, forecast, alarms" } }
         }
         (charts::shown("course", r, id, units))
         (charts::shown("flavour", r, id, units))

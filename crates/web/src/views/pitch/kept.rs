@@ -18,7 +18,7 @@ pub fn card(desk: &Desk<'_>) -> Markup {
                 @if let Some(starter) = starter {
                     ol {
                         @for step in &starter.steps {
-                            li { (step_words(step, desk.units)) ". " span.small { "It " (step_uses(step, desk.units).trim_start_matches("it ")) "." } }
+                            li { (step_words(step, desk.units)) ". " span.small { (step_uses(step, desk.units)) "." } }
                         }
                     }
                     @if let Ok(found) = desk.found { @if let Some(whole) = &found.whole { p { (whole_words(whole, desk.units)) "." } } }

@@ -62,7 +62,7 @@ fn one(desk: &Desk<'_>, way: &WayToPitch) -> Markup {
             p.figures { (comes_to_words(way, units)) }
             @if let WayKind::Starter(plan) = &way.kind {
                 @for step in &plan.grown.steps {
-                    p.small { (step_words(step, units)) ". It " (step_uses(step, units).trim_start_matches("it ")) "." }
+                    p.small { (step_words(step, units)) ". " (step_uses(step, units)) "." }
                 }
             }
             @for note in &way.notes { p.small.(note.weight.word()) { (note.text) } }

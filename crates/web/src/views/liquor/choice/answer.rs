@@ -8,7 +8,7 @@ use water::Amount;
 use water::choice::{Dated, Ranked};
 
 use super::{Desk, pairs, seasons};
-use crate::views::bench::common::caution;
+use crate::views::bench::common::{caution, filled_gaps};
 
 pub fn shown(desk: &Desk<'_>, found: &Chosen) -> Markup {
     html! {
@@ -228,17 +228,7 @@ fn remarks(desk: &Desk<'_>, found: &Chosen) -> Markup {
                 @if let Some(text) = found.needs_acid(desk.units) { li { (text) } }
                 @for note in found.notes() { li.(note.weight.word()) { (note.text) } }
             }
-            @if !found.asked.assumptions.is_empty() {
-                details.why {
-                    summary { (found.asked.assumptions.len()) " assumptions filled gaps" }
-                    dl {
-                        @for a in &found.asked.assumptions {
-                            dt { (a.path) ": " (a.value) }
-                            dd { (a.mark) ": " (a.source) }
-                        }
-                    }
-                }
-            }
+            (filled_gaps(&found.asked.assumptions))
         }
     }
 }

@@ -8,7 +8,7 @@ use water::Amount;
 use water::design::{DesignedLiquor, Line, Rung};
 
 use super::{Answer, Desk, moves, pairs};
-use crate::views::bench::common::{caution, row, table};
+use crate::views::bench::common::{caution, filled_gaps, row, table};
 
 pub fn shown(desk: &Desk<'_>) -> Markup {
     match desk.answer {
@@ -57,17 +57,7 @@ fn whole(desk: &Desk<'_>, found: &Found) -> Markup {
         section.card {
             h3 { "Remarks" }
             ul.notes { @for note in found.notes() { li.(note.weight.word()) { (note.text) } } }
-            @if !found.asked.assumptions.is_empty() {
-                details.why {
-                    summary { (found.asked.assumptions.len()) " assumptions filled gaps" }
-                    dl {
-                        @for a in &found.asked.assumptions {
-                            dt { (a.path) ": " (a.value) }
-                            dd { (a.mark) ": " (a.source) }
-                        }
-                    }
-                }
-            }
+            (filled_gaps(&found.asked.assumptions))
         }
     }
 }

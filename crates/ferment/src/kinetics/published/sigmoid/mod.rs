@@ -5,7 +5,11 @@
 //! M. Josey, R. A. Speers, and S. J. R. Reid et al., Fermentation 7 (2021) 13: five. (The
 //! abstracts were read; the convention of the fifth parameter is from memory.)
 
+mod fit;
+
 use quantity::{Duration, Gravity};
+
+pub use fit::LogisticFit;
 
 use crate::error::{FermentError, within, within_numbers};
 

@@ -1,0 +1,129 @@
+//! The figures whose certainty is asked for.
+
+use quantity::{
+    AlcoholByVolume, Alkalinity, Bitterness, Colour, Duration, Fraction, Gravity,
+    MassConcentration, Ph, Quantity, Temperature, Units, Volume, show,
+};
+
+use crate::sign::Stage;
+use crate::stream::Reckoning;
+
+/// A figure of a reckoning.
+pub(super) struct Watched {
+    pub(super) key: &'static str,
+    pub(super) label: &'static str,
+    pub(super) stage: Stage,
+    /// The number in its canonical unit; none where this batch has no such figure.
+    pub(super) read: fn(&Reckoning) -> Option<f64>,
+    pub(super) show: fn(f64, Units) -> String,
+}
+
+fn printed<Q: Quantity>(canonical: f64, units: Units) -> String {
+    show(Q::from_canonical(canonical.clamp(Q::MIN, Q::MAX)), units)
+}
+
+const fn watched<Q: Quantity>(
+    stage: Stage,
+    key: &'static str,
+    label: &'static str,
+    read: fn(&Reckoning) -> Option<f64>,
+) -> Watched {
+    Watched {
+        key,
+        label,
+        stage,
+        read,
+        show: printed::<Q>,
+    }
+}
+
+/// From tap to glass.
+pub(super) static FIGURES: [Watched; 21] = [
+    watched::<Alkalinity>(
+        Stage::Water,
+        "residual_alkalinity",
+        "residual alkalinity of the mash liquor",
+        |r| {
+            let liquor = &r.water.mash;
+            Some(water::analysis::residual_alkalinity(&liquor.ions, liquor.alkalinity).canonical())
+        },
+    ),
+    watched::<MassConcentration>(Stage::Water, "calcium", "calcium in the mash liquor", |r| {
+        Some(r.water.mash.ions.calcium.canonical())
+    }),
+    watched::<MassConcentration>(
+        Stage::Water,
+        "chloride",
+        "chloride in the mash liquor",
+        |r| Some(r.water.mash.ions.chloride.canonical()),
+    ),
+    watched::<MassConcentration>(Stage::Water, "sulfate", "sulfate in the mash liquor", |r| {
+        Some(r.water.mash.ions.sulfate.canonical())
+    }),
+    watched::<Temperature>(Stage::Mash, "strike", "strike water", |r| {
+        r.mash
+            .heat
+            .as_ref()
+            .map(|h| h.strike_temperature.canonical())
+    }),
+    watched::<Ph>(Stage::Mash, "mash_ph", "pH of the mash", |r| {
+        r.mash_ph.is_some().then(|| r.mash.wort.ph.canonical())
+    }),
+    watched::<Volume>(Stage::Mash, "kettle", "kettle full", |r| {
+        Some(r.volumes.pre_boil.volume.canonical())
+    }),
+    watched::<Gravity>(
+        Stage::Mash,
+        "kettle_gravity",
+        "gravity in the kettle",
+        |r| Some(r.volumes.pre_boil.gravity.canonical()),
+    ),
+    watched::<Fraction>(
+        Stage::Mash,
+        "attenuation_limit",
+        "limit of attenuation",
+        |r| r.mash.attenuation_limit.map(|l| l.canonical()),
+    ),
+    watched::<Volume>(
+        Stage::Boil,
+        "into_fermenter",
+        "wort in the fermenter",
+        |r| Some(r.boil.wort.volume.canonical()),
+    ),
+    watched::<Gravity>(Stage::Boil, "original_gravity", "original gravity", |r| {
+        Some(r.boil.wort.gravity.canonical())
+    }),
+    watched::<Bitterness>(Stage::Boil, "bitterness", "bitterness", |r| {
+        Some(r.boil.wort.bitterness.canonical())
+    }),
+    watched::<Colour>(Stage::Boil, "colour", "colour", |r| {
+        Some(r.boil.wort.colour.canonical())
+    }),
+    watched::<MassConcentration>(Stage::Boil, "dms", "dimethyl sulfide in the wort", |r| {
+        Some(r.boil.wort.traces.dms.canonical())
+    }),
+    watched::<Fraction>(
+        Stage::Ferment,
+        "pitch",
+        "cells at hand, of those needed",
+        |r| Some(r.fermentation.pitch.ratio),
+    ),
+    watched::<Duration>(Stage::Ferment, "ends", "end of the fermentation", |r| {
+        r.fermentation.ended_at.map(|t| t.canonical())
+    }),
+    watched::<Gravity>(Stage::Ferment, "final_gravity", "final gravity", |r| {
+        Some(r.fermentation.final_gravity.canonical())
+    }),
+    watched::<AlcoholByVolume>(Stage::Glass, "alcohol", "alcohol", |r| {
+        Some(r.glass.alcohol.canonical())
+    }),
+    watched::<MassConcentration>(Stage::Glass, "clove", "clove (4-vinylguaiacol)", |r| {
+        Some(r.packaging.beer.flavour.vinylguaiacol.canonical())
+    }),
+    watched::<MassConcentration>(Stage::Glass, "banana", "banana (isoamyl acetate)", |r| {
+        Some(r.packaging.beer.flavour.isoamyl_acetate.canonical())
+    }),
+    watched::<MassConcentration>(Stage::Glass, "butter", "butter (diacetyl)", |r| {
+        Some(r.packaging.beer.flavour.diacetyl.canonical())
+    }),
+];

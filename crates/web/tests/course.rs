@@ -1,0 +1,252 @@
+//! The page of a watched fermentation from outside, as a browser without scripts meets it.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test fails by panicking"
+)]
+
+use app::{App, Demo};
+use axum::Router;
+use axum::body::{Body, to_bytes};
+use axum::http::Request;
+use tower::ServiceExt;
+use web::Hosts;
+
+const FORM: &str = "application/x-www-form-urlencoded";
+
+struct House {
+    router: Router,
+    page: String,
+    _folder: tempfile::TempDir,
+}
+
+impl House {
+    async fn with(text: &str) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let app = App::open(folder.path().join("course.db").as_path())
+            .await
+            .unwrap();
+        let open = app.keep_batch(text, "begun").await.unwrap();
+        Self {
+            router: web::router(app, Hosts::new(&[])),
+            page: format!("/batch/{}/course", open.id),
+            _folder: folder,
+        }
+    }
+
+    async fn pale() -> Self {
+        Self::with(Demo::find("lantern-pale").unwrap().text).await
+    }
+
+    async fn ask(&self, method: &str, rest: &str, kind: &str, body: String) -> (u16, String) {
+        self.asked(method, rest, &[("content-type", kind)], body)
+            .await
+    }
+
+    async fn asked(
+        &self,
+        method: &str,
+        rest: &str,
+        headers: &[(&str, &str)],
+        body: String,
+    ) -> (u16, String) {
+        let path = format!("{}{rest}", self.page);
+        let mut request = Request::builder()
+            .method(method)
+            .uri(path)
+            .header("host", "localhost");
+        for (name, value) in headers {
+            request = request.header(*name, *value);
+        }
+        let response = self
+            .router
+            .clone()
+            .oneshot(request.body(Body::from(body)).unwrap())
+            .await
+            .unwrap();
+        let status = response.status().as_u16();
+        let bytes = to_bytes(response.into_body(), 16 << 20).await.unwrap();
+        (status, String::from_utf8(bytes.to_vec()).unwrap())
+    }
+
+    async fn get(&self, rest: &str) -> (u16, String) {
+        self.ask("GET", rest, FORM, String::new()).await
+    }
+
+    async fn post(&self, rest: &str, body: &str) -> (u16, String) {
+        self.ask("POST", rest, FORM, body.to_owned()).await
+    }
+
+    /// A form with a file in it.
+    async fn send(&self, fields: &[(&str, &str)]) -> (u16, String) {
+        let mut body = String::new();
+        for (name, value) in fields {
+            let head = if *name == "file" {
+                "; filename=\"log.csv\""
+            } else {
+                ""
+            };
+            body.push_str(&format!(
+                "--edge\r\ncontent-disposition: form-data; name=\"{name}\"{head}\r\n\r\n{value}\r\n"
+            ));
+        }
+        body.push_str("--edge--\r\n");
+        let kind = "multipart/form-data; boundary=edge";
+        self.ask("POST", "/log", kind, body).await
+    }
+}
+
+/// Brackets of a path as an address has them.
+fn path(key: &str) -> String {
+    format!("fermentation.course[{key}")
+        .replace('[', "%5B")
+        .replace(']', "%5D")
+}
+
+#[tokio::test]
+async fn without_readings_the_page_says_what_is_expected() {
+    let house = House::pale().await;
+    let (status, page) = house.get("").await;
+    assert_eq!(status, 200);
+    for wanted in [
+        "No gravity was read yet",
+        "nine times in ten",
+        "The temperature plan",
+        "Forced fermentation",
+        "Forced diketone test",
+        "Apparent finish",
+        "Flavour compounds",
+    ] {
+        assert!(page.contains(wanted), "{wanted}");
+    }
+    let (status, svg) = house.get("/chart/watch.svg").await;
+    assert!(status == 200 && svg.contains("<svg"), "{status}");
+    assert_eq!(house.get("/chart/other.svg").await.0, 404);
+}
+
+#[tokio::test]
+async fn a_reading_is_kept_and_shown_and_a_wrong_one_stays_in_its_field() {
+    let house = House::pale().await;
+    let (status, page) = house
+        .post(
+            "/reading",
+            "what=gravity&reading=heavy&instrument=hydrometer&at=36+h",
+        )
+        .await;
+    assert_eq!(status, 422);
+    assert!(page.contains("value=\"heavy\"") && page.contains("reading-fault"));
+    assert!(page.contains("nobody said when the yeast was pitched"));
+    let typed = "fermentation.pitched=2026-03-14T15%3A00%3A00Z&on=1";
+    assert_eq!(house.post("/keep", typed).await.0, 303);
+    for (h, sg) in [("1 h", "1.052"), ("36 h", "1.036"), ("3 d", "1.018")] {
+        let body = format!(
+            "what=gravity&reading={sg}&instrument=hydrometer&at={}",
+            h.replace(' ', "+")
+        );
+        assert_eq!(house.post("/reading", &body).await.0, 303);
+    }
+    let (_, page) = house.get("").await;
+    assert!(
+        page.contains("1.036") && page.contains("hydrometer") && page.contains("14 March 2026")
+    );
+    let again = "what=gravity&reading=1.040&instrument=hydrometer&at=36+h";
+    let (status, page) = house.post("/reading", again).await;
+    assert_eq!(status, 422);
+    assert!(page.contains("another value at that time"));
+}
+
+#[tokio::test]
+async fn a_plan_is_tried_without_being_kept_and_kept_when_asked() {
+    let house = House::pale().await;
+    let cold = format!("{}=12+%C2%B0C", path("2].temperature"));
+    let (status, page) = house.get(&format!("?{cold}")).await;
+    assert_eq!(status, 200);
+    assert!(page.contains("A plan that is tried") && page.contains("value=\"12 °C\""));
+    let live = [("hx-request", "true")];
+    let (_, part) = house
+        .asked("GET", &format!("?{cold}"), &live, String::new())
+        .await;
+    assert!(part.starts_with("<div id=\"course\"") && part.contains("id=\"below\""));
+    assert!(!part.contains("<html"));
+    let (_, page) = house.get("").await;
+    assert!(!page.contains("A plan that is tried") && !page.contains("value=\"12 °C\""));
+    let wrong = format!("?{}=lukewarm", path("2].temperature"));
+    let (status, page) = house.get(&wrong).await;
+    assert_eq!(status, 422);
+    assert!(page.contains("value=\"lukewarm\"") && page.contains("nine times in ten"));
+    assert_eq!(house.post("/keep", &format!("on=1&{cold}")).await.0, 303);
+    let (_, page) = house.get("").await;
+    assert!(page.contains("value=\"12 °C\"") && page.contains("revision 2"));
+    let (status, page) = house
+        .post("/keep", &format!("on=2&{}=soon", path("2].at")))
+        .await;
+    assert_eq!(status, 422);
+    assert!(page.contains("value=\"soon\""));
+    assert_eq!(house.post("/keep", "nothing=1").await.0, 422);
+}
+
+#[tokio::test]
+async fn results_of_tests_are_kept_in_the_document() {
+    let house = House::pale().await;
+    let forced = "on=1&fermentation.forced_gravity=1.0150&fermentation.forced_time=3+d";
+    assert_eq!(house.post("/keep", forced).await.0, 303);
+    assert_eq!(house.post("/diketone", "on=2&butter=yes").await.0, 303);
+    let (_, page) = house.get("").await;
+    assert!(
+        page.contains("The sample ended at 1.015"),
+        "no forced sample"
+    );
+    assert!(page.contains("Butter in the heated sample"));
+    assert_eq!(house.post("/diketone", "on=3&butter=no").await.0, 303);
+    let (_, page) = house.get("").await;
+    assert!(page.contains("No butter in either sample") && page.contains("revision 4"));
+}
+
+#[tokio::test]
+async fn a_log_is_looked_at_confirmed_and_kept() {
+    let house = House::pale().await;
+    assert_eq!(house.get("/log").await.0, 200);
+    let log = "hours,gravity,temp °C\n0,1.052,19.0\n24,1.044,19.6\n48,1.027,20.1\n72,heavy,20.4\n";
+    let (status, page) = house
+        .send(&[("text", ""), ("file", log), ("do", "look")])
+        .await;
+    assert_eq!(status, 200);
+    assert!(page.contains("hours from the start") && page.contains("The times count from a start"));
+    let columns = [
+        ("text", log),
+        ("column.0", "hours from the start"),
+        ("column.1", "gravity SG"),
+        ("column.2", "temperature °C"),
+        ("instrument", "float"),
+        ("do", "keep"),
+    ];
+    let (status, page) = house.send(&columns).await;
+    assert_eq!(status, 422);
+    assert!(page.contains("say when that was") && page.contains("1.044"));
+    let mut dated = columns.to_vec();
+    dated.push(("start", "2026-03-14T15:00:00Z"));
+    let (status, page) = house.send(&dated).await;
+    assert_eq!(status, 200);
+    assert!(page.contains("Kept") && page.contains("row 5"), "{page}");
+    let (_, page) = house.get("").await;
+    assert!(page.contains("float") && page.contains("20.1 °C"));
+    let (status, page) = house.send(&[("text", ""), ("do", "look")]).await;
+    assert!(status == 422 && page.contains("paste the table"));
+    let (status, _) = house.send(&[("file", "\0\0"), ("do", "look")]).await;
+    assert_eq!(status, 422);
+}
+
+#[tokio::test]
+async fn a_faulty_document_and_an_odd_address_are_told() {
+    let house = House::with("[batch]\nname = \"x\"\n").await;
+    assert_eq!(house.get("").await.0, 422);
+    let house = House::pale().await;
+    for odd in ["?fermentation.course%5B99%5D.at=1+d", "?a.b=1&bad.%5B=2"] {
+        let (status, page) = house.get(odd).await;
+        assert!(
+            status == 200 && !page.contains("A plan that is tried"),
+            "{odd}"
+        );
+    }
+}
