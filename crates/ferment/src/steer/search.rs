@@ -73,7 +73,9 @@ pub(super) fn reaches<const P: usize>(
     starts: &[[f64; P]],
     slack: f64,
 ) -> bool {
-    let mut ends = starts.iter().filter_map(|start| search(&value, room, *start, Some(slack)));
+    let mut ends = starts
+        .iter()
+        .filter_map(|start| search(&value, room, *start, Some(slack)));
     ends.any(|found| found.excess <= slack)
 }
 
