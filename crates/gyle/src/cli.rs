@@ -224,7 +224,8 @@ Examples:
   gyle steer lantern-pale.toml
   gyle steer lantern-pale.toml --by '12 d' --banana 'at least 3 mg/L' --butter least
   gyle steer towpath-amber.toml --soon --coldest '8 °C' --warmest '14 °C' --csv
-  gyle steer store:amber --from-now '3 d' --read '2 d, 1.040; 3 d, 1.030, 11 °C' --json")]
+  gyle steer store:amber --from-now
+  gyle steer towpath-amber.toml --read '2 d, 1.050; 3 d, 1.042, 11 °C' --json")]
     Steer(Box<crate::steer::Asked>),
     /// Taste a batch blind beside the beer that was its aim.
     Taste {

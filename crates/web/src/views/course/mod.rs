@@ -124,6 +124,10 @@ fn frame(open: &OpenBatch) -> Page<'_> {
             "fermentation bench",
         )
         .link(format!("/batch/{}/course/log", open.id), "take in a log")
+        .link(
+            format!("/batch/{}/steer?running=yes", open.id),
+            "steer the rest",
+        )
         .link(format!("/batch/{}/inquiry", open.id), "what went wrong")
 }
 
