@@ -9,8 +9,6 @@ use super::{Fate, LogError, LogReading, What};
 const RELATIVE_BELOW_S: f64 = 268_435_456.0;
 /// The version of SenML that is understood.
 const VERSION: f64 = 10.0;
-/// Longest name of an instrument \[bytes\].
-const LONGEST_NAME: usize = 400;
 
 /// Reads a pack of records; `received_ms` is when it came, in milliseconds since 1970.
 ///
@@ -176,9 +174,7 @@ fn instrument(name: &str) -> Result<String, String> {
         "ph",
         "pressure",
     ];
-    if name.is_empty() || name.len() > LONGEST_NAME {
-        return Err("it has no name of 1 to 400 bytes".to_owned());
-    }
+    super::named(name)?;
     let last = last_word(name);
     let cut = if WORDS.contains(&last.as_str()) {
         let head = name.get(..name.len() - last.len()).unwrap_or(name);

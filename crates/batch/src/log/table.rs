@@ -116,6 +116,10 @@ fn fate(row: usize, cells: &[String], mapping: &Mapping) -> Fate {
         }
     };
     let instrument = named(cells, mapping);
+    if let Err(why) = super::named(&instrument) {
+        fate.refused.push(why);
+        return fate;
+    }
     for (role, cell) in mapping.columns.iter().zip(cells) {
         let (Role::Reading(what, unit), cell) = (role, cell.trim()) else {
             continue;
