@@ -194,6 +194,9 @@ async fn an_instrument_that_cannot_be_named_costs_its_own_row_alone() {
     let pack = r#"[{"n":"a\u0000b","u":"Cel","v":19},{"n":"b","u":"Cel","v":19}]"#;
     let kept = app.keep_senml(batch, pack).await.unwrap();
     assert_eq!((kept.added, kept.refusals), (1, 1), "{kept:?}");
+    let pack = r#"[{"n":"a","u":"Cel","v":19,"t":-4e8},{"n":"c","u":"Cel","v":19}]"#;
+    let kept = app.keep_senml(batch, pack).await.unwrap();
+    assert_eq!((kept.added, kept.refusals), (1, 1), "{kept:?}");
 }
 
 /// Nothing is lost in silence and nothing wrong is stored: every row has readings or a

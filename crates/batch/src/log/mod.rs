@@ -81,6 +81,8 @@ impl Fate {
     }
 }
 
+/// The end of the times that are kept: the year 9999 \[ms since 1970\].
+const TIMES_END_MS: i64 = 253_370_764_799_999;
 /// Longest name of an instrument that is kept \[bytes\].
 const LONGEST_NAME: usize = 400;
 

@@ -120,11 +120,16 @@ fn at_ms(time_s: f64, received_ms: i64) -> Result<i64, String> {
     }
     // Finite and small enough for an i64, as was just seen.
     let ms = ms as i64;
-    Ok(if time_s.abs() < RELATIVE_BELOW_S {
+    let ms = if time_s.abs() < RELATIVE_BELOW_S {
         received_ms.saturating_add(ms)
     } else {
         ms
-    })
+    };
+    // The store keeps no other times.
+    (0..super::TIMES_END_MS)
+        .contains(&ms)
+        .then_some(ms)
+        .ok_or_else(|| format!("its time {time_s} cannot be"))
 }
 
 /// What was measured, the unit it is kept in, and the factor to that unit.
