@@ -19,7 +19,6 @@ use package::forced_too_short;
 use quantity::{Duration, Fraction, Gravity, Measured, Note, Units, show};
 
 use crate::Document;
-use crate::certainty::doubt::Doubts;
 use crate::log::LogReading;
 use crate::plan::ferment_plan;
 use crate::stream::Reckoning;
@@ -128,7 +127,7 @@ impl Watched {
         moments: Moments,
     ) -> Result<Self, FermentError> {
         let span = span::Span::of(r, readings, moments);
-        let plan = ferment_plan(&r.document, &r.boil.wort, &mut Doubts::Kept)?;
+        let plan = ferment_plan(&r.document, &r.boil.wort)?;
         let fermentation = &r.fermentation;
         let original = r.boil.wort.gravity;
         let planned = Expectation::planned(
