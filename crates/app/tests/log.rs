@@ -176,6 +176,29 @@ const MALFORMED: [(&str, usize); 60] = [
     ),
 ];
 
+/// A name that no store can keep is refused with its row, and the others are kept.
+#[tokio::test]
+async fn an_instrument_that_cannot_be_named_costs_its_own_row_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let (app, batch) = kitchen(&folder).await;
+    let long = "x".repeat(500);
+    let text = format!(
+        "time,sensor,sg\n2026-03-14T09:00:00Z,float,1.048\n2026-03-14T10:00:00Z,{long},1.047\n2026-03-14T11:00:00Z,a\0b,1.046\n2026-03-14T12:00:00Z,float,1.045\n"
+    );
+    let kept = keep(&app, batch, &text).await;
+    assert_eq!(
+        (kept.rows, kept.added, kept.refusals),
+        (4, 2, 2),
+        "{kept:?}"
+    );
+    let pack = r#"[{"n":"a\u0000b","u":"Cel","v":19},{"n":"b","u":"Cel","v":19}]"#;
+    let kept = app.keep_senml(batch, pack).await.unwrap();
+    assert_eq!((kept.added, kept.refusals), (1, 1), "{kept:?}");
+    let pack = r#"[{"n":"a","u":"Cel","v":19,"t":-4e8},{"n":"c","u":"Cel","v":19}]"#;
+    let kept = app.keep_senml(batch, pack).await.unwrap();
+    assert_eq!((kept.added, kept.refusals), (1, 1), "{kept:?}");
+}
+
 /// Nothing is lost in silence and nothing wrong is stored: every row has readings or a
 /// reason, the store holds the sound readings and no others.
 #[tokio::test]

@@ -1,5 +1,11 @@
 //! The standard's own examples, in and out again.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test that cannot go on must stop"
+)]
+
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 

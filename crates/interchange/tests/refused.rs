@@ -1,5 +1,11 @@
 //! Files that are not taken, and what is said of them.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test that cannot go on must stop"
+)]
+
 use interchange::{MAX_BYTES, ReadError, read};
 use proptest::prelude::*;
 
@@ -87,6 +93,22 @@ fn sizes_and_depths_have_an_end() {
 fn a_cider_is_no_beer() {
     let error = refused(&RECIPE.replace("\"all grain\"", "\"cider\""));
     assert!(error.contains("no beer of malt"), "{error}");
+}
+
+/// A list may repeat what a document says once.
+#[test]
+fn what_stands_twice_is_taken_once() {
+    let twice = RECIPE.replacen(
+        "\"boil_time\": {",
+        "\"boil_steps\": [{\"name\": \"Whirlpool\", \"step_time\": {\"unit\": \"min\", \"value\": 20}},\
+         {\"name\": \"Whirlpool again\", \"step_time\": {\"unit\": \"min\", \"value\": 5}}], \"boil_time\": {",
+        1,
+    );
+    let (documents, remarks) = read(&twice).unwrap();
+    assert!(batch::Document::read(&documents[0].text).is_ok());
+    assert!(documents[0].text.contains("whirlpool = \"20 min\""));
+    let second = "/beerjson/recipes/0/boil/boil_steps/1";
+    assert!(remarks.iter().any(|r| r.at == second), "{remarks:?}");
 }
 
 proptest! {

@@ -81,6 +81,24 @@ impl Fate {
     }
 }
 
+/// The end of the times that are kept: the year 9999 \[ms since 1970\].
+const TIMES_END_MS: i64 = 253_370_764_799_999;
+/// Longest name of an instrument that is kept \[bytes\].
+const LONGEST_NAME: usize = 400;
+
+/// Whether the store can keep an instrument under this name.
+///
+/// # Errors
+/// Why not.
+fn named(name: &str) -> Result<(), String> {
+    if name.is_empty() || name.len() > LONGEST_NAME || name.contains('\0') {
+        return Err(format!(
+            "it has no name of 1 to {LONGEST_NAME} bytes for its instrument"
+        ));
+    }
+    Ok(())
+}
+
 /// The text of a log in whatever code it is: all of it, or the whole lines of its
 /// beginning.
 #[must_use]

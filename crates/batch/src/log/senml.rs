@@ -9,8 +9,6 @@ use super::{Fate, LogError, LogReading, What};
 const RELATIVE_BELOW_S: f64 = 268_435_456.0;
 /// The version of SenML that is understood.
 const VERSION: f64 = 10.0;
-/// Longest name of an instrument \[bytes\].
-const LONGEST_NAME: usize = 400;
 
 /// Reads a pack of records; `received_ms` is when it came, in milliseconds since 1970.
 ///
@@ -122,11 +120,16 @@ fn at_ms(time_s: f64, received_ms: i64) -> Result<i64, String> {
     }
     // Finite and small enough for an i64, as was just seen.
     let ms = ms as i64;
-    Ok(if time_s.abs() < RELATIVE_BELOW_S {
+    let ms = if time_s.abs() < RELATIVE_BELOW_S {
         received_ms.saturating_add(ms)
     } else {
         ms
-    })
+    };
+    // The store keeps no other times.
+    (0..super::TIMES_END_MS)
+        .contains(&ms)
+        .then_some(ms)
+        .ok_or_else(|| format!("its time {time_s} cannot be"))
 }
 
 /// What was measured, the unit it is kept in, and the factor to that unit.
@@ -176,9 +179,7 @@ fn instrument(name: &str) -> Result<String, String> {
         "ph",
         "pressure",
     ];
-    if name.is_empty() || name.len() > LONGEST_NAME {
-        return Err("it has no name of 1 to 400 bytes".to_owned());
-    }
+    super::named(name)?;
     let last = last_word(name);
     let cut = if WORDS.contains(&last.as_str()) {
         let head = name.get(..name.len() - last.len()).unwrap_or(name);

@@ -116,6 +116,10 @@ fn fate(row: usize, cells: &[String], mapping: &Mapping) -> Fate {
         }
     };
     let instrument = named(cells, mapping);
+    if let Err(why) = super::named(&instrument) {
+        fate.refused.push(why);
+        return fate;
+    }
     for (role, cell) in mapping.columns.iter().zip(cells) {
         let (Role::Reading(what, unit), cell) = (role, cell.trim()) else {
             continue;
@@ -212,7 +216,7 @@ fn when(cells: &[String], mapping: &Mapping) -> Result<i64, String> {
     };
     // A log of this century; the store keeps no other.
     found
-        .filter(|ms| (0..253_370_764_799_999).contains(ms))
+        .filter(|ms| (0..super::TIMES_END_MS).contains(ms))
         .ok_or_else(|| {
             let shown: String = [Some(cell), clock]
                 .into_iter()

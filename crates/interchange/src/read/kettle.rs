@@ -26,6 +26,8 @@ pub(super) enum Step {
     },
     /// The chiller.
     Chill,
+    /// None of these.
+    Other,
 }
 
 /// The boil of a recipe; gives back its steps in order.
@@ -48,7 +50,16 @@ pub(super) fn boil(recipe: &At<'_>, draft: &mut Draft) -> Vec<Step> {
     for at in boil.each("boil_steps") {
         let step = step(&at, boiled);
         boiled |= step == Step::Boil;
-        take(&at, &step, time.as_ref(), draft);
+        let again = |one: &Step| match step {
+            Step::Whirlpool { .. } => matches!(one, Step::Whirlpool { .. }),
+            Step::Chill => *one == Step::Chill,
+            _ => false,
+        };
+        if steps.iter().any(again) {
+            at.left("a boil here has one stand of the kettle and one chiller, the first of them");
+        } else {
+            take(&at, &step, time.as_ref(), draft);
+        }
         steps.push(step);
     }
     steps
@@ -80,13 +91,12 @@ fn step(at: &At<'_>, boiled: bool) -> Step {
         _ if stands => Step::Whirlpool { time: time() },
         Some(_) if name.contains("chill") || name.contains("cool") => Step::Chill,
         _ if name.contains("boil") && !boiled => Step::Boil,
-        _ => Step::Chill,
+        _ => Step::Other,
     }
 }
 
 /// Writes what a step says of the boil, and sees or tells what it says.
 fn take(at: &At<'_>, step: &Step, boil_time: Option<&At<'_>>, draft: &mut Draft) {
-    let chill = at.peek("name").unwrap_or_default().to_lowercase();
     if let Some(name) = at.get("name") {
         name.see();
     }
@@ -127,10 +137,10 @@ fn take(at: &At<'_>, step: &Step, boil_time: Option<&At<'_>>, draft: &mut Draft)
                 start.see();
             }
         }
-        Step::Chill if chill.contains("chill") || chill.contains("cool") => {
+        Step::Chill => {
             let end = at.quantity_of::<Temperature>("end_temperature", TEMPERATURE);
             draft.put_if("chilled_to", end.as_ref());
         }
-        Step::Chill => at.left("a boil here is a boil, a stand and a chiller"),
+        Step::Other => at.left("a boil here is a boil, a stand and a chiller"),
     }
 }
