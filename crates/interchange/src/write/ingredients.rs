@@ -162,6 +162,7 @@ fn variety(at: &str, entry: &HopEntry, job: &Job) -> Map<String, Value> {
     job.take(&format!("{at}.hop"));
     let cultivar = wort::hops::find(&entry.hop).ok();
     let alpha = entry
+        .sheet
         .alpha
         .or(cultivar.map(|c| c.alpha))
         .map_or(0.0, |a| a.canonical());
@@ -175,7 +176,7 @@ fn variety(at: &str, entry: &HopEntry, job: &Job) -> Map<String, Value> {
     let mut members = Map::new();
     members.insert("name".to_owned(), json!(entry.hop));
     members.insert("alpha_acid".to_owned(), measured("%", alpha * 100.0));
-    if let (true, Some(form)) = (job.take(&format!("{at}.form")), entry.form) {
+    if let (true, Some(form)) = (job.take(&format!("{at}.form")), entry.sheet.form) {
         let word = match form {
             HopForm::Cones => "leaf",
             HopForm::Pellets => "pellet",
@@ -491,7 +492,7 @@ fn malt_record(n: usize, entry: &GristEntry, malt: &Fermentable, job: &Job) -> O
 
 fn hop_record(n: usize, entry: &HopEntry, job: &Job) -> Option<Value> {
     let at = format!("hop[{n}]");
-    let kept = entry.kept.filter(|_| job.take(&format!("{at}.kept")))?;
+    let kept = entry.sheet.kept.filter(|_| job.take(&format!("{at}.kept")))?;
     let mut members = variety(&at, entry, &Job::of(""));
     members.insert(
         "percent_lost".to_owned(),
