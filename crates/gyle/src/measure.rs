@@ -343,6 +343,18 @@ pub struct Face {
 /// Does what was asked for.
 pub fn run(command: &MeasureCommand) -> Result<(), Problem> {
     let (key, face, readings) = command.asked();
+    ask(key, face, readings)
+}
+
+/// Asks a tool, and prints what it found.
+///
+/// # Errors
+/// [`Problem`].
+pub fn ask(
+    key: &str,
+    face: Face,
+    readings: Vec<(&'static str, Option<&str>)>,
+) -> Result<(), Problem> {
     let typed: Typed = readings
         .into_iter()
         .filter_map(|(name, text)| Some((name.to_owned(), text?.to_owned())))

@@ -2,6 +2,7 @@
 //! people read them out. Pure functions; nothing is kept.
 
 mod glass;
+mod instruments;
 mod packaging;
 mod reading;
 mod sums;

@@ -12,7 +12,7 @@ use wort::instruments::{
 
 use super::reading::{Readings, gravity_line, line};
 use super::{Choice, Empty, Field, Line, Measurement, Tool};
-use super::{glass, packaging, yeast};
+use super::{glass, instruments, packaging, yeast};
 
 /// A field that must be filled in.
 pub(super) const fn wanted(
@@ -72,7 +72,7 @@ pub(super) const fn one_of(
     }
 }
 
-pub(super) static TOOLS: [Tool; 15] = [
+pub(super) static TOOLS: [Tool; 19] = [
     Tool {
         key: "hydrometer",
         title: "Hydrometer",
@@ -172,6 +172,10 @@ pub(super) static TOOLS: [Tool; 15] = [
     packaging::STORE,
     yeast::CELLS,
     yeast::STARTER,
+    instruments::AGREE,
+    instruments::THERMOMETER,
+    instruments::HYDROMETER,
+    instruments::ELECTRODE,
 ];
 
 fn hydrometer(r: &mut Readings<'_>) -> Option<Measurement> {
