@@ -33,9 +33,9 @@ for (const [where, viewport] of WIDTHS) {
     await page.locator("#instrument").first().fill("cellar");
     await page.getByRole("button", { name: "Keep it so" }).click();
     await page.waitForURL("**/log#came");
-    const came = page.getByRole("region", { name: "What came" });
+    const came = page.getByRole("region", { name: "Table of what came" });
     assert.match(await came.innerText(), /pasted\s+5\s+8\s+0\s+0\s+1/);
-    const look = await page.getByRole("region", { name: "Rows to look at" }).innerText();
+    const look = await page.getByRole("region", { name: "Table of rows to look at" }).innerText();
     assert.match(look, /could not be read/);
     assert.match(look, /gestern/);
     await whole(await looked(set, viewport, page.url()));
@@ -61,7 +61,7 @@ test("a reading by hand is kept; one that cannot be stays in its field", async (
   await page.locator("#at").fill("2026-03-16T18:30:00Z");
   await page.getByRole("button", { name: "Keep the reading" }).click();
   await page.waitForURL("**/log#came");
-  assert.match(await page.getByRole("region", { name: "Readings", exact: true }).innerText(), /1\.020/);
+  assert.match(await page.getByRole("region", { name: "Table of readings" }).innerText(), /1\.020/);
 });
 
 test("a device is let in, its token shown once, sends, and is shut out", async () => {
@@ -115,5 +115,5 @@ test("an instrument is kept and checked, and readings that name it are set right
   await page.locator("#reading").fill("20.4 °C");
   await page.locator("#instrument").fill("thumb");
   await page.getByRole("button", { name: "Keep the reading" }).click();
-  assert.match(await page.getByRole("region", { name: "Readings", exact: true }).innerText(), /20\.0 ± 0\.\d °C\s+set right by its checks/);
+  assert.match(await page.getByRole("region", { name: "Table of readings" }).innerText(), /20\.0 ± 0\.\d °C\s+set right by its checks/);
 });

@@ -137,7 +137,7 @@ impl Keeping<'_> {
             self.kept.clock_went_back += 1;
             let hours = (back - reading.at_ms) as f64 / 3_600_000.0;
             odd(format!(
-                "the clock of {} went back by {hours:.2} h; the reading is kept",
+                "the clock of {} went back by {hours:.2} h",
                 reading.instrument
             ));
         }
@@ -145,7 +145,7 @@ impl Keeping<'_> {
             self.kept.ahead += 1;
             let hours = (reading.at_ms - self.came_ms) as f64 / 3_600_000.0;
             odd(format!(
-                "its time lies {hours:.2} h ahead of when it came; the reading is kept, look at the clock of {}",
+                "its time lies {hours:.2} h ahead of when it came: look at the clock of {}",
                 reading.instrument
             ));
         }

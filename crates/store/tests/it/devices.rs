@@ -36,7 +36,7 @@ async fn token_opens_until_revoked(ground: &Ground) {
         format!("{id}."),
         format!("{id}.{other_secret}"),
         format!("{id}.{}", secret.to_uppercase()),
-        format!("{}.{secret}", batch),
+        format!("{batch}.{secret}"),
         "'; DROP TABLE device; --.x".to_owned(),
     ] {
         let found = store.device_of_token(&wrong).await.unwrap();

@@ -24,7 +24,7 @@ pub fn routes() -> Router<App> {
 }
 
 async fn show(State(app): State<App>) -> Result<Response, PageError> {
-    answer(&app, &Vec::new(), None, None).await
+    answer(&app, &[], None, None).await
 }
 
 /// Lets a device in; its token stands on the answer and nowhere else.
@@ -35,7 +35,7 @@ async fn add(State(app): State<App>, Form(form): Form<Pairs>) -> Result<Response
         return answer(&app, &form, Some(wrong), None).await;
     };
     match app.make_device(name, batch).await {
-        Ok(made) => answer(&app, &Vec::new(), None, Some(&made)).await,
+        Ok(made) => answer(&app, &[], None, Some(&made)).await,
         Err(AppError::Store(StoreError::Impossible { .. })) => {
             let wrong = ("name", "give it a name of 1 to 400 letters".to_owned());
             answer(&app, &form, Some(wrong), None).await
@@ -61,7 +61,7 @@ async fn revoke(State(app): State<App>, Path(id): Path<String>) -> Result<Respon
 
 async fn answer(
     app: &App,
-    typed: &Pairs,
+    typed: &[(String, String)],
     wrong: Option<(&'static str, String)>,
     made: Option<&NewDevice>,
 ) -> Result<Response, PageError> {

@@ -20,7 +20,7 @@ pub fn routes() -> Router<App> {
 }
 
 async fn show(State(app): State<App>, settings: Settings) -> Result<Response, PageError> {
-    answer(&app, settings, &Vec::new(), &[]).await
+    answer(&app, settings, &[], &[]).await
 }
 
 /// Keeps an instrument with a brewhouse.
@@ -48,7 +48,7 @@ async fn check(
 }
 
 /// The fields that are not empty.
-fn filled(form: &Pairs, names: &[&str]) -> Vec<(String, String)> {
+fn filled(form: &[(String, String)], names: &[&str]) -> Vec<(String, String)> {
     names
         .iter()
         .map(|name| ((*name).to_owned(), value(form, name).to_owned()))
@@ -59,7 +59,7 @@ fn filled(form: &Pairs, names: &[&str]) -> Vec<(String, String)> {
 async fn finished(
     app: &App,
     settings: Settings,
-    form: &Pairs,
+    form: &[(String, String)],
     done: Result<(), AppError>,
 ) -> Result<Response, PageError> {
     match done {
@@ -94,7 +94,7 @@ async fn finished(
 async fn answer(
     app: &App,
     settings: Settings,
-    typed: &Pairs,
+    typed: &[(String, String)],
     wrong: &[(String, String)],
 ) -> Result<Response, PageError> {
     let records = app.instruments().await?;

@@ -32,8 +32,7 @@ pub fn page(desk: &Desk<'_>) -> Markup {
             }
         }
         @if let Some(made) = desk.made { (token(made)) }
-        (listed(desk))
-        (letting_in(desk))
+        div.devices-page { (listed(desk)) (letting_in(desk)) }
     })
 }
 

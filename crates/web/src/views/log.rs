@@ -86,7 +86,8 @@ pub fn page(desk: &Desk<'_>) -> Markup {
                 (rows::readings(desk))
             }
             (rows::came(desk))
-            div.log-more { (keeping::by_hand(desk)) @if desk.asked.guess.is_none() { (keeping::upload(desk)) } }
+            // One thing after the other: a table that waits comes first.
+            @if desk.asked.guess.is_none() { div.log-more { (keeping::by_hand(desk)) (keeping::upload(desk)) } }
         })
 }
 

@@ -56,7 +56,7 @@ pub fn columns(desk: &Desk<'_>) -> Markup {
     };
     let roles: Vec<String> = Role::all().iter().map(ToString::to_string).collect();
     html! {
-        section.card.no-print aria-labelledby="columns-title" {
+        section.card.log-page.no-print aria-labelledby="columns-title" {
             h2 #columns-title { "What the columns hold" }
             p.small { "Confirm each, or choose what it holds; " em { "skip" } " leaves a column out. Nothing is kept before you say so." }
             @if !guess.questions.is_empty() {

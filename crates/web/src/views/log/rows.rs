@@ -35,8 +35,8 @@ pub fn readings(desk: &Desk<'_>) -> Markup {
             h2 #readings-title { "Readings" }
             (filter(desk))
             @if thinned { p.small { "Of a channel with very many readings every so many is shown; all of them are kept, and the programs' face has them all." } }
-            p.small { (all.len()) " readings" @if pages > 1 { ", page " (page + 1) " of " (pages) } }
-            div.wide tabindex="0" role="region" aria-label="Readings" {
+            p.small { (all.len()) @if all.len() == 1 { " reading" } @else { " readings" } @if pages > 1 { ", page " (page + 1) " of " (pages) } }
+            div.wide.tall tabindex="0" role="region" aria-label="Table of readings" {
                 table.log {
                     thead { tr { th scope="col" { "time (UTC)" } th scope="col" { "instrument" } th scope="col" { "reading" } @if known { th scope="col" { "set right" } } th scope="col" { "as it came" } th scope="col" { "what is odd" } } }
                     tbody {
@@ -148,7 +148,7 @@ pub fn came(desk: &Desk<'_>) -> Markup {
         @if !arrivals.deliveries.is_empty() {
             section.card aria-labelledby="came" {
                 h2 #came { "What came, and what became of it" }
-                div.wide tabindex="0" role="region" aria-label="What came" {
+                div.wide tabindex="0" role="region" aria-label="Table of what came" {
                     table.log {
                         thead { tr { th scope="col" { "came (UTC)" } th scope="col" { "from" } th scope="col" { "rows" } th scope="col" { "kept" } th scope="col" { "there before" } th scope="col" { "contradicted" } th scope="col" { "refused" } } }
                         tbody {
@@ -174,7 +174,7 @@ fn remarks(desk: &Desk<'_>) -> Markup {
     html! {
         h3 { "Rows to look at" }
         p.small { "Nothing is thrown away: a row that gave no reading is kept as it came." }
-        div.wide tabindex="0" role="region" aria-label="Rows to look at" {
+        div.wide tabindex="0" role="region" aria-label="Table of rows to look at" {
             table.log {
                 thead { tr { th scope="col" { "from" } th scope="col" { "row" } th scope="col" { "fate" } th scope="col" { "why" } th scope="col" { "as it came" } } }
                 tbody {
@@ -197,7 +197,7 @@ fn fate(kind: RemarkKind) -> &'static str {
     match kind {
         RemarkKind::Refused => "could not be read",
         RemarkKind::Contradicted => "not kept: contradicts",
-        RemarkKind::Clock => "kept, odd clock",
+        RemarkKind::Clock => "odd clock",
     }
 }
 
