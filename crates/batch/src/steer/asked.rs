@@ -175,8 +175,8 @@ fn wish(
     }
     let steepest = read.steepest.unwrap_or_else(|| {
         assumed.push(format!(
-            "no faster than {} in an hour (common practice)",
-            show(usual_steepest(), Units::Metric)
+            "no faster than {} K in an hour (common practice)",
+            quantity::rounded(usual_steepest().k())
         ));
         usual_steepest()
     });

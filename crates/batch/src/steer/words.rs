@@ -1,7 +1,7 @@
 //! What steering says, in words, for every face.
 
 use ferment::steer::{Block, Chances, Figure, Figures, Goal, Limit, Steered, Wish};
-use quantity::{Duration, Gravity, MassConcentration, Units, show};
+use quantity::{Duration, Gravity, Units, show};
 
 /// The name of a figure.
 #[must_use]
@@ -26,7 +26,8 @@ pub fn figure_words(figure: Figure, x: f64, units: Units) -> String {
         Figure::Days => show(Duration::from_h(24.0 * x), units),
         Figure::LeftToFerment => format!("{x:.1} %"),
         Figure::Gravity => show(Gravity::from_plato(x), units),
-        _ => show(MassConcentration::from_mg_per_l(x), units),
+        _ if x < 10.0 => format!("{x:.2} mg/L"),
+        _ => format!("{x:.1} mg/L"),
     }
 }
 
@@ -51,8 +52,8 @@ pub fn want_label(want: &str) -> &'static str {
     match want {
         "at most" => "at most",
         "at least" => "at least",
-        "least" => "as little as can be",
-        "most" => "as much as can be",
+        "least" => "lowest",
+        "most" => "highest",
         _ => "no matter",
     }
 }
@@ -85,7 +86,7 @@ pub fn wish_words(wish: &Wish) -> Vec<String> {
         };
         match aim.figure {
             Figure::Days => format!("as few days as can be{weight}"),
-            figure => format!("{way} {} as can be{weight}", figure_name(figure)),
+            figure => format!("{} as {way} as can be{weight}", figure_name(figure)),
         }
     });
     let mut all: Vec<String> = aims.collect();
@@ -164,6 +165,9 @@ pub fn chance_words(of: &Chances, units: Units) -> String {
 #[must_use]
 pub fn difference(figure: Figure, after: &Figures, before: &Figures) -> String {
     let by = after.of(figure) - before.of(figure);
+    if by.abs() < 0.005 {
+        return "the same".to_owned();
+    }
     let sign = if by < 0.0 { "−" } else { "+" };
     match figure {
         Figure::Days => format!("{sign}{:.1} d", by.abs()),

@@ -151,12 +151,13 @@ fn fitted(targets: &[(f64, f64)], left: impl Fn([f64; 2]) -> Option<Vec<Slope<2>
         );
         for (x, t) in here.iter().zip(targets) {
             let off = x.value - t.1;
-            for i in 0..2 {
-                g[i] += weight * off * x.slopes[i];
-                for (h, slope) in h[i].iter_mut().zip(&x.slopes) {
-                    *h += weight * x.slopes[i] * slope;
-                }
-            }
+            let [by_speed, by_lag] = x.slopes;
+            g = [g[0] + weight * off * by_speed, g[1] + weight * off * by_lag];
+            h[0] = [
+                h[0][0] + weight * by_speed * by_speed,
+                h[0][1] + weight * by_speed * by_lag,
+            ];
+            h[1] = [h[0][1], h[1][1] + weight * by_lag * by_lag];
         }
         let det = h[0][0] * h[1][1] - h[0][1] * h[1][0];
         let step = [

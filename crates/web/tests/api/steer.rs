@@ -55,7 +55,7 @@ async fn a_wish_that_cannot_be_used_is_told_by_field() {
     let unknown = bench.post_toml(&format!("{STEER}?colour=8"), demo()).await;
     assert_eq!(unknown.problem(400), "the request cannot be read");
     bench.post_toml(STEER, &faulty()).await.problem(422);
-    let none = "00000000-0000-0000-0000-000000000000";
+    let none = "019f1c2e-7a40-7c11-9d3e-5b0c4f2a8e61";
     bench
         .get(&format!("/api/batches/{none}/steer"))
         .await

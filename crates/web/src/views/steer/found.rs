@@ -184,7 +184,7 @@ fn grounds(found: &SteeredBatch) -> Markup {
                 summary { "Which model, and where it holds" }
                 p { (found.validity) }
                 ul.notes { @for source in &found.sources { li { (source.text) " (" (source.mark) ")" } } }
-                p { "Six temperatures at even times, straight lines between them, the first that of the wort; a search with exact slopes from several starts. A better course may exist." }
+                p { "Six temperatures at even times, straight lines between them, the first that of the wort; a search with exact slopes from several starts. A better course may exist, and one of many days has its points further apart, so that it can do less early on." }
             }
         }
     }

@@ -52,7 +52,7 @@ pub fn form(desk: &Desk<'_>) -> Markup {
                 label { input type="checkbox" name="soon" value="yes" checked[!soon.is_empty()]; " as few days as can be" }
             }
             @for (key, figure) in FIGURES { (one(desk, key, figure)) }
-            p.small.quiet { "With nothing wished: the fewest days, butter gone, hardly more esters and fusel alcohols than planned. A weight sets \"as little\" and \"as much\" against each other." }
+            p.small.quiet { "With nothing wished: the fewest days, butter gone, hardly more esters and fusel alcohols than planned. Several of lowest and highest are weighed against each other: 2 matters twice as much as 1." }
             details open[CELLAR.iter().any(|(name, _, _)| !desk.typed.get(name).is_empty() || desk.wrong(name).is_some())] {
                 summary { "What the cellar can do" }
                 @for (name, label, example) in CELLAR { (text(desk, name, label, example)) }
