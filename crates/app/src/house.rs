@@ -58,6 +58,7 @@ impl App {
             return Ok(HouseHistory::default());
         };
         let alike = self.shown_alike().await?;
+        let own = batch.id.to_string();
         let mut history = HouseHistory::default();
         let mut heard: Vec<(DocumentId, String, Common, Heard)> = Vec::new();
         for page in 0..PAGES {
@@ -68,6 +69,10 @@ impl App {
                 let Some((document, said)) = kept.said else {
                     continue;
                 };
+                // What came of its own remedy is weighed by itself.
+                if document.inquiry.after.as_deref() == Some(own.as_str()) {
+                    continue;
+                }
                 let common = common(&reckoning.document, &document);
                 if common != Common::default() {
                     heard.push((row.id, row.name, common, said));

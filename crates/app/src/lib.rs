@@ -4,9 +4,12 @@
 mod batches;
 mod brew_day;
 mod demo;
+mod devices;
 mod edits;
 mod house;
 mod inquiry;
+mod instruments;
+mod interchange;
 mod kinds;
 mod library;
 mod library_demo;
@@ -27,10 +30,13 @@ use tokio::sync::Mutex;
 
 pub use batches::{BatchRow, OpenBatch, Outcome, Page};
 pub use demo::{Demo, demos};
+pub use devices::Sent;
 pub use edits::{Edit, Edited};
 pub use house::{HouseHistory, Spoke};
+pub use instruments::{InstrumentRecord, InstrumentTold};
+pub use interchange::TakenIn;
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
-pub use log::{KeptLog, LoggedChannel};
+pub use log::{Arrivals, KeptLog, LoggedChannel};
 pub use start::{Beer, Beginning, Tap};
 pub use take::Place as WaterPlace;
 pub use tastings::{OpenTasting, TastingPlanned};
@@ -57,6 +63,24 @@ pub enum AppError {
     /// A log that cannot be read.
     #[error(transparent)]
     Log(batch::log::LogError),
+    /// Something was named of which there is not exactly one.
+    #[error("there is not one {what} {wanted:?}; known: {}", if found.is_empty() { "none" } else { found })]
+    NotOne {
+        /// What was looked for.
+        what: &'static str,
+        /// How it was named.
+        wanted: String,
+        /// What there is.
+        found: String,
+    },
+    /// A file of recipes that is not taken.
+    #[error(transparent)]
+    Recipes(#[from] ::interchange::ReadError),
+    /// The archive of everything cannot be put together.
+    #[error(
+        "the archive cannot be put together: {0}; see whether there is room for temporary files"
+    )]
+    Archive(std::io::Error),
     /// A document that was to be begun has faults.
     #[error("the document has {} faults, the first: {}", faults.len(), faults.first().map_or_else(String::new, ToString::to_string))]
     Faulty {

@@ -2,16 +2,27 @@
 
 use std::collections::BTreeMap;
 
-use batch::log::{Fate, Flag, LogError, LogReading, What, read_senml, review};
-use batch::wire::log::{Log, LogChannel, LogFlag, LogKept, LogRefused, LoggedReading};
-use store::{DocumentId, Reading, ReadingRequest, Timestamp};
+use batch::library::InstrumentKind;
+use batch::log::{
+    Beside, Corrected, Fate, Flag, LogError, LogReading, What, corrected, read_senml, review,
+};
+use batch::wire::log::{
+    Log, LogChannel, LogDelivery, LogFlag, LogKept, LogRefused, LogRemark, LoggedReading,
+};
+use store::{Block, Delivery, DocumentId, Reading, Remark, RemarkKind, Timestamp};
 
 use crate::{App, AppError};
 
 /// Readings that go into the store at once.
 const BLOCK: usize = 20_000;
-/// Rows whose refusal is told one by one.
+/// Rows whose refusal is told one by one; all of them are kept.
 const TOLD: usize = 200;
+/// Readings of a channel that are looked over at once; of more, every so many.
+const LOOKED_OVER: u32 = 20_000;
+/// A time that lies further ahead than this \[ms\] tells of a clock that is wrong, not
+/// of one that is a little fast (judgement).
+const AHEAD_MS: i64 = 15 * 60_000;
+
 /// Differences that the eye takes for a spike, in °P, °C, pH, bar (judgement).
 const fn resolution(what: What) -> f64 {
     match what {
@@ -43,6 +54,8 @@ pub struct KeptLog {
     pub refusals: usize,
     /// How often the clock of an instrument went back.
     pub clock_went_back: usize,
+    /// Readings whose time lies ahead of the moment in which they came.
+    pub ahead: usize,
 }
 
 /// One instrument and quantity of a batch.
@@ -52,16 +65,98 @@ pub struct LoggedChannel {
     pub instrument: String,
     /// What it measured.
     pub what: What,
-    /// Its readings by time.
+    /// How many readings there are.
+    pub count: u64,
+    /// Its readings by time; of very many, every so many.
     pub readings: Vec<LogReading>,
     /// What looks odd in them.
     pub flags: Vec<Flag>,
+    /// Each set right by its instrument, where a brewhouse keeps one of that name.
+    pub corrected: Vec<Option<Corrected>>,
+}
+
+/// What came to a batch, and what is remarked of its rows.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Arrivals {
+    /// The deliveries, the newest first.
+    pub deliveries: Vec<Delivery>,
+    /// Rows that gave no reading, or whose clock is odd; those of the newest first.
+    pub remarks: Vec<Remark>,
+}
+
+/// What is known of a log while it is being kept.
+struct Keeping<'a> {
+    batch: DocumentId,
+    delivery: i64,
+    source: &'a str,
+    came_ms: i64,
+    clocks: BTreeMap<(String, What), i64>,
+    block: Block,
+    kept: KeptLog,
+}
+
+impl Keeping<'_> {
+    fn take(&mut self, fate: Fate) -> Result<(), AppError> {
+        self.kept.rows += 1;
+        self.block.rows += 1;
+        let line = fate.row as u64;
+        if !fate.refused.is_empty() {
+            self.kept.refusals += 1;
+            let why = fate.refused.join("; ");
+            if self.kept.refused.len() < TOLD {
+                self.kept.refused.push((fate.row, why.clone()));
+            }
+            let remark = (line, RemarkKind::Refused, why, fate.raw);
+            self.block.remarks.push(remark);
+        }
+        for reading in fate.readings {
+            self.kept.readings += 1;
+            self.clock(&reading, line);
+            self.block.readings.push(stored(reading, self.source)?);
+            self.block.lines.push(line);
+        }
+        Ok(())
+    }
+
+    /// A clock that goes back, or that is ahead: the reading is kept, and told.
+    fn clock(&mut self, reading: &LogReading, line: u64) {
+        let before = match self.clocks.iter_mut().find(|((instrument, what), _)| {
+            *what == reading.what && *instrument == reading.instrument
+        }) {
+            Some((_, at)) => Some(std::mem::replace(at, reading.at_ms)),
+            None => {
+                let clock = (reading.instrument.clone(), reading.what);
+                self.clocks.insert(clock, reading.at_ms)
+            }
+        };
+        let mut odd = |why: String| {
+            let remark = (line, RemarkKind::Clock, why, reading.raw.clone());
+            self.block.remarks.push(remark);
+        };
+        if let Some(back) = before.filter(|before| reading.at_ms < *before) {
+            self.kept.clock_went_back += 1;
+            let hours = (back - reading.at_ms) as f64 / 3_600_000.0;
+            odd(format!(
+                "the clock of {} went back by {hours:.2} h",
+                reading.instrument
+            ));
+        }
+        if reading.at_ms > self.came_ms.saturating_add(AHEAD_MS) {
+            self.kept.ahead += 1;
+            let hours = (reading.at_ms - self.came_ms) as f64 / 3_600_000.0;
+            odd(format!(
+                "its time lies {hours:.2} h ahead of when it came: look at the clock of {}",
+                reading.instrument
+            ));
+        }
+    }
 }
 
 impl App {
     /// Keeps a log with a batch, block by block, so that memory stays flat and a log
     /// that was broken off can be sent again: what is there already changes nothing.
-    /// `source` is by which way it came; `told` hears how many rows are done.
+    /// Every row that gave no reading is kept as it came, with the reason. `source` is
+    /// by which way it came; `told` hears how many rows are done.
     ///
     /// # Errors
     /// [`AppError::Store`].
@@ -72,34 +167,26 @@ impl App {
         source: &str,
         mut told: impl FnMut(usize) + Send,
     ) -> Result<KeptLog, AppError> {
-        let mut kept = KeptLog::default();
-        let mut clocks: BTreeMap<(String, What), i64> = BTreeMap::new();
-        let mut block = Vec::with_capacity(BLOCK);
+        let came = self.now();
+        let mut keeping = Keeping {
+            batch,
+            delivery: self.store.begin_delivery(batch, source, came).await?,
+            source,
+            came_ms: came.ms(),
+            clocks: BTreeMap::new(),
+            block: Block::default(),
+            kept: KeptLog::default(),
+        };
         for fate in rows {
-            kept.rows += 1;
-            if !fate.refused.is_empty() {
-                kept.refusals += 1;
-                if kept.refused.len() < TOLD {
-                    kept.refused.push((fate.row, fate.refused.join("; ")));
-                }
-            }
-            for reading in fate.readings {
-                kept.readings += 1;
-                let clock = (reading.instrument.clone(), reading.what);
-                let before = clocks.insert(clock, reading.at_ms);
-                if before.is_some_and(|before| reading.at_ms < before) {
-                    kept.clock_went_back += 1;
-                }
-                block.push(stored(&reading, source)?);
-            }
-            if block.len() >= BLOCK {
-                self.add(batch, &mut block, &mut kept).await?;
-                told(kept.rows);
+            keeping.take(fate)?;
+            if keeping.block.readings.len() + keeping.block.remarks.len() >= BLOCK {
+                self.add(&mut keeping).await?;
+                told(keeping.kept.rows);
             }
         }
-        self.add(batch, &mut block, &mut kept).await?;
-        told(kept.rows);
-        Ok(kept)
+        self.add(&mut keeping).await?;
+        told(keeping.kept.rows);
+        Ok(keeping.kept)
     }
 
     /// Keeps a SenML pack that has just come.
@@ -135,9 +222,8 @@ impl App {
             raw: text.to_owned(),
         };
         let row = Fate {
-            row: 1,
             readings: vec![reading],
-            refused: Vec::new(),
+            ..Fate::of(1)
         };
         self.keep_log(batch, std::iter::once(row), "entered", |_| {})
             .await
@@ -148,63 +234,191 @@ impl App {
     /// # Errors
     /// [`AppError::Store`].
     pub async fn logged(&self, batch: DocumentId) -> Result<Vec<LoggedChannel>, AppError> {
+        self.logged_up_to(batch, u32::MAX).await
+    }
+
+    /// The same for an eye to look over: of a channel with very many readings, every so
+    /// many.
+    ///
+    /// # Errors
+    /// [`AppError::Store`].
+    pub async fn looked_over(&self, batch: DocumentId) -> Result<Vec<LoggedChannel>, AppError> {
+        self.logged_up_to(batch, LOOKED_OVER).await
+    }
+
+    async fn logged_up_to(
+        &self,
+        batch: DocumentId,
+        most: u32,
+    ) -> Result<Vec<LoggedChannel>, AppError> {
         let mut channels = Vec::new();
         for channel in self.store.channels(batch).await? {
             let Some(what) = What::of_word(&channel.quantity) else {
                 continue;
             };
-            let request = ReadingRequest {
-                instrument: Some(&channel.instrument),
-                quantity: Some(&channel.quantity),
-                during: None,
-            };
-            let stored = self.store.readings(batch, &request).await?;
+            let stored = self
+                .store
+                .thinned_readings(batch, &channel.instrument, &channel.quantity, most)
+                .await?;
             let readings: Vec<LogReading> = stored.iter().filter_map(|r| logged(r, what)).collect();
             channels.push(LoggedChannel {
                 flags: review(&readings, resolution(what)),
                 instrument: channel.instrument,
                 what,
+                count: channel.readings,
+                corrected: Vec::new(),
                 readings,
             });
         }
+        self.set_right(batch, &mut channels).await?;
         channels.sort_by(|a, b| (a.what, &a.instrument).cmp(&(b.what, &b.instrument)));
         Ok(channels)
     }
 
-    /// All readings of a batch, whatever measured them.
+    /// All readings of a batch, whatever measured them, as a fermentation is watched by
+    /// them: set right by their instruments, whose names say what they are.
     ///
     /// # Errors
     /// [`AppError::Store`].
     pub async fn readings(&self, batch: DocumentId) -> Result<Vec<LogReading>, AppError> {
+        let records = self.instruments().await?;
+        let kind_of = |name: &str| {
+            let found = records.iter().find(|r| r.instrument.name == name);
+            found.map(|r| r.instrument.kind)
+        };
         let channels = self.logged(batch).await?.into_iter();
-        Ok(channels.flat_map(|channel| channel.readings).collect())
+        let taken = |channel: LoggedChannel| {
+            let kind = kind_of(&channel.instrument);
+            taken_by(kind, channel)
+        };
+        Ok(channels.flat_map(taken).collect())
     }
 
-    async fn add(
+    /// Sets the readings of those instruments right that a brewhouse keeps.
+    async fn set_right(
         &self,
         batch: DocumentId,
-        block: &mut Vec<Reading>,
-        kept: &mut KeptLog,
+        channels: &mut [LoggedChannel],
     ) -> Result<(), AppError> {
-        let added = self.store.add_readings(batch, block).await?;
-        block.clear();
-        kept.added += added.added;
-        kept.already += added.already;
-        kept.contradictions += added.refused.len();
-        for reading in added.refused {
-            if kept.contradicted.len() < TOLD {
-                kept.contradicted.push(format!(
-                    "{} of {} at {}: {} {}",
-                    reading.quantity,
-                    reading.instrument,
-                    reading.taken_at,
-                    reading.value,
-                    reading.unit
-                ));
-            }
+        let records = self.instruments().await?;
+        if records.is_empty() || channels.is_empty() {
+            return Ok(());
+        }
+        let open = self.batch(batch).await?;
+        let original = open.outcome.reckoning().map(|r| r.boil.wort.gravity);
+        let temperatures: BTreeMap<String, Vec<LogReading>> = channels
+            .iter()
+            .filter(|c| c.what == What::Temperature)
+            .map(|c| (c.instrument.clone(), c.readings.clone()))
+            .collect();
+        let any = temperatures.values().next();
+        for channel in channels {
+            let named = |r: &&crate::InstrumentRecord| r.instrument.name == channel.instrument;
+            let Some(record) = records.iter().find(named) else {
+                continue;
+            };
+            // The temperature of the same sample, or else of the beer.
+            let beside = Beside {
+                temperatures: temperatures
+                    .get(&channel.instrument)
+                    .or(any)
+                    .map_or(&[], Vec::as_slice),
+                original,
+            };
+            let readings = channel.readings.iter();
+            channel.corrected = readings
+                .map(|reading| corrected(reading, &record.instrument, beside))
+                .collect();
         }
         Ok(())
     }
+
+    /// What came to a batch, and what is remarked of its rows: at most so many of each.
+    ///
+    /// # Errors
+    /// [`AppError::Store`].
+    pub async fn arrivals(&self, batch: DocumentId, most: u32) -> Result<Arrivals, AppError> {
+        Ok(Arrivals {
+            deliveries: self.store.deliveries(batch, most).await?,
+            remarks: self.store.remarks(batch, most).await?,
+        })
+    }
+
+    async fn add(&self, keeping: &mut Keeping<'_>) -> Result<(), AppError> {
+        if keeping.block.rows == 0 {
+            return Ok(());
+        }
+        let block = std::mem::take(&mut keeping.block);
+        let added = self
+            .store
+            .add_block(keeping.batch, keeping.delivery, &block)
+            .await?;
+        let kept = &mut keeping.kept;
+        kept.added += added.added;
+        kept.already += added.already;
+        kept.contradictions += added.contradicted.len();
+        let room = TOLD.saturating_sub(kept.contradicted.len());
+        let told = added.contradicted.into_iter().take(room);
+        kept.contradicted
+            .extend(told.map(|(line, why)| format!("row {line}: {why}")));
+        Ok(())
+    }
+}
+
+impl Arrivals {
+    /// A log with what came put beside it.
+    #[must_use]
+    pub fn beside(&self, log: Log) -> Log {
+        let deliveries = self.deliveries.iter().map(|d| LogDelivery {
+            came_at: d.came_at.to_string(),
+            source: d.source.clone(),
+            rows: d.rows,
+            added: d.added,
+            already: d.already,
+            contradicted: d.contradicted,
+            refused: d.refused,
+        });
+        let source = |id: i64| self.deliveries.iter().find(|d| d.id == id);
+        let remarks = self.remarks.iter().map(|r| LogRemark {
+            source: source(r.delivery).map_or_else(String::new, |d| d.source.clone()),
+            row: r.line,
+            fate: r.kind.word(),
+            why: r.why.clone(),
+            raw: r.raw.clone(),
+        });
+        Log {
+            deliveries: Some(deliveries.collect()),
+            remarks: Some(remarks.collect()),
+            ..log
+        }
+    }
+}
+
+/// The readings of a channel for watching. What a refractometer showed stays: the
+/// alcohol is taken off where the course is known.
+fn taken_by(kind: Option<InstrumentKind>, channel: LoggedChannel) -> Vec<LogReading> {
+    let word = match kind {
+        Some(InstrumentKind::Hydrometer) => "hydrometer",
+        Some(InstrumentKind::Refractometer) => "refractometer",
+        _ => "",
+    };
+    let named = if channel.instrument.to_lowercase().contains(word) {
+        channel.instrument.clone()
+    } else {
+        format!("{word}, {}", channel.instrument)
+    };
+    let mut readings = channel.readings;
+    if kind != Some(InstrumentKind::Refractometer) {
+        for (reading, corrected) in readings.iter_mut().zip(&channel.corrected) {
+            if let Some(corrected) = corrected {
+                reading.canonical = corrected.value;
+            }
+        }
+    }
+    for reading in &mut readings {
+        reading.instrument.clone_from(&named);
+    }
+    readings
 }
 
 impl KeptLog {
@@ -226,6 +440,7 @@ impl KeptLog {
                 refusals: self.refusals,
                 refused: refused.collect(),
                 clock_went_back: self.clock_went_back,
+                ahead: self.ahead,
             }),
             ..Log::empty()
         }
@@ -233,6 +448,14 @@ impl KeptLog {
 }
 
 impl LoggedChannel {
+    fn told(&self) -> Vec<LoggedReading> {
+        let of = |(n, reading)| {
+            let right = self.corrected.get(n).and_then(Option::as_ref);
+            LoggedReading::of(reading, right)
+        };
+        self.readings.iter().enumerate().map(of).collect()
+    }
+
     /// The JSON form of several.
     #[must_use]
     pub fn wire(channels: &[Self]) -> Log {
@@ -240,7 +463,8 @@ impl LoggedChannel {
             instrument: channel.instrument.clone(),
             quantity: channel.what.word(),
             unit: channel.what.canonical_unit(),
-            readings: channel.readings.iter().map(LoggedReading::from).collect(),
+            ucum: channel.what.canonical_ucum(),
+            readings: channel.told(),
             flags: channel
                 .flags
                 .iter()
@@ -263,14 +487,14 @@ impl From<LogError> for AppError {
     }
 }
 
-fn stored(reading: &LogReading, source: &str) -> Result<Reading, AppError> {
+fn stored(reading: LogReading, source: &str) -> Result<Reading, AppError> {
     Ok(Reading {
-        instrument: reading.instrument.clone(),
+        instrument: reading.instrument,
         quantity: reading.what.word().to_owned(),
         taken_at: Timestamp::from_ms(reading.at_ms)?,
         value: reading.value,
         unit: reading.unit.to_owned(),
-        raw: reading.raw.clone(),
+        raw: reading.raw,
         source: source.to_owned(),
     })
 }

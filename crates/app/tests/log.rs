@@ -52,7 +52,7 @@ const MALFORMED: [(&str, usize); 60] = [
     ),
     (
         "time,sg\n2026-03-14T09:00:00Z,\"1.048\n2026-03-14T10:00:00Z,1.047\n",
-        0,
+        1,
     ),
     (
         "time,sg\n2026-03-14T09:00:00Z,NaN\n2026-03-14T10:00:00Z,1.047\n",
@@ -176,6 +176,29 @@ const MALFORMED: [(&str, usize); 60] = [
     ),
 ];
 
+/// A name that no store can keep is refused with its row, and the others are kept.
+#[tokio::test]
+async fn an_instrument_that_cannot_be_named_costs_its_own_row_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let (app, batch) = kitchen(&folder).await;
+    let long = "x".repeat(500);
+    let text = format!(
+        "time,sensor,sg\n2026-03-14T09:00:00Z,float,1.048\n2026-03-14T10:00:00Z,{long},1.047\n2026-03-14T11:00:00Z,a\0b,1.046\n2026-03-14T12:00:00Z,float,1.045\n"
+    );
+    let kept = keep(&app, batch, &text).await;
+    assert_eq!(
+        (kept.rows, kept.added, kept.refusals),
+        (4, 2, 2),
+        "{kept:?}"
+    );
+    let pack = r#"[{"n":"a\u0000b","u":"Cel","v":19},{"n":"b","u":"Cel","v":19}]"#;
+    let kept = app.keep_senml(batch, pack).await.unwrap();
+    assert_eq!((kept.added, kept.refusals), (1, 1), "{kept:?}");
+    let pack = r#"[{"n":"a","u":"Cel","v":19,"t":-4e8},{"n":"c","u":"Cel","v":19}]"#;
+    let kept = app.keep_senml(batch, pack).await.unwrap();
+    assert_eq!((kept.added, kept.refusals), (1, 1), "{kept:?}");
+}
+
 /// Nothing is lost in silence and nothing wrong is stored: every row has readings or a
 /// reason, the store holds the sound readings and no others.
 #[tokio::test]
@@ -291,4 +314,125 @@ async fn a_pack_is_kept_and_what_is_none_is_refused() {
     assert_eq!((kept.rows, kept.added), (2, 2));
     let error = app.keep_senml(batch, "warm").await.unwrap_err();
     assert!(matches!(error, AppError::Log(_)), "{error}");
+}
+
+#[tokio::test]
+async fn what_came_is_told_row_by_row_and_a_clock_that_is_ahead_is_seen() {
+    let folder = tempfile::tempdir().unwrap();
+    let (app, batch) = kitchen(&folder).await;
+    let ahead = store::Timestamp::from_ms(app.this_moment().ms() + 7_200_000).unwrap();
+    let text = format!(
+        "time,sg\n2026-03-14T09:00:00Z,1.048\n2026-03-14T09:00:00Z,1.052\nnow,1.04\n2026-03-13T09:00:00Z,1.05\n{ahead},1.02\n"
+    );
+    let kept = keep(&app, batch, &text).await;
+    assert_eq!(
+        (
+            kept.added,
+            kept.contradictions,
+            kept.refusals,
+            kept.clock_went_back,
+            kept.ahead
+        ),
+        (3, 1, 1, 1, 1)
+    );
+    let arrivals = app.arrivals(batch, 100).await.unwrap();
+    let delivery = &arrivals.deliveries[0];
+    assert_eq!(
+        (
+            delivery.rows,
+            delivery.added,
+            delivery.contradicted,
+            delivery.refused
+        ),
+        (5, 3, 1, 1)
+    );
+    let mut told: Vec<(u64, &str, &str)> = arrivals
+        .remarks
+        .iter()
+        .map(|r| (r.line, r.kind.word(), r.raw.as_str()))
+        .collect();
+    told.sort_unstable();
+    assert_eq!(
+        told,
+        [
+            (3, "contradicted", "1.052"),
+            (4, "refused", "now,1.04"),
+            (5, "clock", "1.05"),
+            (6, "clock", "1.02")
+        ]
+    );
+}
+
+#[tokio::test]
+async fn a_device_sends_to_its_batch_and_a_wrong_token_keeps_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let (app, batch) = kitchen(&folder).await;
+    let made = app.make_device(" float ", batch).await.unwrap();
+    assert_eq!(made.device.name, "float");
+    let pack = r#"[{"n":"float/sg","u":"/","v":1.048}]"#;
+    let sent = app.keep_sent(&made.token, pack).await.unwrap().unwrap();
+    assert_eq!((sent.kept.added, sent.device.batch), (1, batch));
+    assert_eq!(app.keep_sent("nothing", pack).await.unwrap(), None);
+    let error = app.keep_sent(&made.token, "warm").await.unwrap_err();
+    assert!(matches!(error, AppError::Log(_)), "{error}");
+    assert!(app.devices().await.unwrap()[0].heard_at.is_some());
+}
+
+#[tokio::test]
+async fn a_reading_is_set_right_by_the_instrument_that_it_names() {
+    let folder = tempfile::tempdir().unwrap();
+    let (app, batch) = kitchen(&folder).await;
+    let values = |pairs: &[(&str, &str)]| -> Vec<(String, String)> {
+        pairs
+            .iter()
+            .map(|(k, v)| ((*k).to_owned(), (*v).to_owned()))
+            .collect()
+    };
+    let thumb = values(&[
+        ("name", "thumb"),
+        ("kind", "thermometer"),
+        ("spread", "0.2 °C"),
+    ]);
+    let none = app.keep_instrument("back", &thumb).await.unwrap_err();
+    assert!(matches!(none, AppError::NotOne { .. }), "{none}");
+    app.begin_entry(app::LibraryKind::Brewhouse, "back kitchen")
+        .await
+        .unwrap();
+    app.keep_instrument("back", &thumb).await.unwrap();
+    let wrong = app
+        .keep_check("thumb", &values(&[("reference", "0 °C"), ("read", "cold")]))
+        .await;
+    assert!(matches!(wrong, Err(AppError::Faulty { .. })), "{wrong:?}");
+    let check = values(&[
+        ("reference", "0 ± 0.05 °C"),
+        ("read", "0.4 °C"),
+        ("day", "2026-03-14"),
+    ]);
+    app.keep_check("thumb", &check).await.unwrap();
+    let records = app.instruments().await.unwrap();
+    let told = records[0].told(quantity::Units::Metric);
+    assert!(
+        told.correction.starts_with("what reads 0.4 °C is"),
+        "{told:?}"
+    );
+
+    app.keep_entered(batch, What::Temperature, 20.4, "20.4 °C", "thumb", None)
+        .await
+        .unwrap();
+    app.keep_entered(batch, What::Temperature, 20.4, "20.4 °C", "other", None)
+        .await
+        .unwrap();
+    let logged = app.logged(batch).await.unwrap();
+    assert!(
+        logged[0].corrected.is_empty(),
+        "another instrument is left alone"
+    );
+    let right = logged[1].corrected[0].as_ref().unwrap();
+    assert!((right.value - 20.0).abs() < 1e-9);
+    assert!((0.28..0.30).contains(&right.sd), "{right:?}");
+    assert_eq!(right.done, ["set right by its checks"]);
+    assert!(
+        (logged[1].readings[0].value - 20.4).abs() < 1e-12,
+        "the raw one stays"
+    );
 }

@@ -199,6 +199,21 @@ fn an_inquiry_is_told_as_it_went() {
     let gone = after("sound = \"yes\"\n");
     let still = after("[[finding]]\nwhat = \"medicinal\"\nthere = \"yes\"\n");
     assert_eq!((gone.came, still.came), (Came::Gone, Came::Still));
+    let sound = format!(
+        "{}\n[inquiry]\nafter = \"A\"\nmends = \"chloramine-in-water\"\nsound = \"yes\"\n",
+        next.text
+    );
+    let reckoning = reckoned(&sound);
+    let brewed = Brewed {
+        id: "B",
+        text: &sound,
+        reckoning: &reckoning,
+        alike: false,
+    };
+    let whole = Story::of(&text, &r, &House::default(), &[brewed]).unwrap();
+    let settled =
+        |v: &Verdict| matches!(v, Verdict::Settled(t) if t.cause.key == "chloramine-in-water");
+    assert!(settled(&whole.verdict), "{:?}", whole.verdict);
     assert!(gone.chance.unwrap() > alone.answer.causes[0].made && still.chance < gone.chance);
     assert!(gone.words.contains("called sound") && still.words.contains("there again"));
     let absent = after("[[finding]]\nwhat = \"medicinal\"\nthere = \"no\"\n");

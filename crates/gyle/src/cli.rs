@@ -6,6 +6,8 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::clean::CleanCommand;
+use crate::device::DeviceCommand;
+use crate::instrument::InstrumentCommand;
 use crate::kettle::WortCommand;
 use crate::liquor::WaterCommand;
 use crate::log::LogCommand;
@@ -58,6 +60,7 @@ Examples:
   gyle serve
   gyle serve --port 4180 --no-browser
   gyle serve --phones 192.168.1.20:4181
+  gyle serve --sensors 192.168.1.20:4182
   gyle serve --store postgres://brewer@localhost/gylewright")]
     Serve {
         /// The port; 0 takes a free one.
@@ -74,6 +77,10 @@ Examples:
         /// to a taster's page alone, by a code that works once.
         #[arg(long, value_name = "ADDRESS:PORT")]
         phones: Option<SocketAddr>,
+        /// A further address, for devices on the local network: it takes readings with a
+        /// token (gyle device add), and nothing else.
+        #[arg(long, value_name = "ADDRESS:PORT")]
+        sensors: Option<SocketAddr>,
         /// Only print the address.
         #[arg(long)]
         no_browser: bool,
@@ -106,6 +113,23 @@ Examples:
         #[command(subcommand)]
         command: StoreCommand,
     },
+    /// Take in recipes from a file of the open standard BeerJSON, or everything that an
+    /// export wrote.
+    #[command(after_help = "\
+Examples:
+  gyle import recipes.json --look
+  gyle import recipes.json
+  gyle import recipes.json --json > report.json
+  gyle import my-brewing --everything")]
+    Import(crate::interchange::Import),
+    /// Write a batch for other programs, or everything as plain files.
+    #[command(after_help = "\
+Examples:
+  gyle export lantern-pale.toml -o lantern-pale.json
+  gyle export store:lantern --as beerjson > lantern.json
+  gyle export mine.toml --json
+  gyle export my-brewing --everything")]
+    Export(crate::interchange::Export),
     /// Reckon a batch: the plan for brew day, the beer, the risks.
     #[command(after_help = "\
 Examples:
@@ -200,7 +224,8 @@ Examples:
   gyle steer lantern-pale.toml
   gyle steer lantern-pale.toml --by '12 d' --banana 'at least 3 mg/L' --butter least
   gyle steer towpath-amber.toml --soon --coldest '8 °C' --warmest '14 °C' --csv
-  gyle steer store:amber --from-now '3 d' --read '2 d, 1.040; 3 d, 1.030, 11 °C' --json")]
+  gyle steer store:amber --from-now
+  gyle steer towpath-amber.toml --read '2 d, 1.050; 3 d, 1.042, 11 °C' --json")]
     Steer(Box<crate::steer::Asked>),
     /// Taste a batch blind beside the beer that was its aim.
     Taste {
@@ -224,6 +249,18 @@ the nearest.")]
         /// What.
         #[command(subcommand)]
         command: LogCommand,
+    },
+    /// Whether an instrument can be believed: checks, corrections, two that disagree.
+    Instrument {
+        /// What.
+        #[command(subcommand)]
+        command: InstrumentCommand,
+    },
+    /// Sensors that send readings by themselves, each with a token of its own.
+    Device {
+        /// What.
+        #[command(subcommand)]
+        command: DeviceCommand,
     },
     /// Watch a fermentation: where it stands, when it will have finished, what is wrong.
     #[command(after_help = "\
@@ -284,6 +321,7 @@ impl Command {
             listen: IpAddr::from([127, 0, 0, 1]),
             allow_hosts: Vec::new(),
             phones: None,
+            sensors: None,
             no_browser: false,
         }
     }

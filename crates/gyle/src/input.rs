@@ -17,8 +17,22 @@ pub struct Source {
     pub text: String,
 }
 
-/// The longest log that is read at once \[bytes\].
-const LOG_BYTES: usize = 512 << 20;
+/// The longest message that is read at once \[bytes\].
+const PACK_BYTES: usize = 64 << 20;
+/// So much of a log tells what its columns hold \[bytes\].
+const HEAD_BYTES: usize = 64 << 10;
+
+/// A log that is read bit by bit.
+pub struct OpenLog {
+    /// The name for messages.
+    pub name: String,
+    /// Its beginning.
+    pub head: String,
+    /// All of it, from the beginning on.
+    pub all: Box<dyn Read + Send>,
+    /// How many bytes it has, where that is known.
+    pub whole: Option<u64>,
+}
 
 /// Reads a document; "-" is standard input.
 ///
@@ -28,12 +42,40 @@ pub fn read(path: &Path) -> Result<Source, Problem> {
     read_up_to(path, MAX_BYTES)
 }
 
-/// Reads a log, which may be long.
+/// Reads a log or a pack that is looked at as a whole.
 ///
 /// # Errors
 /// As [`read`].
 pub fn read_log(path: &Path) -> Result<Source, Problem> {
-    read_up_to(path, LOG_BYTES)
+    read_up_to(path, PACK_BYTES)
+}
+
+/// Opens a log, however long it is; "-" is standard input.
+///
+/// # Errors
+/// If the file cannot be read.
+pub fn open_log(path: &Path) -> Result<OpenLog, Problem> {
+    let (name, mut from, whole): (String, Box<dyn Read + Send>, Option<u64>) =
+        if path == Path::new("-") {
+            let from = Box::new(std::io::stdin());
+            ("standard input".to_owned(), from, None)
+        } else {
+            let name = path.display().to_string();
+            let file = File::open(path).map_err(|e| Problem::read(&name, &e))?;
+            let whole = file.metadata().ok().map(|m| m.len());
+            (name, Box::new(file), whole)
+        };
+    let mut head = Vec::new();
+    from.by_ref()
+        .take(HEAD_BYTES as u64)
+        .read_to_end(&mut head)
+        .map_err(|e| Problem::read(&name, &e))?;
+    Ok(OpenLog {
+        name,
+        head: batch::log::head(&head, head.len() < HEAD_BYTES),
+        all: Box::new(std::io::Cursor::new(head).chain(from)),
+        whole,
+    })
 }
 
 fn read_up_to(path: &Path, most: usize) -> Result<Source, Problem> {

@@ -1,10 +1,9 @@
 //! `gyle log`: what instruments said during a fermentation.
 
-use std::io::{IsTerminal, Write};
 use std::path::PathBuf;
 
-use app::{App, KeptLog, LoggedChannel};
-use batch::log::{Fate, Guess, LogError, Mapping, Role, What, read_senml, read_table};
+use app::{App, Arrivals, KeptLog, LoggedChannel};
+use batch::log::{Guess, LogError, Mapping, Role, What, read_senml, read_table_from};
 use batch::wire::log::Log;
 use clap::{Args, Subcommand};
 use quantity::Units;
@@ -13,11 +12,12 @@ use store::Timestamp;
 use crate::cli::UnitsChoice;
 use crate::kept::{block_on, by_wanted, place};
 use crate::problem::Problem;
+use crate::progress::Watched;
 use crate::sheet::Page;
 use crate::{input, print_json, write_out};
 
-/// Rows between two words on how far it is.
-const PULSE: usize = 20_000;
+/// Deliveries and remarks that are asked for.
+const TOLD: u32 = 1000;
 
 /// What can be asked.
 #[derive(Debug, Subcommand)]
@@ -115,8 +115,8 @@ pub struct Keep {
 pub fn run(command: &LogCommand, store: Option<&str>) -> Result<(), Problem> {
     match command {
         LogCommand::Look { file, json } => {
-            let text = input::read_log(file)?.text;
-            let guess = Guess::of(&text).map_err(refused)?;
+            let head = input::open_log(file)?.head;
+            let guess = Guess::of(&head).map_err(refused)?;
             if *json {
                 print_json(&Log::from(&guess))
             } else {
@@ -133,15 +133,16 @@ pub fn run(command: &LogCommand, store: Option<&str>) -> Result<(), Problem> {
         } => enter(store, batch, (what, reading), at.as_deref(), instrument),
         LogCommand::Show { batch, units, json } => {
             let place = place(store)?;
-            let channels = block_on(async {
+            let (channels, arrivals) = block_on(async {
                 let app = App::open(place).await?;
                 let id = by_wanted(&app, batch).await?;
-                Ok(app.logged(id).await?)
+                Ok((app.logged(id).await?, app.arrivals(id, TOLD).await?))
             })?;
             if *json {
-                print_json(&LoggedChannel::wire(&channels))
+                print_json(&arrivals.beside(LoggedChannel::wire(&channels)))
             } else {
-                write_out(shown(&channels, (*units).into()).as_bytes())
+                let text = shown(&channels, &arrivals, (*units).into());
+                write_out(text.as_bytes())
             }
         }
     }
@@ -169,10 +170,9 @@ pub(crate) fn time(text: &str) -> Result<Timestamp, Problem> {
 }
 
 fn keep(asked: &Keep, store: Option<&str>) -> Result<(), Problem> {
-    let source = input::read_log(&asked.file)?;
-    let rows = source.text.lines().count();
     let place = place(store)?;
     let kept = if asked.senml {
+        let source = input::read_log(&asked.file)?;
         block_on(async {
             let app = App::open(place).await?;
             let id = by_wanted(&app, &asked.batch).await?;
@@ -181,14 +181,14 @@ fn keep(asked: &Keep, store: Option<&str>) -> Result<(), Problem> {
             Ok(app.keep_log(id, fates.into_iter(), "senml", |_| {}).await?)
         })?
     } else {
-        let mapping = mapping(asked, &source.text)?;
-        let fates = read_table(&source.text, &mapping).map_err(refused)?;
+        let log = input::open_log(&asked.file)?;
+        let mapping = mapping(asked, &log.head)?;
+        let watched = Watched::new(log.all, log.whole);
+        let fates = read_table_from(watched, &mapping).map_err(refused)?;
         block_on(async {
             let app = App::open(place).await?;
             let id = by_wanted(&app, &asked.batch).await?;
-            Ok(app
-                .keep_log(id, watched(fates, rows), &source.name, |_| {})
-                .await?)
+            Ok(app.keep_log(id, fates, &log.name, |_| {}).await?)
         })?
     };
     if asked.json {
@@ -196,20 +196,6 @@ fn keep(asked: &Keep, store: Option<&str>) -> Result<(), Problem> {
     } else {
         write_out(told(&kept).as_bytes())
     }
-}
-
-/// The same rows, with a word on standard error how far it is.
-fn watched(fates: impl Iterator<Item = Fate>, rows: usize) -> impl Iterator<Item = Fate> {
-    let seen = std::io::stderr().is_terminal() && rows > PULSE;
-    fates.enumerate().map(move |(n, fate)| {
-        if seen && n % PULSE == 0 {
-            let mut out = std::io::stderr();
-            // A terminal that is gone is no reason to stop.
-            let _ = write!(out, "\r{n} of {rows} rows");
-            let _ = out.flush();
-        }
-        fate
-    })
 }
 
 fn mapping(asked: &Keep, text: &str) -> Result<Mapping, Problem> {
@@ -298,6 +284,9 @@ fn told(kept: &KeptLog) -> String {
             &kept.clock_went_back.to_string(),
         );
     }
+    if kept.ahead > 0 {
+        page.row("times ahead of the clock here", &kept.ahead.to_string());
+    }
     if kept.contradictions > 0 {
         page.row(
             "not kept: another value at that time",
@@ -316,20 +305,20 @@ fn told(kept: &KeptLog) -> String {
     page.finish()
 }
 
-fn shown(channels: &[LoggedChannel], units: Units) -> String {
+fn shown(channels: &[LoggedChannel], arrivals: &Arrivals, units: Units) -> String {
     let mut page = Page::new(units);
     if channels.is_empty() {
         page.paragraph("Nothing was logged of this batch yet.");
     }
     for channel in channels {
         page.heading(&format!("{}, {}", channel.what.word(), channel.instrument));
-        page.row("readings", &channel.readings.len().to_string());
+        page.row("readings", &channel.count.to_string());
         for (label, reading) in [
             ("first", channel.readings.first()),
             ("last", channel.readings.last()),
         ] {
             if let Some(reading) = reading {
-                let form = batch::wire::log::LoggedReading::from(reading);
+                let form = batch::wire::log::LoggedReading::of(reading, None);
                 let value = channel.what.show(reading.canonical, units);
                 page.row(label, &format!("{value}, {}", form.at));
             }
@@ -346,6 +335,22 @@ fn shown(channels: &[LoggedChannel], units: Units) -> String {
                 &(channel.flags.len() - 20).to_string(),
             );
         }
+    }
+    if !arrivals.remarks.is_empty() {
+        page.heading("rows to look at, kept as they came");
+    }
+    for remark in arrivals.remarks.iter().take(20) {
+        let of = arrivals.deliveries.iter().find(|d| d.id == remark.delivery);
+        let source = of.map_or("", |d| d.source.as_str());
+        page.marked(
+            "  look  ",
+            &format!(
+                "{source}, row {}, {}: {}",
+                remark.line,
+                remark.kind.word(),
+                remark.why
+            ),
+        );
     }
     page.finish()
 }

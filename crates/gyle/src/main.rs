@@ -4,8 +4,11 @@ mod bottling;
 mod certainty;
 mod clean;
 mod cli;
+mod device;
 mod input;
 mod inquire;
+mod instrument;
+mod interchange;
 mod kept;
 mod kettle;
 mod liquor;
@@ -14,6 +17,7 @@ mod measure;
 mod of_batch;
 mod pitch;
 mod problem;
+mod progress;
 mod serve;
 mod sheet;
 mod steer;
@@ -54,12 +58,13 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
             listen,
             allow_hosts,
             phones,
+            sensors,
             no_browser,
         } => serve::serve(
             place,
             SocketAddr::new(listen, port),
             &allow_hosts,
-            phones,
+            &serve::Doors { phones, sensors },
             !no_browser,
         ),
         Command::List { find, json } => list(place, &find, json),
@@ -69,6 +74,8 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
             write_out(format!("kept as {name}, {id}\n").as_bytes())
         }
         Command::Store { command } => write_out(kept::store(place, &command)?.as_bytes()),
+        Command::Import(asked) => interchange::import(&asked, place),
+        Command::Export(asked) => interchange::export(&asked, place),
         Command::Reckon(of) => of.print(place, |r| wire::Reckoning::from(r), sheet::plan),
         Command::Certainty(asked) => certainty::say(&asked, place),
         Command::Check { file, json } => check(source(&file, place)?, json),
@@ -85,6 +92,8 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Taste { command } => taste::run(&command, place),
         Command::Inquire(asked) => inquire::say(&asked, place),
         Command::Log { command } => log::run(&command, place),
+        Command::Instrument { command } => instrument::run(&command, place),
+        Command::Device { command } => device::run(&command, place),
         Command::Watch(asked) => watch::say(&asked, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)?),

@@ -98,6 +98,20 @@ Examples:
         #[command(flatten)]
         face: Face,
     },
+    /// How clear beer of a colour looks in daylight through any depth.
+    #[command(after_help = "\
+Examples:
+  gyle measure glass \"20 EBC\"
+  gyle measure glass \"9 ± 1 SRM\" --depth \"2 in\"")]
+    Glass {
+        /// Colour of the beer.
+        colour: String,
+        /// Depth of the glass; left out, 7.5 cm.
+        #[arg(long, value_name = "LENGTH")]
+        depth: Option<String>,
+        #[command(flatten)]
+        face: Face,
+    },
     /// The strength of ethanol in water by its density, or the other way.
     #[command(after_help = "\
 Examples:
@@ -329,6 +343,18 @@ pub struct Face {
 /// Does what was asked for.
 pub fn run(command: &MeasureCommand) -> Result<(), Problem> {
     let (key, face, readings) = command.asked();
+    ask(key, face, readings)
+}
+
+/// Asks a tool, and prints what it found.
+///
+/// # Errors
+/// [`Problem`].
+pub fn ask(
+    key: &str,
+    face: Face,
+    readings: Vec<(&'static str, Option<&str>)>,
+) -> Result<(), Problem> {
     let typed: Typed = readings
         .into_iter()
         .filter_map(|(name, text)| Some((name.to_owned(), text?.to_owned())))
@@ -395,6 +421,15 @@ impl MeasureCommand {
                 "alcohol",
                 *face,
                 vec![("original", some(original)), ("now", some(now))],
+            ),
+            Self::Glass {
+                colour,
+                depth,
+                face,
+            } => (
+                "glass",
+                *face,
+                vec![("colour", some(colour)), ("depth", depth.as_deref())],
             ),
             Self::Extract { reading, at, face } => (
                 "extract",
@@ -586,6 +621,9 @@ fn sheet(found: &Measurement, units: Units) -> String {
     let mut page = Page::new(units);
     for line in &found.lines {
         page.row(line.label, &line.text);
+        if let Some(colour) = &line.colour {
+            page.row("drawn as, sRGB", colour);
+        }
     }
     for line in &found.lines {
         if let Some(remark) = line.remark {

@@ -40,6 +40,11 @@ impl OfBatch {
         self.file.to_str().and_then(|f| f.strip_prefix("store:"))
     }
 
+    /// Where the document is.
+    pub fn file(&self) -> &std::path::Path {
+        &self.file
+    }
+
     /// The units to print in.
     pub fn units(&self) -> Units {
         self.units.into()

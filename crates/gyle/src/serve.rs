@@ -8,6 +8,15 @@ use web::{Hosts, Server};
 use crate::kept::{block_on, place};
 use crate::problem::Problem;
 
+/// Further addresses, each of which leads to one thing alone.
+#[derive(Debug, Clone, Copy)]
+pub struct Doors {
+    /// For the phones of tasters.
+    pub phones: Option<SocketAddr>,
+    /// For devices that send readings.
+    pub sensors: Option<SocketAddr>,
+}
+
 /// Serves until interrupted.
 #[expect(
     clippy::print_stdout,
@@ -17,14 +26,14 @@ pub fn serve(
     named: Option<&str>,
     address: SocketAddr,
     allow_hosts: &[String],
-    phones: Option<SocketAddr>,
+    doors: &Doors,
     browser: bool,
 ) -> Result<(), Problem> {
     let place = place(named)?;
     block_on(async {
         let app = App::open(place).await?;
         let server = bind(address, "--port").await?;
-        let door = match phones {
+        let door = match doors.phones {
             None => None,
             Some(at) if at.ip().is_unspecified() => return Err(unnamed(at)),
             Some(at) => Some(bind(at, "--phones").await?),
@@ -45,6 +54,14 @@ pub fn serve(
                 "phones of tasters come in at http://{}/, by a code",
                 door.address()
             );
+        }
+        if let Some(at) = doors.sensors {
+            let sensors = bind(at, "--sensors").await?;
+            println!(
+                "devices send readings to http://{}/api/readings, with a token (gyle device add)",
+                sensors.address()
+            );
+            tokio::spawn(sensors.serve_readings(app.clone()));
         }
         let names = hosts(at, allow_hosts);
         let served = match door {

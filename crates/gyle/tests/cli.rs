@@ -446,6 +446,7 @@ fn every_example_of_measure_runs_and_is_described() {
         "alcohol",
         "extract",
         "dilute",
+        "glass",
         "spirit",
         "keg",
         "line",
@@ -1537,4 +1538,132 @@ fn a_tasting_stands_beside_what_was_reckoned() {
     .json();
     assert_valid(&validator("tasting-result"), &json);
     assert_eq!(json["held"][0]["found"][0]["agreement"], "over");
+}
+
+/// A logger's file with a western one-byte degree sign, a quotation mark that stays
+/// open, a word for a time, and no end of line at its end.
+const CELLAR: &[u8] = b"time;Extrakt;temp \xb0C\n14.03.2026 09:00;12,0;19,5\n14.03.2026 21:00;\"11,2;19,9\ngestern;10,4;20,1\n15.03.2026 21:00;9,1;20,4\n16.03.2026 09:00;8,0;20,2";
+
+#[test]
+fn a_log_is_kept_from_its_file_and_every_row_is_told() {
+    let (store, file) = (fresh("cellar.db"), fresh("cellar.csv"));
+    let (store, file) = (store.to_str().unwrap(), file.to_str().unwrap());
+    let at = |args: &[&str]| run(&[args, &["--store", store]].concat());
+    fs::write(file, CELLAR).unwrap();
+    at(&["keep", &demo_path("lantern-pale")]).fine();
+    let unsaid = at(&["log", "keep", "lantern", file]);
+    assert_eq!(unsaid.code, 2);
+    assert!(unsaid.err.contains("temperature °C"), "{}", unsaid.err);
+    let keep = [
+        "log",
+        "keep",
+        "lantern",
+        file,
+        "--as-guessed",
+        "--offset",
+        "+01:00",
+        "--json",
+    ];
+    let log = validator("log");
+    let kept = at(&keep).json();
+    assert_valid(&log, &kept);
+    let kept = &kept["kept"];
+    assert_eq!(
+        (&kept["rows"], &kept["added"], &kept["refusals"]),
+        (&5.into(), &6.into(), &2.into()),
+        "{kept}"
+    );
+    assert!(
+        kept["refused"][0]["why"]
+            .as_str()
+            .unwrap()
+            .contains("not closed"),
+        "{kept}"
+    );
+    assert_eq!(at(&keep).json()["kept"]["already"], 6);
+    let shown = at(&["log", "show", "lantern", "--json"]).json();
+    assert_valid(&log, &shown);
+    assert_eq!(shown["channels"][0]["ucum"], "%{Plato}");
+    assert_eq!(
+        shown["channels"][0]["readings"][0]["at"],
+        "2026-03-14T08:00:00.000Z"
+    );
+    assert_eq!(shown["deliveries"].as_array().unwrap().len(), 2);
+    assert!(
+        shown["remarks"][0]["raw"]
+            .as_str()
+            .unwrap()
+            .contains("11,2")
+    );
+    let page = at(&["log", "show", "lantern"]).fine();
+    assert!(page.contains("gestern"), "{page}");
+}
+
+#[test]
+fn a_device_is_let_in_listed_moved_and_shut_out() {
+    let store = fresh("devices.db");
+    let store = store.to_str().unwrap();
+    let at = |args: &[&str]| run(&[args, &["--store", store]].concat());
+    at(&["keep", &demo_path("lantern-pale")]).fine();
+    at(&["keep", &demo_path("towpath-amber")]).fine();
+    let told = at(&["device", "add", "float", "--batch", "lantern"]).fine();
+    let token = told
+        .lines()
+        .find(|line| line.starts_with("  "))
+        .unwrap()
+        .trim();
+    assert_eq!(token.len(), 36 + 1 + 64, "{told}");
+    let listed = at(&["device", "list", "--json"]).json();
+    assert_eq!(
+        (&listed[0]["name"], &listed[0]["heard_at"]),
+        (&"float".into(), &Value::Null)
+    );
+    assert!(
+        !listed.to_string().contains(&token[37..]),
+        "the secret is nowhere else"
+    );
+    at(&["device", "move", "float", "--batch", "towpath"]).fine();
+    let moved = at(&["device", "list", "--json"]).json();
+    assert_ne!(moved[0]["batch"], listed[0]["batch"]);
+    at(&["device", "revoke", "float"]).fine();
+    assert!(at(&["device", "list"]).fine().contains("revoked"));
+    let again = at(&["device", "revoke", "float"]);
+    assert_eq!(again.code, 2, "{}", again.err);
+}
+
+#[test]
+fn two_instruments_that_disagree_are_told_so() {
+    let told = run(&["instrument", "agree", "1.012 ± 0.001", "1.018 ± 0.001"]).fine();
+    assert!(told.contains("they disagree"), "{told}");
+    let agree = [
+        "instrument",
+        "agree",
+        "--of",
+        "temperature",
+        "19.5 ± 0.3 °C",
+        "19.9 ± 0.3 °C",
+        "--json",
+    ];
+    let found = run(&agree).json();
+    assert_valid(&validator("measurement"), &found);
+    assert!((found["figures"][0]["value"].as_f64().unwrap() - 19.7).abs() < 1e-9);
+    let bare = run(&["instrument", "agree", "1.012", "1.018 ± 0.001"]);
+    assert_eq!(bare.code, 2);
+    assert!(bare.err.contains("no weight"), "{}", bare.err);
+    let boil = run(&["instrument", "thermometer", "--altitude", "1500 m"]).fine();
+    assert!(boil.contains("95.0"), "{boil}");
+    let store = fresh("instruments.db");
+    let none = run(&[
+        "instrument",
+        "add",
+        "cellar",
+        "--kind",
+        "thermometer",
+        "--brewhouse",
+        "quay",
+        "--store",
+        store.to_str().unwrap(),
+    ]);
+    assert!(none.err.contains("brewhouse"), "{}", none.err);
+    assert_eq!(none.code, 2);
 }

@@ -211,6 +211,13 @@ quantities! {
     metric { 0.0 => "m", 0; }
     us { 0.0 => "ft", 0; }
 
+    /// Potential of an electrode \[mV\].
+    ElectrodePotential, "potential", -2.0e3 => 2.0e3, false;
+    new from_mv, get mv;
+    units { "mV" ["millivolt", "millivolts"] = 1.0; "V" ["volt", "volts"] = 1e3; }
+    metric { 0.0 => "mV", 1; }
+    us { 0.0 => "mV", 1; }
+
     /// Part of a whole \[–\], written as a percentage.
     Fraction, "share", 0.0 => 1.0, false;
     new from_ratio, get ratio;

@@ -38,6 +38,7 @@ mod parse;
 mod provenance;
 mod show;
 mod temperature;
+mod ucum;
 mod unit;
 
 pub use atoms::molar_mass;
@@ -50,4 +51,5 @@ pub use parse::{parse_measured, parse_value};
 pub use provenance::{Mark, Note, Source, Weight};
 pub use show::{Units, rounded, show, show_interval, show_measured};
 pub use temperature::{Temperature, ZERO_CELSIUS_K};
+pub use ucum::{Ucum, ucum};
 pub use unit::{Ambiguous, Quantity, Shown, Unit, nearest};

@@ -78,6 +78,18 @@ pub enum StoreError {
         /// The identifier that was asked for.
         id: SideId,
     },
+    /// No device has this identifier.
+    #[error("there is no device {id}: list the devices")]
+    NoSuchDevice {
+        /// The identifier that was asked for.
+        id: crate::DeviceId,
+    },
+    /// The system has no random numbers for a token.
+    #[error("the system gives no random numbers ({why}), so no token can be made: try again")]
+    NoChance {
+        /// What it said.
+        why: String,
+    },
     /// The document is of a kind that does not hold such things.
     #[error("document {id} is of kind {kind}, and {what} belong to a {wanted}: name a {wanted}")]
     WrongKind {

@@ -11,6 +11,9 @@
 //! readings/dry-stout-5b0c4f2a8e61.csv             readings of a batch
 //! ```
 //!
+//! Devices, and what is told of deliveries, belong to one store and are not in it: a
+//! backup has them.
+//!
 //! Nothing in it depends on a clock, a machine or the engine, so the same store
 //! gives the same bytes.
 

@@ -50,6 +50,8 @@ mod analysis;
 mod backup;
 mod check;
 mod db;
+mod delivery;
+mod device;
 mod difference;
 mod digest;
 mod document;
@@ -74,6 +76,8 @@ mod table;
 pub use analysis::Analysis;
 pub use backup::Restored;
 pub use check::{CheckProblem, Report};
+pub use delivery::{Block, BlockKept, Delivery, Remark, RemarkKind};
+pub use device::{Device, NewDevice};
 pub use difference::{Change, Difference, Line, Stretch};
 pub use document::{
     Document, Draft, ListRequest, Listing, Revision, RevisionInfo, Saved, Shelf, SideInfo,
@@ -83,7 +87,7 @@ pub use error::{ImportProblem, StoreError, Trouble};
 pub use export::Exported;
 pub use import::Imported;
 pub use limits::{MAX_LINE_BYTES, MAX_NAME_BYTES, MAX_TEXT_BYTES};
-pub use names::{Day, DocumentId, Kind, RevisionNumber, SideId, Timestamp};
+pub use names::{Day, DeviceId, DocumentId, Kind, RevisionNumber, SideId, Timestamp};
 pub use place::{Place, default_path};
 pub use reading::{Added, Channel, Reading, ReadingRequest};
 pub use store::Store;

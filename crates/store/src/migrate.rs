@@ -44,6 +44,8 @@ pub(crate) const STEPS: &[Step] = &[
     step!(2, "0002_side_versions"),
     step!(3, "0003_water_analyses"),
     step!(4, "0004_readings"),
+    step!(5, "0005_devices"),
+    step!(6, "0006_deliveries"),
 ];
 
 /// How far a store has come.

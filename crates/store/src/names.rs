@@ -134,6 +134,11 @@ identifier! {
     SideId, "side version id"
 }
 
+identifier! {
+    /// The identifier of a device that sends readings.
+    DeviceId, "device id"
+}
+
 fn fresh(at: Timestamp) -> uuid::Uuid {
     // `Timestamp` is within 1970 to 9999, so both casts are exact.
     let seconds = u64::try_from(at.ms() / 1000).unwrap_or_default();

@@ -127,6 +127,38 @@ impl Store {
         Ok(readings)
     }
 
+    /// At most about `most` readings of one channel of a batch, evenly spread over those
+    /// there are; all of them where there are fewer.
+    ///
+    /// # Errors
+    /// [`StoreError::NoSuchDocument`].
+    pub async fn thinned_readings(
+        &self,
+        batch: DocumentId,
+        instrument: &str,
+        quantity: &str,
+        most: u32,
+    ) -> Result<Vec<Reading>, StoreError> {
+        let mut tx = self.db.read().await?;
+        read_document(&mut tx, batch).await?;
+        let all = channels_of(&mut tx, batch).await?;
+        let Some(channel) = all
+            .into_iter()
+            .find(|c| c.instrument == instrument && c.quantity == quantity)
+        else {
+            return Ok(Vec::new());
+        };
+        let (count, _, _) = extent(&mut tx, channel.id).await?;
+        let each = (count / i64::from(most.max(1))).max(1);
+        let rows: Vec<ReadingRow> = on!(&mut tx, c => sqlx::query_as(sql::READING_THINNED)
+            .bind(channel.id).bind(i64::MIN).bind(i64::MAX).bind(each)
+            .fetch_all(c).await)
+        .doing("reading readings")?;
+        rows.into_iter()
+            .map(|row| row.into_reading(&channel))
+            .collect()
+    }
+
     /// Which instruments measured what during a batch, and from when to when.
     ///
     /// # Errors
@@ -136,9 +168,7 @@ impl Store {
         read_document(&mut tx, batch).await?;
         let mut channels = Vec::new();
         for row in channels_of(&mut tx, batch).await? {
-            let (readings, first, last): (i64, Option<i64>, Option<i64>) =
-                on!(&mut tx, c => sqlx::query_as(sql::CHANNEL_EXTENT).bind(row.id).fetch_one(c).await)
-                    .doing("counting readings")?;
+            let (readings, first, last) = extent(&mut tx, row.id).await?;
             if let (Some(first), Some(last)) = (first, last) {
                 channels.push(Channel {
                     instrument: row.instrument,
@@ -151,6 +181,12 @@ impl Store {
         }
         Ok(channels)
     }
+}
+
+/// How many readings a channel has, and when the first and the last were taken.
+async fn extent(tx: &mut Tx, channel: i64) -> Result<(i64, Option<i64>, Option<i64>), StoreError> {
+    on!(tx, c => sqlx::query_as(sql::CHANNEL_EXTENT).bind(channel).fetch_one(c).await)
+        .doing("counting readings")
 }
 
 pub(crate) fn check_reading(reading: &Reading) -> Result<(), StoreError> {
@@ -241,24 +277,33 @@ async fn channel_id(
     .doing(doing)
 }
 
+/// Bit for bit: what was kept is what was sent.
+fn same_number(held: &Reading, sent: &Reading) -> bool {
+    held.value.to_bits() == plain_zero(sent.value).to_bits()
+}
+
 /// How many of the block were new.
 async fn insert_block(tx: &mut Tx, channel: i64, block: &[&Reading]) -> Result<usize, StoreError> {
     let doing = "adding readings";
     let added = match tx {
         Tx::Lite(lite, _) => {
             let mut added = 0;
-            for reading in block {
-                added += sqlx::query(sql::READING_INSERT)
-                    .bind(channel)
-                    .bind(reading.taken_at.ms())
-                    .bind(plain_zero(reading.value))
-                    .bind(&reading.unit)
-                    .bind(&reading.raw)
-                    .bind(&reading.source)
-                    .execute(&mut **lite)
-                    .await
-                    .doing(doing)?
-                    .rows_affected();
+            for some in block.chunks(sql::READINGS_A_STATEMENT) {
+                let whole = some.len() == sql::READINGS_A_STATEMENT;
+                let one_by_one = if whole { 0 } else { some.len() };
+                if whole {
+                    let many = sql::READING_INSERT_SOME.as_str();
+                    let query = some.iter().fold(sqlx::query(many), |query, reading| {
+                        bound(query, channel, reading)
+                    });
+                    let done = query.execute(&mut **lite).await.doing(doing)?;
+                    added += done.rows_affected();
+                }
+                for reading in some.iter().take(one_by_one) {
+                    let query = bound(sqlx::query(sql::READING_INSERT), channel, reading);
+                    let done = query.execute(&mut **lite).await.doing(doing)?;
+                    added += done.rows_affected();
+                }
             }
             added
         }
@@ -302,13 +347,27 @@ async fn insert_block(tx: &mut Tx, channel: i64, block: &[&Reading]) -> Result<u
     Ok(usize::try_from(added).unwrap_or(block.len()))
 }
 
+type LiteQuery<'q> = sqlx::query::Query<'q, sqlx::Sqlite, sqlx::sqlite::SqliteArguments>;
+
+/// A row of a statement that adds readings.
+fn bound<'q>(query: LiteQuery<'q>, channel: i64, reading: &'q Reading) -> LiteQuery<'q> {
+    query
+        .bind(channel)
+        .bind(reading.taken_at.ms())
+        .bind(plain_zero(reading.value))
+        .bind(reading.unit.as_str())
+        .bind(reading.raw.as_str())
+        .bind(reading.source.as_str())
+}
+
 /// SQLite stores a whole-numbered REAL as an integer, which has no negative
 /// zero; PostgreSQL keeps it. One form on both keeps exports the same.
 fn plain_zero(value: f64) -> f64 {
     value + 0.0
 }
 
-/// Those of the block whose place is held by a reading that differs.
+/// Those of the block whose place is held by a reading that differs. By which way a
+/// reading came, and with which letters, makes no difference.
 async fn find_refused(
     tx: &mut Tx,
     channel: &ChannelRow,
@@ -324,7 +383,10 @@ async fn find_refused(
     }
     Ok(block
         .iter()
-        .filter(|reading| held.get(&reading.taken_at.ms()) != Some(**reading))
+        .filter(|reading| {
+            held.get(&reading.taken_at.ms())
+                .is_none_or(|held| held.unit != reading.unit || !same_number(held, reading))
+        })
         .map(|reading| (*reading).clone())
         .collect())
 }

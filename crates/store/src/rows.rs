@@ -1,8 +1,8 @@
 //! Rows of the tables, and their conversion into what callers see.
 
 use crate::{
-    Analysis, Document, DocumentId, Kind, Reading, Revision, RevisionInfo, RevisionNumber, SideId,
-    SideInfo, SideVersion, StoreError, Timestamp,
+    Analysis, Delivery, Device, Document, DocumentId, Kind, Reading, Remark, RemarkKind, Revision,
+    RevisionInfo, RevisionNumber, SideId, SideInfo, SideVersion, StoreError, Timestamp,
 };
 
 #[derive(Debug, sqlx::FromRow)]
@@ -201,4 +201,88 @@ where
     T: TryFrom<R, Error = StoreError>,
 {
     rows.into_iter().map(T::try_from).collect()
+}
+
+#[derive(Debug, sqlx::FromRow)]
+pub(crate) struct DeviceRow {
+    id: String,
+    name: String,
+    document_id: String,
+    pub(crate) salt: String,
+    pub(crate) token_hmac: String,
+    made_at_ms: i64,
+    heard_at_ms: Option<i64>,
+    revoked_at_ms: Option<i64>,
+}
+
+impl TryFrom<DeviceRow> for Device {
+    type Error = StoreError;
+
+    fn try_from(row: DeviceRow) -> Result<Self, StoreError> {
+        Ok(Self {
+            id: row
+                .id
+                .parse()
+                .map_err(|_| StoreError::unreadable("device id", &row.id))?,
+            name: row.name,
+            batch: document_id(&row.document_id)?,
+            made_at: Timestamp::from_row(row.made_at_ms)?,
+            heard_at: row.heard_at_ms.map(Timestamp::from_row).transpose()?,
+            revoked_at: row.revoked_at_ms.map(Timestamp::from_row).transpose()?,
+        })
+    }
+}
+
+#[derive(Debug, sqlx::FromRow)]
+pub(crate) struct DeliveryRow {
+    id: i64,
+    source: String,
+    came_at_ms: i64,
+    rows_seen: i64,
+    added: i64,
+    already: i64,
+    contradicted: i64,
+    refused: i64,
+}
+
+impl TryFrom<DeliveryRow> for Delivery {
+    type Error = StoreError;
+
+    fn try_from(row: DeliveryRow) -> Result<Self, StoreError> {
+        let count = |n: i64| u64::try_from(n).unwrap_or_default();
+        Ok(Self {
+            id: row.id,
+            source: row.source,
+            came_at: Timestamp::from_row(row.came_at_ms)?,
+            rows: count(row.rows_seen),
+            added: count(row.added),
+            already: count(row.already),
+            contradicted: count(row.contradicted),
+            refused: count(row.refused),
+        })
+    }
+}
+
+#[derive(Debug, sqlx::FromRow)]
+pub(crate) struct RemarkRow {
+    delivery_id: i64,
+    line: i64,
+    kind: String,
+    why: String,
+    raw: String,
+}
+
+impl TryFrom<RemarkRow> for Remark {
+    type Error = StoreError;
+
+    fn try_from(row: RemarkRow) -> Result<Self, StoreError> {
+        Ok(Self {
+            delivery: row.delivery_id,
+            line: u64::try_from(row.line).unwrap_or_default(),
+            kind: RemarkKind::of_word(&row.kind)
+                .ok_or_else(|| StoreError::unreadable("remark", &row.kind))?,
+            why: row.why,
+            raw: row.raw,
+        })
+    }
 }

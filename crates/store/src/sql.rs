@@ -3,6 +3,8 @@
 //! Each is a constant in the SQL that both engines share. Where they part, the
 //! statement stands in the list of its engine. A test prepares all of them.
 
+use std::sync::LazyLock;
+
 macro_rules! statements {
     ($list:ident: $($(#[$doc:meta])* $name:ident = $sql:literal;)+) => {
         $($(#[$doc])* pub(crate) const $name: &str = $sql;)+
@@ -103,6 +105,51 @@ statements! { SHARED:
     READING_COUNT =
         "SELECT COUNT(*) FROM reading";
 
+    DEVICE_INSERT =
+        "INSERT INTO device (id, name, document_id, salt, token_hmac, made_at_ms)
+         VALUES ($1, $2, $3, $4, $5, $6)";
+    DEVICE_LIST =
+        "SELECT id, name, document_id, salt, token_hmac, made_at_ms, heard_at_ms, revoked_at_ms
+         FROM device ORDER BY id";
+    DEVICE_READ =
+        "SELECT id, name, document_id, salt, token_hmac, made_at_ms, heard_at_ms, revoked_at_ms
+         FROM device WHERE id = $1";
+    /// A late message never sets the clock back.
+    DEVICE_HEARD =
+        "UPDATE device SET heard_at_ms = $2
+         WHERE id = $1 AND (heard_at_ms IS NULL OR heard_at_ms < $2)";
+    /// Revoking twice keeps the first time.
+    DEVICE_REVOKE =
+        "UPDATE device SET revoked_at_ms = COALESCE(revoked_at_ms, $2) WHERE id = $1";
+    DEVICE_POINT =
+        "UPDATE device SET document_id = $2 WHERE id = $1";
+
+    DELIVERY_INSERT =
+        "INSERT INTO delivery (document_id, source, came_at_ms, rows_seen, added, already, contradicted, refused)
+         VALUES ($1, $2, $3, 0, 0, 0, 0, 0) RETURNING id";
+    DELIVERY_ADD =
+        "UPDATE delivery SET rows_seen = rows_seen + $2, added = added + $3, already = already + $4,
+             contradicted = contradicted + $5, refused = refused + $6
+         WHERE id = $1";
+    DELIVERY_LIST =
+        "SELECT id, source, came_at_ms, rows_seen, added, already, contradicted, refused
+         FROM delivery WHERE document_id = $1 ORDER BY id DESC LIMIT $2";
+    REMARK_NEXT =
+        "SELECT COALESCE(MAX(number), 0) + 1 AS next FROM remark WHERE delivery_id = $1";
+    REMARK_INSERT =
+        "INSERT INTO remark (delivery_id, number, line, kind, why, raw) VALUES ($1, $2, $3, $4, $5, $6)";
+    REMARK_LIST =
+        "SELECT r.delivery_id, r.line, r.kind, r.why, r.raw
+         FROM remark r JOIN delivery d ON d.id = r.delivery_id
+         WHERE d.document_id = $1 ORDER BY r.delivery_id DESC, r.number LIMIT $2";
+    /// Every so many readings of a channel, for a chart that has fewer points.
+    READING_THINNED =
+        "SELECT taken_at_ms, value, unit, raw, source FROM (
+             SELECT taken_at_ms, value, unit, raw, source,
+                    ROW_NUMBER() OVER (ORDER BY taken_at_ms) AS place
+             FROM reading WHERE channel_id = $1 AND taken_at_ms >= $2 AND taken_at_ms < $3
+         ) numbered WHERE (place - 1) % $4 = 0 ORDER BY taken_at_ms";
+
     STEP_LIST =
         "SELECT version, sha256 FROM schema_step ORDER BY version";
     STEP_INSERT =
@@ -123,6 +170,33 @@ statements! { SQLITE_ONLY:
     ATTACH = "ATTACH DATABASE $1 AS kept";
 }
 
+/// So many rows that the work of a statement is small beside that of its rows, and so
+/// few that their parameters fit.
+pub(crate) const READINGS_A_STATEMENT: usize = 250;
+
+/// [`READING_INSERT`] with that many rows: SQLite has no arrays.
+pub(crate) static READING_INSERT_SOME: LazyLock<String> = LazyLock::new(|| {
+    let rows: Vec<String> = (0..READINGS_A_STATEMENT)
+        .map(|row| {
+            let at = |n| row * 6 + n;
+            format!(
+                "(?{},?{},?{},?{},?{},?{})",
+                at(1),
+                at(2),
+                at(3),
+                at(4),
+                at(5),
+                at(6)
+            )
+        })
+        .collect();
+    format!(
+        "INSERT INTO reading (channel_id, taken_at_ms, value, unit, raw, source) VALUES {} \
+         ON CONFLICT (channel_id, taken_at_ms) DO NOTHING",
+        rows.join(",")
+    )
+});
+
 statements! { POSTGRES_ONLY:
     /// One round trip for a whole block of readings.
     READING_INSERT_MANY =
@@ -141,6 +215,9 @@ statements! { POSTGRES_ONLY:
 /// in the lists above, since they mean nothing until it is attached. Those who
 /// refer go first and come last.
 pub(crate) const RESTORE: &[&str] = &[
+    "DELETE FROM main.remark",
+    "DELETE FROM main.delivery",
+    "DELETE FROM main.device",
     "DELETE FROM main.reading",
     "DELETE FROM main.channel",
     "DELETE FROM main.analysis",
@@ -153,4 +230,7 @@ pub(crate) const RESTORE: &[&str] = &[
     "INSERT INTO main.analysis SELECT * FROM kept.analysis",
     "INSERT INTO main.channel SELECT * FROM kept.channel",
     "INSERT INTO main.reading SELECT * FROM kept.reading",
+    "INSERT INTO main.device SELECT * FROM kept.device",
+    "INSERT INTO main.delivery SELECT * FROM kept.delivery",
+    "INSERT INTO main.remark SELECT * FROM kept.remark",
 ];

@@ -318,7 +318,7 @@ mod tests {
             matches!(
                 refused,
                 StoreError::Newer {
-                    found: 4,
+                    found: 6,
                     known: 1,
                     ..
                 }

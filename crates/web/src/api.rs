@@ -19,6 +19,7 @@ mod failure;
 mod forms;
 mod history;
 mod inquiry;
+mod interchange;
 mod liquor;
 mod mash;
 mod measure;
@@ -57,6 +58,15 @@ pub fn routes() -> Router<App> {
         .route(&format!("{PREFIX}/"), bare)
 }
 
+/// The one route that devices use, for a door of their own.
+pub fn device_routes() -> Router<App> {
+    let sent = axum::routing::post(readings::sent);
+    Router::new()
+        .route(&format!("{PREFIX}/readings"), sent)
+        .fallback(failure::no_such_route)
+        .method_not_allowed_fallback(failure::wrong_method)
+}
+
 fn described() -> OpenApiRouter<App> {
     OpenApiRouter::with_openapi(description::about())
         .routes(routes!(description::document))
@@ -74,6 +84,7 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::kept))
         .routes(routes!(history::bring_back))
         .merge(inquiry::routes())
+        .merge(interchange::routes())
         .merge(liquor::routes())
         .merge(mash::routes())
         .merge(tables::routes())

@@ -32,6 +32,7 @@ pub fn status_of(error: &AppError) -> StatusCode {
     match error {
         AppError::Store(
             StoreError::NoSuchDocument { .. }
+            | StoreError::NoSuchDevice { .. }
             | StoreError::NoSuchRevision { .. }
             | StoreError::NoSuchSideVersion { .. },
         ) => StatusCode::NOT_FOUND,
@@ -42,8 +43,10 @@ pub fn status_of(error: &AppError) -> StatusCode {
         | AppError::Edit(_)
         | AppError::Log(_)
         | AppError::NoAnalysis { .. }
+        | AppError::NotOne { .. }
+        | AppError::Recipes(_)
         | AppError::Faulty { .. } => StatusCode::UNPROCESSABLE_ENTITY,
-        AppError::Store(_) => StatusCode::INTERNAL_SERVER_ERROR,
+        AppError::Store(_) | AppError::Archive(_) => StatusCode::INTERNAL_SERVER_ERROR,
     }
 }
 

@@ -67,6 +67,14 @@ impl Server {
             .await
     }
 
+    /// Takes readings of devices and nothing else, for as long as the process lives.
+    ///
+    /// # Errors
+    /// If the listener fails.
+    pub async fn serve_readings(self, app: App) -> std::io::Result<()> {
+        axum::serve(self.listener, routes::of_readings(app)).await
+    }
+
     /// The same, with a door of its own for the phones of tasters: it leads to a
     /// taster's page alone, by a code that the page of a tasting makes.
     ///

@@ -62,6 +62,7 @@ impl<'p> Page<'p> {
                         @if let Some(quiet) = &self.quiet { span #beside .quiet.small { (quiet) } }
                         nav.all aria-label="Pages" {
                             @for kind in LibraryKind::ALL { a href=(library::shelf(kind)) { (library::title(kind)) } }
+                            a href="/instruments" { "instruments" }
                             a href="/measure" { "measure" }
                             a href="/cleaning" { "cleaning" }
                             a.home href="/" { "gylewright" }

@@ -61,8 +61,12 @@ pub(crate) fn with_phones(app: App, hosts: Hosts, phones: Phones) -> Router {
         .merge(handlers::brew_day::routes())
         .merge(handlers::course::routes())
         .merge(handlers::inquiry::routes())
+        .merge(handlers::interchange::routes())
         .merge(handlers::measure::routes())
         .merge(handlers::pitch::routes())
+        .merge(handlers::devices::routes())
+        .merge(handlers::log::routes())
+        .merge(handlers::instruments::routes())
         .merge(handlers::certainty::routes())
         .merge(handlers::steer::routes())
         .merge(handlers::cleaning::routes())
@@ -75,6 +79,12 @@ pub(crate) fn with_phones(app: App, hosts: Hosts, phones: Phones) -> Router {
     limited(all)
         .layer(from_fn_with_state(hosts, guard))
         .with_state(app)
+}
+
+/// What a device on the local network may ask for: to be rid of its readings. Whoever
+/// has no token gets no further, so the name under which it asks does not matter.
+pub(crate) fn of_readings(app: App) -> Router {
+    limited(api::device_routes()).with_state(app)
 }
 
 /// The layers that bound what a request may take, on every door.

@@ -12,7 +12,7 @@ use wort::instruments::{
 
 use super::reading::{Readings, gravity_line, line};
 use super::{Choice, Empty, Field, Line, Measurement, Tool};
-use super::{packaging, yeast};
+use super::{glass, instruments, packaging, yeast};
 
 /// A field that must be filled in.
 pub(super) const fn wanted(
@@ -72,7 +72,7 @@ pub(super) const fn one_of(
     }
 }
 
-pub(super) static TOOLS: [Tool; 14] = [
+pub(super) static TOOLS: [Tool; 19] = [
     Tool {
         key: "hydrometer",
         title: "Hydrometer",
@@ -145,6 +145,16 @@ pub(super) static TOOLS: [Tool; 14] = [
         sum: dilute,
     },
     Tool {
+        key: "glass",
+        title: "Colour in the glass",
+        about: "How clear beer of a colour looks in daylight through any depth.",
+        fields: &[
+            wanted("colour", "Colour", "20 EBC"),
+            usual("depth", "Depth of the glass", "7.5 cm"),
+        ],
+        sum: glass::glass,
+    },
+    Tool {
         key: "spirit",
         title: "Strength by density",
         about: "The strength of ethanol in water by its density, or the other way; for a distillate in a laboratory.",
@@ -162,6 +172,10 @@ pub(super) static TOOLS: [Tool; 14] = [
     packaging::STORE,
     yeast::CELLS,
     yeast::STARTER,
+    instruments::AGREE,
+    instruments::THERMOMETER,
+    instruments::HYDROMETER,
+    instruments::ELECTRODE,
 ];
 
 fn hydrometer(r: &mut Readings<'_>) -> Option<Measurement> {

@@ -143,13 +143,14 @@ impl Story {
         let at_first = inquire_briefly(&facts, &untested)?;
         let steps = (0..question.results.len()).map(|n| step(&facts, &question, n));
         let next = after.iter().map(|b| next(text, r, &answer, b));
+        let next: Vec<Next> = next.collect::<Result<_, _>>()?;
         Ok(Self {
             found: question.findings.iter().map(finding_words).collect(),
             brewed: answer.facts.iter().map(|f| f.text.clone()).collect(),
             could_be: told(&at_first, TOLD),
             steps: steps.collect::<Result<_, _>>()?,
-            verdict: verdict(&answer),
-            next: next.collect::<Result<_, _>>()?,
+            verdict: with_outcome(&answer, &next),
+            next,
             answer,
         })
     }
@@ -192,7 +193,25 @@ fn step(facts: &Facts, question: &Question, n: usize) -> Result<Step, InquiryErr
 /// What an answer comes to.
 #[must_use]
 pub fn verdict(answer: &Answer) -> Verdict {
-    let mut told = told(answer, 2);
+    of_chances(told(answer, TOLD))
+}
+
+/// The same, with what came of a remedy in the batches after it.
+fn with_outcome(answer: &Answer, next: &[Next]) -> Verdict {
+    let mut told = told(answer, TOLD);
+    for told in &mut told {
+        let tried = next.iter().find(|n| n.mends == Some(told.cause));
+        if let Some(chance) = tried.and_then(|n| n.chance) {
+            told.made = chance;
+        }
+    }
+    told.sort_by(|a, b| b.made.total_cmp(&a.made));
+    of_chances(told)
+}
+
+/// By the likeliest, which come first.
+fn of_chances(mut told: Vec<Told>) -> Verdict {
+    told.truncate(2);
     match told.first().map(|t| t.made) {
         None => Verdict::NoFault,
         Some(made) if made >= SETTLED => Verdict::Settled(told.swap_remove(0)),

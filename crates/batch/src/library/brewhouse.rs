@@ -1,5 +1,6 @@
 //! A brewhouse: the constants of one kit under a name.
 
+use super::instrument::{Instrument, instruments};
 use crate::document::{self, KitSection};
 use crate::reader::Reader;
 
@@ -12,6 +13,8 @@ pub struct Brewhouse {
     pub notes: Option<String>,
     /// The kit, as a batch has it.
     pub kit: KitSection,
+    /// The instruments beside it.
+    pub instruments: Vec<Instrument>,
 }
 
 pub(super) fn brewhouse(r: &mut Reader<'_>) -> Brewhouse {
@@ -25,5 +28,6 @@ pub(super) fn brewhouse(r: &mut Reader<'_>) -> Brewhouse {
         name,
         notes,
         kit: r.assumed_section("kit", "the constants of the brewing kit", document::kit),
+        instruments: instruments(r),
     }
 }

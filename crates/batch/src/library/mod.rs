@@ -6,6 +6,7 @@
 
 mod brewhouse;
 mod day;
+mod instrument;
 mod stores;
 mod water;
 
@@ -14,6 +15,7 @@ use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_part, json_sch
 
 pub use brewhouse::Brewhouse;
 pub use day::day_of_year;
+pub use instrument::{Instrument, InstrumentCheck, InstrumentCorrection, InstrumentKind};
 pub use stores::{
     StoredAcid, StoredHop, StoredMalt, StoredReagent, StoredSalt, StoredYeast, Stores,
 };
@@ -26,7 +28,7 @@ pub enum Part {
     Water,
     /// One analysis of a water: the keys of `[[water.source]]`.
     Analysis,
-    /// A brewhouse: `[brewhouse]` and `[kit]`.
+    /// A brewhouse: `[brewhouse]`, `[kit]` and its instruments.
     Brewhouse,
     /// Stores: `[stores]` and its lists.
     Stores,

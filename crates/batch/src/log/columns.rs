@@ -137,7 +137,13 @@ impl FromStr for Role {
                 .first()
                 .map(|unit| Self::Reading(what, unit.symbol))
         };
-        whole.copied().or_else(usual).ok_or_else(|| {
+        // "gravity {SG}": the unit by its UCUM code.
+        let coded = || {
+            let (word, code) = text.split_once(' ')?;
+            let what = What::of_word(word)?;
+            what.unit(code).map(|unit| Self::Reading(what, unit.symbol))
+        };
+        whole.copied().or_else(usual).or_else(coded).ok_or_else(|| {
             let known: Vec<String> = all.iter().map(ToString::to_string).collect();
             LogError::Role {
                 given: text.to_owned(),
@@ -198,6 +204,10 @@ mod tests {
         words.dedup();
         assert_eq!(words.len(), all.len());
         assert_eq!("gravity".parse(), Ok(Role::Reading(What::Gravity, "SG")));
+        assert_eq!(
+            "temperature [degF]".parse(),
+            Ok(Role::Reading(What::Temperature, "°F"))
+        );
         let error = "colour".parse::<Role>().unwrap_err().to_string();
         assert!(error.contains("gravity °P"), "{error}");
     }

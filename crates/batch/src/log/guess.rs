@@ -44,11 +44,7 @@ impl Guess {
     pub fn of(text: &str) -> Result<Self, LogError> {
         let text = text.trim_start_matches('\u{feff}');
         let delimiter = delimiter(text);
-        let rows: Vec<Vec<String>> = split(text, delimiter)
-            .take(LOOKED_AT)
-            .map(|(_, cells)| cells)
-            .filter(|cells| cells.iter().any(|c| !c.trim().is_empty()))
-            .collect();
+        let rows: Vec<Vec<String>> = split(text, delimiter).take(LOOKED_AT).collect();
         // Lines of another width before the table only introduce it.
         let width = usual_width(&rows);
         let table = rows.iter().position(|row| row.len() == width);

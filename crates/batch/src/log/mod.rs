@@ -9,7 +9,9 @@
 //! jump, gaps, spikes.
 
 mod columns;
+mod corrected;
 mod guess;
+mod lines;
 mod review;
 mod senml;
 mod table;
@@ -17,10 +19,11 @@ mod what;
 mod when;
 
 pub use columns::{Mapping, Role, Since};
+pub use corrected::{Beside, Corrected, corrected};
 pub use guess::{ColumnGuess, Guess};
 pub use review::{Flag, FlagKind, review};
 pub use senml::read_senml;
-pub use table::{TableRows, read_table};
+pub use table::{TableRows, read_table, read_table_from};
 pub use what::{LogUnit, What};
 pub use when::{Order, instant, offset};
 
@@ -52,6 +55,57 @@ pub struct Fate {
     pub readings: Vec<LogReading>,
     /// What in it could not be read, and why.
     pub refused: Vec<String>,
+    /// The row as it came, where something in it could not be read.
+    pub raw: String,
+}
+
+impl Fate {
+    /// A row of which nothing is known yet.
+    #[must_use]
+    pub const fn of(row: usize) -> Self {
+        Self {
+            row,
+            readings: Vec::new(),
+            refused: Vec::new(),
+            raw: String::new(),
+        }
+    }
+
+    /// A row that gave nothing.
+    #[must_use]
+    pub fn refused(row: usize, why: String) -> Self {
+        Self {
+            refused: vec![why],
+            ..Self::of(row)
+        }
+    }
+}
+
+/// The end of the times that are kept: the year 9999 \[ms since 1970\].
+const TIMES_END_MS: i64 = 253_370_764_799_999;
+/// Longest name of an instrument that is kept \[bytes\].
+const LONGEST_NAME: usize = 400;
+
+/// Whether the store can keep an instrument under this name.
+///
+/// # Errors
+/// Why not.
+fn named(name: &str) -> Result<(), String> {
+    if name.is_empty() || name.len() > LONGEST_NAME || name.contains('\0') {
+        return Err(format!(
+            "it has no name of 1 to {LONGEST_NAME} bytes for its instrument"
+        ));
+    }
+    Ok(())
+}
+
+/// The text of a log in whatever code it is: all of it, or the whole lines of its
+/// beginning.
+#[must_use]
+pub fn head(bytes: &[u8], all: bool) -> String {
+    let end = bytes.iter().rposition(|b| matches!(b, b'\n' | b'\r'));
+    let lines = end.and_then(|end| bytes.get(..=end)).unwrap_or(bytes);
+    lines::decoded(if all { bytes } else { lines })
 }
 
 /// A log that cannot be read at all.

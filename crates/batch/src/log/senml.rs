@@ -9,8 +9,6 @@ use super::{Fate, LogError, LogReading, What};
 const RELATIVE_BELOW_S: f64 = 268_435_456.0;
 /// The version of SenML that is understood.
 const VERSION: f64 = 10.0;
-/// Longest name of an instrument \[bytes\].
-const LONGEST_NAME: usize = 400;
 
 /// Reads a pack of records; `received_ms` is when it came, in milliseconds since 1970.
 ///
@@ -36,17 +34,16 @@ pub fn read_senml(json: &str, received_ms: i64) -> Result<Vec<Fate>, LogError> {
     }
     let mut base = Base::default();
     let fates = records.iter().enumerate().map(|(place, record)| {
-        let mut fate = Fate {
-            row: place + 1,
-            readings: Vec::new(),
-            refused: Vec::new(),
-        };
+        let mut fate = Fate::of(place + 1);
         match record.as_object() {
             None => fate.refused.push("it is no record".to_owned()),
             Some(record) => match base.resolve(record, received_ms) {
                 Ok(found) => fate.readings.extend(found),
                 Err(why) => fate.refused.push(why),
             },
+        }
+        if !fate.refused.is_empty() {
+            fate.raw = record.to_string();
         }
         fate
     });
@@ -123,11 +120,16 @@ fn at_ms(time_s: f64, received_ms: i64) -> Result<i64, String> {
     }
     // Finite and small enough for an i64, as was just seen.
     let ms = ms as i64;
-    Ok(if time_s.abs() < RELATIVE_BELOW_S {
+    let ms = if time_s.abs() < RELATIVE_BELOW_S {
         received_ms.saturating_add(ms)
     } else {
         ms
-    })
+    };
+    // The store keeps no other times.
+    (0..super::TIMES_END_MS)
+        .contains(&ms)
+        .then_some(ms)
+        .ok_or_else(|| format!("its time {time_s} cannot be"))
 }
 
 /// What was measured, the unit it is kept in, and the factor to that unit.
@@ -144,14 +146,15 @@ fn what_of(name: &str, unit: &str) -> Result<(What, &'static str, f64), String> 
         ("K", _) => Ok((heat, "K", 1.0)),
         ("pH", _) => Ok((What::Ph, "pH", 1.0)),
         ("Pa", _) => Ok((What::Pressure, "Pa", 1.0)),
-        // RFC 8798 adds the multiples.
+        // RFC 8798 adds hPa; kPa is in no registry, and is sent all the same.
+        ("hPa", _) => Ok((What::Pressure, "Pa", 100.0)),
         ("kPa", _) => Ok((What::Pressure, "kPa", 1.0)),
         ("/" | "", "sg" | "gravity") => Ok((What::Gravity, "SG", 1.0)),
         ("%" | "", "plato" | "extract") => Ok((What::Gravity, "°P", 1.0)),
         // The registry has the ratio too, which RFC 8798 prefers to per cent.
         ("/", "plato" | "extract") => Ok((What::Gravity, "°P", 100.0)),
         _ => Err(format!(
-            "the unit {unit:?} of {name:?} is not understood; known are Cel, K, pH, Pa, kPa, and for gravity a name that ends in sg (unit /) or plato (unit %)"
+            "the unit {unit:?} of {name:?} is not understood; known are Cel, K, pH, Pa, hPa, kPa, and for gravity a name that ends in sg (unit /) or plato (unit %)"
         )),
     }
 }
@@ -176,9 +179,7 @@ fn instrument(name: &str) -> Result<String, String> {
         "ph",
         "pressure",
     ];
-    if name.is_empty() || name.len() > LONGEST_NAME {
-        return Err("it has no name of 1 to 400 bytes".to_owned());
-    }
+    super::named(name)?;
     let last = last_word(name);
     let cut = if WORDS.contains(&last.as_str()) {
         let head = name.get(..name.len() - last.len()).unwrap_or(name);

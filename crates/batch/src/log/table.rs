@@ -1,8 +1,10 @@
 //! Reading a table, a row at a time.
 
 use std::borrow::Cow;
+use std::io::Read;
 
 use super::columns::{Mapping, Role};
+use super::lines::{Line, Lines};
 use super::when::{civil, instant, written};
 use super::{Fate, LogError, LogReading, What};
 
@@ -13,37 +15,41 @@ const LOOKED_AT: usize = 200;
 
 /// The rows of a table, each with what became of it.
 pub struct TableRows<'t> {
-    rows: Box<dyn Iterator<Item = (usize, usize, Vec<String>)> + Send + 't>,
+    rows: Box<dyn Iterator<Item = (usize, Line)> + Send + 't>,
     /// Where the table begins.
     table: usize,
     mapping: &'t Mapping,
 }
 
-/// Reads a table as a mapping has it. Rows come one after the other, so that memory
-/// stays flat however long the table is; empty lines are passed over.
+/// Reads a table as a mapping has it.
+///
+/// # Errors
+/// As [`read_table_from`].
+pub fn read_table<'t>(text: &'t str, mapping: &'t Mapping) -> Result<TableRows<'t>, LogError> {
+    read_table_from(text.as_bytes(), mapping)
+}
+
+/// Reads a table from a file as a mapping has it. Rows come one after the other, so that
+/// memory stays flat however long the table is; empty lines are passed over.
 ///
 /// # Errors
 /// [`LogError`] where nothing can be read of the table; what is wrong with a row stands
 /// in its [`Fate`].
-pub fn read_table<'t>(text: &'t str, mapping: &'t Mapping) -> Result<TableRows<'t>, LogError> {
-    let text = text.trim_start_matches('\u{feff}');
-    let rows = || {
-        split(text, mapping.delimiter)
-            .filter(|(_, cells)| cells.iter().any(|c| !c.trim().is_empty()))
-    };
+pub fn read_table_from<'t>(
+    from: impl Read + Send + 't,
+    mapping: &'t Mapping,
+) -> Result<TableRows<'t>, LogError> {
+    let mut rows = Lines::new(from, mapping.delimiter);
+    let head: Vec<Line> = rows.by_ref().take(LOOKED_AT).collect();
     let width = mapping.columns.len();
-    let Some(widest) = rows().take(LOOKED_AT).map(|(_, cells)| cells.len()).max() else {
+    let Some(widest) = head.iter().map(|line| line.cells.len()).max() else {
         return Err(LogError::Empty);
     };
     // Lines before the table are told as what they are.
-    let table = rows().position(|(_, cells)| cells.len() == width);
+    let table = head.iter().position(|line| line.cells.len() == width);
     mapping.check(if table.is_some() { width } else { widest })?;
     Ok(TableRows {
-        rows: Box::new(
-            rows()
-                .enumerate()
-                .map(|(n, (line, cells))| (n, line, cells)),
-        ),
+        rows: Box::new(head.into_iter().chain(rows).enumerate()),
         table: table.unwrap_or(0),
         mapping,
     })
@@ -53,37 +59,27 @@ impl Iterator for TableRows<'_> {
     type Item = Fate;
 
     fn next(&mut self) -> Option<Fate> {
-        let (mut n, mut line, mut cells) = self.rows.next()?;
+        let (mut n, mut line) = self.rows.next()?;
         if n == self.table && self.mapping.header {
-            (n, line, cells) = self.rows.next()?;
+            (n, line) = self.rows.next()?;
         }
-        Some(if n < self.table {
-            Fate {
-                row: line,
-                readings: Vec::new(),
-                refused: vec!["it stands before the table".to_owned()],
+        let mut fate = match line.trouble.take() {
+            Some(why) => Fate::refused(line.number, why),
+            None if n < self.table => {
+                Fate::refused(line.number, "it stands before the table".to_owned())
             }
-        } else {
-            fate(line, &cells, self.mapping)
-        })
+            None => fate(line.number, &line.cells, self.mapping),
+        };
+        if !fate.refused.is_empty() {
+            fate.raw = line.raw;
+        }
+        Some(fate)
     }
 }
 
-/// Lines of a table with their numbers, split into cells; a table that breaks its own
-/// quotes is read as well as it can be.
-pub(super) fn split(text: &str, delimiter: u8) -> impl Iterator<Item = (usize, Vec<String>)> + '_ {
-    let reader = csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .delimiter(delimiter)
-        .from_reader(text.as_bytes());
-    reader.into_records().map_while(Result::ok).map(|record| {
-        let line = record.position().map_or(0, csv::Position::line);
-        (
-            usize::try_from(line).unwrap_or(usize::MAX),
-            record.iter().map(str::to_owned).collect(),
-        )
-    })
+/// Lines of a table, split into cells.
+pub(super) fn split(text: &str, delimiter: u8) -> impl Iterator<Item = Vec<String>> + '_ {
+    Lines::new(text.as_bytes(), delimiter).map(|line| line.cells)
 }
 
 /// A number as loggers write it.
@@ -101,11 +97,7 @@ pub(super) fn number(cell: &str, decimal_comma: bool) -> Option<f64> {
 }
 
 fn fate(row: usize, cells: &[String], mapping: &Mapping) -> Fate {
-    let mut fate = Fate {
-        row,
-        readings: Vec::new(),
-        refused: Vec::new(),
-    };
+    let mut fate = Fate::of(row);
     let (found, wanted) = (cells.len(), mapping.columns.len());
     if found != wanted {
         fate.refused.push(format!(
@@ -124,6 +116,10 @@ fn fate(row: usize, cells: &[String], mapping: &Mapping) -> Fate {
         }
     };
     let instrument = named(cells, mapping);
+    if let Err(why) = super::named(&instrument) {
+        fate.refused.push(why);
+        return fate;
+    }
     for (role, cell) in mapping.columns.iter().zip(cells) {
         let (Role::Reading(what, unit), cell) = (role, cell.trim()) else {
             continue;
@@ -220,7 +216,7 @@ fn when(cells: &[String], mapping: &Mapping) -> Result<i64, String> {
     };
     // A log of this century; the store keeps no other.
     found
-        .filter(|ms| (0..253_370_764_799_999).contains(ms))
+        .filter(|ms| (0..super::TIMES_END_MS).contains(ms))
         .ok_or_else(|| {
             let shown: String = [Some(cell), clock]
                 .into_iter()

@@ -22,6 +22,8 @@ pub enum What {
 pub struct LogUnit {
     /// How it is written.
     pub symbol: &'static str,
+    /// Its code in UCUM; a gravity has none, so an annotation says what the number is.
+    pub ucum: &'static str,
     to_canonical: fn(f64) -> f64,
 }
 
@@ -33,14 +35,17 @@ fn plato_of(sg: f64) -> f64 {
 const GRAVITY: &[LogUnit] = &[
     LogUnit {
         symbol: "SG",
+        ucum: "{SG}",
         to_canonical: plato_of,
     },
     LogUnit {
         symbol: "°P",
+        ucum: "%{Plato}",
         to_canonical: |x| x,
     },
     LogUnit {
         symbol: "SG x 1000",
+        ucum: "10*-3.{SG}",
         to_canonical: |x| plato_of(x / 1000.0),
     },
 ];
@@ -48,38 +53,46 @@ const GRAVITY: &[LogUnit] = &[
 const TEMPERATURE: &[LogUnit] = &[
     LogUnit {
         symbol: "°C",
+        ucum: "Cel",
         to_canonical: |x| x,
     },
     LogUnit {
         symbol: "°F",
+        ucum: "[degF]",
         to_canonical: |x| (x - 32.0) / 1.8,
     },
     LogUnit {
         symbol: "K",
+        ucum: "K",
         to_canonical: |x| x - quantity::ZERO_CELSIUS_K,
     },
 ];
 
 const PH: &[LogUnit] = &[LogUnit {
     symbol: "pH",
+    ucum: "[pH]",
     to_canonical: |x| x,
 }];
 
 const PRESSURE: &[LogUnit] = &[
     LogUnit {
         symbol: "bar",
+        ucum: "bar",
         to_canonical: |x| x,
     },
     LogUnit {
         symbol: "psi",
+        ucum: "[psi]",
         to_canonical: |x| x * quantity::PSI_BAR,
     },
     LogUnit {
         symbol: "kPa",
+        ucum: "kPa",
         to_canonical: |x| x / 100.0,
     },
     LogUnit {
         symbol: "Pa",
+        ucum: "Pa",
         to_canonical: |x| x / 1e5,
     },
 ];
@@ -151,10 +164,18 @@ impl What {
         }
     }
 
-    /// The unit with a symbol.
+    /// The unit with a symbol or a UCUM code.
     #[must_use]
     pub fn unit(self, symbol: &str) -> Option<&'static LogUnit> {
-        self.units().iter().find(|unit| unit.symbol == symbol)
+        let mut units = self.units().iter();
+        units.find(|unit| unit.symbol == symbol || unit.ucum == symbol)
+    }
+
+    /// The UCUM code of the canonical unit.
+    #[must_use]
+    pub fn canonical_ucum(self) -> &'static str {
+        self.unit(self.canonical_unit())
+            .map_or("", |unit| unit.ucum)
     }
 
     /// Least and most that a reading can be, in the canonical unit (°P, °C, pH, bar).
@@ -165,6 +186,21 @@ impl What {
             Self::Temperature | Self::Surroundings => (-30.0, 110.0),
             Self::Ph => (1.0, 13.0),
             Self::Pressure => (-1.0, 12.0),
+        }
+    }
+
+    /// A canonical number with its standard deviation, ready to read.
+    #[must_use]
+    pub fn show_measured(self, canonical: f64, sd: f64, units: quantity::Units) -> String {
+        fn text<Q: Quantity>(canonical: f64, sd: f64, units: quantity::Units) -> String {
+            let value = quantity::Measured::with_sd(Q::from_canonical(canonical), sd);
+            quantity::show_measured(&value, units)
+        }
+        match self {
+            Self::Gravity => text::<Gravity>(canonical, sd, units),
+            Self::Temperature | Self::Surroundings => text::<Temperature>(canonical, sd, units),
+            Self::Ph => text::<Ph>(canonical, sd, units),
+            Self::Pressure => text::<GaugePressure>(canonical, sd, units),
         }
     }
 

@@ -201,7 +201,11 @@ impl Judged {
                 self.planned
             ));
         }
-        lines.extend(self.one_glass.iter().flat_map(|one| one.cannot_say.clone()));
+        if let Some(one) = &self.one_glass {
+            // Who tasted is known here, and said below.
+            let about = |line: &&String| !line.starts_with("Anything about other people");
+            lines.extend(one.cannot_say.iter().filter(about).cloned());
+        }
         if self.one_glass.is_none()
             && self.over
             && !self.shown()

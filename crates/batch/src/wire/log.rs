@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::log::{Guess, LogReading};
+use crate::log::{Corrected, Guess, LogReading};
 
 /// A log, in one of three forms.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -22,6 +22,46 @@ pub struct Log {
     /// What the instruments of a batch said.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub channels: Option<Vec<LogChannel>>,
+    /// What came to the batch, the newest first.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub deliveries: Option<Vec<LogDelivery>>,
+    /// Rows that gave no reading or have an odd clock, as they came.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub remarks: Option<Vec<LogRemark>>,
+}
+
+/// What came in one go.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LogDelivery {
+    /// When, RFC 3339.
+    pub came_at: String,
+    /// By which way.
+    pub source: String,
+    /// Rows or records.
+    pub rows: u64,
+    /// Readings that were new.
+    pub added: u64,
+    /// Readings that were there before.
+    pub already: u64,
+    /// Readings that another value stood in the way of.
+    pub contradicted: u64,
+    /// Rows with something that could not be read.
+    pub refused: u64,
+}
+
+/// A row to look at.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LogRemark {
+    /// By which way it came.
+    pub source: String,
+    /// The line of the table or the place in the pack, from 1.
+    pub row: u64,
+    /// refused, contradicted or clock; a reading whose clock is odd was kept.
+    pub fate: &'static str,
+    /// Why.
+    pub why: String,
+    /// The row as it came.
+    pub raw: String,
 }
 
 /// A table as it seems to be.
@@ -73,6 +113,8 @@ pub struct LogKept {
     pub refused: Vec<LogRefused>,
     /// How often the clock of an instrument went back.
     pub clock_went_back: usize,
+    /// Readings whose time lies ahead of the moment in which they came.
+    pub ahead: usize,
 }
 
 /// A row that could not be read as a whole.
@@ -93,6 +135,8 @@ pub struct LogChannel {
     pub quantity: &'static str,
     /// The canonical unit of the values: °P, °C, pH, bar.
     pub unit: &'static str,
+    /// The same unit as a UCUM code.
+    pub ucum: &'static str,
     /// The readings by time.
     pub readings: Vec<LoggedReading>,
     /// What looks odd.
@@ -108,6 +152,12 @@ pub struct LoggedReading {
     pub value: f64,
     /// What the instrument sent.
     pub raw: String,
+    /// The value set right by what is known of its instrument, in the canonical unit.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub set_right: Option<f64>,
+    /// The standard deviation of that.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sd: Option<f64>,
 }
 
 /// Something odd about a reading.
@@ -128,6 +178,8 @@ impl Log {
             table: None,
             kept: None,
             channels: None,
+            deliveries: None,
+            remarks: None,
         }
     }
 }
@@ -153,8 +205,10 @@ impl From<&Guess> for Log {
     }
 }
 
-impl From<&LogReading> for LoggedReading {
-    fn from(reading: &LogReading) -> Self {
+impl LoggedReading {
+    /// A reading, and the same set right where its instrument is known.
+    #[must_use]
+    pub fn of(reading: &LogReading, right: Option<&Corrected>) -> Self {
         // The store keeps no other times.
         let at = jiff::Timestamp::from_millisecond(reading.at_ms)
             .map_or_else(|_| String::new(), |at| format!("{at:.3}"));
@@ -162,6 +216,8 @@ impl From<&LogReading> for LoggedReading {
             at,
             value: reading.canonical,
             raw: reading.raw.clone(),
+            set_right: right.map(|right| right.value),
+            sd: right.map(|right| right.sd),
         }
     }
 }

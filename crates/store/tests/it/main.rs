@@ -7,6 +7,7 @@
 )]
 
 mod backup;
+mod devices;
 mod folder;
 mod ground;
 mod kill;

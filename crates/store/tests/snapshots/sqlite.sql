@@ -19,6 +19,37 @@ CREATE TABLE channel (
     CONSTRAINT channel_of_document FOREIGN KEY (document_id) REFERENCES document (id)
 ) STRICT;
 
+CREATE TABLE delivery (
+    id            INTEGER PRIMARY KEY,
+    document_id   TEXT NOT NULL,
+    source        TEXT NOT NULL,
+    came_at_ms    INTEGER NOT NULL,
+    -- Counted up with every block, in the transaction that keeps the block.
+    rows_seen     INTEGER NOT NULL,
+    added         INTEGER NOT NULL,
+    already       INTEGER NOT NULL,
+    contradicted  INTEGER NOT NULL,
+    refused       INTEGER NOT NULL,
+    CONSTRAINT delivery_of_document FOREIGN KEY (document_id) REFERENCES document (id)
+) STRICT;
+
+CREATE TABLE device (
+    id            TEXT NOT NULL,
+    name          TEXT NOT NULL,
+    -- The batch that its readings go to.
+    document_id   TEXT NOT NULL,
+    -- HMAC-SHA-256 of the token under a salt of this device, in hexadecimal.
+    salt          TEXT NOT NULL,
+    token_hmac    TEXT NOT NULL,
+    made_at_ms    INTEGER NOT NULL,
+    -- No value while it has sent nothing, and while it may send.
+    heard_at_ms   INTEGER,
+    revoked_at_ms INTEGER,
+    CONSTRAINT device_pk PRIMARY KEY (id),
+    CONSTRAINT device_of_document FOREIGN KEY (document_id) REFERENCES document (id),
+    CONSTRAINT device_named CHECK (name <> '')
+) STRICT;
+
 CREATE TABLE document (
     id               TEXT NOT NULL,
     kind             TEXT NOT NULL,
@@ -46,6 +77,19 @@ CREATE TABLE reading (
     source      TEXT NOT NULL,
     CONSTRAINT reading_pk PRIMARY KEY (channel_id, taken_at_ms),
     CONSTRAINT reading_of_channel FOREIGN KEY (channel_id) REFERENCES channel (id)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE remark (
+    delivery_id INTEGER NOT NULL,
+    number      INTEGER NOT NULL,
+    -- The line of the table or the place in the pack, from 1.
+    line        INTEGER NOT NULL,
+    -- refused, contradicted or clock: what is refused or contradicted gave no reading.
+    kind        TEXT NOT NULL,
+    why         TEXT NOT NULL,
+    raw         TEXT NOT NULL,
+    CONSTRAINT remark_pk PRIMARY KEY (delivery_id, number),
+    CONSTRAINT remark_of_delivery FOREIGN KEY (delivery_id) REFERENCES delivery (id)
 ) STRICT, WITHOUT ROWID;
 
 CREATE TABLE revision (
@@ -87,6 +131,8 @@ CREATE TABLE side_version (
     CONSTRAINT side_version_pk PRIMARY KEY (id),
     CONSTRAINT side_version_of_document FOREIGN KEY (document_id) REFERENCES document (id)
 ) STRICT;
+
+CREATE INDEX delivery_by_document ON delivery (document_id, id);
 
 CREATE INDEX document_by_kind ON document (kind, saved_at_ms, id);
 

@@ -22,6 +22,7 @@ pub fn routes() -> OpenApiRouter<App> {
         .routes(routes!(alcohol))
         .routes(routes!(extract))
         .routes(routes!(dilute))
+        .routes(routes!(glass))
         .routes(routes!(spirit))
         .routes(routes!(keg))
         .routes(routes!(line))
@@ -31,6 +32,10 @@ pub fn routes() -> OpenApiRouter<App> {
         .routes(routes!(store))
         .routes(routes!(cells))
         .routes(routes!(starter))
+        .routes(routes!(agree))
+        .routes(routes!(thermometer_check))
+        .routes(routes!(hydrometer_check))
+        .routes(routes!(electrode))
 }
 
 /// A tool's query and its handler. A reading that is missing is told by the tool,
@@ -139,6 +144,16 @@ tools! {
         /// Temperature at which the volume was read; left out, 20 °C.
         #[param(example = "20 °C")]
         at,
+    });
+
+    /// How clear beer of a colour looks in daylight through any depth.
+    glass("/measure/glass", "measure_glass", GlassQuery {
+        /// Colour of the beer. Must be given.
+        #[param(example = "20 EBC")]
+        colour,
+        /// Depth of the glass; left out, 7.5 cm.
+        #[param(example = "7.5 cm")]
+        depth,
     });
 
     /// Strength of ethanol in water by its density, or the other way.
@@ -319,6 +334,73 @@ tools! {
         /// The most that its vessel holds.
         #[param(example = "2 L")]
         vessel,
+    });
+
+    /// What readings of one figure by several instruments come to.
+    agree("/measure/agree", "measure_agree", AgreeQuery {
+        /// gravity, temperature or ph; left out, gravity.
+        #[param(example = "gravity")]
+        of,
+        /// The first reading, with its ±. Must be given.
+        #[param(example = "1.012 ± 0.001")]
+        one,
+        /// The second reading, with its ±. Must be given.
+        #[param(example = "1.015 ± 0.002")]
+        two,
+        /// A third reading.
+        #[param(example = "1.013 ± 0.001")]
+        three,
+        /// A fourth reading.
+        #[param(example = "1.013 ± 0.001")]
+        four,
+    });
+
+    /// What a thermometer should read in ice and in boiling water, and its correction.
+    thermometer_check("/measure/thermometer-check", "measure_thermometer_check", ThermometerCheckQuery {
+        /// Height above the sea; left out, 0 m.
+        #[param(example = "500 m")]
+        altitude,
+        /// What it reads in melting ice.
+        #[param(example = "0.4 °C")]
+        ice,
+        /// What it reads in boiling water.
+        #[param(example = "99.2 °C")]
+        boil,
+        /// A reading to set right; left out, 66 °C.
+        #[param(example = "66 °C")]
+        at,
+    });
+
+    /// What a hydrometer should show in plain water.
+    hydrometer_check("/measure/hydrometer-check", "measure_hydrometer_check", HydrometerCheckQuery {
+        /// Temperature of the water. Must be given.
+        #[param(example = "22 °C")]
+        at,
+        /// Temperature printed on the stem; left out, 20 °C.
+        #[param(example = "20 °C")]
+        calibrated,
+        /// What it shows.
+        #[param(example = "1.001")]
+        reading,
+    });
+
+    /// How a pH electrode stands by two buffers.
+    electrode("/measure/electrode", "measure_electrode", ElectrodeQuery {
+        /// The first buffer; left out, 7.00.
+        #[param(example = "7.00")]
+        one,
+        /// What the meter shows in it. Must be given.
+        #[param(example = "4 mV")]
+        shows_one,
+        /// The second buffer; left out, 4.01.
+        #[param(example = "4.01")]
+        two,
+        /// What the meter shows in it. Must be given.
+        #[param(example = "176 mV")]
+        shows_two,
+        /// Temperature of both; left out, 25 °C.
+        #[param(example = "25 °C")]
+        at,
     });
 }
 

@@ -3,8 +3,9 @@
 use app::{App, LoggedChannel};
 use axum::Json;
 use axum::extract::State;
-use axum::http::StatusCode;
-use axum::http::header::CONTENT_TYPE;
+use axum::http::header::{AUTHORIZATION, CONTENT_TYPE, WWW_AUTHENTICATE};
+use axum::http::{HeaderMap, HeaderValue, StatusCode};
+use axum::response::{IntoResponse, Response};
 use batch::wire::log::Log;
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
@@ -12,12 +13,18 @@ use utoipa_axum::routes;
 use super::extract::BatchAt;
 use crate::problem::ProblemDetails;
 
+/// Deliveries and remarks in an answer.
+const MOST_ARRIVALS: u32 = 1000;
+
 /// The routes.
 pub fn routes() -> OpenApiRouter<App> {
-    OpenApiRouter::new().routes(routes!(read, send))
+    OpenApiRouter::new()
+        .routes(routes!(read, send))
+        .routes(routes!(sent))
 }
 
-/// What the instruments of a batch said, channel by channel, and what looks odd in it.
+/// What the instruments of a batch said, channel by channel, what looks odd in it, and
+/// what became of the rows that brought it.
 #[utoipa::path(
     get,
     path = "/batches/{id}/readings",
@@ -33,7 +40,10 @@ pub async fn read(
     State(app): State<App>,
     BatchAt(id): BatchAt,
 ) -> Result<Json<Log>, ProblemDetails> {
-    Ok(Json(LoggedChannel::wire(&app.logged(id).await?)))
+    let arrivals = app.arrivals(id, MOST_ARRIVALS).await?;
+    Ok(Json(
+        arrivals.beside(LoggedChannel::wire(&app.logged(id).await?)),
+    ))
 }
 
 /// Keeps a SenML pack (RFC 8428) with a batch.
@@ -65,6 +75,63 @@ pub async fn send(
     Pack(pack): Pack,
 ) -> Result<Json<Log>, ProblemDetails> {
     Ok(Json(app.keep_senml(id, &pack).await?.wire()))
+}
+
+/// Keeps a SenML pack (RFC 8428) of a device with the batch that it writes to.
+///
+/// The device shows its token. Each record has its fate; what is there already changes
+/// nothing, so that a device may send again what it is not sure of.
+#[utoipa::path(
+    post,
+    path = "/readings",
+    operation_id = "send_readings_of_device",
+    tag = "batches",
+    params(("authorization" = Option<String>, Header, description = "Bearer and the token of the device, as gyle device add showed it.")),
+    request_body(
+        description = "A pack: units Cel, K, pH, Pa, hPa, kPa; gravity by a name that ends in sg (unit /) or plato (unit %).",
+        content((Vec<Object> = "application/senml+json"), (Vec<Object> = "application/json"))
+    ),
+    responses(
+        (status = 200, description = "What became of it.", body = ref("#/components/schemas/Log")),
+        (status = 400, description = "The body is not UTF-8."),
+        (status = 401, description = "No device has that token."),
+        (status = 413, description = "The body is too large."),
+        (status = 415, description = "The body is not said to be SenML."),
+        (status = 422, description = "The body is no SenML pack."),
+    )
+)]
+pub async fn sent(
+    State(app): State<App>,
+    headers: HeaderMap,
+    Pack(pack): Pack,
+) -> Result<Json<Log>, Response> {
+    let kept = match bearer(&headers) {
+        None => None,
+        Some(token) => app
+            .keep_sent(token, &pack)
+            .await
+            .map_err(|error| ProblemDetails::from(error).into_response())?,
+    };
+    kept.map(|sent| Json(sent.kept.wire())).ok_or_else(unknown)
+}
+
+/// The token of a request (RFC 6750, section 2.1).
+fn bearer(headers: &HeaderMap) -> Option<&str> {
+    let given = headers.get(AUTHORIZATION)?.to_str().ok()?;
+    let (scheme, token) = given.split_once(' ')?;
+    scheme.eq_ignore_ascii_case("bearer").then(|| token.trim())
+}
+
+fn unknown() -> Response {
+    let problem = ProblemDetails::new(
+        StatusCode::UNAUTHORIZED,
+        "no device has that token",
+        "send the token that was shown when the device was made as Authorization: Bearer TOKEN; a revoked or lost one is made anew",
+    );
+    let mut response = problem.into_response();
+    let challenge = HeaderValue::from_static("Bearer");
+    response.headers_mut().insert(WWW_AUTHENTICATE, challenge);
+    response
 }
 
 /// The text of a SenML pack.

@@ -102,6 +102,7 @@ pub fn page(w: &Work<'_>) -> Markup {
         .beside(revision(w))
         .link(format!("/batch/{id}/brew-day"), "brew day")
         .link(format!("/batch/{id}/pitch"), "yeast to pitch")
+        .link(format!("/batch/{id}/log"), "log")
         .link(format!("/batch/{id}/course"), "fermentation watched")
         .link(format!("/batch/{id}/tasting"), "blind tasting")
         .link(format!("/batch/{id}/inquiry"), "what went wrong")
@@ -111,6 +112,7 @@ pub fn page(w: &Work<'_>) -> Markup {
         .link(format!("/batch/{id}/labels"), "labels")
         .link(format!("/batch/{id}/history"), "history")
         .link(format!("/batch/{id}/text"), "as text")
+        .link(format!("/batch/{id}/recipe"), "for other programs")
         .render(&work(w))
 }
 

@@ -113,7 +113,8 @@ fn bring_back(open: &Subject<'_>, what: &str, value: &str, words: &str) -> Marku
     }
 }
 
-fn time(rfc3339: &str) -> String {
+/// A time of RFC 3339 as a person reads it.
+pub fn time(rfc3339: &str) -> String {
     rfc3339
         .chars()
         .take(19)

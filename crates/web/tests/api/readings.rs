@@ -58,3 +58,48 @@ async fn what_is_no_pack_and_what_is_no_batch_are_problems() {
         .problem(404);
     bench.get(nowhere).await.problem(404);
 }
+
+#[tokio::test]
+async fn a_device_sends_with_its_token_to_the_batch_that_it_writes_to() {
+    let bench = Bench::new().await;
+    let made = bench.batch().await;
+    let batch = made.rsplit('/').next().unwrap().parse().unwrap();
+    let device = bench.app.make_device("float", batch).await.unwrap();
+    let pack = json!([{ "n": "float/sg", "u": "/", "v": 1.048 }, { "n": "x", "u": "lm", "v": 1 }]);
+    let bearer = |token: &str| format!("Bearer {token}");
+    let send = async |authorization: &str| {
+        let headers = [crate::bench::JSON, ("authorization", authorization)];
+        bench
+            .send("POST", "/api/readings", &headers, pack.to_string())
+            .await
+    };
+    let kept = send(&bearer(&device.token)).await;
+    assert_eq!(kept.status, 200, "{}", kept.body);
+    assert_eq!(
+        (&kept.body["kept"]["added"], &kept.body["kept"]["refusals"]),
+        (&json!(1), &json!(1))
+    );
+    let read = bench.get(&format!("{made}/readings")).await;
+    assert_eq!(read.body["channels"][0]["ucum"], "%{Plato}");
+    let arrival = &read.body["deliveries"][0];
+    assert_eq!(
+        (&arrival["source"], &arrival["refused"]),
+        (&json!("device float"), &json!(1))
+    );
+    let remark = &read.body["remarks"][0];
+    assert_eq!(
+        (&remark["row"], &remark["fate"]),
+        (&json!(2), &json!("refused"))
+    );
+    assert!(remark["raw"].as_str().unwrap().contains("lm"));
+
+    for wrong in ["Bearer nothing", "Basic Zm9v", &bearer("")] {
+        let refused = send(wrong).await;
+        refused.problem(401);
+        assert_eq!(refused.header("www-authenticate"), "Bearer");
+    }
+    bench.app.revoke_device(device.device.id).await.unwrap();
+    send(&bearer(&device.token)).await.problem(401);
+    let heard = bench.app.devices().await.unwrap()[0].heard_at;
+    assert!(heard.is_some());
+}

@@ -13,11 +13,17 @@
 //! | [`read_refractometer`] | °Bx of wort | gravity |
 //! | [`read_refractometer_in_beer`] | °Bx before and after fermentation | gravities, alcohol |
 //! | [`strength`] | density of a plain mixture of ethanol and water | % vol, and back |
+//! | [`correction`] | checks of an instrument | what to add to its readings |
+//! | [`agreement`] | readings of several instruments | their mean, and whether they agree |
+//! | [`electrode`] | a pH meter in two buffers | its slope and its offset |
 //! | [`set_strength`] | volume and gravity of wort | what to add or boil off |
 //!
 //! Alcohol from two gravities is in [`alcohol`](crate::alcohol).
 
+mod agreement;
+mod calibration;
 mod dilution;
+mod electrode;
 mod extract;
 pub(crate) mod figures;
 mod hydrometer;
@@ -26,7 +32,10 @@ mod refraction;
 mod refractometer;
 mod spirit;
 
+pub use agreement::{Agreement, agreement};
+pub use calibration::{CheckPoint, Correction, correction, hydrometer_in_water, ice_and_boil};
 pub use dilution::{Change, Dilution, Wanted, set_strength};
+pub use electrode::{Buffer, Electrode, electrode, nernst_slope_mv, uncompensated_ph};
 pub use extract::{Extract, WortReading, extract_of};
 pub use hydrometer::{CorrectedGravity, HydrometerReading, read_hydrometer};
 pub use refractometer::{

@@ -13,7 +13,7 @@ pub fn form(d: &Desk<'_>) -> Markup {
             hx-target="#what" hx-select="#what" hx-swap="outerMorph" hx-replace-url="true" hx-sync="this:replace" {
             div.field.broad {
                 label for="find" { "Look for a finding by a word of flavour" }
-                input #find type="search" name="find" value=(d.find) placeholder="such as buttery, DMS, wet cardboard" autocomplete="off" spellcheck="false" maxlength="80";
+                input #find type="text" name="find" value=(d.find) placeholder="such as buttery, DMS, wet cardboard" autocomplete="off" spellcheck="false" maxlength="80";
             }
             button type="submit" { "Look" }
         }
@@ -50,7 +50,7 @@ pub fn what(d: &Desk<'_>) -> Markup {
                 p.small #what-said role="status" {
                     @if found.is_empty() { "No finding has that word: all are listed." }
                     @else if let [one] = found.as_slice() { "One finding has that word: " (one.name) "." }
-                    @else { (found.len()) " findings have that word: " (names(&found)) "." }
+                    @else { (found.len()) " findings have that word: " (names(&found)) }
                 }
             }
         }
@@ -60,15 +60,13 @@ pub fn what(d: &Desk<'_>) -> Markup {
 /// The names of what was found; the first few.
 fn names(found: &[&FindingRow]) -> String {
     const TOLD: usize = 4;
-    let mut told: Vec<&str> = found
+    let told: Vec<&str> = found
         .iter()
         .take(TOLD)
         .map(|row| row.name.as_str())
         .collect();
-    if found.len() > TOLD {
-        told.push("…");
-    }
-    told.join("; ")
+    let end = if found.len() > TOLD { "; …" } else { "." };
+    format!("{}{end}", told.join("; "))
 }
 
 /// Findings by sense and family, in the order of the table.

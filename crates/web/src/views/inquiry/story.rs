@@ -2,7 +2,7 @@
 
 use app::{HouseHistory, OpenBatch};
 use batch::inquiry::{Came, Next, Story, Told as Chances, Verdict, percent, weighty};
-use inquiry::{Knowledge, RankedCause};
+use inquiry::{Cause, Knowledge};
 use maud::{Markup, html};
 use quantity::Caution;
 
@@ -101,8 +101,8 @@ fn tested(story: &Story) -> Markup {
         ol {
             @for step in &story.steps {
                 li {
-                    strong { (step.name) ": " (if step.positive { "it was so" } else { "it was not so" }) ". " }
-                    (step.means) "."
+                    strong { (step.name) ": " (if step.positive { "it was so" } else { "it was not so" }) }
+                    "; " (step.means) "."
                     @if let Some(then) = &step.then { " Then the likeliest: " (then.cause.name.to_lowercase()) ", " (percent(then.made)) "." }
                 }
             }
@@ -112,11 +112,12 @@ fn tested(story: &Story) -> Markup {
 
 fn was(t: &Told<'_>) -> Markup {
     let answer = &t.story.answer;
-    let blamed: Vec<&RankedCause> = match &t.story.verdict {
+    let blamed: Vec<&Cause> = match &t.story.verdict {
         Verdict::NoFault => Vec::new(),
-        Verdict::Settled(_) | Verdict::Likely(_) => answer.causes.iter().take(1).collect(),
-        Verdict::Open(told) => answer.causes.iter().take(told.len()).collect(),
+        Verdict::Settled(told) | Verdict::Likely(told) => vec![told.cause],
+        Verdict::Open(told) => told.iter().map(|t| t.cause).collect(),
     };
+    let blamed = answer.causes.iter().filter(|c| blamed.contains(&c.cause));
     html! {
         h2 { "What it was" }
         p { (t.story.verdict.words()) }

@@ -207,8 +207,12 @@ fn scores(open: &OpenTasting, tasting: &Tasting, judged: &Judged, refused: &Refu
 
 fn score_table(attributes: &[AttributeJudged]) -> Markup {
     let points = |value: Option<f64>| value.map_or_else(|| "not known".to_owned(), plain);
+    let between = |a: &AttributeJudged| match (a.mean.low, a.mean.high) {
+        (Some(low), Some(high)) => format!("{} to {}", plain(low), plain(high)),
+        _ => "not known".to_owned(),
+    };
     html! {
-        table.scores {
+        div.wide tabindex="0" role="region" aria-label="scores" { table.scores {
             thead { tr {
                 th scope="col" { "attribute" } th.number scope="col" { "tasters" } th.number scope="col" { "mean" }
                 th.number scope="col" { "95 % interval" } th.number scope="col" { "chance" }
@@ -219,12 +223,12 @@ fn score_table(attributes: &[AttributeJudged]) -> Markup {
                         th scope="row" { (a.attribute) }
                         td.number { (a.tasters) }
                         td.number { (points(a.mean.value)) }
-                        td.number { (points(a.mean.low)) " to " (points(a.mean.high)) }
+                        td.number { (between(a)) }
                         td.number { (percent(a.adjusted_p)) }
                     }
                 }
             }
-        }
+        } }
         p.small.quiet { "Chance: by exact ranks (Wilcoxon 1945), raised for the number of attributes (Holm 1979)." }
     }
 }

@@ -1,0 +1,114 @@
+//! A long log on its way into the store: one million readings from a file, streamed.
+//!
+//! | workload | stands for |
+//! |---|---|
+//! | `a_million_readings` | the log of a cellar over years, kept at once (goal: under 10 s, memory flat) |
+//!
+//! The peer is Python's own `csv` and `sqlite3` (`executemany`), which splits the same
+//! file and keeps the same rows in a table of the same shape, and checks nothing.
+//! Each program tells its own peak of memory.
+
+use std::fs::File;
+use std::io::{BufWriter, Read, Write};
+use std::path::Path;
+use std::process::Command;
+use std::time::Instant;
+
+use app::{App, Demo};
+use batch::log::{Guess, head, read_table_from};
+
+/// Two readings a row.
+const ROWS: i64 = 500_000;
+const START_MS: i64 = 1_773_480_413_000;
+
+const PEER: &str = r#"
+import csv, datetime, resource, sqlite3, sys, time
+began = time.perf_counter()
+db = sqlite3.connect(sys.argv[2])
+db.execute("PRAGMA journal_mode=WAL"); db.execute("PRAGMA synchronous=FULL")
+db.execute("CREATE TABLE reading (channel_id INTEGER, taken_at_ms INTEGER, value REAL, unit TEXT, raw TEXT, source TEXT, PRIMARY KEY (channel_id, taken_at_ms)) WITHOUT ROWID")
+def rows():
+    with open(sys.argv[1], newline="") as log:
+        table = csv.reader(log); next(table)
+        for at, sg, warm in table:
+            ms = round(datetime.datetime.fromisoformat(at).timestamp() * 1000)
+            yield (1, ms, float(sg), "SG", sg, "log.csv")
+            yield (2, ms, float(warm), "C", warm, "log.csv")
+db.executemany("INSERT INTO reading VALUES (?,?,?,?,?,?) ON CONFLICT DO NOTHING", rows())
+db.commit()
+print(time.perf_counter() - began, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+"#;
+
+fn main() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let log = folder.path().join("log.csv");
+    write(&log);
+    let before = peak_mb();
+    let (ours, added) = keep(folder.path(), &log);
+    println!(
+        "a_million_readings: {ours:.2} s, {added} kept, {:.0} readings/s, peak memory {:.0} MB ({before:.0} MB before)",
+        added as f64 / ours,
+        peak_mb()
+    );
+    match peer(folder.path(), &log) {
+        Some((theirs, mb)) => println!(
+            "python csv + sqlite3: {theirs:.2} s, peak memory {mb:.0} MB; ours takes {:.2} of its time",
+            ours / theirs
+        ),
+        None => println!("python3 is missing: no peer"),
+    }
+}
+
+fn write(to: &Path) {
+    let mut out = BufWriter::new(File::create(to).expect("a file"));
+    writeln!(out, "time,sg,temp_c").expect("a line");
+    for n in 0..ROWS {
+        let at = store::Timestamp::from_ms(START_MS + 60_000 * n).expect("a time");
+        let sg = 1.010 + 0.038 * (-(n as f64) / 20_000.0).exp();
+        let warm = 19.0 + (n % 97) as f64 * 0.01;
+        writeln!(out, "{at},{sg:.4},{warm:.2}").expect("a line");
+    }
+}
+
+fn keep(folder: &Path, log: &Path) -> (f64, usize) {
+    let runtime = tokio::runtime::Runtime::new().expect("a runtime");
+    runtime.block_on(async {
+        let app = App::open(folder.join("store.db")).await.expect("a store");
+        let demo = Demo::find("lantern-pale").expect("a demo");
+        let batch = app.keep_demo(demo).await.expect("a batch");
+        let began = Instant::now();
+        let mut first = vec![0; 4096];
+        let mut from = File::open(log).expect("the log");
+        from.read_exact(&mut first).expect("a beginning");
+        let guess = Guess::of(&head(&first, false)).expect("a table");
+        let from = File::open(log).expect("the log");
+        let rows = read_table_from(from, &guess.mapping).expect("a table");
+        let kept = app
+            .keep_log(batch.id, rows, "log.csv", |_| {})
+            .await
+            .expect("kept");
+        (began.elapsed().as_secs_f64(), kept.added)
+    })
+}
+
+fn peer(folder: &Path, log: &Path) -> Option<(f64, f64)> {
+    let out = Command::new("python3")
+        .args(["-c", PEER])
+        .arg(log)
+        .arg(folder.join("peer.db"))
+        .output()
+        .ok()?;
+    let told = String::from_utf8(out.stdout).ok()?;
+    let mut numbers = told
+        .split_whitespace()
+        .filter_map(|n| n.parse::<f64>().ok());
+    Some((numbers.next()?, numbers.next()? / 1024.0))
+}
+
+/// The most memory that this process has held so far.
+fn peak_mb() -> f64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let line = status.lines().find(|line| line.starts_with("VmHWM"));
+    let kb = line.and_then(|line| line.split_whitespace().nth(1)?.parse::<f64>().ok());
+    kb.unwrap_or(f64::NAN) / 1024.0
+}
