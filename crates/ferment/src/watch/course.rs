@@ -3,11 +3,11 @@
 use quantity::{Duration, Fraction, Gravity, Measured, Note, Temperature};
 
 use super::alarm::{self, Alarm};
-use super::clock::Clock;
-use super::curve::Drawn;
+use super::clock::{Clock, Ticks};
+use super::curve::{Curve, Drawn, Moment};
 use super::expect::{Expectation, Learned};
 use super::finish::{self, Finish};
-use super::fit::problem::{CURVE, Prior, Problem, Slots};
+use super::fit::problem::{CURVE, Prior, Problem, Slots, Wandered};
 use super::fit::whiten::Wander;
 use super::fit::{Draw, Fit};
 use super::reading::{Clean, Instrument, Log, SetAside};
@@ -267,33 +267,31 @@ impl<'a> Fitted<'a> {
     fn now(&self, stream: &mut Stream) -> AtNow {
         let mut now = AtNow::default();
         for draw in &self.draws {
-            let (curve, energy) = self.problem.curve(&draw.z);
-            let (drawn, ticks) = (curve.draw(), self.problem.clock.at(energy));
-            let m = drawn.at(ticks.read(self.now_h).0);
-            let gravity = self.wandering(draw, &drawn, &ticks, self.now_h, stream);
-            now.gravity.push(gravity);
+            let path = self.path(draw);
+            let (m, slope) = path.at(self.now_h);
+            now.gravity.push(path.wandering(self.now_h, stream));
             now.progress.push((1.0 - m.left).clamp(0.0, 1.0));
-            now.fall.push(-m.by_tau * ticks.speed(self.now_h) * 24.0);
-            now.left.push(m.plato - curve.end());
+            now.fall.push(-slope * 24.0);
+            now.left.push(m.plato - path.curve.end());
         }
         now
     }
 
-    /// The curve at a time with what it wanders from where it was last read \[°P\].
-    fn wandering(
-        &self,
-        draw: &Draw,
-        drawn: &Drawn,
-        ticks: &super::clock::Ticks,
-        t_h: f64,
-        stream: &mut Stream,
-    ) -> f64 {
-        let wander = &draw.wandered.wander;
-        let sd = |t: f64| wander.sd(drawn.at(ticks.read(t).0).by_tau * ticks.speed(t));
-        let m = drawn.at(ticks.read(t_h).0);
-        let slope_here = m.by_tau * ticks.speed(t_h);
-        let last = self.problem.points.last().map(|p| (p.at_h, sd(p.at_h)));
-        m.plato + wander.sd(slope_here) * off_by(draw, last, t_h, stream)
+    fn path<'d>(&self, draw: &'d Draw) -> Path<'d> {
+        let (curve, energy) = self.problem.curve(&draw.z);
+        let mut path = Path {
+            wandered: &draw.wandered,
+            curve,
+            drawn: curve.draw(),
+            ticks: self.problem.clock.at(energy),
+            last: None,
+        };
+        path.last = self
+            .problem
+            .points
+            .last()
+            .map(|p| (p.at_h, path.sd(p.at_h)));
+        path
     }
 
     fn forecast(&self, stream: &mut Stream) -> Vec<Forecast> {
@@ -302,14 +300,13 @@ impl<'a> Fitted<'a> {
         let last_h = self.problem.points.last().map_or(0.0, |p| p.at_h);
         let mut columns = vec![Vec::new(); MOMENTS];
         for draw in &self.draws {
-            let (curve, energy) = self.problem.curve(&draw.z);
-            let (drawn, ticks) = (curve.draw(), self.problem.clock.at(energy));
+            let path = self.path(draw);
             for (t, column) in times.iter().zip(&mut columns) {
                 column.push(if *t < last_h {
                     // Before the last reading, the curve alone.
-                    drawn.at(ticks.read(*t).0).plato
+                    path.at(*t).0.plato
                 } else {
-                    self.wandering(draw, &drawn, &ticks, *t, stream)
+                    path.wandering(*t, stream)
                 });
             }
         }
@@ -340,19 +337,14 @@ impl<'a> Fitted<'a> {
             .draws
             .iter()
             .map(|draw| {
-                let (curve, energy) = self.problem.curve(&draw.z);
-                let span = (curve.original * curve.attenuation).max(left_plato);
-                let (drawn, ticks) = (curve.draw(), self.problem.clock.at(energy));
-                let tau = drawn.tau_at((left_plato / span).min(0.99)).max(0.0);
-                let Some(t_h) = ticks.when(tau, 0.0..self.until_h) else {
-                    return f64::INFINITY;
-                };
-                let wander = &draw.wandered.wander;
-                let last = self.problem.points.last().map(|p| {
-                    let slope = drawn.at(ticks.read(p.at_h).0).by_tau * ticks.speed(p.at_h);
-                    (p.at_h, wander.sd(slope))
-                });
-                (t_h + wander.ahead_h * off_by(draw, last, t_h, stream)).max(0.0)
+                let path = self.path(draw);
+                let span = (path.curve.original * path.curve.attenuation).max(left_plato);
+                let tau = path.drawn.tau_at((left_plato / span).min(0.99)).max(0.0);
+                let by_curve = path.ticks.when(tau, 0.0..self.until_h);
+                by_curve.map_or(f64::INFINITY, |t_h| {
+                    let late_h = draw.wandered.wander.ahead_h * path.off_by(t_h, stream);
+                    (t_h + late_h).max(0.0)
+                })
             })
             .collect();
         times.sort_by(f64::total_cmp);
@@ -500,16 +492,45 @@ fn problem(
     }
 }
 
-/// How far off its curve a course is at a time, in the standard deviation that it has
-/// there; `last` is the time of the last reading and the standard deviation then \[°P\].
-fn off_by(draw: &Draw, last: Option<(f64, f64)>, t_h: f64, stream: &mut Stream) -> f64 {
-    let Some((last_h, sd)) = last else {
-        return stream.normal();
-    };
-    let found = &draw.wandered;
-    let kept = found.wander.kept((t_h - last_h).max(0.0));
-    let spread = (1.0 - kept * kept * (1.0 - found.unknown)).max(0.0).sqrt();
-    kept * found.off / sd.max(1e-6) + spread * stream.normal()
+/// The course of one draw.
+struct Path<'d> {
+    wandered: &'d Wandered,
+    curve: Curve,
+    drawn: Drawn,
+    ticks: Ticks,
+    /// The time of the last reading, and how far off courses are then \[°P\].
+    last: Option<(f64, f64)>,
+}
+
+impl Path<'_> {
+    /// The curve at a time, and its slope by the clock on the wall \[°P/h\].
+    fn at(&self, t_h: f64) -> (Moment, f64) {
+        let m = self.drawn.at(self.ticks.read(t_h).0);
+        (m, m.by_tau * self.ticks.speed(t_h))
+    }
+
+    /// How far off its curve a course is at a time: standard deviation \[°P\].
+    fn sd(&self, t_h: f64) -> f64 {
+        self.wandered.wander.sd(self.at(t_h).1)
+    }
+
+    /// The gravity at a time, off the curve by what it wanders from where it was last read
+    /// \[°P\].
+    fn wandering(&self, t_h: f64, stream: &mut Stream) -> f64 {
+        let (m, slope) = self.at(t_h);
+        m.plato + self.wandered.wander.sd(slope) * self.off_by(t_h, stream)
+    }
+
+    /// How far off it is in the standard deviation that it has there.
+    fn off_by(&self, t_h: f64, stream: &mut Stream) -> f64 {
+        let Some((last_h, sd)) = self.last else {
+            return stream.normal();
+        };
+        let found = self.wandered;
+        let kept = found.wander.kept((t_h - last_h).max(0.0));
+        let spread = (1.0 - kept * kept * (1.0 - found.unknown)).max(0.0).sqrt();
+        kept * found.off / sd.max(1e-6) + spread * stream.normal()
+    }
 }
 
 /// Of sorted numbers.

@@ -187,8 +187,9 @@ impl Expectation {
             } else {
                 &mut self.shape[k - 1]
             };
-            let known = spread[1].hypot(spread[2]).powi(-2);
-            let (mut weight, mut sum) = (known, known * prior.mean);
+            // What is open of the yeast is what the spread holds beyond that of batches.
+            let open = (prior.sd.powi(2) - spread[0].powi(2)).max(1e-6).sqrt();
+            let (mut weight, mut sum) = (open.powi(-2), prior.mean * open.powi(-2));
             for batch in batches {
                 let (value, sd) = batch.found[k];
                 let w = 1.0 / (spread[0] * spread[0] + sd * sd);
@@ -198,7 +199,8 @@ impl Expectation {
             prior.mean = sum / weight;
             if !batches.is_empty() {
                 let learned = weight.powf(-0.5);
-                prior.sd = spread[0].hypot(learned).hypot(s.unlike * spread[1]);
+                let unlike = s.unlike * spread[1].min(open);
+                prior.sd = spread[0].hypot(learned).hypot(unlike);
             }
         }
         self
