@@ -60,3 +60,54 @@ test("causes, findings and tests can be read, and their pages break no rule", as
   const gone = await page.goto(`${origin}/knowledge/cause/gremlins`);
   assert.equal(gone.status(), 404);
 });
+
+for (const [where, viewport] of WIDTHS) {
+  test(`the story follows the remedy into the next batch ${where}, and its report loads nothing`, async () => {
+    const page = await (await set.open({ viewport })).newPage();
+    const batch = await openDemo(page, "lantern-pale-first");
+    await page.goto(`${batch}/inquiry`);
+    await page.getByLabel("Finding", { exact: true }).selectOption("medicinal");
+    await page.getByRole("button", { name: "Keep this finding" }).click();
+    await page.getByRole("button", { name: /^Put it into the next batch: Chloramine/ }).click();
+    await page.waitForURL((url) => !url.pathname.endsWith("/inquiry"));
+    const next = new URL(page.url()).pathname;
+    await page.goto(`${next}/inquiry`);
+    assert.match(await page.locator("main").innerText(), /what the other batches of this house say: 1/);
+    await page.locator("summary", { hasText: "what else bears" }).click();
+    await page.getByLabel("It was drunk and nothing was amiss").selectOption("yes");
+    await page.getByRole("button", { name: "Keep", exact: true }).click();
+    await page.waitForURL("**/inquiry");
+    await page.goto(`${batch}/inquiry`);
+    await page.getByRole("link", { name: "the story so far" }).click();
+    const told = await page.locator("main").innerText();
+    assert.match(told, /What was found[\s\S]*medicinal[\s\S]*What it could be[\s\S]*What was tested[\s\S]*What it was[\s\S]*water\.treatment[\s\S]*the fault is gone/);
+    assert.deepEqual(await violations(page), []);
+    const sideways = () => page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
+    assert.equal(await sideways(), false, "nothing is cut off at the side");
+    const asked = [];
+    page.on("request", (request) => asked.push(request.url()));
+    await page.goto(`${batch}/inquiry/report`);
+    assert.match(await page.locator("main").innerText(), /What came of it/);
+    assert.equal(asked.filter((url) => !url.endsWith("/report") && !url.endsWith("favicon.ico")).length, 0, asked.join(" "));
+    assert.deepEqual(await violations(page), []);
+    assert.equal(await sideways(), false, "the report, too");
+  });
+}
+
+test("findings are looked for by the words of tasters, with scripts and without", async () => {
+  const live = await (await set.open()).newPage();
+  await live.goto(`${await openDemo(live, "lantern-pale")}/inquiry`);
+  await live.getByLabel("How strong").selectOption("strong");
+  await live.getByLabel("Look for a finding by a word of flavour").pressSequentially("buttery");
+  await live.getByText("One finding has that word").waitFor();
+  assert.equal(await live.getByLabel("Finding", { exact: true }).inputValue(), "butter");
+  assert.equal(await live.getByLabel("How strong").inputValue(), "strong", "what was chosen stays");
+  assert.deepEqual(await violations(live), []);
+  const plain = await (await set.open({ javaScriptEnabled: false })).newPage();
+  await plain.goto(`${await openDemo(plain, "lantern-pale")}/inquiry`);
+  for (const [words, said] of [["DMS", /One finding has that word: cooked/], ["phenol", /findings have that word: .*;/], ["gremlins", /No finding has that word: all are listed/]]) {
+    await plain.getByLabel("Look for a finding by a word of flavour").fill(words);
+    await plain.getByRole("button", { name: "Look" }).click();
+    assert.match(await plain.locator("#what").innerText(), said);
+  }
+});

@@ -58,3 +58,21 @@ test("a water is taken into a batch in place, and the stream moves", async () =>
   assert.equal(was, before);
   assert.notEqual(now, before);
 });
+
+test("a hop at hand says how it was kept, and what cannot be stays in its field", async () => {
+  const page = await (await set.open()).newPage();
+  await keepExamples(page);
+  await page.goto("/stores");
+  await page.locator("tbody th a").first().click();
+  const index = field(page, "hop[1].storage_index");
+  const left = page.locator("section", { has: page.getByRole("heading", { name: "Hops as they are now" }) });
+  assert.match(await left.innerText(), /Perle\s+7\.4 ± /);
+  await index.fill("0.40");
+  await index.press("Enter");
+  await page.waitForFunction(() => document.querySelector("#beside")?.textContent === "revision 2");
+  assert.match(await left.innerText(), /Perle\s+6\.\d ± /);
+  await index.fill("stale");
+  await index.press("Enter");
+  await page.locator(".trouble").waitFor();
+  assert.equal(await index.inputValue(), "stale");
+});

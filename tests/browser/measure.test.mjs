@@ -82,3 +82,22 @@ test("a strength by density stands with its caution", async () => {
   assert.match(await page.locator("#spirit .answer").innerText(), /31\.0/);
   assert.match(await page.locator("#spirit .caution").innerText(), /Distilling/);
 });
+
+for (const [where, viewport] of WIDTHS) {
+  test(`beer is drawn through a depth ${where}, and the page breaks no rule`, async () => {
+    const page = await (await set.open({ viewport })).newPage();
+    await page.goto("/measure");
+    await input(page, "glass", "colour").fill("20 EBC");
+    await input(page, "glass", "depth").fill("5 cm");
+    await page.locator("#glass button").click();
+    await found(page, "glass").waitFor();
+    assert.match(await found(page, "glass").innerText(), /^17(\.\d)? %/);
+    const drawn = page.locator("#glass .answer svg");
+    assert.match(await drawn.getAttribute("aria-label"), /^drawn as #b[89a]5[89a]0[0-2]$/);
+    assert.deepEqual(await violations(page), []);
+    await input(page, "glass", "depth").fill("5 pounds");
+    await page.locator("#glass button").click();
+    await page.locator("#glass-depth-fault").waitFor();
+    assert.equal(await input(page, "glass", "depth").inputValue(), "5 pounds");
+  });
+}

@@ -193,3 +193,35 @@ test("what cannot be read is told where it stands and stays there", async () => 
   assert.match(await page.locator("#tasting-fault").innerText(), /no tasting 9/);
   assert.equal(await page.getByLabel("Code that was named").inputValue(), "<b>");
 });
+
+test("single glasses are tasted one by one, and the result stands beside what was reckoned", async () => {
+  const page = await (await set.open({ viewport: HAND })).newPage();
+  const batch = await openDemo(page, "lantern-pale");
+  await page.goto(`${batch}/tasting`);
+  await page.getByLabel("Way", { exact: true }).selectOption("a-not-a");
+  await page.getByRole("button", { name: "See what it can show" }).click();
+  await page.getByText(/6 single glasses see a difference/).waitFor();
+  await page.getByLabel("Tastings in all").fill("4");
+  await page.getByLabel("Who tastes").fill("Ann");
+  await page.getByLabel("Scored in both beers afterwards, between commas").fill("clove");
+  await page.getByRole("button", { name: "Draw orders and codes" }).click();
+  await page.waitForURL("**/tasting/*");
+  const home = page.url();
+  await page.goto(`${home}/taster/1`);
+  for (let n = 1; n <= 4; n += 1) {
+    assert.match(await page.locator("main").innerText(), /Is this glass the reference, or another beer/);
+    await page.getByRole("radio", { name: "another beer" }).check();
+    await page.getByRole("button", { name: "Keep this answer" }).click();
+    await page.getByText(`${n} of 4 answered`).waitFor();
+  }
+  assert.deepEqual(await violations(page), []);
+  for (const field of await page.locator('fieldset.points input').all()) await field.fill("0");
+  await page.getByRole("button", { name: "Keep these points" }).click();
+  await page.goto(home);
+  const told = await page.locator("main").innerText();
+  assert.match(told, /No difference is shown: 2 of 2 glasses of the batch were called another beer, 2 of 2 of the reference/);
+  assert.match(told, /What the glass should hold, against what was found[\s\S]*4-vinylguaiacol[\s\S]*less than was reckoned/);
+  assert.deepEqual(await violations(page), []);
+  const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
+  assert.equal(sideways, false, "nothing is cut off at the side");
+});

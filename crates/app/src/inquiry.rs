@@ -1,5 +1,6 @@
 //! Keeping what was found and tested in its batch, and the next batch with a remedy in it.
 
+use batch::edit::set_value;
 use batch::inquiry::next_batch;
 use quantity::Units;
 use store::{DocumentId, RevisionNumber};
@@ -82,7 +83,9 @@ impl App {
         match next {
             Some(next) => {
                 let note = format!("the next batch: {}", next.changed.join("; "));
-                Ok(Some(self.keep_batch(&next.text, &note).await?))
+                let text = set_value(&next.text, "inquiry.after", &batch.to_string())?;
+                let text = set_value(&text, "inquiry.mends", cause)?;
+                Ok(Some(self.keep_batch(&text, &note).await?))
             }
             None => Ok(None),
         }

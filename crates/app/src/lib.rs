@@ -6,8 +6,10 @@ mod brew_day;
 mod demo;
 mod devices;
 mod edits;
+mod house;
 mod inquiry;
 mod instruments;
+mod interchange;
 mod kinds;
 mod library;
 mod library_demo;
@@ -30,7 +32,9 @@ pub use batches::{BatchRow, OpenBatch, Outcome, Page};
 pub use demo::{Demo, demos};
 pub use devices::Sent;
 pub use edits::{Edit, Edited};
+pub use house::{HouseHistory, Spoke};
 pub use instruments::{InstrumentRecord, InstrumentTold};
+pub use interchange::TakenIn;
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use log::{Arrivals, KeptLog, LoggedChannel};
 pub use start::{Beer, Beginning, Tap};
@@ -44,6 +48,7 @@ pub struct App {
     store: Store,
     clock: fn() -> Timestamp,
     answering: Arc<Mutex<()>>,
+    memory: Arc<Mutex<house::Memory>>,
 }
 
 /// What can go wrong in a use case.
@@ -68,6 +73,14 @@ pub enum AppError {
         /// What there is.
         found: String,
     },
+    /// A file of recipes that is not taken.
+    #[error(transparent)]
+    Recipes(#[from] ::interchange::ReadError),
+    /// The archive of everything cannot be put together.
+    #[error(
+        "the archive cannot be put together: {0}; see whether there is room for temporary files"
+    )]
+    Archive(std::io::Error),
     /// A document that was to be begun has faults.
     #[error("the document has {} faults, the first: {}", faults.len(), faults.first().map_or_else(String::new, ToString::to_string))]
     Faulty {
@@ -112,6 +125,7 @@ impl App {
             store,
             clock: now,
             answering: Arc::default(),
+            memory: Arc::default(),
         }
     }
 

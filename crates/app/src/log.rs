@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use batch::library::InstrumentKind;
 use batch::log::{
     Beside, Corrected, Fate, Flag, LogError, LogReading, What, corrected, read_senml, review,
 };
@@ -274,13 +275,23 @@ impl App {
         Ok(channels)
     }
 
-    /// All readings of a batch, whatever measured them.
+    /// All readings of a batch, whatever measured them, as a fermentation is watched by
+    /// them: set right by their instruments, whose names say what they are.
     ///
     /// # Errors
     /// [`AppError::Store`].
     pub async fn readings(&self, batch: DocumentId) -> Result<Vec<LogReading>, AppError> {
+        let records = self.instruments().await?;
+        let kind_of = |name: &str| {
+            let found = records.iter().find(|r| r.instrument.name == name);
+            found.map(|r| r.instrument.kind)
+        };
         let channels = self.logged(batch).await?.into_iter();
-        Ok(channels.flat_map(|channel| channel.readings).collect())
+        let taken = |channel: LoggedChannel| {
+            let kind = kind_of(&channel.instrument);
+            taken_by(kind, channel)
+        };
+        Ok(channels.flat_map(taken).collect())
     }
 
     /// Sets the readings of those instruments right that a brewhouse keeps.
@@ -381,6 +392,33 @@ impl Arrivals {
             ..log
         }
     }
+}
+
+/// The readings of a channel for watching. What a refractometer showed stays: the
+/// alcohol is taken off where the course is known.
+fn taken_by(kind: Option<InstrumentKind>, channel: LoggedChannel) -> Vec<LogReading> {
+    let word = match kind {
+        Some(InstrumentKind::Hydrometer) => "hydrometer",
+        Some(InstrumentKind::Refractometer) => "refractometer",
+        _ => "",
+    };
+    let named = if channel.instrument.to_lowercase().contains(word) {
+        channel.instrument.clone()
+    } else {
+        format!("{word}, {}", channel.instrument)
+    };
+    let mut readings = channel.readings;
+    if kind != Some(InstrumentKind::Refractometer) {
+        for (reading, corrected) in readings.iter_mut().zip(&channel.corrected) {
+            if let Some(corrected) = corrected {
+                reading.canonical = corrected.value;
+            }
+        }
+    }
+    for reading in &mut readings {
+        reading.instrument.clone_from(&named);
+    }
+    readings
 }
 
 impl KeptLog {

@@ -1,9 +1,10 @@
 //! Tastings of a batch: planned, answered one by one, judged at any time.
 
 use batch::Fault;
+use batch::beside::Held;
 use batch::edit::{add_entry, set_value, written_values};
 use batch::tasting::{Judged, Tasting};
-use store::{DocumentId, Kind, RevisionNumber};
+use store::{DocumentId, Kind, RevisionNumber, StoreError};
 
 use crate::edits::{Done, Job, Version};
 use crate::kinds::title;
@@ -161,6 +162,28 @@ impl App {
                 return Ok(found);
             }
         }
+    }
+
+    /// What the batch of a tasting should hold beside what was scored and found in it;
+    /// none before the tasting is over, since it would tell tasters what to look for, and
+    /// where the batch is not in the store or cannot be reckoned.
+    ///
+    /// # Errors
+    /// [`AppError::Store`].
+    pub async fn held_beside(&self, open: &OpenTasting) -> Result<Option<Held>, AppError> {
+        let Ok((tasting, judged)) = &open.contents else {
+            return Ok(None);
+        };
+        let id = tasting.batch.as_ref().and_then(|id| id.parse().ok());
+        let Some(id) = id.filter(|_| judged.over) else {
+            return Ok(None);
+        };
+        let batch = match self.batch(id).await {
+            Err(AppError::Store(StoreError::NoSuchDocument { .. })) => return Ok(None),
+            batch => batch?,
+        };
+        let reckoning = batch.outcome.reckoning();
+        Ok(reckoning.map(|r| Held::of(r, Some((tasting, judged)))))
     }
 
     /// Keeps an answer to a tasting. What was answered once stays.

@@ -204,3 +204,24 @@ fn a_starter_is_reckoned_forwards_and_backwards() {
     .unwrap();
     assert!(enough.notes[0].text.contains("enough already"));
 }
+
+/// colour-science 0.4.7: 20 EBC through 5 cm has Y 0.1743 and is drawn as 185 89 0; only
+/// colour times depth counts, so 1 cm of it looks as 5 cm of 4 EBC, 244 209 126.
+#[test]
+fn a_glass_of_any_depth_is_drawn() {
+    let found = ask("glass", &[("colour", "20 EBC"), ("depth", "5 cm")]).unwrap();
+    assert!((found.lines[0].value - 17.43).abs() < 0.02, "{found:?}");
+    let near = |found: &Measurement, printed: [i64; 3]| {
+        let hex = found.lines[0].colour.as_deref().unwrap();
+        let channel = |n: usize| i64::from_str_radix(&hex[1 + 2 * n..3 + 2 * n], 16).unwrap();
+        printed
+            .iter()
+            .enumerate()
+            .all(|(n, p)| (channel(n) - p).abs() <= 2)
+    };
+    assert!(near(&found, [185, 89, 0]), "{found:?}");
+    let thin = ask("glass", &[("colour", "20 EBC"), ("depth", "1 cm")]).unwrap();
+    assert!(near(&thin, [244, 209, 126]), "{thin:?}");
+    let faults = ask("glass", &[("colour", "20"), ("depth", "5 cm")]).unwrap_err();
+    assert_eq!(faults[0].path, "colour");
+}

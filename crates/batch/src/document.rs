@@ -31,6 +31,7 @@ use crate::reader::{
 use crate::words;
 use wort::HopForm;
 use wort::hops::Storage;
+use wort::malts::Kind::{Malt, MaltExtract};
 use wort::{Part, Stepping};
 
 /// The largest document that is read, in bytes. A batch document is a few
@@ -347,6 +348,10 @@ pub struct MaltSheet {
     pub diastatic_power: Option<Measured<DiastaticPower>>,
     /// Free amino nitrogen of its laboratory wort, on dry matter.
     pub amino_nitrogen: Option<Measured<MassFraction>>,
+    /// Protein, on dry matter.
+    pub protein: Option<Measured<Fraction>>,
+    /// Kolbach index: soluble of total protein.
+    pub kolbach: Option<Measured<Fraction>>,
     /// pH of a mash with distilled water.
     pub distilled_ph: Option<Measured<Ph>>,
     /// Buffering of that mash.
@@ -476,14 +481,21 @@ pub struct HopEntry {
     pub hop: String,
     /// How much.
     pub amount: Measured<Mass>,
-    /// Alpha-acids, from the packet; absent: the middle of the cultivar's range.
-    pub alpha: Option<Measured<Fraction>>,
+    /// Its alpha-acids and how it was kept.
+    pub sheet: HopSheet,
     /// When.
     pub used: HopUse,
     /// Minutes of boil, of whirlpool rest or of stand.
     pub time: Option<Measured<Duration>>,
     /// Temperature of a stand.
     pub temperature: Option<Measured<Temperature>>,
+}
+
+/// What a packet of hops says of itself, and how it was kept.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HopSheet {
+    /// Alpha-acids, from the packet; absent: the middle of the cultivar's range.
+    pub alpha: Option<Measured<Fraction>>,
     /// Time since the alpha-acids were measured; absent: they are those of brew day.
     pub age: Option<Measured<Duration>>,
     /// Temperature at which it was kept meanwhile.
@@ -1273,11 +1285,12 @@ fn grist(r: &mut Reader<'_>) -> GristEntry {
     let name = r.text("name", "what it says on the sack").optional();
     let class = malt_class(r);
     let amount = positive(r, "amount", "how much");
+    let sheet = malt_sheet(r, &class);
     GristEntry {
         name,
         class,
         amount,
-        sheet: malt_sheet(r),
+        sheet,
         malted: r
             .quantity("malted", "how long ago it was malted, such as \"9 months\"")
             .optional(),
@@ -1294,8 +1307,55 @@ pub(crate) fn malt_class(r: &mut Reader<'_>) -> String {
         .unwrap_or_default()
 }
 
+/// Figures of an analysis that nothing is reckoned from, and what says as much.
+const WITHOUT_A_RULE: [(&str, &str); 9] = [
+    ("friability", JUDGES_MODIFICATION),
+    ("glassy_corns", JUDGES_MODIFICATION),
+    ("hartong", JUDGES_MODIFICATION),
+    ("modification", JUDGES_MODIFICATION),
+    ("soluble_nitrogen", GIVES_KOLBACH),
+    ("soluble_protein", GIVES_KOLBACH),
+    (
+        "total_nitrogen",
+        "give protein, which is 6.25 times as much",
+    ),
+    ("beta_glucan", RUNS_OFF),
+    ("viscosity", RUNS_OFF),
+];
+const JUDGES_MODIFICATION: &str =
+    "modification is judged by kolbach and coarse_fine: give those, and keep this in notes";
+const GIVES_KOLBACH: &str = "give kolbach, the soluble part of the total, and protein";
+const RUNS_OFF: &str = "how a bed runs off is not foretold from it: keep it in notes";
+
+/// A fault for each figure of an analysis that nothing would come of.
+fn refuse_without_effect(r: &mut Reader<'_>, class: &str) {
+    for (key, help) in WITHOUT_A_RULE {
+        if r.refuses(key) {
+            r.fault(
+                Some(key),
+                format!("nothing here is reckoned from {key}"),
+                help,
+            );
+        }
+    }
+    let Ok(kind) = wort::malts::find(class).map(|class| class.kind) else {
+        return;
+    };
+    for key in ["protein", "kolbach", "amino_nitrogen"] {
+        let counts = kind == Malt || kind == MaltExtract && key == "amino_nitrogen";
+        if r.has(key) && !counts {
+            r.fault(
+                Some(key),
+                format!("{key} has no effect in {class}"),
+                "amino nitrogen is counted from malt and malt extract alone, and only malt is judged by its protein; leave it out",
+            );
+        }
+    }
+}
+
 /// The figures of a malt's own analysis.
-pub(crate) fn malt_sheet(r: &mut Reader<'_>) -> MaltSheet {
+pub(crate) fn malt_sheet(r: &mut Reader<'_>, class: &str) -> MaltSheet {
+    refuse_without_effect(r, class);
     let said = ["extract", "coarse_extract", "hot_water_extract"].map(|key| r.has(key));
     if said.iter().filter(|said| **said).count() > 1 {
         r.fault(
@@ -1340,6 +1400,18 @@ pub(crate) fn malt_sheet(r: &mut Reader<'_>) -> MaltSheet {
             .quantity(
                 "amino_nitrogen",
                 "free amino nitrogen of its laboratory wort, on dry matter; 150 mg/100 g are 1500 mg/kg",
+            )
+            .optional(),
+        protein: r
+            .quantity(
+                "protein",
+                "protein on dry matter: with more of it the malt brings more amino nitrogen",
+            )
+            .optional(),
+        kolbach: r
+            .quantity(
+                "kolbach",
+                "Kolbach index, soluble of total protein: judges modification, and how much amino nitrogen the malt brings",
             )
             .optional(),
         distilled_ph: r
@@ -1572,9 +1644,7 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
     let entry = HopEntry {
         hop: r.text("hop", "the cultivar").required(),
         amount: r.quantity("amount", "how much").required(),
-        alpha: r
-            .quantity("alpha", "alpha-acids, from the packet")
-            .optional(),
+        sheet: hop_sheet(r),
         used: r
             .choice(
                 "used",
@@ -1597,6 +1667,32 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
                 "temperature",
                 "temperature at which the wort is held for a stand",
             )
+            .optional(),
+    };
+    refuse_unknown_hop(r, &entry.hop);
+    let timed = matches!(entry.used, HopUse::Boil | HopUse::Whirlpool | HopUse::Stand);
+    if timed && entry.time.is_none() && !r.has("time") && r.has("used") {
+        r.fault(
+            Some("used"),
+            "how long this hop is in the wort is not said",
+            "add time = \"60 min\"",
+        );
+    }
+    if entry.used == HopUse::Stand && entry.temperature.is_none() && !r.has("temperature") {
+        r.fault(
+            Some("used"),
+            "at which temperature this hop stands is not said",
+            "add temperature = \"80 °C\"",
+        );
+    }
+    entry
+}
+
+/// The figures of a packet of hops, and how it was kept.
+pub(crate) fn hop_sheet(r: &mut Reader<'_>) -> HopSheet {
+    HopSheet {
+        alpha: r
+            .quantity("alpha", "alpha-acids, from the packet")
             .optional(),
         age: r
             .quantity(
@@ -1627,7 +1723,7 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
         storage_index: r
             .quantity(
                 "storage_index",
-                "hop storage index (HSI) on brew day; it goes before age and packing",
+                "hop storage index (HSI) as the hop is now; it goes before age and packing",
             )
             .optional(),
         storage_index_then: r
@@ -1643,24 +1739,7 @@ fn hop(r: &mut Reader<'_>) -> HopEntry {
                 &[("cones", HopForm::Cones), ("pellets", HopForm::Pellets)],
             )
             .optional(),
-    };
-    refuse_unknown_hop(r, &entry.hop);
-    let timed = matches!(entry.used, HopUse::Boil | HopUse::Whirlpool | HopUse::Stand);
-    if timed && entry.time.is_none() && !r.has("time") && r.has("used") {
-        r.fault(
-            Some("used"),
-            "how long this hop is in the wort is not said",
-            "add time = \"60 min\"",
-        );
     }
-    if entry.used == HopUse::Stand && entry.temperature.is_none() && !r.has("temperature") {
-        r.fault(
-            Some("used"),
-            "at which temperature this hop stands is not said",
-            "add temperature = \"80 °C\"",
-        );
-    }
-    entry
 }
 
 /// A fault where neither the packet nor the table tells the alpha-acids.

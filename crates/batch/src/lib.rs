@@ -11,6 +11,7 @@
 //! ```
 
 mod aim;
+pub mod beside;
 pub mod boil;
 pub mod brew_day;
 pub mod certainty;

@@ -1,8 +1,8 @@
 //! Facts from the reckoning, findings from the document, the remedy in the next batch.
 
-use batch::inquiry::{facts, next_batch};
+use batch::inquiry::{Brewed, Came, Story, Verdict, common, facts, heard, next_batch};
 use batch::{Document, Reckoning};
-use inquiry::Finding;
+use inquiry::{Finding, House};
 use quantity::Units;
 
 const LANTERN: &str = include_str!("../../../examples/lantern-pale.toml");
@@ -143,4 +143,125 @@ fn a_remedy_that_worked_moves_its_cause() {
         ))
     };
     assert!(tried("yes") > chance("") && chance("") > tried("no"));
+}
+
+/// Found, tested, mended in the next batch, and what came of it.
+#[test]
+fn an_inquiry_is_told_as_it_went() {
+    let text = format!(
+        "{}\n[[finding]]\nwhat = \"medicinal\"\nthere = \"yes\"\nstrength = \"clear\"\n\n[[finding]]\nwhat = \"butter\"\nthere = \"no\"\n\n[[test]]\nwhat = \"sulfite-glass\"\nresult = \"positive\"\n",
+        untreated()
+    );
+    let r = reckoned(&text);
+    let alone = Story::of(&text, &r, &House::default(), &[]).unwrap();
+    assert_eq!(alone.found.len(), 2);
+    assert!(alone.found[0].contains("clear") && alone.found[1].starts_with("no butter"));
+    assert_eq!(alone.could_be[0].cause.key, "chloramine-in-water");
+    let step = &alone.steps[0];
+    assert!(step.positive && !step.means.is_empty());
+    let then = step.then.as_ref().unwrap();
+    assert!(
+        then.made > alone.could_be[0].made,
+        "a positive test speaks for it"
+    );
+    assert!(matches!(
+        alone.verdict,
+        Verdict::Settled(_) | Verdict::Likely(_)
+    ));
+    assert!(alone.next.is_empty());
+
+    let next = next_batch(&text, &r, "chloramine-in-water", Units::Metric).unwrap();
+    let after = |more: &str| {
+        let keys = "\n[inquiry]\nafter = \"A\"\nmends = \"chloramine-in-water\"\n";
+        let copy = format!("{}{keys}{more}", next.text);
+        let reckoning = reckoned(&copy);
+        let brewed = Brewed {
+            id: "B",
+            text: &copy,
+            reckoning: &reckoning,
+            alike: false,
+        };
+        Story::of(&text, &r, &House::default(), &[brewed])
+            .unwrap()
+            .next
+            .remove(0)
+    };
+    let untasted = after("");
+    assert_eq!((untasted.came, untasted.chance), (Came::NotSaid, None));
+    let keys: Vec<&str> = untasted.changed.iter().map(|c| c.0.as_str()).collect();
+    assert!(keys.contains(&"water.treatment.way"), "{keys:?}");
+    assert!(
+        !keys
+            .iter()
+            .any(|k| k.starts_with("finding") || *k == "batch.name"),
+        "{keys:?}"
+    );
+    let gone = after("sound = \"yes\"\n");
+    let still = after("[[finding]]\nwhat = \"medicinal\"\nthere = \"yes\"\n");
+    assert_eq!((gone.came, still.came), (Came::Gone, Came::Still));
+    let sound = format!(
+        "{}\n[inquiry]\nafter = \"A\"\nmends = \"chloramine-in-water\"\nsound = \"yes\"\n",
+        next.text
+    );
+    let reckoning = reckoned(&sound);
+    let brewed = Brewed {
+        id: "B",
+        text: &sound,
+        reckoning: &reckoning,
+        alike: false,
+    };
+    let whole = Story::of(&text, &r, &House::default(), &[brewed]).unwrap();
+    let settled =
+        |v: &Verdict| matches!(v, Verdict::Settled(t) if t.cause.key == "chloramine-in-water");
+    assert!(settled(&whole.verdict), "{:?}", whole.verdict);
+    assert!(gone.chance.unwrap() > alone.answer.causes[0].made && still.chance < gone.chance);
+    assert!(gone.words.contains("called sound") && still.words.contains("there again"));
+    let absent = after("[[finding]]\nwhat = \"medicinal\"\nthere = \"no\"\n");
+    assert_eq!(absent.came, Came::Gone);
+    let nothing = Story::of(LANTERN, &reckoned(LANTERN), &House::default(), &[]).unwrap();
+    assert_eq!(nothing.verdict, Verdict::NoFault);
+}
+
+#[test]
+fn other_batches_speak_of_what_they_share() {
+    let other_yeast = batch::edit::set_value(LANTERN, "yeast.name", "another packet").unwrap();
+    let faulty = format!("{other_yeast}\n[[finding]]\nwhat = \"medicinal\"\nthere = \"yes\"\n");
+    let (here, before) = (reckoned(LANTERN), reckoned(&faulty));
+    let shared = common(&here.document, &before.document);
+    assert!(shared.water && shared.kit && !shared.yeast);
+    assert!(
+        heard(&here, false).unwrap().is_none(),
+        "nothing is said of it"
+    );
+    let told = heard(&before, false).unwrap().unwrap();
+    assert!(told.words.starts_with("found: medicinal"));
+    let mut house = House::default();
+    told.tell(&mut house, "before", shared);
+    let had = &house.batches[0].had;
+    assert!(had.contains_key("chloramine-in-water") && !had.contains_key("phenolic-yeast"));
+    let question = {
+        let mut q = here.question();
+        q.findings.push(Finding::present("medicinal"));
+        q
+    };
+    let made = |house: &House| {
+        let answer = here.inquire_in(house, &question).unwrap();
+        let of = |c: &&inquiry::RankedCause| c.cause.stage == "water";
+        answer
+            .causes
+            .iter()
+            .filter(of)
+            .map(|c| c.before)
+            .sum::<f64>()
+    };
+    assert!(made(&house) > made(&House::default()));
+    let sound = batch::edit::set_value(LANTERN, "inquiry.sound", "yes").unwrap();
+    let mut clean = House::default();
+    let told = heard(&reckoned(&sound), false).unwrap().unwrap();
+    told.tell(&mut clean, "clean", common(&here.document, &here.document));
+    assert!(made(&clean) < made(&House::default()));
+    assert_eq!(
+        heard(&here, true).unwrap().unwrap().words,
+        "tasted blind, and shown to be as its aim"
+    );
 }

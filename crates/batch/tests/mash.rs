@@ -113,3 +113,53 @@ fn a_malts_own_sheet_stands_in_place_of_its_class() {
         .collect();
     assert!(!fresh.contains("months ago"), "{fresh}");
 }
+
+#[test]
+fn protein_and_kolbach_move_amino_nitrogen_and_judge_the_malt() {
+    let vienna = "class = \"Vienna malt\"\n";
+    let of = |lines: &str| reckon(&with(vienna, lines));
+    let fan = |r: &Reckoning| r.mash.wort.traces.fan;
+    let plain = reckon(STEP);
+    assert!(fan(&of("kolbach = \"44 %\"")) > fan(&plain));
+    assert!(fan(&of("protein = \"9 %\"")) < fan(&plain));
+    let measured = of("kolbach = \"44 %\"\namino_nitrogen = \"1500 mg/kg\"");
+    assert_eq!(fan(&measured), fan(&of("amino_nitrogen = \"1500 mg/kg\"")));
+    for under in ["kolbach = \"33 %\"", "coarse_fine = \"3 %\""] {
+        let notes = of(under).mash.notes;
+        let told = notes.iter().find(|n| n.text.contains("undermodified"));
+        assert!(told.is_some(), "{notes:?}");
+    }
+    let notes = of("kolbach = \"40 %\"").mash.notes;
+    assert!(
+        !notes.iter().any(|n| n.text.contains("modified")),
+        "{notes:?}"
+    );
+}
+
+#[test]
+fn a_figure_of_a_sheet_that_nothing_comes_of_is_refused() {
+    let vienna = "class = \"Vienna malt\"\n";
+    for (line, help) in [
+        ("friability = \"85 %\"", "judged by kolbach and coarse_fine"),
+        ("soluble_protein = \"4 %\"", "give kolbach"),
+        ("total_nitrogen = \"1.6 %\"", "give protein"),
+        ("beta_glucan = \"150 mg/L\"", "keep it in notes"),
+        ("viscosity = \"1.5 mPa·s\"", "keep it in notes"),
+    ] {
+        let faults = faults(&with(vienna, line));
+        let [fault] = &faults[..] else {
+            panic!("{faults:#?}");
+        };
+        assert!(
+            fault.message.contains("nothing here is reckoned"),
+            "{fault:?}"
+        );
+        assert!(fault.help.contains(help), "{fault:?}");
+    }
+    let crystal = STEP.replacen(vienna, "class = \"sucrose\"\nkolbach = \"40 %\"\n", 1);
+    let faults = faults(&crystal);
+    assert!(
+        faults[0].message.contains("no effect in sucrose"),
+        "{faults:?}"
+    );
+}

@@ -378,3 +378,92 @@ fn scores_are_given_blind_and_after_the_last_answer() {
     let stranger = faults(&more("Zoe", "clove"));
     assert!(stranger.contains("name one of Ann, Ben"), "{stranger}");
 }
+
+/// A tasting of single glasses with so many of each beer called another one.
+fn single(of_each: u32, hits: u32, false_alarms: u32) -> String {
+    let plan = format!("protocol = \"a-not-a\"\ntastings = \"{}\"", 2 * of_each);
+    let mut text = text(&plan, &["Ann"]);
+    let (tasting, _) = Tasting::read(&text).unwrap();
+    let (mut batch, mut reference) = (0, 0);
+    for (serving, n) in tasting.design.servings.iter().zip(1..) {
+        let (so_far, most) = if serving.glasses == [Beer::Batch] {
+            (&mut batch, hits)
+        } else {
+            (&mut reference, false_alarms)
+        };
+        *so_far += 1;
+        let word = if *so_far <= most { "other" } else { "same" };
+        text.push_str(&format!(
+            "[[answer]]\ntasting = \"{n}\"\nglass = \"{word}\"\n"
+        ));
+    }
+    assert_eq!((batch, reference), (of_each, of_each), "as many of each");
+    text
+}
+
+/// The A-not-A example of the manual of sensR (read): hits 10 of 20, false alarms 3 of 20
+/// give p = 0.02037 and d' = 1.0364 with a standard error of 0.4425.
+#[test]
+fn single_glasses_are_a_tasting_like_the_others() {
+    let text = single(20, 10, 3);
+    let judged = judged(&text);
+    let one = judged.one_glass.as_ref().unwrap().judged;
+    assert!(judged.over && judged.shown() && judged.difference.is_none());
+    assert!((one.p - 0.02037).abs() < 5e-6);
+    assert!((one.d_prime.value.unwrap() - 1.0364).abs() < 5e-5);
+    assert!(
+        judged
+            .headline
+            .starts_with("A difference is shown: 10 of 20 glasses")
+    );
+    assert!(
+        judged.plan.says[0].starts_with("40 single glasses see"),
+        "{:?}",
+        judged.plan.says
+    );
+    assert!(judged.replicated.is_none() && judged.similarity.is_none());
+    let json = TastingResult::of(&Tasting::read(&text).unwrap().0, &judged);
+    let glasses = json.single_glasses.unwrap();
+    assert_eq!(
+        (glasses.batch_called_other, glasses.reference_called_other),
+        (10, 3)
+    );
+    assert!((json.p.unwrap() - one.p).abs() < 1e-15);
+    // Right answers: 10 of the batch, 17 of the reference.
+    assert_eq!((judged.right, judged.answered), (27, 40));
+    let none = self::judged(&single(20, 5, 4));
+    assert!(!none.shown() && none.headline.starts_with("No difference is shown"));
+    assert!(
+        none.cannot_say
+            .iter()
+            .any(|l| l.contains("20 glasses of each see"))
+    );
+}
+
+#[test]
+fn single_glasses_refuse_what_they_have_no_rule_for() {
+    let plan = |more: &str| text(&format!("protocol = \"a-not-a\"\n{more}"), &["Ann"]);
+    for (more, told) in [
+        (
+            "tastings = \"20\"\nstop = \"early\"",
+            "no rule for stopping early",
+        ),
+        ("tastings = \"20\"\nalike = \"20 %\"", "ask in triangles"),
+        ("tastings = \"1\"", "one glass alone tells nothing"),
+    ] {
+        let said = faults(&plan(more));
+        assert!(said.contains(told), "{said}");
+    }
+    let wrong = plan("tastings = \"20\"") + "[[answer]]\ntasting = \"1\"\nglass = \"417\"\n";
+    assert!(faults(&wrong).contains("write same, or other"));
+    // Before both beers were answered nothing is judged.
+    let begun = plan("tastings = \"20\"") + "[[answer]]\ntasting = \"1\"\nglass = \"same\"\n";
+    assert!(judged(&begun).one_glass.is_none() && !judged(&begun).over);
+    let blind = Tasting::read(&begun).unwrap().0;
+    assert!(
+        blind
+            .warm_up()
+            .unwrap()
+            .contains("taste the reference openly")
+    );
+}

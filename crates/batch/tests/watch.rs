@@ -85,6 +85,16 @@ fn a_batch_that_follows_its_plan_ends_as_planned_and_is_quiet() {
 fn nothing_read_is_the_plan() {
     let w = watched(&reckoning(""), &[]);
     assert!(w.verdict(Units::Metric)[0].contains("No gravity was read yet"));
+    assert_eq!(w.headline(Units::Metric), "not read yet");
+    let r = reckoning("");
+    let early = watched(&r, &followed(&r, 24.0));
+    let said = early.verdict(Units::Metric).join(" ");
+    assert!(said.contains("There are too few readings to say"), "{said}");
+    assert!(
+        early
+            .headline(Units::Metric)
+            .contains("of the fall is done")
+    );
     assert!(w.second.is_none() && w.fit.rms_plato.is_none());
     assert_eq!(w.course.finish.verdict, Verdict::TooFewReadings);
 }
@@ -206,8 +216,15 @@ fn a_refractometer_is_corrected_and_a_spike_is_shown_as_odd() {
     // A float each hour of the last day, once lifted by foam.
     for h in 0..24 {
         let lifted = if h == 12 { 4.0 } else { 0.0 };
-        let plato = 3.0 - 0.02 * f64::from(h) + lifted;
-        readings.push(reading(72.0 + f64::from(h), What::Gravity, plato, "float"));
+        let at_h = 72.0 + f64::from(h);
+        let m = r
+            .fermentation
+            .course
+            .iter()
+            .find(|m| m.at.h() >= at_h)
+            .unwrap();
+        let plato = m.gravity.plato() + lifted;
+        readings.push(reading(at_h, What::Gravity, plato, "float"));
     }
     let w = watched(&r, &readings);
     let corrected = w.readings.iter().find_map(|t| t.corrected).unwrap();

@@ -44,11 +44,16 @@ impl Lower {
         x
     }
 
+    /// Lᵀ x: undoes [`solve_transposed`](Self::solve_transposed).
+    pub(crate) fn times_transposed(&self, x: &[f64]) -> Vec<f64> {
+        let n = self.n;
+        let part = |j: usize| (j..n).map(|i| self.rows[i * n + j] * x[i]).sum();
+        (0..n).map(part).collect()
+    }
+
     /// xᵀ A x.
     pub(crate) fn quadratic(&self, x: &[f64]) -> f64 {
-        let n = self.n;
-        let part = |j: usize| (j..n).map(|i| self.rows[i * n + j] * x[i]).sum::<f64>();
-        (0..n).map(|j| part(j).powi(2)).sum()
+        self.times_transposed(x).iter().map(|y| y * y).sum()
     }
 
     /// L⁻¹ b.

@@ -4,9 +4,9 @@ use ferment::watch::{
     AlarmKind, Course, Expectation, GravityReading, Instrument, Log, Sampling, Verdict, Watching,
     posterior, watch,
 };
-use ferment::{FermentPlan, Fermentation, ferment};
+use ferment::{FermentPlan, Fermentation, Yeast, ferment};
 use proptest::prelude::*;
-use quantity::{Duration, Gravity, Measured, Ph, Temperature, Weight};
+use quantity::{Cells, Duration, Gravity, Measured, Ph, Temperature, Weight};
 
 mod common;
 mod pilots;
@@ -30,17 +30,47 @@ impl Noise {
     }
 }
 
-/// A course that the stage reckons, and how it was planned.
+/// A course that the stage reckons, how it was planned, and how the real one wandered
+/// from it.
 struct Simulated {
     plan: FermentPlan,
     planned: Fermentation,
     truth: Fermentation,
+    ahead: Wave,
+    off: Wave,
+    /// The original gravity as it was read \[°P\].
+    original: f64,
 }
+
+/// A smooth wander of unit variance that is forgotten within a day or two.
+struct Wave([(f64, f64); 12]);
+
+impl Wave {
+    fn new(noise: &mut Noise) -> Self {
+        // Frequencies and phases: Student's t of three degrees makes it a Matérn process.
+        Self(std::array::from_fn(|_| {
+            let chi: f64 = (0..3).map(|_| noise.normal().powi(2)).sum();
+            let per_h = noise.normal() * (3.0 / chi).sqrt() * FORGOTTEN_H.recip();
+            (per_h, std::f64::consts::TAU * noise.uniform())
+        }))
+    }
+
+    fn at(&self, h: f64) -> f64 {
+        let sum: f64 = self.0.iter().map(|(w, p)| (w * h + p).cos()).sum();
+        sum * (2.0 / self.0.len() as f64).sqrt()
+    }
+}
+
+/// How real courses are off any curve, as data/watch.toml has it of the pilot batches:
+/// hours early or late, °P, and the time in which it is forgotten \[h\].
+const AHEAD_H: f64 = 4.0;
+const OFF_PLATO: f64 = 0.12;
+const FORGOTTEN_H: f64 = 36.0;
 
 impl Simulated {
     /// A yeast that is known in its brewhouse, whose batches are slower or faster than
-    /// planned, later or sooner, and go further or less far (sd 0.02, as batches of one
-    /// yeast in the pilot plant).
+    /// planned (sd of ln 0.3), later or sooner (0.4), with more or fewer cells (0.25),
+    /// and go further or less far (0.02), as batches of one yeast in the pilot plant.
     fn new(noise: &mut Noise) -> Self {
         let plato = 10.0 + 6.0 * noise.uniform();
         let warm_c = 18.0 + 4.0 * noise.uniform();
@@ -55,27 +85,47 @@ impl Simulated {
         let mut real = plan.clone();
         real.habits.speed = (0.3 * noise.normal()).exp();
         real.habits.lag = Some(Duration::from_h(10.0 * (0.4 * noise.normal()).exp()));
+        if let Yeast::Counted { cells } = &mut real.yeast {
+            *cells = Cells::from_billions(cells.billions() * (0.25 * noise.normal()).exp());
+        }
         let limit = 0.815 + 0.02 * noise.normal();
         let truth = ferment(&real, &wort(plato, limit.clamp(0.7, 0.9))).unwrap();
         Self {
             plan,
             planned,
             truth,
+            ahead: Wave::new(noise),
+            off: Wave::new(noise),
+            original: plato + 0.15 * noise.normal(),
         }
     }
 
-    fn true_plato(&self, h: f64) -> f64 {
+    /// By the differential equations alone.
+    fn smooth_plato(&self, h: f64) -> f64 {
         let course = &self.truth.course;
         let after = course
             .partition_point(|m| m.at.h() <= h)
             .clamp(1, course.len() - 1);
         let (a, b) = (&course[after - 1], &course[after]);
-        let share = (h - a.at.h()) / (b.at.h() - a.at.h());
+        let share = ((h - a.at.h()) / (b.at.h() - a.at.h())).clamp(0.0, 1.0);
         a.gravity.plato() + share * (b.gravity.plato() - a.gravity.plato())
     }
 
+    fn true_plato(&self, h: f64) -> f64 {
+        self.smooth_plato(h + AHEAD_H * self.ahead.at(h)) + OFF_PLATO * self.off.at(h)
+    }
+
+    /// When a point was left of the fall \[h\], wandering early or late.
+    fn finish_h(&self) -> f64 {
+        let end = self.truth.final_gravity.value.plato();
+        (0..480)
+            .map(f64::from)
+            .find(|h| self.smooth_plato(h + AHEAD_H * self.ahead.at(*h)) <= end + 0.25)
+            .unwrap_or(f64::INFINITY)
+    }
+
     fn expectation(&self) -> Expectation {
-        let original = self.planned.course[0].gravity;
+        let original = Gravity::from_plato(self.original);
         Expectation::planned(
             &self.plan.strain,
             Measured::with_sd(original, 0.15),
@@ -140,7 +190,7 @@ fn at(expectation: &Expectation, log: &Log, now_h: f64) -> Course {
 }
 
 /// 200 courses of the stage's differential equations, which are not the fitted curve,
-/// read by hydrometer, float and meter.
+/// wandering as real ones do, read by hydrometer, float and meter for two days.
 #[test]
 fn simulated_courses_lie_in_their_intervals() {
     let mut noise = Noise(2027);
@@ -149,7 +199,15 @@ fn simulated_courses_lie_in_their_intervals() {
         Instrument::Float,
         Instrument::Inline,
     ];
-    let (mut held, mut asked, mut near, mut ends_held) = (0, 0, 0, 0);
+    let figures = [
+        "final gravity",
+        "finish time",
+        "at 60 h",
+        "at 72 h",
+        "at 96 h",
+        "at 144 h",
+    ];
+    let mut held = [[0; 3]; 6];
     let mut errors = Vec::new();
     for n in 0..200 {
         let course = Simulated::new(&mut noise);
@@ -163,28 +221,40 @@ fn simulated_courses_lie_in_their_intervals() {
             seed: n as u64,
         })
         .unwrap();
-        for h in [60.0, 72.0, 96.0, 144.0] {
-            let [low, _, high] = pilots::band(&watched, h);
-            asked += 1;
-            held += usize::from((low..=high).contains(&course.true_plato(h)));
-        }
         let end = course.truth.final_gravity.value.plato();
-        ends_held += usize::from(watched.end.low.plato() <= end && end <= watched.end.high.plato());
-        let points = 4.0 * (watched.end.middle.plato() - end).abs();
-        near += usize::from(points <= 2.0);
-        errors.push(points);
+        let h = |t: Option<Duration>| t.map_or(f64::INFINITY, |t| t.h());
+        let time = &watched.finish_time;
+        let mut inside = vec![
+            (watched.end.low.plato()..=watched.end.high.plato()).contains(&end),
+            (h(time.early)..=h(time.late)).contains(&course.finish_h()),
+        ];
+        inside.extend([60.0, 72.0, 96.0, 144.0].map(|h| {
+            let [low, _, high] = pilots::band(&watched, h);
+            (low..=high).contains(&course.true_plato(h))
+        }));
+        for (count, inside) in held.iter_mut().zip(inside) {
+            count[n % 3] += usize::from(inside);
+        }
+        errors.push(4.0 * (watched.end.middle.plato() - end).abs());
     }
     errors.sort_by(f64::total_cmp);
-    let share = held as f64 / f64::from(asked);
     println!(
-        "bands {share:.3}, ends {ends_held} of 200, within two points {near} of 200, median {:.2}, nine in ten {:.2} points",
+        "final gravity at 48 h: median error {:.2}, nine in ten below {:.2} points",
         errors[100], errors[179]
     );
-    // Meant for nine in ten. They hold more here (0.973 when this was written): these
-    // courses are smoother than real ones, for whose wander the bands leave room.
-    assert!((0.85..=0.985).contains(&share), "bands hold {share:.3}");
-    assert!((170..=192).contains(&ends_held), "ends {ends_held}");
-    assert!(near >= 180, "within two points: {near} of 200");
+    for (name, count) in figures.iter().zip(held) {
+        let share = count.iter().sum::<usize>() as f64 / 200.0;
+        println!("{name}: {share:.3}, by hydrometer, float, meter {count:?} of 67, 67, 66");
+    }
+    for (name, count) in figures.iter().zip(held) {
+        let share = count.iter().sum::<usize>() as f64 / 200.0;
+        assert!((0.85..=0.95).contains(&share), "{name}: {share}");
+    }
+    assert!(
+        errors[179] <= 2.0,
+        "nine in ten within {} points",
+        errors[179]
+    );
 }
 
 #[test]
@@ -234,6 +304,18 @@ fn pilot_courses_are_what_the_docs_say() {
         let (ends, of, _, _, errors) = pilots::sum(&lines, |line| line.class[k]);
         assert!(ends * 10 >= of * 8, "from {k}: {ends} of {of}");
         assert!(errors[errors.len() / 2] < most, "from {k}: {errors:?}");
+    }
+    // Readings after the forecast, of batches that ended and of those that stuck.
+    for (house, least) in [(false, 85), (true, 78)] {
+        let (mut held, mut later) = (0, 0);
+        for k in 0..3 {
+            let found = pilots::sum(&lines, |l| if house { l.house[k] } else { l.class[k] });
+            (held, later) = (held + found.2, later + found.3);
+        }
+        assert!(
+            100 * held >= least * later,
+            "house {house}: {held} of {later}"
+        );
     }
 }
 
@@ -418,6 +500,9 @@ fn a_plan_that_cools_too_early_is_told_before() {
     );
 }
 
+/// One in so many pilot courses is sampled whole.
+const PILOTS_APART: usize = 5;
+
 /// The two ways to the posterior agree, and the sampler says how well it went.
 #[test]
 fn the_sampler_agrees_with_the_weighed_draws() {
@@ -452,6 +537,77 @@ fn the_sampler_agrees_with_the_weighed_draws() {
         assert!(
             (a.plato() - b.plato()).abs() < 0.2 * width,
             "{quick:?} {whole:?}"
+        );
+    }
+}
+
+/// Simulated and real courses, midway and after: hardly a step runs away, chains agree.
+#[test]
+fn the_sampler_can_be_trusted_on_simulated_and_real_courses() {
+    let sampling = Sampling {
+        chains: 4,
+        warm_up: 300,
+        draws: 500,
+    };
+    let mut noise = Noise(77);
+    let mut found = Vec::new();
+    for (n, kind) in [
+        Instrument::Hydrometer,
+        Instrument::Float,
+        Instrument::Inline,
+    ]
+    .into_iter()
+    .cycle()
+    .take(6)
+    .enumerate()
+    {
+        let course = Simulated::new(&mut noise);
+        let now_h = [48.0, 96.0][n / 3];
+        let log = course.log(kind, now_h, &mut noise);
+        let whole = posterior(
+            Watching {
+                expectation: &course.expectation().of_known_yeast(),
+                log: &log,
+                planned: None,
+                now: Duration::from_h(now_h),
+                seed: 11,
+            },
+            sampling,
+        )
+        .unwrap();
+        found.push((kind.word().to_owned(), now_h, whole));
+    }
+    for pilot in pilots::pilots().iter().step_by(PILOTS_APART) {
+        for now_h in [48.0, 96.0] {
+            let log = pilot.log(now_h);
+            let whole = posterior(
+                Watching {
+                    expectation: &pilot.expectation(),
+                    log: &log,
+                    planned: None,
+                    now: Duration::from_h(now_h),
+                    seed: 11,
+                },
+                sampling,
+            )
+            .unwrap();
+            found.push((pilot.name.to_owned(), now_h, whole));
+        }
+    }
+    for (name, h, p) in &found {
+        println!(
+            "{name} at {h} h: {} divergences, R-hat {:.3}, effective {:.0}, gradients {}",
+            p.divergences, p.r_hat, p.effective, p.gradients
+        );
+    }
+    let runaway: usize = found.iter().map(|(_, _, p)| p.divergences).sum();
+    let draws = found.len() * 2000;
+    println!("{runaway} divergences in {draws} draws");
+    assert!(runaway * 1000 <= draws, "{runaway} of {draws}");
+    for (name, h, p) in &found {
+        assert!(
+            p.r_hat < 1.05 && p.effective > 100.0,
+            "{name} at {h} h: {p:?}"
         );
     }
 }

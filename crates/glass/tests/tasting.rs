@@ -3,7 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "helpers of tests may fail the test")]
 
 use glass::tasting::{
-    ANotA, Protocol, Replicates, Scored, Standing, StopRule, a_not_a, attributes,
+    ANotA, Protocol, Replicates, Scored, Standing, StopRule, a_not_a, a_not_a_power, attributes,
     cautious_critical, critical_number, difference, holm, power, power_of_discriminators,
     replicated, scores_power, similarity, similarity_critical, similarity_power,
     tasters_for_scores, tastings_for, tastings_for_both,
@@ -181,6 +181,31 @@ fn fisher_is_that_of_scipy() {
         };
         near(a_not_a(answers, 0.05).unwrap().p, &value);
     }
+}
+
+/// All tables of so many glasses of each beer, through scipy's exact test of Fisher; the
+/// psychometric function of a taster who leans to neither answer is Φ(d′/2).
+#[test]
+fn single_glasses_see_what_scipy_counts() {
+    for (_, n, d, value) in scipy("one-glass-power") {
+        near(a_not_a_power(n as u32, d, 0.05).unwrap(), &value);
+        let planned = power(Protocol::OneGlass, 2 * n as u32, d, 0.05).unwrap();
+        near(planned.power, &value);
+        assert_eq!(planned.critical, None);
+    }
+    for (_, d, _, value) in scipy("one-glass-right") {
+        near(Protocol::OneGlass.right_at(d).unwrap(), &value);
+    }
+    let needed = tastings_for(Protocol::OneGlass, 1.0, 0.05, 0.8)
+        .unwrap()
+        .unwrap();
+    let stable = needed.stable.unwrap();
+    assert!(needed.first <= stable && stable % 2 == 0, "{needed:?}");
+    let seen = |n| power(Protocol::OneGlass, n, 1.0, 0.05).unwrap().power;
+    assert!(seen(needed.first) >= 0.8 && seen(stable - 2) < 0.8);
+    assert!((0..20).all(|k| seen(stable + 2 * k) >= 0.8));
+    // One glass sees nothing, and so many are counted at most.
+    assert!(seen(1) < 1e-12 && seen(3000) > 0.99);
 }
 
 #[test]

@@ -113,6 +113,23 @@ Examples:
         #[command(subcommand)]
         command: StoreCommand,
     },
+    /// Take in recipes from a file of the open standard BeerJSON, or everything that an
+    /// export wrote.
+    #[command(after_help = "\
+Examples:
+  gyle import recipes.json --look
+  gyle import recipes.json
+  gyle import recipes.json --json > report.json
+  gyle import my-brewing --everything")]
+    Import(crate::interchange::Import),
+    /// Write a batch for other programs, or everything as plain files.
+    #[command(after_help = "\
+Examples:
+  gyle export lantern-pale.toml -o lantern-pale.json
+  gyle export store:lantern --as beerjson > lantern.json
+  gyle export mine.toml --json
+  gyle export my-brewing --everything")]
+    Export(crate::interchange::Export),
     /// Reckon a batch: the plan for brew day, the beer, the risks.
     #[command(after_help = "\
 Examples:
@@ -207,7 +224,8 @@ Examples:
   gyle steer lantern-pale.toml
   gyle steer lantern-pale.toml --by '12 d' --banana 'at least 3 mg/L' --butter least
   gyle steer towpath-amber.toml --soon --coldest '8 °C' --warmest '14 °C' --csv
-  gyle steer store:amber --from-now '3 d' --read '2 d, 1.040; 3 d, 1.030, 11 °C' --json")]
+  gyle steer store:amber --from-now
+  gyle steer towpath-amber.toml --read '2 d, 1.050; 3 d, 1.042, 11 °C' --json")]
     Steer(Box<crate::steer::Asked>),
     /// Taste a batch blind beside the beer that was its aim.
     Taste {
@@ -221,8 +239,9 @@ Examples:
   gyle inquire lantern-pale.toml --found medicinal --absent clove
   gyle inquire mine.toml --found butter --positive forced-diketone
   gyle inquire store:lantern --json
+  gyle inquire store:lantern --report what-went-wrong.html
 
-Findings and tests are named by their keys; a word that is not known is answered with
+A batch of the store is asked about beside the other batches of its house. Findings and tests are named by their keys; a word that is not known is answered with
 the nearest.")]
     Inquire(Box<crate::inquire::Asked>),
     /// What instruments said during a fermentation.

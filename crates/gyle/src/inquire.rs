@@ -1,13 +1,19 @@
 //! `gyle inquire`: why a batch is off.
 
+use std::path::{Path, PathBuf};
+
+use app::{App, HouseHistory};
 use batch::Reckoning;
 use batch::inquiry::{
-    Said, costs, finding_words, if_so_if_not, next_batch, percent, split_words, takes, weighty,
+    Said, Story, costs, finding_words, if_so_if_not, next_batch, percent, split_words, takes,
+    weighty,
 };
 use batch::wire::inquiry::Inquiry;
-use inquiry::{Answer, Question, RankedCause};
+use inquiry::{Answer, House, Question, RankedCause};
 use quantity::Units;
 
+use crate::input::{self, Source};
+use crate::kept::{self, block_on, by_wanted};
 use crate::of_batch::OfBatch;
 use crate::problem::Problem;
 use crate::sheet::Page;
@@ -37,6 +43,9 @@ pub struct Asked {
     /// A test that came out negative.
     #[arg(long, value_name = "TEST")]
     negative: Vec<String>,
+    /// Write the inquiry as a story to a new file: one page of HTML that loads nothing.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["found", "absent", "wanted", "positive", "negative", "json"])]
+    report: Option<PathBuf>,
 }
 
 impl Asked {
@@ -57,16 +66,73 @@ impl Asked {
 /// [`Problem`] for a document that cannot be reckoned, and for words that no table knows.
 pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
     let (source, r) = asked.batch.reckoned(place)?;
-    let question = r.question_with(&asked.said());
-    let answer = r.inquire(&question).map_err(Problem::no_answer)?;
-    if asked.batch.json {
-        return print_json(&Inquiry::from(&answer));
+    if let Some(file) = &asked.report {
+        return report(asked, &source, &r, file, place);
     }
-    let units = asked.batch.units();
-    write_out(sheet(&source.text, &r, &question, &answer, units).as_bytes())
+    let question = r.question_with(&asked.said());
+    let history = match asked.batch.in_store() {
+        Some(wanted) => block_on(async {
+            let app = App::open(kept::place(place)?).await?;
+            let open = app.batch(by_wanted(&app, wanted).await?).await?;
+            Ok(app.house_of(&open).await?)
+        })?,
+        None => HouseHistory::default(),
+    };
+    let answer = r
+        .inquire_in(&history.house, &question)
+        .map_err(Problem::no_answer)?;
+    if asked.batch.json {
+        let mut form = Inquiry::from(&answer);
+        form.house = history.spoke.into_iter().map(|s| s.words).collect();
+        return print_json(&form);
+    }
+    let asking = Asking {
+        text: &source.text,
+        reckoning: &r,
+        question: &question,
+        history: &history,
+    };
+    write_out(sheet(&asking, &answer, asked.batch.units()).as_bytes())
 }
 
-fn sheet(text: &str, r: &Reckoning, question: &Question, answer: &Answer, units: Units) -> String {
+/// The story of a batch of the store with what came after it, or of a document alone.
+fn report(
+    asked: &Asked,
+    source: &Source,
+    r: &Reckoning,
+    file: &Path,
+    place: Option<&str>,
+) -> Result<(), Problem> {
+    let alone = |text: &str| Story::of(text, r, &House::default(), &[]);
+    let told = match asked.batch.in_store() {
+        Some(wanted) => block_on(async {
+            let app = App::open(kept::place(place)?).await?;
+            let open = app.batch(by_wanted(&app, wanted).await?).await?;
+            Ok(app.story_of(&open).await?)
+        })?,
+        None => None,
+    };
+    let (story, history) = told.unwrap_or_else(|| (alone(&source.text), HouseHistory::default()));
+    let story = story.map_err(Problem::no_answer)?;
+    let text = web::inquiry_report(&r.document.batch.name, &story, &history);
+    input::write_new(file, &text)
+}
+
+/// What the answer is about.
+struct Asking<'a> {
+    text: &'a str,
+    reckoning: &'a Reckoning,
+    question: &'a Question,
+    history: &'a HouseHistory,
+}
+
+fn sheet(asking: &Asking<'_>, answer: &Answer, units: Units) -> String {
+    let Asking {
+        text,
+        reckoning: r,
+        question,
+        history,
+    } = asking;
     let mut page = Page::new(units);
     page.title(&format!("{}: what it could be", r.document.batch.name));
     page.heading("Found");
@@ -85,6 +151,12 @@ fn sheet(text: &str, r: &Reckoning, question: &Question, answer: &Answer, units:
         said(&mut page, cause);
     }
     page.row("none of the listed causes", &percent(answer.none));
+    if !history.spoke.is_empty() {
+        page.heading("What other batches of the house say");
+        for spoke in &history.spoke {
+            page.marked("  ·     ", &spoke.words);
+        }
+    }
     page.heading("What would settle it");
     for ranked in answer.tests.iter().take(TESTS) {
         let test = ranked.test;

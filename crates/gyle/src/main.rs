@@ -8,6 +8,7 @@ mod device;
 mod input;
 mod inquire;
 mod instrument;
+mod interchange;
 mod kept;
 mod kettle;
 mod liquor;
@@ -73,6 +74,8 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
             write_out(format!("kept as {name}, {id}\n").as_bytes())
         }
         Command::Store { command } => write_out(kept::store(place, &command)?.as_bytes()),
+        Command::Import(asked) => interchange::import(&asked, place),
+        Command::Export(asked) => interchange::export(&asked, place),
         Command::Reckon(of) => of.print(place, |r| wire::Reckoning::from(r), sheet::plan),
         Command::Certainty(asked) => certainty::say(&asked, place),
         Command::Check { file, json } => check(source(&file, place)?, json),

@@ -98,6 +98,20 @@ Examples:
         #[command(flatten)]
         face: Face,
     },
+    /// How clear beer of a colour looks in daylight through any depth.
+    #[command(after_help = "\
+Examples:
+  gyle measure glass \"20 EBC\"
+  gyle measure glass \"9 ± 1 SRM\" --depth \"2 in\"")]
+    Glass {
+        /// Colour of the beer.
+        colour: String,
+        /// Depth of the glass; left out, 7.5 cm.
+        #[arg(long, value_name = "LENGTH")]
+        depth: Option<String>,
+        #[command(flatten)]
+        face: Face,
+    },
     /// The strength of ethanol in water by its density, or the other way.
     #[command(after_help = "\
 Examples:
@@ -408,6 +422,15 @@ impl MeasureCommand {
                 *face,
                 vec![("original", some(original)), ("now", some(now))],
             ),
+            Self::Glass {
+                colour,
+                depth,
+                face,
+            } => (
+                "glass",
+                *face,
+                vec![("colour", some(colour)), ("depth", depth.as_deref())],
+            ),
             Self::Extract { reading, at, face } => (
                 "extract",
                 *face,
@@ -598,6 +621,9 @@ fn sheet(found: &Measurement, units: Units) -> String {
     let mut page = Page::new(units);
     for line in &found.lines {
         page.row(line.label, &line.text);
+        if let Some(colour) = &line.colour {
+            page.row("drawn as, sRGB", colour);
+        }
     }
     for line in &found.lines {
         if let Some(remark) = line.remark {

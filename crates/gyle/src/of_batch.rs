@@ -35,6 +35,16 @@ impl OfBatch {
         Ok((source, reckoning))
     }
 
+    /// Which batch of the store it is; none for a document of its own.
+    pub fn in_store(&self) -> Option<&str> {
+        self.file.to_str().and_then(|f| f.strip_prefix("store:"))
+    }
+
+    /// Where the document is.
+    pub fn file(&self) -> &std::path::Path {
+        &self.file
+    }
+
     /// The units to print in.
     pub fn units(&self) -> Units {
         self.units.into()

@@ -60,9 +60,9 @@ pub struct Asked {
     /// What to hold against the days: butter, banana, clove, esters, fusel, gravity.
     #[arg(long, value_name = "FIGURE")]
     against: Option<String>,
-    /// Plan the rest of a running batch, from this long after pitching on; left out with
-    /// --read, from the last reading on.
-    #[arg(long, value_name = "TIME")]
+    /// Plan the rest of a running batch: from the readings that are kept with a batch of
+    /// the store, or with --read from this long after pitching on.
+    #[arg(long, value_name = "TIME", num_args = 0..=1, default_missing_value = "")]
     from_now: Option<String>,
     /// Readings of a running batch: time, gravity and, if read, temperature; a semicolon
     /// between them.
@@ -75,7 +75,10 @@ pub struct Asked {
 
 impl Asked {
     fn typed(&self) -> TypedSteer {
+        let running = self.from_now.as_deref() == Some("") && self.read.is_none();
+        let running = running.then(|| "yes".to_owned());
         let given = [
+            ("running", &running),
             ("by", &self.by),
             ("soon", &self.soon),
             ("butter", &self.butter),
@@ -107,8 +110,13 @@ impl Asked {
 pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
     let (_, r) = asked.batch.reckoned(place)?;
     let json = asked.batch.json;
+    let kept = if asked.from_now.is_some() {
+        crate::watch::of_store(asked.batch.file(), place)?
+    } else {
+        Vec::new()
+    };
     let found = r
-        .steered(&asked.typed())
+        .steered(&asked.typed(), &kept)
         .map_err(|faults| Problem::Readings { faults, json })?;
     if json {
         return print_json(&SteeredCourse::of(&found, &r));

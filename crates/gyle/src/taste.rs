@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 
 use app::{App, OpenTasting, TastingPlanned};
 use batch::Fault;
+use batch::beside::Held;
 use batch::edit::add_entry;
-use batch::tasting::{Judged, OneGlass, Plan, PlanQuestion, Tasting, points_by_code};
+use batch::tasting::{Judged, OneGlass, Plan, PlanQuestion, Tasting, plain, points_by_code};
 use batch::wire::tasting::{TastingOneGlass, TastingPlan, TastingResult};
 use clap::Subcommand;
 use glass::tasting::{ANotA, Beer, Protocol, Serving};
@@ -16,7 +17,7 @@ use crate::input::{self, Source};
 use crate::kept::{block_on, place};
 use crate::problem::Problem;
 use crate::sheet::Page;
-use crate::{print_json, write_out};
+use crate::{print_json, reckoned, write_out};
 
 /// What is asked about tastings.
 #[derive(Debug, Subcommand)]
@@ -57,7 +58,8 @@ Examples:
         /// Which tasting, from 1.
         #[arg(long)]
         tasting: u32,
-        /// The code of the glass that was named; two for a tetrad.
+        /// The code of the glass that was named; two for a tetrad; same or other for a
+        /// single glass.
         #[arg(long)]
         glass: String,
     },
@@ -103,10 +105,15 @@ Examples:
     #[command(after_help = "\
 Examples:
   gyle taste judge tasting.toml
-  gyle taste judge store:beside --json")]
+  gyle taste judge store:beside --json
+  gyle taste judge tasting.toml --batch lantern-pale.toml")]
     Judge {
         /// The tasting; - reads standard input, store:NAME one of the store.
         file: PathBuf,
+        /// The batch document, to say what the glass should hold beside what was
+        /// scored; left out: the batch of the store that the tasting names.
+        #[arg(long, value_name = "FILE")]
+        batch: Option<PathBuf>,
         /// The result as JSON (schema: gyle schema tasting-result).
         #[arg(long)]
         json: bool,
@@ -116,7 +123,8 @@ Examples:
 /// A plan to look into.
 #[derive(Debug, clap::Args)]
 pub struct Asked {
-    /// How it is asked: triangle, tetrad, duo-trio, paired, paired-either or 3-afc.
+    /// How it is asked: triangle, tetrad, duo-trio, paired, paired-either, 3-afc or
+    /// a-not-a.
     #[arg(long, default_value = "triangle")]
     protocol: String,
     /// How many tastings.
@@ -154,7 +162,8 @@ pub struct Drawn {
     /// Who tastes; once for each.
     #[arg(long = "taster", required = true, value_name = "NAME")]
     tasters: Vec<String>,
-    /// How it is asked: triangle, tetrad, duo-trio, paired, paired-either or 3-afc.
+    /// How it is asked: triangle, tetrad, duo-trio, paired, paired-either, 3-afc or
+    /// a-not-a.
     #[arg(long, default_value = "triangle")]
     protocol: String,
     /// How many tastings.
@@ -233,14 +242,33 @@ pub fn run(command: &TasteCommand, named: Option<&str>) -> Result<(), Problem> {
             };
             one_glass(answers, *false_alarm, *json)
         }
-        TasteCommand::Judge { file, json } => {
+        TasteCommand::Judge { file, batch, json } => {
             let (tasting, judged) = read(&source(file, named)?, *json)?;
+            let held = match batch {
+                Some(batch) => {
+                    let r = reckoned(&crate::source(batch, named)?, *json)?;
+                    Held::of(&r, Some((&tasting, &judged)))
+                }
+                None => kept_beside(file, named)?,
+            };
             if *json {
-                return print_json(&TastingResult::of(&tasting, &judged));
+                return print_json(&TastingResult::of(&tasting, &judged).beside(&held));
             }
-            write_out(result_sheet(&tasting, &judged).as_bytes())
+            write_out(result_sheet(&tasting, &judged, &held).as_bytes())
         }
     }
+}
+
+/// What the batch of a tasting of the store should hold; nothing for a document alone.
+fn kept_beside(file: &Path, named: Option<&str>) -> Result<Held, Problem> {
+    let Some(wanted) = in_store(file) else {
+        return Ok(Held::default());
+    };
+    block_on(async {
+        let app = App::open(place(named)?).await?;
+        let open = find(&app, wanted).await?;
+        Ok(app.held_beside(&open).await?.unwrap_or_default())
+    })
 }
 
 fn one_glass(answers: ANotA, false_alarm: f64, json: bool) -> Result<(), Problem> {
@@ -281,7 +309,7 @@ fn said(page: &mut Page, can: &[String], cannot: &[String]) {
 }
 
 fn plan(asked: &Asked) -> Result<(), Problem> {
-    let known = || Protocol::ALL.map(Protocol::word).join(", ");
+    let known = || Protocol::OFFERED.map(Protocol::word).join(", ");
     let protocol = Protocol::find(&asked.protocol)
         .ok_or_else(|| Problem::not_one(&asked.protocol, &known()))?;
     let plan = Plan::of(PlanQuestion {
@@ -499,7 +527,7 @@ fn serving_sheet(tasting: &Tasting) -> String {
     page.row("batch", &tasting.beer);
     page.row("reference", &tasting.reference);
     page.heading("How to stay blind");
-    for step in tasting.way() {
+    for step in tasting.way().iter().copied().chain(tasting.warm_up()) {
         page.marked("-", step);
     }
     page.heading("What to pour");
@@ -539,8 +567,14 @@ fn taster_sheet(tasting: &Tasting, taster: &str) -> String {
     page.marked("-", &tasting.question());
     page.marked(
         "-",
-        "Taste from left to right. You may go back. Choose, even by a guess.",
+        tasting
+            .warm_up()
+            .unwrap_or("Taste from left to right. You may go back. Choose, even by a guess."),
     );
+    let named = match tasting.protocol {
+        Protocol::OneGlass => "same / other",
+        _ => "I name: ______",
+    };
     page.heading("Your tastings");
     for number in tasting.tastings_of(taster) {
         let Some(serving) = tasting.design.servings.get(number as usize - 1) else {
@@ -549,7 +583,7 @@ fn taster_sheet(tasting: &Tasting, taster: &str) -> String {
         let codes: Vec<String> = serving.codes.iter().map(ToString::to_string).collect();
         page.row(
             &number.to_string(),
-            &format!("{}   I name: ______", codes.join("   ")),
+            &format!("{}   {named}", codes.join("   ")),
         );
     }
     let place = tasting.tasters.iter().position(|name| name == taster);
@@ -567,7 +601,7 @@ fn taster_sheet(tasting: &Tasting, taster: &str) -> String {
     page.finish()
 }
 
-fn result_sheet(tasting: &Tasting, judged: &Judged) -> String {
+fn result_sheet(tasting: &Tasting, judged: &Judged, held: &Held) -> String {
     let mut page = Page::new(Units::Metric);
     page.title(&tasting.name);
     page.marked("-", &judged.headline);
@@ -583,6 +617,28 @@ fn result_sheet(tasting: &Tasting, judged: &Judged) -> String {
                 judged.attributes.len()
             );
             page.row(&a.attribute, &row);
+        }
+    }
+    if held.told().next().is_some() {
+        page.heading("What the glass should hold, against what was found");
+        for b in held.told() {
+            let a = &b.reckoned;
+            page.row(
+                &a.compound.name,
+                &format!(
+                    "{} of its threshold ({} to {}): {}",
+                    plain(a.typical),
+                    plain(a.low),
+                    plain(a.high),
+                    b.levels.words()
+                ),
+            );
+            for found in &b.found {
+                page.marked(
+                    "-",
+                    &format!("{}: {}", found.words, found.agreement.words()),
+                );
+            }
         }
     }
     page.heading("Who answered");

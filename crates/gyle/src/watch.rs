@@ -159,7 +159,7 @@ fn of_table(asked: &Asked, table: &Path, pitched_ms: Option<i64>) -> Result<Read
 }
 
 /// The readings that are kept with a batch of the store; a file has none.
-fn of_store(file: &Path, named: Option<&str>) -> Result<Vec<LogReading>, Problem> {
+pub fn of_store(file: &Path, named: Option<&str>) -> Result<Vec<LogReading>, Problem> {
     let Some(wanted) = file.to_str().and_then(|f| f.strip_prefix("store:")) else {
         return Ok(Vec::new());
     };

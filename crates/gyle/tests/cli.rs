@@ -446,6 +446,7 @@ fn every_example_of_measure_runs_and_is_described() {
         "alcohol",
         "extract",
         "dilute",
+        "glass",
         "spirit",
         "keg",
         "line",
@@ -1460,6 +1461,83 @@ fn an_inquiry_names_the_water_and_what_would_settle_it() {
         water.and_then(|c| c["made"].as_f64()).unwrap_or(0.0)
     };
     assert!(made(&less) < made(&answer));
+}
+
+#[test]
+fn an_inquiry_is_written_as_a_story() {
+    let name = format!("gyle-story-{}.html", std::process::id());
+    let kept = std::env::temp_dir().join(name);
+    let file = kept.to_str().unwrap();
+    let path = demo_path("lantern-pale-first");
+    run(&["inquire", &path, "--report", file]).fine();
+    let page = std::fs::read_to_string(file).unwrap();
+    let again = run(&["inquire", &path, "--report", file]);
+    std::fs::remove_file(file).unwrap();
+    assert!(
+        page.contains("What came of it") && !page.contains("href="),
+        "{page}"
+    );
+    assert_ne!(again.code, 0, "a file that is there is never written over");
+    let both = run(&["inquire", &path, "--report", file, "--found", "butter"]);
+    assert_eq!(both.code, 2, "{}", both.err);
+    let meant = run(&["inquire", &path, "--found", "diacetyl"]);
+    assert!(meant.err.contains("\"butter\""), "{}", meant.err);
+}
+
+#[test]
+fn single_glasses_are_drawn_answered_and_judged() {
+    let draw =
+        "taste draw --beer ours --reference theirs --taster Ann --protocol a-not-a --tastings 4";
+    let drawn = run(&draw.split(' ').collect::<Vec<_>>()).fine();
+    let blind = run_with_input(&["taste", "serve", "-", "--taster", "Ann"], &drawn).fine();
+    assert!(
+        blind.contains("same / other") && !blind.contains(" = "),
+        "{blind}"
+    );
+    let sheet = run_with_input(&["taste", "serve", "-"], &drawn).fine();
+    assert_eq!(
+        (
+            sheet.matches("= ours").count(),
+            sheet.matches("= theirs").count()
+        ),
+        (2, 2)
+    );
+    let mut text = drawn;
+    for n in ["1", "2", "3", "4"] {
+        let args = ["taste", "answer", "-", "--tasting", n, "--glass", "other"];
+        text = run_with_input(&args, &text).fine();
+    }
+    let json = run_with_input(&["taste", "judge", "-", "--json"], &text).json();
+    assert_valid(&validator("tasting-result"), &json);
+    assert_eq!(json["single_glasses"]["batch_called_other"], 2);
+    assert_eq!(
+        (&json["p"], &json["shown"]),
+        (&Value::from(1.0), &Value::from(false))
+    );
+    let plan = run(&["taste", "plan", "--protocol", "a-not-a", "--tastings", "20"]).fine();
+    assert!(plan.contains("20 single glasses see"), "{plan}");
+}
+
+#[test]
+fn a_tasting_stands_beside_what_was_reckoned() {
+    let draw = "taste draw --beer ours --reference theirs --taster Ann --scored clove";
+    let drawn = run(&draw.split(' ').collect::<Vec<_>>()).fine();
+    let scored = format!(
+        "{drawn}\n[[score]]\nattribute = \"clove\"\ntaster = \"Ann\"\nbatch = \"0\"\nreference = \"0\"\n"
+    );
+    let path = demo_path("lantern-pale");
+    let told = run_with_input(&["taste", "judge", "-", "--batch", &path], &scored).fine();
+    assert!(
+        told.contains("4-vinylguaiacol") && told.contains("less than was reckoned"),
+        "{told}"
+    );
+    let json = run_with_input(
+        &["taste", "judge", "-", "--batch", &path, "--json"],
+        &scored,
+    )
+    .json();
+    assert_valid(&validator("tasting-result"), &json);
+    assert_eq!(json["held"][0]["found"][0]["agreement"], "over");
 }
 
 /// A logger's file with a western one-byte degree sign, a quotation mark that stays

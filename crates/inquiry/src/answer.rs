@@ -53,7 +53,7 @@ const EXPLAINED: usize = 6;
 ///
 /// # Errors
 /// [`InquiryError`] for keys that no table knows, things said twice, shares outside 0
-/// to 1, and more than 16 present findings.
+/// to 1, and more than 16 present findings of which too many hang together.
 pub fn inquire(facts: &Facts, question: &Question) -> Result<Answer, InquiryError> {
     let k = Knowledge::built_in();
     let case = Case::of(k, facts, question)?;
@@ -168,10 +168,14 @@ pub(crate) fn network(
     let mut network = k.network.clone();
     let priors = facts.house.priors(k)?;
     for ((node, prior), cause) in network.causes.iter_mut().zip(priors).zip(&k.causes) {
-        let factor: f64 = held.iter().filter_map(|f| f.odds.get(&cause.key)).product();
-        node.prior = shifted(prior, factor);
+        node.prior = shifted(prior, odds_of(held, &cause.key));
     }
     Ok(network)
+}
+
+/// What facts do to the odds of a cause.
+pub(crate) fn odds_of(held: &[&Fact], cause: &str) -> f64 {
+    held.iter().filter_map(|f| f.odds.get(cause)).product()
 }
 
 /// Chances for a question with a part left out.

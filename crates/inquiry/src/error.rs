@@ -19,12 +19,14 @@ pub enum InquiryError {
         /// Which.
         given: String,
     },
-    /// More findings than can be weighed exactly.
-    #[error("{given} findings are present; up to {most} can be weighed at once")]
+    /// More findings that hang together than can be weighed exactly.
+    #[error(
+        "{given} findings are present, and too many of them have causes in common; up to {most} can always be weighed at once"
+    )]
     TooMany {
         /// How many.
         given: usize,
-        /// How many can be.
+        /// How many always can be.
         most: usize,
     },
     /// A number outside what it can be.

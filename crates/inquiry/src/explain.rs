@@ -134,7 +134,7 @@ fn parts<'a>(
         without.held.remove(i);
         parts.push((Side::Fact, fact.text.clone(), without));
     }
-    if facts.house.batches > 0 {
+    if !facts.house.batches.is_empty() {
         let mut without = all();
         without.facts.house = House::default();
         parts.push((

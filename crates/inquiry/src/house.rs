@@ -1,9 +1,12 @@
-//! What a house learns: which causes it had, and whether a remedy worked.
+//! What a house learns: which causes its other batches had, and whether a remedy worked.
 
 use std::collections::BTreeMap;
 
+use crate::answer::{inquire_briefly, odds_of};
 use crate::error::{InquiryError, share};
-use crate::knowledge::Knowledge;
+use crate::facts::{Facts, shifted};
+use crate::knowledge::{Cause, Knowledge};
+use crate::question::{Finding, Question};
 
 /// Batches that a house history must outweigh: a prior counts like ten batches.
 /// Judgement.
@@ -15,40 +18,177 @@ const WORKS: f64 = 0.9;
 /// Chance that the fault stays away in the next batch by itself: judgement.
 const GONE_ANYWAY: f64 = 0.3;
 
+/// How surely a house would have noticed a fault of a batch that it calls sound:
+/// judgement.
+const NOTICED: f64 = 0.7;
+
+/// A chance is never quite 0 or 1, so that odds are finite.
+const LEAST: f64 = 1e-9;
+
+/// A shift of the odds of a cause that is not worth telling: judgement.
+const TELLING: f64 = 1.02;
+
 /// What a house had before.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct House {
     /// Batches that it looks back on, the sound ones too.
-    pub batches: u32,
-    /// How many of them had each cause: the sum of its chances, by key.
+    pub batches: Vec<Before>,
+}
+
+/// One batch before, and what it says.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Before {
+    /// What it is called.
+    pub name: String,
+    /// Chance \[–\] that it had each cause of which it speaks, by key.
     pub had: BTreeMap<String, f64>,
 }
 
-impl House {
-    /// Takes in one more batch, with the chance of each cause that it was found to have.
-    pub fn learn<'a>(&mut self, chances: impl IntoIterator<Item = (&'a str, f64)>) {
-        self.batches += 1;
-        for (cause, chance) in chances {
-            *self.had.entry(cause.to_owned()).or_default() += chance.clamp(0.0, 1.0);
+/// What another batch has in common with this one; it speaks of the causes of that
+/// alone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Common {
+    /// The same water.
+    pub water: bool,
+    /// The same yeast.
+    pub yeast: bool,
+    /// The same vessels, and who brews with them.
+    pub kit: bool,
+}
+
+impl Common {
+    /// Whether it speaks of causes of a stage (judgement): of the water where that is the
+    /// same, of the fermentation where the yeast is, of all others where the kit is.
+    #[must_use]
+    pub fn speaks_of(self, stage: &str) -> bool {
+        match stage {
+            "water" => self.water,
+            "fermentation" => self.yeast,
+            _ => self.kit,
         }
     }
 
+    /// In words: "the same water and kit"; none where nothing is.
+    #[must_use]
+    pub fn words(self) -> Option<String> {
+        let named = [
+            (self.water, "water"),
+            (self.yeast, "yeast"),
+            (self.kit, "kit"),
+        ];
+        let held: Vec<&str> = named.iter().filter(|n| n.0).map(|n| n.1).collect();
+        let (last, first) = held.split_last()?;
+        Some(if first.is_empty() {
+            format!("the same {last}")
+        } else {
+            format!("the same {} and {last}", first.join(", "))
+        })
+    }
+}
+
+/// What one batch did to the chance of a cause before anything was tasted.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Moved {
+    /// Which.
+    pub cause: &'static str,
+    /// Factor on the odds: above 1 it speaks for the cause.
+    pub odds: f64,
+}
+
+impl House {
+    /// Takes in one more batch, with the chance of each cause of which it speaks.
+    pub fn learn<'a>(&mut self, name: &str, had: impl IntoIterator<Item = (&'a str, f64)>) {
+        let had = had.into_iter().map(|(cause, p)| (cause.to_owned(), p));
+        self.batches.push(Before {
+            name: name.to_owned(),
+            had: had.collect(),
+        });
+    }
+
     /// Priors that the history leaves, before facts of a batch:
-    /// (10 · prior + had) / (10 + batches), so that a house is believed as it gathers
-    /// batches.
+    /// (10 · prior + had) / (10 + batches that speak of the cause), so that a house is
+    /// believed as it gathers batches.
     pub(crate) fn priors(&self, k: &Knowledge) -> Result<Vec<f64>, InquiryError> {
-        let batches = f64::from(self.batches);
-        let mut had = vec![0.0; k.causes.len()];
-        for (key, times) in &self.had {
-            had[k.cause(key)?] = share(
-                "how often a cause was had, by batch",
-                times / batches.max(1.0),
-            )? * batches;
+        self.priors_without(k, None)
+    }
+
+    fn priors_without(
+        &self,
+        k: &Knowledge,
+        left_out: Option<usize>,
+    ) -> Result<Vec<f64>, InquiryError> {
+        let prior = |c: &Cause| (PRIOR_BATCHES * c.prior, PRIOR_BATCHES);
+        let mut sums: Vec<(f64, f64)> = k.causes.iter().map(prior).collect();
+        let told = self.batches.iter().enumerate();
+        for (_, batch) in told.filter(|(i, _)| Some(*i) != left_out) {
+            for (cause, had) in &batch.had {
+                let sum = &mut sums[k.cause(cause)?];
+                sum.0 += share("how likely a batch had a cause", *had)?;
+                sum.1 += 1.0;
+            }
         }
-        let prior = |(c, had): (&crate::Cause, &f64)| {
-            (PRIOR_BATCHES * c.prior + had) / (PRIOR_BATCHES + batches)
+        Ok(sums.into_iter().map(|(had, of)| had / of).collect())
+    }
+
+    /// What a batch of the history did to each cause, the most first: the odds with it
+    /// over those without it.
+    ///
+    /// # Errors
+    /// [`InquiryError::Unknown`] and [`InquiryError::Share`] for a history that cannot be.
+    pub fn moved_by(&self, batch: usize) -> Result<Vec<Moved>, InquiryError> {
+        let k = Knowledge::built_in();
+        let (with, without) = (self.priors(k)?, self.priors_without(k, Some(batch))?);
+        let odds = |p: f64| p / (1.0 - p);
+        let moved = k.causes.iter().zip(with.iter().zip(&without));
+        let moved = moved.map(|(cause, (with, without))| Moved {
+            cause: &cause.key,
+            odds: odds(*with) / odds(*without),
+        });
+        let mut moved: Vec<Moved> = moved
+            .filter(|m| m.odds.max(1.0 / m.odds) > TELLING)
+            .collect();
+        moved.sort_by(|a, b| b.odds.ln().abs().total_cmp(&a.odds.ln().abs()));
+        Ok(moved)
+    }
+}
+
+/// What one batch says of each cause \[–\], by key: the chance that it had it, with the
+/// odds that its own facts gave taken out, so that a batch that was brewed amiss blames
+/// the house no more than it should.
+///
+/// # Errors
+/// [`InquiryError`] for a question that cannot be weighed.
+pub fn heard(facts: &Facts, question: &Question) -> Result<Vec<(&'static str, f64)>, InquiryError> {
+    let plain = Facts {
+        house: House::default(),
+        ..facts.clone()
+    };
+    let held = plain.holding();
+    let answer = inquire_briefly(&plain, question)?;
+    let chances = answer.causes.iter().map(|c| {
+        let factor = odds_of(&held, &c.cause.key);
+        let chance = c.chance.clamp(LEAST, 1.0 - LEAST);
+        (c.cause.key.as_str(), shifted(chance, 1.0 / factor))
+    });
+    Ok(chances.collect())
+}
+
+impl Question {
+    /// What is found in a batch that a house calls sound: nothing that can be smelled,
+    /// tasted or seen, though a fault is noticed in 7 of 10 cases only (judgement).
+    #[must_use]
+    pub fn sound(wanted: Vec<String>) -> Self {
+        let rows = Knowledge::built_in().findings.iter();
+        let noticed = rows.filter(|row| row.sense != "measured");
+        let absent = |key: &str| Finding {
+            keen: NOTICED,
+            ..Finding::absent(key)
         };
-        Ok(k.causes.iter().zip(&had).map(prior).collect())
+        Self {
+            findings: noticed.map(|row| absent(&row.key)).collect(),
+            results: Vec::new(),
+            wanted,
+        }
     }
 }
 

@@ -66,6 +66,8 @@ pub struct FindingRow {
     pub sense: String,
     /// Family of flavours.
     pub family: String,
+    /// What else it is called.
+    pub words: Vec<String>,
     /// Near-synonyms share it.
     pub group: Option<String>,
     /// Chance of it with no listed cause \[–\].
@@ -179,7 +181,16 @@ impl Knowledge {
     /// # Errors
     /// As [`Self::cause`].
     pub fn finding(&self, key: &str) -> Result<usize, InquiryError> {
-        find("finding", key, self.findings.iter().map(|c| c.key.as_str()))
+        let found = find("finding", key, self.findings.iter().map(|c| c.key.as_str()));
+        // What a taster calls it is nearer than what is spelt alike.
+        found.map_err(|error| match (error, self.search(key).first()) {
+            (InquiryError::Unknown { what, given, .. }, Some(meant)) => InquiryError::Unknown {
+                what,
+                given,
+                nearest: meant.key.clone(),
+            },
+            (error, _) => error,
+        })
     }
 
     /// Row of a circumstance.
@@ -225,6 +236,28 @@ impl Knowledge {
         raw(row) / all
     }
 
+    /// Thresholds of the glass, by key, of what carries a finding: the compound that
+    /// makes it likeliest first.
+    #[must_use]
+    pub fn carriers(&self, finding: &str) -> Vec<&str> {
+        let signs = self.causes.iter().flat_map(|c| &c.signs);
+        let signs = signs.filter(|(key, ..)| key == finding);
+        let mut by: Vec<(f64, &str)> = signs
+            .filter_map(|(_, step, through)| Some((*step, through.as_deref()?)))
+            .collect();
+        by.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let mut keys: Vec<&str> = Vec::new();
+        for (_, through) in by {
+            let carrier = self.compounds.iter().find(|c| c.key == through);
+            for key in carrier.iter().flat_map(|c| &c.thresholds) {
+                if !keys.contains(&key.as_str()) {
+                    keys.push(key);
+                }
+            }
+        }
+        keys
+    }
+
     /// The effect that a test is in the network.
     pub(crate) fn effect_of_test(&self, test: usize) -> usize {
         self.findings.len() + test
@@ -248,7 +281,7 @@ fn find<'a>(
 }
 
 /// Letters to change, add or leave out (Levenshtein).
-fn distance(a: &str, b: &str) -> usize {
+pub(crate) fn distance(a: &str, b: &str) -> usize {
     let b: Vec<char> = b.chars().take(64).collect();
     let mut row: Vec<usize> = (0..=b.len()).collect();
     for (i, x) in a.chars().enumerate() {
@@ -392,6 +425,7 @@ fn finding(row: rows::FindingData) -> FindingRow {
         name: row.name,
         sense: row.sense,
         family: row.family,
+        words: row.words,
         group: row.group,
         leak: row.leak,
         told_by: row.told_by,

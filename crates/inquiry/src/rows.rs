@@ -73,6 +73,7 @@ pub(crate) struct FindingData {
     pub name: String,
     pub sense: String,
     pub family: String,
+    pub words: Vec<String>,
     pub group: Option<String>,
     pub leak: f64,
     #[serde(default)]

@@ -271,15 +271,16 @@ fn nonsense_is_refused_by_name() {
     };
     let error = net.posterior(&Evidence::default()).unwrap_err();
     assert_eq!(error.to_string(), "a prior is 1.5; 0 to 1 would work");
+    let all: Vec<(usize, f64)> = (0..17).map(|f| (f, 0.5)).collect();
     let net = Network {
         leaks: vec![0.1; 17],
-        causes: Vec::new(),
+        causes: vec![plain(0.1, &all), plain(0.2, &all)],
     };
     let many = Evidence::plain(&(0..17).collect::<Vec<_>>(), &[]);
     let error = net.posterior(&many).unwrap_err();
     assert_eq!(
         error.to_string(),
-        "17 findings are present; up to 16 can be weighed at once"
+        "17 findings are present, and too many of them have causes in common; up to 16 can always be weighed at once"
     );
     let error = net.posterior(&Evidence::plain(&[3], &[3])).unwrap_err();
     assert!(matches!(error, InquiryError::Twice { .. }));

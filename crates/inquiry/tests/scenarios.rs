@@ -1,8 +1,8 @@
 //! Named cases from the brewhouse, and the pitfalls of weighing evidence.
 
 use inquiry::{
-    Answer, Dispense, Facts, Finding, Knowledge, Question, Sanitiser, Severity, Side, TestResult,
-    WaterKind, after_remedy, inquire,
+    Answer, Common, Dispense, Facts, Finding, Knowledge, Question, Sanitiser, Severity, Side,
+    TestResult, WaterKind, after_remedy, heard, inquire,
 };
 use quantity::{Chlorine, Fraction, Ph, Temperature};
 use water::ResidualChlorine;
@@ -296,9 +296,10 @@ fn the_house_history_moves_a_prior() {
     };
     let plain = chance(&asked(&facts, Vec::new()), "short-boil");
     for batch in 0..6 {
+        let had = if batch < 3 { 1.0 } else { 0.0 };
         facts
             .house
-            .learn((batch < 3).then_some(("short-boil", 1.0)));
+            .learn(&format!("batch {batch}"), [("short-boil", had)]);
     }
     let known = chance(&asked(&facts, Vec::new()), "short-boil");
     // (0.08 · 10 + 3) / (10 + 6)
@@ -312,6 +313,66 @@ fn the_house_history_moves_a_prior() {
             .any(|r| r.side == Side::House && r.weight > 0.0),
         "{reasons:?}"
     );
+    // Without the last, sound batch: (0.8 + 3) / 15.
+    let odds = |p: f64| p / (1.0 - p);
+    let moved = facts.house.moved_by(5).unwrap();
+    let sound = odds(3.8 / 16.0) / odds(3.8 / 15.0);
+    assert_eq!((moved.len(), moved[0].cause), (1, "short-boil"));
+    assert!((moved[0].odds - sound).abs() < 1e-12);
+    assert!(facts.house.moved_by(0).unwrap()[0].odds > 1.0);
+}
+
+/// A batch speaks of what it shares; what its own facts made likely is not held against
+/// the house.
+#[test]
+fn a_batch_before_says_no_more_than_it_should() {
+    let bad = Facts {
+        chlorine: chlorine(1.8),
+        ..Facts::default()
+    };
+    let question = Question {
+        findings: vec![Finding::present("medicinal")],
+        ..Question::default()
+    };
+    let of = |told: Vec<(&'static str, f64)>, key: &str| {
+        told.into_iter().find(|(cause, _)| *cause == key).unwrap().1
+    };
+    let (blamed, plain) = (
+        of(heard(&bad, &question).unwrap(), "chloramine-in-water"),
+        of(
+            heard(&Facts::default(), &question).unwrap(),
+            "chloramine-in-water",
+        ),
+    );
+    let posterior = chance(
+        &asked(&bad, question.findings.clone()),
+        "chloramine-in-water",
+    );
+    assert!(
+        blamed < posterior && (blamed - plain).abs() < 0.1,
+        "{blamed} {plain} {posterior}"
+    );
+    let sound = heard(&Facts::default(), &Question::sound(Vec::new())).unwrap();
+    for cause in &Knowledge::built_in().causes {
+        let after = of(sound.clone(), &cause.key);
+        assert!(after <= cause.prior + 1e-12, "{}: {after}", cause.key);
+    }
+    let same_water = Common {
+        water: true,
+        ..Common::default()
+    };
+    assert!(same_water.speaks_of("water") && !same_water.speaks_of("boil"));
+    assert_eq!(same_water.words().as_deref(), Some("the same water"));
+    let all = Common {
+        water: true,
+        yeast: true,
+        kit: true,
+    };
+    assert_eq!(
+        all.words().as_deref(),
+        Some("the same water, yeast and kit")
+    );
+    assert_eq!(Common::default().words(), None);
 }
 
 #[test]

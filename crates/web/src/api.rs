@@ -19,6 +19,7 @@ mod failure;
 mod forms;
 mod history;
 mod inquiry;
+mod interchange;
 mod liquor;
 mod mash;
 mod measure;
@@ -83,6 +84,7 @@ fn described() -> OpenApiRouter<App> {
         .routes(routes!(history::kept))
         .routes(routes!(history::bring_back))
         .merge(inquiry::routes())
+        .merge(interchange::routes())
         .merge(liquor::routes())
         .merge(mash::routes())
         .merge(tables::routes())

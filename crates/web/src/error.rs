@@ -44,8 +44,9 @@ pub fn status_of(error: &AppError) -> StatusCode {
         | AppError::Log(_)
         | AppError::NoAnalysis { .. }
         | AppError::NotOne { .. }
+        | AppError::Recipes(_)
         | AppError::Faulty { .. } => StatusCode::UNPROCESSABLE_ENTITY,
-        AppError::Store(_) => StatusCode::INTERNAL_SERVER_ERROR,
+        AppError::Store(_) | AppError::Archive(_) => StatusCode::INTERNAL_SERVER_ERROR,
     }
 }
 

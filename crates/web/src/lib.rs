@@ -26,7 +26,7 @@ use tokio::net::TcpListener;
 pub use api::openapi;
 pub use guard::Hosts;
 pub use routes::router;
-pub use views::report::report;
+pub use views::report::{inquiry_report, report};
 
 /// A server that listens and has not begun to answer.
 #[derive(Debug)]

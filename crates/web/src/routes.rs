@@ -61,6 +61,7 @@ pub(crate) fn with_phones(app: App, hosts: Hosts, phones: Phones) -> Router {
         .merge(handlers::brew_day::routes())
         .merge(handlers::course::routes())
         .merge(handlers::inquiry::routes())
+        .merge(handlers::interchange::routes())
         .merge(handlers::measure::routes())
         .merge(handlers::pitch::routes())
         .merge(handlers::devices::routes())

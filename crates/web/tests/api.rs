@@ -43,6 +43,8 @@ mod pitch;
 mod reading;
 #[path = "api/readings.rs"]
 mod readings;
+#[path = "api/recipes.rs"]
+mod recipes;
 #[path = "api/refusals.rs"]
 mod refusals;
 #[path = "api/report.rs"]

@@ -77,24 +77,6 @@ impl House {
     async fn post(&self, rest: &str, body: &str) -> (u16, String) {
         self.ask("POST", rest, FORM, body.to_owned()).await
     }
-
-    /// A form with a file in it.
-    async fn send(&self, fields: &[(&str, &str)]) -> (u16, String) {
-        let mut body = String::new();
-        for (name, value) in fields {
-            let head = if *name == "file" {
-                "; filename=\"log.csv\""
-            } else {
-                ""
-            };
-            body.push_str(&format!(
-                "--edge\r\ncontent-disposition: form-data; name=\"{name}\"{head}\r\n\r\n{value}\r\n"
-            ));
-        }
-        body.push_str("--edge--\r\n");
-        let kind = "multipart/form-data; boundary=edge";
-        self.ask("POST", "/log", kind, body).await
-    }
 }
 
 /// Brackets of a path as an address has them.
@@ -201,40 +183,6 @@ async fn results_of_tests_are_kept_in_the_document() {
     assert_eq!(house.post("/diketone", "on=3&butter=no").await.0, 303);
     let (_, page) = house.get("").await;
     assert!(page.contains("No butter in either sample") && page.contains("revision 4"));
-}
-
-#[tokio::test]
-async fn a_log_is_looked_at_confirmed_and_kept() {
-    let house = House::pale().await;
-    assert_eq!(house.get("/log").await.0, 200);
-    let log = "hours,gravity,temp °C\n0,1.052,19.0\n24,1.044,19.6\n48,1.027,20.1\n72,heavy,20.4\n";
-    let (status, page) = house
-        .send(&[("text", ""), ("file", log), ("do", "look")])
-        .await;
-    assert_eq!(status, 200);
-    assert!(page.contains("hours from the start") && page.contains("The times count from a start"));
-    let columns = [
-        ("text", log),
-        ("column.0", "hours from the start"),
-        ("column.1", "gravity SG"),
-        ("column.2", "temperature °C"),
-        ("instrument", "float"),
-        ("do", "keep"),
-    ];
-    let (status, page) = house.send(&columns).await;
-    assert_eq!(status, 422);
-    assert!(page.contains("say when that was") && page.contains("1.044"));
-    let mut dated = columns.to_vec();
-    dated.push(("start", "2026-03-14T15:00:00Z"));
-    let (status, page) = house.send(&dated).await;
-    assert_eq!(status, 200);
-    assert!(page.contains("Kept") && page.contains("row 5"), "{page}");
-    let (_, page) = house.get("").await;
-    assert!(page.contains("float") && page.contains("20.1 °C"));
-    let (status, page) = house.send(&[("text", ""), ("do", "look")]).await;
-    assert!(status == 422 && page.contains("paste the table"));
-    let (status, _) = house.send(&[("file", "\0\0"), ("do", "look")]).await;
-    assert_eq!(status, 422);
 }
 
 #[tokio::test]

@@ -421,6 +421,26 @@ async fn every_list_of_the_stores_grows_and_shrinks() {
     assert!(page.contains("Concentrated acid") && page.contains("Metabisulfite"));
 }
 
+#[tokio::test]
+async fn a_hop_at_hand_says_how_it_was_kept_and_what_that_left() {
+    let house = House::new().await;
+    let home = format!("/stores/{}", house.example(LibraryKind::Stores).await);
+    let page = house.page(&home).await;
+    assert_eq!(field(&page, "hop[1].storage_index"), "0.31");
+    assert_eq!(field(&page, "hop[2].stored_at"), "-18 °C");
+    assert!(page.contains("Hops as they are now"));
+    // 8.2 % less 10.3 % by its index (Nickerson & Likens).
+    assert!(page.contains("7.4 ± "), "{page}");
+    let wrong = house
+        .post(
+            &format!("{home}/edit"),
+            &[("on", "1"), ("hop[1].storage_index", "high")],
+        )
+        .await;
+    assert_eq!(wrong.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(field(&wrong.body, "hop[1].storage_index"), "high");
+}
+
 const SAMPLE: [(&str, &str); 9] = [
     ("taken_on", "2026-11-02"),
     ("calcium", "96 ± 4 mg/L"),

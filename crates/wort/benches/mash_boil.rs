@@ -2,6 +2,9 @@
 //! LSODA on the equations behind them: seconds of each and the ratio, where LSODA has the
 //! loosest tolerance at which it is no less accurate than ours. Errors are the largest of
 //! any value against a run of LSODA at 1e-12. The goal for ours is 1 ms, for the ratio 100.
+//!
+//! On two shared cores: the mash 0.022 ms at an error of 1e-9, 240 times; the boil 0.015 ms
+//! at 1e-7, 105 times; both together 180 times or more, as LSODA's tolerance falls.
 
 use std::hint::black_box;
 use std::path::Path;

@@ -2,7 +2,7 @@
 
 use std::sync::LazyLock;
 
-use quantity::{Colour, EBC_PER_SRM, Length, Measured, Note, Volume};
+use quantity::{Colour, EBC_PER_SRM, Fraction, Length, Measured, Note, Volume};
 
 use crate::error::{WortError, check};
 use crate::plan::GristItem;
@@ -92,6 +92,20 @@ pub(crate) fn note_beyond_fit(colour: Colour) -> Option<Note> {
 /// # Errors
 /// [`WortError::Impossible`] for a negative or endless colour or depth.
 pub fn glass_colour(colour: Colour, depth: Length) -> Result<[u8; 3], WortError> {
+    through(colour, depth).map(srgb)
+}
+
+/// Share of daylight that comes through clear beer of a depth, as bright as the eye sees it
+/// \[–\]: Y of the sums of [`glass_colour`].
+///
+/// # Errors
+/// As [`glass_colour`].
+pub fn glass_light(colour: Colour, depth: Length) -> Result<Fraction, WortError> {
+    through(colour, depth).map(|[_, light, _]| Fraction::from_ratio(light))
+}
+
+/// Tristimulus values of daylight through beer; that of white has Y 1.
+fn through(colour: Colour, depth: Length) -> Result<[f64; 3], WortError> {
     let srm = check("colour", colour.srm(), "SRM", 0.0, 5000.0)?;
     let depth_cm = check("depth of the glass", depth.cm(), "cm", 0.0, 1e4)?;
     let absorbance = srm / 12.7 * depth_cm;
@@ -102,7 +116,7 @@ pub fn glass_colour(colour: Colour, depth: Length) -> Result<[u8; 3], WortError>
             *sum += light * weight;
         }
     }
-    Ok(srgb(xyz))
+    Ok(xyz)
 }
 
 fn srgb([x, y, z]: [f64; 3]) -> [u8; 3] {
@@ -275,6 +289,21 @@ mod tests {
                     );
                 }
             }
+        }
+        for (ebc, light) in [
+            (4.0, 0.6626),
+            (6.0, 0.5476),
+            (8.0, 0.4563),
+            (12.0, 0.3237),
+            (16.0, 0.2352),
+            (20.0, 0.1743),
+            (30.0, 0.0884),
+            (40.0, 0.0484),
+            (60.0, 0.0170),
+            (80.0, 0.0069),
+        ] {
+            let ours = glass_light(Colour::from_ebc(ebc), Length::from_cm(5.0)).unwrap();
+            assert!((ours.ratio() - light).abs() < 2e-4, "{ebc} EBC: {ours}");
         }
         assert_eq!(
             glass_colour(Colour::from_ebc(0.0), Length::from_cm(5.0)).unwrap(),

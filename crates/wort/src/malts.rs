@@ -87,6 +87,12 @@ pub struct Fermentable {
     /// Free amino nitrogen of the laboratory wort, of the dry matter; none: as malt
     /// usually has it.
     pub amino_nitrogen: Option<MassFraction>,
+    /// Protein, of the dry matter.
+    pub protein: Option<Fraction>,
+    /// Kolbach index: soluble of total protein.
+    pub kolbach: Option<Fraction>,
+    /// Whether the fine–coarse difference is its own and not that of its class.
+    pub difference_known: bool,
     /// How long ago it was malted, if known.
     pub malted: Option<Duration>,
     /// How long ago it was crushed, if known.
@@ -135,6 +141,10 @@ pub struct Datasheet {
     pub smm: Option<MassFraction>,
     /// Free amino nitrogen of the laboratory wort, of the dry matter.
     pub amino_nitrogen: Option<MassFraction>,
+    /// Protein, of the dry matter.
+    pub protein: Option<Fraction>,
+    /// Kolbach index: soluble of total protein.
+    pub kolbach: Option<Fraction>,
     /// How long ago it was malted.
     pub malted: Option<Duration>,
     /// How long ago it was crushed.
@@ -190,6 +200,9 @@ impl Fermentable {
         set(&mut self.diastatic_power, sheet.diastatic_power);
         set(&mut self.smm, sheet.smm);
         self.amino_nitrogen = sheet.amino_nitrogen.or(self.amino_nitrogen);
+        self.protein = sheet.protein.or(self.protein);
+        self.kolbach = sheet.kolbach.or(self.kolbach);
+        self.difference_known |= sheet.fine_coarse_difference.is_some();
         self.malted = sheet.malted.or(self.malted);
         self.crushed = sheet.crushed.or(self.crushed);
         self.mash_ph = sheet.mash_ph.or(self.mash_ph);
@@ -249,6 +262,14 @@ impl Fermentable {
                 0.0,
                 5000.0,
             )?;
+        }
+        for (what, share, least, most) in [
+            ("protein of malt", self.protein, 5.0, 25.0),
+            ("Kolbach index", self.kolbach, 15.0, 70.0),
+        ] {
+            if let Some(share) = share {
+                check(what, share.ratio() * 100.0, "%", least, most)?;
+            }
         }
         Ok(())
     }
@@ -379,6 +400,9 @@ impl Row {
             buffering: self.buffering.map(|r| range(r, 1.0)),
             smm: range(self.smm, 1.0),
             amino_nitrogen: None,
+            protein: None,
+            kolbach: None,
+            difference_known: false,
             malted: None,
             crushed: None,
             ferulic: match self.ferulic {

@@ -5,7 +5,9 @@ mod course;
 pub(crate) mod figures;
 mod loss;
 mod missed;
+mod modified;
 mod rates;
+mod starch;
 
 use quantity::{
     Calcium, Caution, Chlorine, DiastaticPower, Fraction, Gravity, Mark, MassConcentration,
@@ -126,6 +128,8 @@ pub fn mash(
         traces: traces(plan, volumes, &mixed, course.as_ref(), mash_ph),
     };
     let mut notes = grist_notes(plan);
+    let rested_min = course.as_ref().map_or(0.0, protein_rest_min);
+    notes.extend(modified::notes(plan, rested_min));
     notes.extend(note_beyond_fit(colour));
     notes.extend(heat.iter().flat_map(|heat| heat.notes.clone()));
     notes.extend(conversion.iter().flat_map(|found| found.notes.clone()));
@@ -261,13 +265,16 @@ fn at_ph_of_fit(ph: Ph, best: &Figure, width: &Figure) -> f64 {
     at_ph(ph.ph(), best, width) / at_ph(FIGURES.fitted_ph.value, best, width)
 }
 
+/// Minutes that a mash spends where a rest frees amino nitrogen.
+fn protein_rest_min(course: &MashCourse) -> f64 {
+    let stretches = course.stretches();
+    let in_range = stretches.filter(|(a, b)| FAN_REST_C.contains(&f64::midpoint(a.1, b.1)));
+    in_range.map(|(a, b)| b.0 - a.0).sum()
+}
+
 /// How much a protein rest multiplies free amino nitrogen.
 fn fan_factor(course: Option<&MashCourse>, mash_ph: Ph) -> f64 {
-    let rested_min: f64 = course.map_or(0.0, |course| {
-        let stretches = course.stretches();
-        let in_range = stretches.filter(|(a, b)| FAN_REST_C.contains(&f64::midpoint(a.1, b.1)));
-        in_range.map(|(a, b)| b.0 - a.0).sum()
-    });
+    let rested_min = course.map_or(0.0, protein_rest_min);
     let figures = &*FIGURES;
     let works = at_ph_of_fit(mash_ph, &figures.protease_ph, &figures.protease_ph_width);
     let done = -(-works * rested_min / figures.fan_rest.value).exp_m1();
@@ -324,11 +331,14 @@ fn fan_mg(plan: &WortPlan, collected: f64) -> f64 {
 }
 
 /// Free amino nitrogen of a malt as it is \[mg/kg\]: by its own sheet, or as much as its
-/// extract usually brings.
+/// extract usually brings, and more or less as its soluble protein is.
 fn fan_mg_per_kg(malt: &Fermentable) -> f64 {
     let dry = 1.0 - malt.moisture.value.ratio();
     malt.amino_nitrogen.map_or_else(
-        || FAN_MG_PER_G * 1000.0 * malt.extract_as_is().ratio(),
+        || {
+            let usual = FAN_MG_PER_G * 1000.0 * malt.extract_as_is().ratio();
+            usual * modified::soluble_protein(malt)
+        },
         |fan| fan.mg_per_kg() * dry,
     )
 }

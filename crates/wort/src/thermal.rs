@@ -78,6 +78,11 @@ impl Stretch {
         }
     }
 
+    /// Whether its temperature stays.
+    pub(crate) fn holds(&self) -> bool {
+        self.law == Law::Hold
+    }
+
     fn slope_c_per_min(&self, min: f64) -> f64 {
         match self.law {
             Law::Hold => 0.0,
@@ -95,7 +100,7 @@ impl Stretch {
         to_min: f64,
         rates: impl Fn(f64) -> [f64; N],
     ) -> [f64; N] {
-        if self.law == Law::Hold {
+        if self.holds() {
             return rates(self.from_c);
         }
         // Cooling is fastest at first, so no panel spans more than the first.
@@ -127,11 +132,7 @@ impl Stretch {
         ends.sort_by(f64::total_cmp);
         // Hops that go in together cut once.
         ends.dedup_by(|later, first| *later - *first < 1e-9);
-        let apart = if self.law == Law::Hold {
-            HELD_MIN
-        } else {
-            SHOWN_MIN
-        };
+        let apart = if self.holds() { HELD_MIN } else { SHOWN_MIN };
         let apart = apart.max(self.min / SHOWN_OF_A_REST);
         let mut out = Vec::new();
         let mut from = 0.0;

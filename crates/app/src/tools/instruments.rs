@@ -244,6 +244,7 @@ fn bare(key: &'static str, label: &'static str, value: f64, decimals: usize) -> 
         unit: "",
         main: false,
         remark: None,
+        colour: None,
     }
 }
 

@@ -1,6 +1,7 @@
 //! The small tools beside the kettle: readings as people write them in, figures as
 //! people read them out. Pure functions; nothing is kept.
 
+mod glass;
 mod instruments;
 mod packaging;
 mod reading;
@@ -97,6 +98,8 @@ pub struct Line {
     pub main: bool,
     /// How it came about, where that is not plain.
     pub remark: Option<&'static str>,
+    /// A colour to show beside it, as #rrggbb.
+    pub colour: Option<String>,
 }
 
 impl Measurement {
@@ -111,6 +114,7 @@ impl Measurement {
             unit: l.unit,
             text: l.text.clone(),
             remark: l.remark,
+            colour: l.colour.clone(),
         });
         batch::wire::Measurement::new(tool.key, figures.collect(), &self.notes, &self.cautions)
     }

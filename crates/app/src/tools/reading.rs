@@ -196,6 +196,7 @@ pub(super) fn line<Q: Quantity>(
         unit: unit.symbol,
         main: false,
         remark: None,
+        colour: None,
     }
 }
 

@@ -12,7 +12,7 @@ use wort::instruments::{
 
 use super::reading::{Readings, gravity_line, line};
 use super::{Choice, Empty, Field, Line, Measurement, Tool};
-use super::{instruments, packaging, yeast};
+use super::{glass, instruments, packaging, yeast};
 
 /// A field that must be filled in.
 pub(super) const fn wanted(
@@ -72,7 +72,7 @@ pub(super) const fn one_of(
     }
 }
 
-pub(super) static TOOLS: [Tool; 18] = [
+pub(super) static TOOLS: [Tool; 19] = [
     Tool {
         key: "hydrometer",
         title: "Hydrometer",
@@ -143,6 +143,16 @@ pub(super) static TOOLS: [Tool; 18] = [
             usual("at", "Temperature at which the volume was read", "20 °C"),
         ],
         sum: dilute,
+    },
+    Tool {
+        key: "glass",
+        title: "Colour in the glass",
+        about: "How clear beer of a colour looks in daylight through any depth.",
+        fields: &[
+            wanted("colour", "Colour", "20 EBC"),
+            usual("depth", "Depth of the glass", "7.5 cm"),
+        ],
+        sum: glass::glass,
     },
     Tool {
         key: "spirit",

@@ -37,6 +37,12 @@ pub struct InquirySection {
     pub tried: Option<String>,
     /// Whether the fault was gone then.
     pub gone: Option<bool>,
+    /// Whether it was drunk and nothing was amiss.
+    pub sound: Option<bool>,
+    /// The batch before it, whose fault it mends: its identifier in the store.
+    pub after: Option<String>,
+    /// The cause that it mends.
+    pub mends: Option<String>,
 }
 
 const YES: [(&str, bool); 2] = [("yes", true), ("no", false)];
@@ -126,6 +132,23 @@ pub(crate) fn section(r: &mut Reader<'_>) -> InquirySection {
             .optional(),
         gone: r
             .choice("gone", "whether the fault was gone then", &YES)
+            .optional(),
+        sound: r
+            .choice("sound", "whether it was drunk and nothing was amiss", &YES)
+            .optional(),
+        after: r
+            .text(
+                "after",
+                "the identifier in the store of the batch whose fault this one mends",
+            )
+            .optional(),
+        mends: r
+            .word(
+                "mends",
+                "the cause that is mended in it",
+                words::causes(),
+                words::cause,
+            )
             .optional(),
     };
     if section.gone.is_some() && !r.has("tried") {

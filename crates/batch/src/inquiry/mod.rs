@@ -2,15 +2,21 @@
 //! the document, and what to change in the next one.
 
 mod facts;
+mod history;
 pub(crate) mod keys;
 mod next;
+mod story;
 mod words;
 
-use inquiry::{Answer, Finding, InquiryError, Question, TestResult, after_remedy, inquire};
+use inquiry::{
+    Answer, Facts, Finding, House, InquiryError, Question, TestResult, after_remedy, inquire,
+};
 
 pub use facts::{facts, wanted};
+pub use history::{Heard, common, heard, house_words, moved_words};
 pub use keys::{CIRCUMSTANCES, InquirySection};
 pub use next::{NextBatch, next_batch};
+pub use story::{Brewed, Came, Next, Step, Story, Told, Verdict, verdict};
 pub use words::{
     cause_name, costs, finding_words, if_so_if_not, of_a_hundred, percent, split_words, takes,
     weighty,
@@ -66,7 +72,19 @@ impl Reckoning {
     /// # Errors
     /// [`InquiryError`] for a question that cannot be weighed.
     pub fn inquire(&self, question: &Question) -> Result<Answer, InquiryError> {
-        let mut answer = inquire(&facts(self), question)?;
+        self.inquire_in(&House::default(), question)
+    }
+
+    /// The same in a house that had other batches.
+    ///
+    /// # Errors
+    /// As [`Self::inquire`].
+    pub fn inquire_in(&self, house: &House, question: &Question) -> Result<Answer, InquiryError> {
+        let facts = Facts {
+            house: house.clone(),
+            ..facts(self)
+        };
+        let mut answer = inquire(&facts, question)?;
         let said = &self.document.inquiry;
         if let (Some(tried), Some(gone)) = (&said.tried, said.gone) {
             for cause in answer.causes.iter_mut().filter(|c| &c.cause.key == tried) {

@@ -57,7 +57,13 @@ fn without_findings(text: &str) -> Option<String> {
             copy = remove_entry(&copy, &first).ok()?;
         }
     }
-    for key in ["inquiry.tried", "inquiry.gone"] {
+    for key in [
+        "inquiry.tried",
+        "inquiry.gone",
+        "inquiry.sound",
+        "inquiry.after",
+        "inquiry.mends",
+    ] {
         if written_values(&copy).ok()?.contains_key(key) {
             copy = set_value(&copy, key, "").ok()?;
         }

@@ -2,8 +2,10 @@
 
 use quantity::{Cells, Fraction, Mass, Measured, Temperature, Volume};
 
+use wort::WortError;
+
 use super::day::{day, year};
-use crate::document::{self, MaltSheet, YeastForm, positive};
+use crate::document::{self, HopSheet, MaltSheet, YeastForm, positive};
 use crate::reader::Reader;
 use crate::words;
 
@@ -50,14 +52,25 @@ pub struct StoredMalt {
 pub struct StoredHop {
     /// The cultivar.
     pub hop: String,
-    /// Alpha-acids, from the packet.
-    pub alpha: Option<Measured<Fraction>>,
+    /// Its alpha-acids and how it is kept.
+    pub sheet: HopSheet,
     /// How much there is.
     pub amount: Measured<Mass>,
     /// The year it was picked.
     pub harvest: Option<String>,
     /// The lot it is from.
     pub lot: Option<String>,
+}
+
+impl StoredHop {
+    /// Alpha-acids that storage has left in it, by its index or by its age; none where
+    /// neither is known.
+    ///
+    /// # Errors
+    /// [`WortError`] for figures that no hop has.
+    pub fn alpha_left(&self) -> Result<Option<Measured<Fraction>>, WortError> {
+        crate::plan::alpha_left(&self.hop, &self.sheet)
+    }
 }
 
 /// A yeast at hand.
@@ -136,11 +149,12 @@ pub(super) fn stores(r: &mut Reader<'_>) -> Stores {
 }
 
 fn malt(r: &mut Reader<'_>) -> StoredMalt {
+    let class = document::malt_class(r);
     StoredMalt {
         name: r.text("name", "what it says on the sack").optional(),
-        class: document::malt_class(r),
         amount: positive(r, "amount", "how much there is"),
-        sheet: document::malt_sheet(r),
+        sheet: document::malt_sheet(r, &class),
+        class,
         lot: r.text("lot", "the lot it is from").optional(),
         best_before: day(r, "best_before", "the day until which it is good"),
     }
@@ -149,9 +163,7 @@ fn malt(r: &mut Reader<'_>) -> StoredMalt {
 fn hop(r: &mut Reader<'_>) -> StoredHop {
     let entry = StoredHop {
         hop: r.text("hop", "the cultivar").required(),
-        alpha: r
-            .quantity("alpha", "alpha-acids, from the packet")
-            .optional(),
+        sheet: document::hop_sheet(r),
         amount: positive(r, "amount", "how much there is"),
         harvest: year(r, "harvest", "the year it was picked, such as \"2026\""),
         lot: r.text("lot", "the lot it is from").optional(),

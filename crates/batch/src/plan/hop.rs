@@ -5,7 +5,7 @@ use wort::hops::{self, Kept, Storage};
 use wort::{HopAddition, HopTime, WortError};
 
 use super::wort::range;
-use crate::document::{HopEntry, HopUse};
+use crate::document::{HopEntry, HopSheet, HopUse};
 use crate::reader::Assumption;
 
 /// The addition; what was taken for it is added to the assumptions.
@@ -14,81 +14,151 @@ pub(super) fn addition(
     entry: &HopEntry,
     assumptions: &mut Vec<Assumption>,
 ) -> Result<HopAddition, WortError> {
-    let mut taken = Taken { place, assumptions };
-    let measured = alpha(entry, &mut taken)?;
-    let now = on_brew_day(entry, measured.value, &mut taken)?;
-    // The packet's own spread stays as large a share of what is left.
-    let share = now.value.ratio() / measured.value.ratio().max(f64::MIN_POSITIVE);
-    let sd = now.sd().hypot(measured.sd() * share);
+    let mut packet = Packet {
+        hop: &entry.hop,
+        sheet: &entry.sheet,
+        path: format!("hop[{place}]"),
+        assumptions,
+    };
+    let now = packet.alpha_now()?;
+    let sd = now.sd();
     Ok(HopAddition {
         name: entry.hop.clone(),
         alpha: now.value,
         alpha_sd: (sd > 0.0).then(|| Fraction::from_canonical(sd)),
-        form: entry.form,
+        form: entry.sheet.form,
         mass: entry.amount.value,
         when: when(entry),
     })
 }
 
-/// What is assumed for one hop.
-struct Taken<'a> {
-    place: usize,
+/// Alpha-acids that storage has left in a hop; none where nothing is said of its storage.
+pub(crate) fn alpha_left(
+    hop: &str,
+    sheet: &HopSheet,
+) -> Result<Option<Measured<Fraction>>, WortError> {
+    if sheet.storage_index.is_none() && sheet.age.is_none() {
+        return Ok(None);
+    }
+    let mut packet = Packet {
+        hop,
+        sheet,
+        path: String::new(),
+        assumptions: &mut Vec::new(),
+    };
+    packet.alpha_now().map(Some)
+}
+
+/// A packet of hops; what is taken for it is added to the assumptions.
+struct Packet<'a> {
+    hop: &'a str,
+    sheet: &'a HopSheet,
+    /// Where it stands in the document.
+    path: String,
     assumptions: &'a mut Vec<Assumption>,
 }
 
-impl Taken<'_> {
+impl Packet<'_> {
     fn assume(&mut self, key: &str, value: String, source: String, mark: Mark) {
         self.assumptions.push(Assumption {
-            path: format!("hop[{}].{key}", self.place),
+            path: format!("{}.{key}", self.path),
             value,
             source,
             mark,
         });
     }
-}
 
-/// Alpha-acids when they were measured.
-fn alpha(entry: &HopEntry, taken: &mut Taken<'_>) -> Result<Measured<Fraction>, WortError> {
-    if let Some(alpha) = entry.alpha {
-        return Ok(alpha);
+    /// Alpha-acids now, with their spread.
+    fn alpha_now(&mut self) -> Result<Measured<Fraction>, WortError> {
+        let measured = self.alpha()?;
+        let left = self.left(measured.value)?;
+        // The packet's own spread stays as large a share of what is left.
+        let share = left.value.ratio() / measured.value.ratio().max(f64::MIN_POSITIVE);
+        let sd = left.sd().hypot(measured.sd() * share);
+        Ok(Measured::with_sd(left.value, sd))
     }
-    let cultivar = hops::find(&entry.hop)?;
-    taken.assume(
-        "alpha",
-        format!("{}: {}", cultivar.name, range(&cultivar.alpha)),
-        format!("the cultivar; {}", cultivar.source.text),
-        cultivar.source.mark,
-    );
-    Ok(cultivar.alpha)
-}
 
-/// Alpha-acids on brew day: those measured, less what storage took since. A storage
-/// index is a measurement and goes before what is known of the storage.
-fn on_brew_day(
-    entry: &HopEntry,
-    measured: Fraction,
-    taken: &mut Taken<'_>,
-) -> Result<Measured<Fraction>, WortError> {
-    let (left, source) = if let Some(index) = entry.storage_index {
-        let then = entry.storage_index_then.map(|index| index.value);
-        let left = hops::alpha_by_index(measured, index.value, then)?;
-        let source = "by the hop storage index; Nickerson & Likens, J. Am. Soc. Brew. Chem. 37, 184, 1979 (abstract read)";
-        (left, source)
-    } else if let Some(age) = entry.age {
-        let kept = Kept {
-            six_months: kept(entry, taken),
-            storage: packing(entry, taken),
-            temperature: stored_at(entry, taken),
-            time: age.value,
+    /// Alpha-acids when they were measured.
+    fn alpha(&mut self) -> Result<Measured<Fraction>, WortError> {
+        if let Some(alpha) = self.sheet.alpha {
+            return Ok(alpha);
+        }
+        let cultivar = hops::find(self.hop)?;
+        self.assume(
+            "alpha",
+            format!("{}: {}", cultivar.name, range(&cultivar.alpha)),
+            format!("the cultivar; {}", cultivar.source.text),
+            cultivar.source.mark,
+        );
+        Ok(cultivar.alpha)
+    }
+
+    /// Alpha-acids now: those measured, less what storage took since. A storage index is a
+    /// measurement and goes before what is known of the storage.
+    fn left(&mut self, measured: Fraction) -> Result<Measured<Fraction>, WortError> {
+        let (left, source) = if let Some(index) = self.sheet.storage_index {
+            let then = self.sheet.storage_index_then.map(|index| index.value);
+            let left = hops::alpha_by_index(measured, index.value, then)?;
+            let source = "by the hop storage index; Nickerson & Likens, J. Am. Soc. Brew. Chem. 37, 184, 1979 (abstract read)";
+            (left, source)
+        } else if let Some(age) = self.sheet.age {
+            let kept = Kept {
+                six_months: self.kept(),
+                storage: self.packing(),
+                temperature: self.stored_at(),
+                time: age.value,
+            };
+            let source = "what storage leaves; Garetz, Brewing Techniques 2(1), 1994";
+            (hops::alpha_after(measured, &kept)?, source)
+        } else {
+            return Ok(Measured::exactly(measured));
         };
-        let source = "what storage leaves; Garetz, Brewing Techniques 2(1), 1994";
-        (hops::alpha_after(measured, &kept)?, source)
-    } else {
-        return Ok(Measured::exactly(measured));
-    };
-    let value = format!("{} on brew day", value_and_range(&left));
-    taken.assume("alpha", value, source.to_owned(), Mark::Computed);
-    Ok(left)
+        let value = format!("{} on brew day", value_and_range(&left));
+        self.assume("alpha", value, source.to_owned(), Mark::Computed);
+        Ok(left)
+    }
+
+    fn stored_at(&mut self) -> Temperature {
+        if let Some(at) = self.sheet.stored_at {
+            return at.value;
+        }
+        let (value, source) = ("4 °C".to_owned(), "a refrigerator".to_owned());
+        self.assume("stored_at", value, source, Mark::Judgement);
+        Temperature::from_c(4.0)
+    }
+
+    fn packing(&mut self) -> Storage {
+        if let Some(packing) = self.sheet.packing {
+            return packing;
+        }
+        let source = "neither loose nor under inert gas".to_owned();
+        self.assume("packing", "closed".to_owned(), source, Mark::Judgement);
+        Storage::Closed
+    }
+
+    /// What the hop keeps over six months at 20 °C.
+    fn kept(&mut self) -> Measured<Fraction> {
+        if let Some(kept) = self.sheet.kept {
+            return kept;
+        }
+        let cultivar = hops::find(self.hop).ok();
+        let found = cultivar.and_then(|hop| hop.kept.map(|kept| (kept, hop.source)));
+        let (kept, source, mark) = found.map_or_else(
+            || {
+                let source =
+                    "a cultivar without a figure: the middle of those that have one".to_owned();
+                (UNKNOWN_CULTIVAR, source, Mark::Judgement)
+            },
+            |(kept, source)| (kept, format!("the cultivar; {}", source.text), source.mark),
+        );
+        self.assume(
+            "kept",
+            format!("{} left after six months at 20 °C", range(&kept)),
+            source,
+            mark,
+        );
+        kept
+    }
 }
 
 /// A range with its middle beside it.
@@ -100,49 +170,6 @@ fn value_and_range(left: &Measured<Fraction>) -> String {
         }
         _ => range(left),
     }
-}
-
-fn stored_at(entry: &HopEntry, taken: &mut Taken<'_>) -> Temperature {
-    entry.stored_at.map_or_else(
-        || {
-            let (value, source) = ("4 °C".to_owned(), "a refrigerator".to_owned());
-            taken.assume("stored_at", value, source, Mark::Judgement);
-            Temperature::from_c(4.0)
-        },
-        |at| at.value,
-    )
-}
-
-fn packing(entry: &HopEntry, taken: &mut Taken<'_>) -> Storage {
-    entry.packing.unwrap_or_else(|| {
-        let source = "neither loose nor under inert gas".to_owned();
-        taken.assume("packing", "closed".to_owned(), source, Mark::Judgement);
-        Storage::Closed
-    })
-}
-
-/// What the hop keeps over six months at 20 °C.
-fn kept(entry: &HopEntry, taken: &mut Taken<'_>) -> Measured<Fraction> {
-    if let Some(kept) = entry.kept {
-        return kept;
-    }
-    let cultivar = hops::find(&entry.hop).ok();
-    let found = cultivar.and_then(|hop| hop.kept.map(|kept| (kept, hop.source)));
-    let (kept, source, mark) = found.map_or_else(
-        || {
-            let source =
-                "a cultivar without a figure: the middle of those that have one".to_owned();
-            (UNKNOWN_CULTIVAR, source, Mark::Judgement)
-        },
-        |(kept, source)| (kept, format!("the cultivar; {}", source.text), source.mark),
-    );
-    taken.assume(
-        "kept",
-        format!("{} left after six months at 20 °C", range(&kept)),
-        source,
-        mark,
-    );
-    kept
 }
 
 /// Median of the middles of the cultivars of the table that have a figure, and the least

@@ -197,6 +197,8 @@ fn fermentable(entry: &GristEntry) -> Result<Fermentable, WortError> {
         buffering: sheet.buffering,
         smm: sheet.smm.map(|x| x.value),
         amino_nitrogen: sheet.amino_nitrogen.map(|x| x.value),
+        protein: sheet.protein.map(|x| x.value),
+        kolbach: sheet.kolbach.map(|x| x.value),
         malted: entry.malted.map(|x| x.value),
         crushed: entry.crushed.map(|x| x.value),
         fermentable: None,

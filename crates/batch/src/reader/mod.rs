@@ -70,6 +70,7 @@ pub(crate) fn read_table<T>(
             span: 0..0,
             path: String::new(),
             known: BTreeSet::new(),
+            refused: BTreeSet::new(),
             shared: &shared,
         };
         let value = read(&mut root);
@@ -107,6 +108,7 @@ pub fn describe_part<T>(
         span: 0..0,
         path: String::new(),
         known: BTreeSet::new(),
+        refused: BTreeSet::new(),
         shared: &shared,
     });
     shared.into_inner().fields
@@ -131,6 +133,7 @@ pub struct Reader<'d> {
     span: Range<usize>,
     path: String,
     known: BTreeSet<&'static str>,
+    refused: BTreeSet<&'static str>,
     shared: &'d RefCell<Shared>,
 }
 
@@ -146,6 +149,16 @@ impl<'d> Reader<'d> {
     pub fn has(&self, key: &str) -> bool {
         self.table
             .is_some_and(|t| t.keys().any(|k| k.get_ref() == key))
+    }
+
+    /// True where the document has a key that the caller refuses in its own words, so that
+    /// it is not told as unknown as well.
+    pub fn refuses(&mut self, key: &'static str) -> bool {
+        let there = self.has(key);
+        if there {
+            self.refused.insert(key);
+        }
+        there
     }
 
     /// Records a fault that concerns the value of `key`, or the table.
@@ -259,7 +272,7 @@ impl<'d> Reader<'d> {
         let Some(table) = self.table else { return };
         for key in table.keys() {
             let name = key.get_ref().as_ref();
-            if self.known.contains(name) {
+            if self.known.contains(name) || self.refused.contains(name) {
                 continue;
             }
             let near = nearest(&name.to_lowercase(), self.known.iter().copied());
@@ -317,6 +330,7 @@ impl<'d> Reader<'d> {
             span,
             path,
             known: BTreeSet::new(),
+            refused: BTreeSet::new(),
             shared: self.shared,
         }
     }
@@ -327,6 +341,7 @@ impl<'d> Reader<'d> {
             span: self.span(),
             path,
             known: BTreeSet::new(),
+            refused: BTreeSet::new(),
             shared: self.shared,
         }
     }

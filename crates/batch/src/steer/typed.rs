@@ -23,7 +23,7 @@ pub const FIGURES: [(&str, Figure); 6] = [
 pub const WANTS: [&str; 4] = ["at most", "at least", "least", "most"];
 
 /// Fields beside those of the figures.
-const FIELDS: [&str; 12] = [
+const FIELDS: [&str; 13] = [
     "by",
     "soon",
     "coldest",
@@ -32,6 +32,7 @@ const FIELDS: [&str; 12] = [
     "yeast_least",
     "yeast_most",
     "against",
+    "running",
     "now",
     "read",
     "show",
@@ -57,6 +58,8 @@ pub(super) struct Read {
     pub(super) steepest: Option<TemperatureDifference>,
     pub(super) yeast: (Option<f64>, Option<f64>),
     pub(super) against: Option<Figure>,
+    /// The readings that are kept with the batch say where it stands.
+    pub(super) running: bool,
     pub(super) now: Option<Duration>,
     pub(super) readings: Vec<(Duration, Gravity, Option<Temperature>)>,
 }
@@ -124,6 +127,7 @@ impl TypedSteer {
         read.warmest = own.quantity("warmest");
         read.steepest = own.quantity("steepest");
         read.now = own.quantity("now");
+        read.running = self.get("running") == "yes";
         read.yeast = (own.number("yeast_least"), own.number("yeast_most"));
         let soon = match self.get("soon") {
             "" => None,

@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 
 use glass::tasting::{
-    AttributeJudged, Difference, Replicated, Replicates, Scored, Similarity, Standing, StopRule,
-    TastingError, attributes, difference, replicated, similarity,
+    ANotA, AttributeJudged, Beer, Difference, Protocol, Replicated, Replicates, Scored, Similarity,
+    Standing, StopRule, TastingError, attributes, difference, replicated, similarity,
 };
 
 use super::plan::{percent, plain};
-use super::{Plan, PlanQuestion, Pours, Stop, Tasting};
+use super::{Answer, OneGlass, Plan, PlanQuestion, Pours, Stop, Tasting};
 
 /// What is known of a tasting.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,6 +29,9 @@ pub struct Judged {
     pub standing: Option<Standing>,
     /// The difference; none before the first answer.
     pub difference: Option<Difference>,
+    /// What single glasses say; none in other ways of asking, and before both beers
+    /// were answered.
+    pub one_glass: Option<OneGlass>,
     /// Whether a size of the difference may be said.
     pub sized: bool,
     /// Likeness, where a limit was set.
@@ -87,7 +90,8 @@ impl Judged {
             planned: tasting.tastings,
             over,
             standing,
-            difference: (answered > 0)
+            one_glass: single(tasting)?,
+            difference: (answered > 0 && tasting.protocol != Protocol::OneGlass)
                 .then(|| difference(tasting.protocol, right, answered, tasting.false_alarm))
                 .transpose()?,
             sized: tasting.pours != Pours::OwnHand,
@@ -113,7 +117,10 @@ impl Judged {
     pub fn shown(&self) -> bool {
         match self.standing {
             Some(standing) => standing == Standing::Different,
-            None => self.over && self.difference.is_some_and(|d| d.shown()),
+            None => {
+                let one = self.one_glass.as_ref().is_some_and(|o| o.judged.shown());
+                self.over && (one || self.difference.is_some_and(|d| d.shown()))
+            }
         }
     }
 
@@ -126,6 +133,9 @@ impl Judged {
             );
         }
         let count = format!("{} right of {}", self.right, self.answered);
+        if let Some(one) = self.one_glass.as_ref().filter(|_| self.over) {
+            return one.headline.clone();
+        }
         if !self.over {
             let rest = self.planned - self.answered;
             return format!("{count} so far, up to {rest} to come: pour on.");
@@ -140,6 +150,9 @@ impl Judged {
     }
 
     fn can(&self) -> Vec<String> {
+        if let Some(one) = &self.one_glass {
+            return one.can_say.clone();
+        }
         let Some(d) = self.difference else {
             return Vec::new();
         };
@@ -188,7 +201,16 @@ impl Judged {
                 self.planned
             ));
         }
-        if self.over && !self.shown() && !self.similarity.is_some_and(|s| s.shown()) {
+        if let Some(one) = &self.one_glass {
+            // Who tasted is known here, and said below.
+            let about = |line: &&String| !line.starts_with("Anything about other people");
+            lines.extend(one.cannot_say.iter().filter(about).cloned());
+        }
+        if self.one_glass.is_none()
+            && self.over
+            && !self.shown()
+            && !self.similarity.is_some_and(|s| s.shown())
+        {
             lines.push(match self.standing {
                 None => format!(
                     "That the beers are alike. {} A smaller difference would mostly go unseen.",
@@ -337,7 +359,37 @@ fn likeness(
     }
 }
 
+/// Single glasses, once both beers were answered.
+fn single(tasting: &Tasting) -> Result<Option<OneGlass>, TastingError> {
+    let called = |beer: Beer| {
+        let of = |a: &&Answer| {
+            let at = (a.tasting as usize).saturating_sub(1);
+            let serving = tasting.design.servings.get(at);
+            serving.is_some_and(|s| s.glasses == [beer])
+        };
+        let answers = tasting.answers.iter().filter(of);
+        answers.fold((0, 0), |(other, all), a| {
+            (other + u32::from(!a.glasses.is_empty()), all + 1)
+        })
+    };
+    let ((hits, batch_glasses), (false_alarms, reference_glasses)) =
+        (called(Beer::Batch), called(Beer::Reference));
+    if tasting.protocol != Protocol::OneGlass || batch_glasses == 0 || reference_glasses == 0 {
+        return Ok(None);
+    }
+    let answers = ANotA {
+        hits,
+        batch_glasses,
+        false_alarms,
+        reference_glasses,
+    };
+    OneGlass::of(answers, tasting.false_alarm).map(Some)
+}
+
 fn spread(tasting: &Tasting, tasters: &[TasterCount]) -> Option<Replicated> {
+    if tasting.protocol == Protocol::OneGlass {
+        return None;
+    }
     let panel: Vec<Replicates> = tasters
         .iter()
         .filter(|t| t.answered > 0)

@@ -223,6 +223,14 @@ impl Tasting {
         }
     }
 
+    /// What comes before the first coded glass; none in ways that compare glasses.
+    #[must_use]
+    pub fn warm_up(&self) -> Option<&'static str> {
+        (self.protocol == Protocol::OneGlass).then_some(
+            "Before the first glass, taste the reference openly until you know it; not again between the glasses. Glasses may come on different days, each from a bottle as fresh (ISO 8588, from memory).",
+        )
+    }
+
     /// How to stay blind, step by step.
     #[must_use]
     pub const fn way(&self) -> &'static [&'static str] {

@@ -77,7 +77,7 @@ impl OneGlass {
 /// What so many glasses could have seen; the smaller number of the two beers counts,
 /// up to what is summed.
 fn unseen(answers: ANotA, alpha: f64) -> Result<String, TastingError> {
-    const SUMMED: u32 = 60;
+    const SUMMED: u32 = 300;
     let of_each = answers.batch_glasses.min(answers.reference_glasses);
     let power = a_not_a_power(of_each.min(SUMMED), 1.0, alpha)?;
     Ok(format!(

@@ -58,7 +58,7 @@ impl Plan {
         let needed_of =
             |protocol| tastings_for(protocol, q.difference, q.false_alarm, 1.0 - q.missed);
         let mut beside = Vec::new();
-        for protocol in Protocol::ALL {
+        for protocol in Protocol::OFFERED {
             if protocol != q.protocol {
                 beside.push(Beside {
                     protocol,
@@ -82,7 +82,12 @@ impl Plan {
 
 fn says(q: &PlanQuestion, power: &Power, needed: Option<Needed>, beside: &[Beside]) -> Vec<String> {
     let mut lines = vec![seen_sentence(power)];
-    if let Some(critical) = power.critical {
+    if q.protocol == Protocol::OneGlass {
+        lines.push(format!(
+            "A difference is shown if glasses of the batch are called another beer clearly oftener than those of the reference; where there is none, that happens in {} of such tastings.",
+            percent(power.true_alpha)
+        ));
+    } else if let Some(critical) = power.critical {
         lines.push(format!(
             "{critical} right of {} show a difference; by guessing alone that happens in {} of such tastings.",
             q.tastings,

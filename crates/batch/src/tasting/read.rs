@@ -64,7 +64,7 @@ fn head(r: &mut Reader<'_>) -> Option<Tasting> {
         .optional();
     let beer = r.text("beer", "what the batch is called").required();
     let reference = r.text("reference", "the beer beside it").required();
-    let words = Protocol::ALL.map(|protocol| (protocol.word(), protocol));
+    let words = Protocol::OFFERED.map(|protocol| (protocol.word(), protocol));
     let protocol = r
         .choice("protocol", "how it is asked", &words)
         .assumed(Protocol::Triangle);
@@ -115,6 +115,9 @@ fn head(r: &mut Reader<'_>) -> Option<Tasting> {
     if let Some(alike) = alike {
         within(r, "alike", alike, 0.01, 0.95);
     }
+    if protocol == Protocol::OneGlass {
+        single(r, tastings, stop, alike.is_some());
+    }
     let scored = attributes(r);
     let design = match drawn(protocol, tastings?, seed?) {
         Ok(design) => design,
@@ -145,6 +148,31 @@ fn head(r: &mut Reader<'_>) -> Option<Tasting> {
         design,
         scorings: Vec::new(),
     })
+}
+
+/// What single glasses have no rule for.
+fn single(r: &Reader<'_>, tastings: Option<u32>, stop: Stop, alike: bool) {
+    if tastings == Some(1) {
+        r.fault(
+            Some("tastings"),
+            "one glass alone tells nothing",
+            "plan glasses of both beers, 20 or more",
+        );
+    }
+    if stop == Stop::Early {
+        r.fault(
+            Some("stop"),
+            "single glasses have no rule for stopping early",
+            "write stop = \"fixed\", or ask in triangles",
+        );
+    }
+    if alike {
+        r.fault(
+            Some("alike"),
+            "likeness cannot be shown with single glasses",
+            "leave it out, or ask in triangles",
+        );
+    }
 }
 
 /// What is scored: names between commas.
@@ -231,7 +259,7 @@ fn answer(r: &mut Reader<'_>, tasting: Option<&Tasting>, seen: &mut Vec<u32>) ->
     let written = r
         .text(
             "glass",
-            "the code of the glass that was named; two for a tetrad",
+            "the code of the glass that was named; two for a tetrad; for a single glass: same or other",
         )
         .required();
     let (number, tasting) = (number?, tasting?);
@@ -252,11 +280,22 @@ fn answer(r: &mut Reader<'_>, tasting: Option<&Tasting>, seen: &mut Vec<u32>) ->
         return None;
     }
     seen.push(number);
-    let glasses = codes(&written);
+    let glasses = match tasting.protocol {
+        Protocol::OneGlass => called(&written, &serving.codes),
+        _ => codes(&written),
+    };
     let right = glasses
         .as_ref()
         .and_then(|glasses| serving.right(tasting.protocol, glasses));
     let (Some(glasses), Some(right)) = (glasses, right) else {
+        if tasting.protocol == Protocol::OneGlass {
+            r.fault(
+                Some("glass"),
+                format!("{written:?} does not say what glass {number} is called"),
+                "write same, or other",
+            );
+            return None;
+        }
         let list: Vec<String> = serving.codes.iter().map(ToString::to_string).collect();
         let many = if tasting.protocol == Protocol::Tetrad {
             "name two of"
@@ -275,6 +314,15 @@ fn answer(r: &mut Reader<'_>, tasting: Option<&Tasting>, seen: &mut Vec<u32>) ->
         glasses,
         right,
     })
+}
+
+/// What a single glass is called: it is named where it is called another beer.
+fn called(written: &str, codes: &[u16]) -> Option<Vec<u16>> {
+    match written.trim().to_lowercase().as_str() {
+        "same" => Some(Vec::new()),
+        "other" => Some(codes.to_vec()),
+        _ => None,
+    }
 }
 
 fn codes(written: &str) -> Option<Vec<u16>> {

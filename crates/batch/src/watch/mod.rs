@@ -181,6 +181,12 @@ impl Watched {
         self.recorded.tests(&self.course, units)
     }
 
+    /// How it stands, in a few words.
+    #[must_use]
+    pub fn headline(&self, units: Units) -> String {
+        words::headline(self, units)
+    }
+
     /// Where it is going, in sentences.
     #[must_use]
     pub fn verdict(&self, units: Units) -> Vec<String> {

@@ -81,18 +81,39 @@ fn unread(watched: &Watched, units: Units) -> Vec<String> {
     ]
 }
 
+/// In a few words, to stand above the sentences.
+pub(super) fn headline(watched: &Watched, units: Units) -> String {
+    let c = &watched.course;
+    if watched.fit.points == 0 {
+        "not read yet".to_owned()
+    } else if c.finish.verdict == Verdict::TooFewReadings {
+        format!("{} of the fall is done", show(c.progress.middle, units))
+    } else {
+        c.finish.verdict.words().to_owned()
+    }
+}
+
 fn stands(c: &Course, units: Units) -> String {
     let falls = c.fall_plato_per_day.middle;
-    let pace = if c.finish.verdict == Verdict::Fermenting && falls > 0.05 {
+    let moves = matches!(
+        c.finish.verdict,
+        Verdict::Fermenting | Verdict::TooFewReadings
+    );
+    let pace = if moves && falls > 0.05 {
         format!(" It falls about {} a day.", points_words(falls))
     } else {
         String::new()
     };
+    let (after, here) = (show(c.now, units), show(c.gravity.middle, units));
+    if c.finish.verdict == Verdict::TooFewReadings {
+        return format!(
+            "{after} after pitching it stands at {here}.{pace} There are {}.",
+            c.finish.verdict.words()
+        );
+    }
     format!(
-        "{} after pitching it is {}, at {}.{pace}",
-        show(c.now, units),
-        c.finish.verdict.words(),
-        show(c.gravity.middle, units)
+        "{after} after pitching it is {}, at {here}.{pace}",
+        c.finish.verdict.words()
     )
 }
 

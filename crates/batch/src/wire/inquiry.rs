@@ -18,6 +18,8 @@ pub struct Inquiry {
     pub schema: &'static str,
     /// Whether anything found asks for a cause.
     pub fault: bool,
+    /// What it comes to, in one sentence.
+    pub verdict: String,
     /// The likeliest causes, first the one that most likely made what was found.
     pub causes: Vec<CauseForm>,
     /// Chance that none of the causes of the tables is there.
@@ -26,6 +28,9 @@ pub struct Inquiry {
     pub tests: Vec<TestForm>,
     /// Facts of the batch that moved the chances before anything was tasted.
     pub facts: Vec<String>,
+    /// Other batches of the house that spoke, with what each moved; of a document alone
+    /// there are none.
+    pub house: Vec<String>,
     /// What was left out, and why.
     pub notes: Vec<String>,
     /// What the chances rest on.
@@ -110,10 +115,12 @@ impl From<&Answer> for Inquiry {
         Self {
             schema: "gylewright/inquiry/1",
             fault: a.fault,
+            verdict: crate::inquiry::verdict(a).words(),
             causes: a.causes.iter().take(CAUSES).map(cause).collect(),
             none: a.none,
             tests: a.tests.iter().map(test).collect(),
             facts: a.facts.iter().map(|f| f.text.clone()).collect(),
+            house: Vec::new(),
             notes: a.notes.clone(),
             mark: "judgement",
         }

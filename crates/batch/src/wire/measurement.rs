@@ -37,6 +37,8 @@ pub struct MeasuredFigure {
     pub text: String,
     /// How it came about, where that is not plain.
     pub remark: Option<&'static str>,
+    /// A colour to show beside it, as #rrggbb in sRGB.
+    pub colour: Option<String>,
 }
 
 impl Measurement {

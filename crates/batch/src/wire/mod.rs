@@ -1,6 +1,7 @@
 //! The JSON forms, each under a versioned schema. Numbers carry their unit in
 //! the name of the field.
 
+pub mod beside;
 pub mod boil;
 pub mod bottling;
 pub mod brew_day;

@@ -440,6 +440,8 @@ pub struct Glass {
     pub gravity_sg: f64,
     /// Compounds against their thresholds, the strongest first.
     pub activities: Vec<ActivityForm>,
+    /// Those of which the document says that something was found.
+    pub beside: Vec<super::beside::BesideForm>,
     /// The smallest yield of chlorophenol that would reach the threshold.
     pub medicinal_yield_to_reach: Option<f64>,
     /// Risks, the medicinal one first.
@@ -741,6 +743,7 @@ fn glass(r: &stream::Reckoning) -> Glass {
         co2_volumes: g.carbon_dioxide.volumes(),
         gravity_sg: g.gravity.sg(),
         activities: g.activities.iter().map(activity).collect(),
+        beside: super::beside::told(&crate::beside::Held::of(r, None)),
         medicinal_yield_to_reach: g.medicinal.yield_to_reach.map(quantity::Fraction::ratio),
         risks: g.risks.iter().map(risk).collect(),
     }

@@ -5,7 +5,9 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
+use super::beside::BesideForm;
 use super::named;
+use crate::beside::Held;
 use crate::tasting as reckoned;
 
 /// The JSON Schema of a [`TastingPlan`].
@@ -151,6 +153,8 @@ pub struct TastingResult {
     pub d_prime: Option<Interval>,
     /// Its standard error.
     pub d_prime_standard_error: Option<f64>,
+    /// Single glasses by what they were called (A-not-A); none in other ways of asking.
+    pub single_glasses: Option<SingleGlasses>,
     /// Likeness, where a limit was set and each taster answered once.
     pub likeness: Option<Likeness>,
     /// How much tasters vary.
@@ -159,12 +163,28 @@ pub struct TastingResult {
     pub tasters: Vec<TasterResult>,
     /// Scores, batch less reference.
     pub attributes: Vec<AttributeResult>,
+    /// What the batch should hold beside what was scored and found of it, where its
+    /// reckoning is known.
+    pub held: Vec<BesideForm>,
     /// The result in one sentence.
     pub headline: String,
     /// What it can say.
     pub can_say: Vec<String>,
     /// What it cannot say.
     pub cannot_say: Vec<String>,
+}
+
+/// How glasses were called that were served one at a time.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SingleGlasses {
+    /// Glasses of the batch that were called another beer.
+    pub batch_called_other: u32,
+    /// Glasses of the batch.
+    pub batch: u32,
+    /// Glasses of the reference that were called another beer.
+    pub reference_called_other: u32,
+    /// Glasses of the reference.
+    pub reference: u32,
 }
 
 /// A figure with its 95 % interval.
@@ -273,6 +293,10 @@ impl TastingResult {
     #[must_use]
     pub fn of(tasting: &reckoned::Tasting, judged: &reckoned::Judged) -> Self {
         let d = judged.difference;
+        let one = judged.one_glass.as_ref().map(|one| one.judged);
+        let compared = d.map(|d| (d.d_prime, d.d_prime_error));
+        let size = compared.or(one.map(|one| (one.d_prime, one.d_prime_error)));
+        let size = size.filter(|_| judged.sized);
         Self {
             schema: "gylewright/tasting-result/1",
             name: tasting.name.clone(),
@@ -283,11 +307,17 @@ impl TastingResult {
             over: judged.over,
             shown: judged.shown(),
             stop: judged.standing.map(stop_word),
-            p: d.map(|d| d.p),
+            p: d.map(|d| d.p).or(one.map(|one| one.p)),
             critical: d.and_then(|d| d.critical),
             discriminators: d.map(|d| interval(d.discriminators)),
-            d_prime: d.filter(|_| judged.sized).map(|d| interval(d.d_prime)),
-            d_prime_standard_error: d.filter(|_| judged.sized).and_then(|d| d.d_prime_error),
+            d_prime: size.map(|(d_prime, _)| interval(d_prime)),
+            d_prime_standard_error: size.and_then(|(_, error)| error),
+            single_glasses: one.map(|one| SingleGlasses {
+                batch_called_other: one.answers.hits,
+                batch: one.answers.batch_glasses,
+                reference_called_other: one.answers.false_alarms,
+                reference: one.answers.reference_glasses,
+            }),
             likeness: judged.similarity.map(|s| Likeness {
                 limit: s.limit,
                 p: s.p,
@@ -311,10 +341,20 @@ impl TastingResult {
                 })
                 .collect(),
             attributes: judged.attributes.iter().map(attribute).collect(),
+            held: Vec::new(),
             headline: judged.headline.clone(),
             can_say: judged.can_say.clone(),
             cannot_say: judged.cannot_say.clone(),
         }
+    }
+}
+
+impl TastingResult {
+    /// The same beside what the batch should hold.
+    #[must_use]
+    pub fn beside(mut self, held: &Held) -> Self {
+        self.held = super::beside::told(held);
+        self
     }
 }
 
@@ -325,7 +365,7 @@ fn needed(needed: Needed) -> TastingsNeeded {
     }
 }
 
-fn interval(e: Estimate) -> Interval {
+pub(super) fn interval(e: Estimate) -> Interval {
     Interval {
         value: e.value,
         low: e.low,

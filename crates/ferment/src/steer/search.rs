@@ -59,20 +59,34 @@ pub(super) fn best_of<const P: usize>(
 ) -> (Option<Found<P>>, Vec<Found<P>>) {
     let ends: Vec<Found<P>> = starts
         .iter()
-        .filter_map(|start| search(&value, room, *start))
+        .filter_map(|start| search(&value, room, *start, None))
         .collect();
     let met = ends.iter().filter(|found| found.excess <= slack);
     let best = met.min_by(|a, b| a.aim.total_cmp(&b.aim)).cloned();
     (best, ends)
 }
 
-/// One search: a quadratic model of the aim, straight lines for the limits, a
+/// Whether a search from one of several starts comes to keep all limits but for `slack`.
+pub(super) fn reaches<const P: usize>(
+    value: impl Fn(&[Slope<P>; P]) -> Option<Valued<P>>,
+    room: &Room<P>,
+    starts: &[[f64; P]],
+    slack: f64,
+) -> bool {
+    let mut ends = starts
+        .iter()
+        .filter_map(|start| search(&value, room, *start, Some(slack)));
+    ends.any(|found| found.excess <= slack)
+}
+
+/// One search, which may end as soon as no excess is above `enough`: a quadratic model of the aim, straight lines for the limits, a
 /// bound on the length of the step that follows how well they foretold, and a
 /// price on the worst excess (R. Fletcher's Sl∞QP, from memory).
 fn search<const P: usize>(
     value: &impl Fn(&[Slope<P>; P]) -> Option<Valued<P>>,
     room: &Room<P>,
     start: [f64; P],
+    enough: Option<f64>,
 ) -> Option<Found<P>> {
     let reckon = |u: &[f64; P]| value(&std::array::from_fn(|i| Slope::variable(u[i], i)));
     let mut at = within(room, start)?;
@@ -80,6 +94,9 @@ fn search<const P: usize>(
     let mut bend = identity(P);
     let (mut length, mut price) = (0.2, 10.0 * (1.0 + size(&now.aim.slopes)));
     for _ in 0..MOST_ROUNDS {
+        if enough.is_some_and(|slack| excess(&now) <= slack) {
+            break;
+        }
         let Some((step, multipliers)) = next(&now, &bend, room, &at, length, price) else {
             length *= 0.3;
             continue;

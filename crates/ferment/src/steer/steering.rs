@@ -4,7 +4,7 @@ use quantity::{Duration, PitchRate, Temperature};
 use wort::PitchingWort;
 
 use super::figures::{End, Figures, Scores};
-use super::search::{Found, Room, Slope, Valued, best_of};
+use super::search::{Found, Room, Slope, Valued, best_of, reaches};
 use super::wish::{Aim, Figure, Goal, Limit, Wish};
 use super::{CoursePoint, Effort, FermentPlan, starts};
 use crate::error::{FermentError, within};
@@ -253,10 +253,10 @@ impl Steering {
             task.end = (end_h, end_h);
             let mut room = self.room(&task);
             near[END] = end_h / 24.0;
-            let level = starts(&room, Effort { starts: 1, seed: 1 });
-            let from: Vec<_> = std::iter::once(near).chain(level).collect();
             room.low[END] = near[END];
-            if let Some(found) = self.search(&task, &room, &from).0 {
+            let found = self.search(&task, &room, &[near]).0;
+            let found = found.or_else(|| self.search(&task, &room, &level(&room)).0);
+            if let Some(found) = found {
                 near = found.at;
                 out.extend(self.steered(&found.at));
             }
@@ -271,8 +271,7 @@ impl Steering {
         let mut task = Task::of(&self.wish);
         task.members = super::chance::bad_cases(self.wish.from.is_some());
         let room = self.room(&task);
-        let level = starts(&room, Effort { starts: 2, seed: 1 });
-        let from: Vec<_> = std::iter::once(near.at).chain(level).collect();
+        let from = [&[near.at], level(&room).as_slice()].concat();
         let found = self.search(&task, &room, &from).0?;
         self.steered(&found.at).ok()
     }
@@ -527,13 +526,12 @@ impl Steering {
     fn blocks(&self, task: &Task, near: [f64; FREE]) -> Vec<Block> {
         let fits = |task: &Task| {
             let room = self.room(task);
-            let level = starts(&room, Effort { starts: 1, seed: 1 });
-            let from: Vec<_> = std::iter::once(near).chain(level).collect();
+            let from = [&[near], level(&room).as_slice()].concat();
             let any = Task {
                 aims: Vec::new(),
                 ..task.clone()
             };
-            self.search(&any, &room, &from).0.is_some()
+            reaches(|u| self.value(&any, u), &room, &from, 2.0 * MARGIN)
         };
         let mut out = Vec::new();
         for i in 0..task.limits.len() {
@@ -614,6 +612,11 @@ impl Task {
             pitch: wish.pitch,
         }
     }
+}
+
+/// The level course in the middle of the room.
+fn level(room: &Room<FREE>) -> Vec<[f64; FREE]> {
+    starts(room, Effort { starts: 1, seed: 1 })
 }
 
 fn unsolved(from_h: f64) -> FermentError {

@@ -50,11 +50,18 @@ impl Clock {
 
     /// The clock at an activation energy \[kJ/mol\].
     pub(crate) fn at(&self, energy: f64) -> Ticks {
-        let mut sums = Vec::with_capacity(self.cold.len() + 1);
+        self.at_until(energy, f64::INFINITY)
+    }
+
+    /// The same as far as a time.
+    pub(crate) fn at_until(&self, energy: f64, until_h: f64) -> Ticks {
+        let steps = ((until_h / self.step_h).max(0.0) as usize).saturating_add(1);
+        let cold = &self.cold[..steps.min(self.cold.len())];
+        let mut sums = Vec::with_capacity(cold.len() + 1);
         let (mut tau, mut slope) = (0.0, 0.0);
         sums.push((tau, slope));
         let mut before = (f64::NAN, 1.0);
-        for &x in &self.cold {
+        for &x in cold {
             // Steps at one temperature are common, and the exponential is dear.
             if x.to_bits() != before.0.to_bits() {
                 before = (x, (energy * x).exp());

@@ -250,8 +250,8 @@ impl<'a> Fitted<'a> {
             fall_plato_per_day: likely(at_now.fall.clone(), |x| x),
             end,
             expected_end: self.watching.expectation.end(),
-            finish_time: self.finish_time(),
             forecast: self.forecast(&mut stream),
+            finish_time: self.finish_time(&mut stream),
             residuals: self.residuals(),
             instruments: self.instruments(),
             notes: self.notes(),
@@ -288,22 +288,12 @@ impl<'a> Fitted<'a> {
         t_h: f64,
         stream: &mut Stream,
     ) -> f64 {
-        let noise = &self.fit.noise;
-        let sd = |t: f64| {
-            noise
-                .wander
-                .sd(drawn.at(ticks.read(t).0).by_tau * ticks.speed(t))
-        };
+        let wander = &draw.wandered.wander;
+        let sd = |t: f64| wander.sd(drawn.at(ticks.read(t).0).by_tau * ticks.speed(t));
         let m = drawn.at(ticks.read(t_h).0);
-        let here = sd(t_h);
-        let Some(last_h) = self.problem.points.last().map(|p| p.at_h) else {
-            return m.plato + here * stream.normal();
-        };
-        let kept = noise.wander.kept((t_h - last_h).max(0.0));
-        let spread = (1.0 - kept * kept * (1.0 - noise.filter.last_share()))
-            .max(0.0)
-            .sqrt();
-        m.plato + kept * draw.wander * here / sd(last_h).max(1e-6) + here * spread * stream.normal()
+        let slope_here = m.by_tau * ticks.speed(t_h);
+        let last = self.problem.points.last().map(|p| (p.at_h, sd(p.at_h)));
+        m.plato + wander.sd(slope_here) * off_by(draw, last, t_h, stream)
     }
 
     fn forecast(&self, stream: &mut Stream) -> Vec<Forecast> {
@@ -343,7 +333,8 @@ impl<'a> Fitted<'a> {
             .collect()
     }
 
-    fn finish_time(&self) -> FinishTime {
+    /// By the curve and what a course runs early or late of it.
+    fn finish_time(&self, stream: &mut Stream) -> FinishTime {
         let left_plato = table().alarm.finish_left_plato;
         let mut times: Vec<f64> = self
             .draws
@@ -351,11 +342,17 @@ impl<'a> Fitted<'a> {
             .map(|draw| {
                 let (curve, energy) = self.problem.curve(&draw.z);
                 let span = (curve.original * curve.attenuation).max(left_plato);
-                let tau = curve.draw().tau_at((left_plato / span).min(0.99));
-                let ticks = self.problem.clock.at(energy);
-                ticks
-                    .when(tau.max(0.0), 0.0..self.until_h)
-                    .unwrap_or(f64::INFINITY)
+                let (drawn, ticks) = (curve.draw(), self.problem.clock.at(energy));
+                let tau = drawn.tau_at((left_plato / span).min(0.99)).max(0.0);
+                let Some(t_h) = ticks.when(tau, 0.0..self.until_h) else {
+                    return f64::INFINITY;
+                };
+                let wander = &draw.wandered.wander;
+                let last = self.problem.points.last().map(|p| {
+                    let slope = drawn.at(ticks.read(p.at_h).0).by_tau * ticks.speed(p.at_h);
+                    (p.at_h, wander.sd(slope))
+                });
+                (t_h + wander.ahead_h * off_by(draw, last, t_h, stream)).max(0.0)
             })
             .collect();
         times.sort_by(f64::total_cmp);
@@ -501,6 +498,18 @@ fn problem(
             hours: w.hours,
         },
     }
+}
+
+/// How far off its curve a course is at a time, in the standard deviation that it has
+/// there; `last` is the time of the last reading and the standard deviation then \[°P\].
+fn off_by(draw: &Draw, last: Option<(f64, f64)>, t_h: f64, stream: &mut Stream) -> f64 {
+    let Some((last_h, sd)) = last else {
+        return stream.normal();
+    };
+    let found = &draw.wandered;
+    let kept = found.wander.kept((t_h - last_h).max(0.0));
+    let spread = (1.0 - kept * kept * (1.0 - found.unknown)).max(0.0).sqrt();
+    kept * found.off / sd.max(1e-6) + spread * stream.normal()
 }
 
 /// Of sorted numbers.

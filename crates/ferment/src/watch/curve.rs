@@ -27,6 +27,11 @@ pub(crate) struct Curve {
 /// Numbers of the curve beside the original extract and the attenuation.
 const SHAPE: usize = 4;
 
+/// A number held within bounds, and 1 where it is free to move.
+fn held(x: f64, low: f64, high: f64) -> (f64, f64) {
+    (x.clamp(low, high), f64::from(u8::from(low < x && x < high)))
+}
+
 /// ln(1 + e^v) without overflow.
 fn soft_plus(v: f64) -> f64 {
     if v > 30.0 { v } else { v.exp().ln_1p() }
@@ -64,6 +69,8 @@ pub(crate) struct Drawn {
     half: f64,
     /// The softened step at τ = 0, and its slope.
     zero: (f64, f64),
+    /// 1 for each number of the shape that is not at its bound, else 0.
+    free: [f64; SHAPE],
 }
 
 /// Apparent extract at a time, and how it changes.
@@ -80,18 +87,25 @@ pub(crate) struct Moment {
 }
 
 impl Curve {
-    /// Ready to be evaluated.
+    /// Ready to be evaluated. Each number is held where a curve can still be told from its
+    /// neighbours; beyond, the slope by it is nothing.
     pub(crate) fn draw(self) -> Drawn {
-        let growth = self.ln_growth.clamp(-7.0, 3.0).exp();
-        let onset = self.ln_onset.clamp(-4.0, 9.0).exp();
+        let held = [
+            held(self.ln_uptake, -12.0, 3.0),
+            held(self.ln_onset, -4.0, 9.0),
+            held(self.ln_growth, -7.0, 3.0),
+            held(self.ln_half, -9.0, 3.0),
+        ];
+        let [uptake, onset, growth, half] = held.map(|(ln, _)| ln.exp());
         let v = -growth * onset;
         Drawn {
-            uptake: self.ln_uptake.clamp(-12.0, 3.0).exp(),
-            half: self.ln_half.clamp(-7.0, 3.0).exp(),
+            uptake,
+            half,
             zero: (soft_plus(v), logistic(v)),
             curve: self,
             onset,
             growth,
+            free: held.map(|(_, free)| free),
         }
     }
 
@@ -109,6 +123,7 @@ impl Drawn {
             onset,
             growth: g,
             half,
+            free,
             ..
         } = *self;
         let v = g * (tau - onset);
@@ -134,10 +149,10 @@ impl Drawn {
             by: [
                 1.0 - attenuation * (1.0 - left),
                 -original * (1.0 - left),
-                by_worked * worked,
-                by_worked * by_onset,
-                by_worked * by_growth,
-                span * (left - by_x * (x + 1.0)),
+                free[0] * by_worked * worked,
+                free[1] * by_worked * by_onset,
+                free[2] * by_worked * by_growth,
+                free[3] * span * (left - by_x * (x + 1.0)),
             ],
             by_tau: by_worked * cells,
         }

@@ -197,7 +197,8 @@ impl Expectation {
             }
             prior.mean = sum / weight;
             if !batches.is_empty() {
-                prior.sd = spread[0].hypot(weight.powf(-0.5));
+                let learned = weight.powf(-0.5);
+                prior.sd = spread[0].hypot(learned).hypot(s.unlike * spread[1]);
             }
         }
         self

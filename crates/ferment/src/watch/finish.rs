@@ -4,7 +4,7 @@ use quantity::Fraction;
 
 use super::alarm::{Alarm, AlarmKind};
 use super::course::Fitted;
-use super::fit::whiten::Whitener;
+use super::fit::whiten::{NoiseRow, Whitener};
 use super::reading::median;
 use super::table::table;
 
@@ -137,12 +137,19 @@ pub(crate) fn fall(fitted: &Fitted<'_>, window_h: f64) -> Option<(f64, f64)> {
         own[i].plato.clamp(middle - reach, middle + reach)
     };
     let noise = &fitted.fit.noise;
-    let times: Vec<f64> = own.iter().map(|p| p.at_h).collect();
-    let white: Vec<f64> = own.iter().map(|p| noise.factor * p.sd).collect();
-    let wander = vec![noise.wander.floor; own.len()];
-    let filter = Whitener::new(&times, &white, &wander, noise.wander.hours);
+    let mut before_h = f64::NEG_INFINITY;
+    let rows = own.iter().map(|p| {
+        let kept = noise.wander.kept(p.at_h - before_h);
+        before_h = p.at_h;
+        NoiseRow {
+            kept,
+            white: noise.factor * p.sd,
+            off: noise.wander.floor,
+        }
+    });
+    let filter = Whitener::of(&rows.collect::<Vec<_>>(), [1.0, 1.0]);
     let mut one = vec![1.0; own.len()];
-    let mut days: Vec<f64> = times.iter().map(|t| (t - last.at_h) / 24.0).collect();
+    let mut days: Vec<f64> = own.iter().map(|p| (p.at_h - last.at_h) / 24.0).collect();
     let mut plato: Vec<f64> = (0..own.len()).map(calm).collect();
     for column in [&mut one, &mut days, &mut plato] {
         filter.apply(column);

@@ -10,6 +10,8 @@
 //! about any curve.
 
 mod alarm;
+#[cfg(test)]
+mod calibration;
 mod clock;
 mod course;
 mod curve;

@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use quantity::{Duration, Fraction, Gravity};
 
 use super::course::{Fitted, Likely, Watching, quantile};
-use super::fit::sampler;
+use super::fit::{Mode, sampler};
 use crate::error::FermentError;
 
 /// How much is sampled.
@@ -48,7 +48,11 @@ pub struct Posterior {
     pub gradients: usize,
 }
 
-/// Samples the posterior of a fermentation. The noise stays as the fit found it.
+/// Independent draws that tell a covariance.
+const ENOUGH_DRAWS: f64 = 100.0;
+
+/// Samples the posterior of a fermentation, of the scales of the noise too. The weights of
+/// odd readings stay as the fit found them.
 ///
 /// # Errors
 /// As [`watch`](super::watch).
@@ -81,12 +85,16 @@ pub fn posterior_until(
         let share = done.fetch_add(1, Ordering::Relaxed) as f64 / all;
         told(Fraction::from_ratio(share))
     };
-    let Some(chains) = sampler::chains(problem, &fitted.fit, count, steps, watching.seed, &go_on)
-    else {
+    let Some(first) = metric(&fitted) else {
+        return Ok(None);
+    };
+    let noise = &fitted.fit.noise;
+    let chains = sampler::chains(problem, noise, &first, count, steps, watching.seed, &go_on);
+    let Some(chains) = chains else {
         return Ok(None);
     };
     let (mut r_hat, mut effective) = (1.0f64, f64::INFINITY);
-    for k in 0..problem.size() {
+    for k in 0..problem.whole_size() {
         let one: Vec<Vec<f64>> = chains
             .iter()
             .map(|c| c.draws.iter().map(|z| z[k]).collect())
@@ -136,4 +144,12 @@ pub fn posterior_until(
         effective,
         gradients: chains.iter().map(|chain| chain.gradients).sum(),
     }))
+}
+
+/// Where the sampler starts: the covariance of the weighed draws is that of the whole
+/// posterior where they are many, and the Laplace approximation stands in where not.
+fn metric(fitted: &Fitted<'_>) -> Option<Mode> {
+    let places: Vec<Vec<f64>> = fitted.draws.iter().map(|draw| draw.z.clone()).collect();
+    let of_draws = Mode::of_places(&places).filter(|_| fitted.worth > ENOUGH_DRAWS);
+    of_draws.or_else(|| fitted.fit.modes.first().cloned())
 }

@@ -44,8 +44,9 @@ macro_rules! rows {
 rows! {
     /// The shape where no plan is at hand.
     CurveRow { reference_c: f64, uptake_per_h: f64, onset_h: f64, growth_per_h: f64, half_share: f64 }
-    /// Spreads: batch, strain, class.
-    SpreadRow { uptake: [f64; 3], onset: [f64; 3], growth: [f64; 3], half: [f64; 3], attenuation: [f64; 3] }
+    /// Spreads: batch, strain, class; and the share of that of strains by which batches differ
+    /// that are brewed otherwise.
+    SpreadRow { uptake: [f64; 3], onset: [f64; 3], growth: [f64; 3], half: [f64; 3], attenuation: [f64; 3], unlike: f64 }
     /// Activation energy.
     EnergyRow { kj_per_mol: f64, sd: f64, best_c: f64 }
     /// How far courses are off their curve.

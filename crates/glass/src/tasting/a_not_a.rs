@@ -81,36 +81,46 @@ pub fn a_not_a(answers: ANotA, alpha: f64) -> Result<ANotAJudged, TastingError> 
 /// # Errors
 /// [`TastingError`] for a count, a risk or a difference that cannot be.
 pub fn a_not_a_power(of_each: u32, d_prime: f64, alpha: f64) -> Result<f64, TastingError> {
-    /// A sum over all tables grows as the cube.
-    const MOST: u32 = 120;
-    if count("glasses of each beer", of_each)? > MOST {
+    if count("glasses of each beer", of_each)? > MOST_OF_EACH {
         return Err(TastingError::Count {
             what: "glasses of each beer",
             given: of_each as usize,
             least: 1,
-            most: MOST as usize,
+            most: MOST_OF_EACH as usize,
         });
     }
     let alpha = risk("the risk of a false alarm", alpha)?;
     let d = super::error::between("the difference d'", d_prime, 0.0, super::MOST_D_PRIME)?;
-    let hits = super::binomial::Binomial::new(of_each, normal(d / 2.0));
-    let alarms = super::binomial::Binomial::new(of_each, normal(-d / 2.0));
-    let mut seen = 0.0;
+    Ok(seen(of_each, d, alpha))
+}
+
+/// The most glasses of each beer that are summed over: a sum over all tables.
+pub(super) const MOST_OF_EACH: u32 = 300;
+
+/// The same for figures that were checked. The more false alarms, the more hits it
+/// takes, so that the least number of hits only climbs.
+pub(super) fn seen(of_each: u32, d_prime: f64, alpha: f64) -> f64 {
+    let hits = super::binomial::Binomial::new(of_each, normal(d_prime / 2.0));
+    let alarms = super::binomial::Binomial::new(of_each, normal(-d_prime / 2.0));
+    let (mut seen, mut least) = (0.0, 0);
     for false_alarms in 0..=of_each {
-        let least = (false_alarms..=of_each).find(|&hits| {
+        let shows = |hits: &u32| {
             let table = ANotA {
-                hits,
+                hits: *hits,
                 batch_glasses: of_each,
                 false_alarms,
                 reference_glasses: of_each,
             };
             within(fisher(table), alpha)
-        });
-        let Some(least) = least else { continue };
+        };
+        let Some(found) = (least.max(false_alarms)..=of_each).find(shows) else {
+            break;
+        };
+        least = found;
         let mass = alarms.at_least(false_alarms) - alarms.at_least(false_alarms + 1);
         seen += mass * hits.at_least(least);
     }
-    Ok(seen)
+    seen
 }
 
 /// P(hits ≥ those seen) with all margins held: the hypergeometric tail.

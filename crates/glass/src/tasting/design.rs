@@ -62,6 +62,7 @@ impl Protocol {
             ],
             Self::DuoTrio | Self::Paired | Self::PairedEither => &[&[R, B], &[B, R]],
             Self::ThreeChoices => &[&[B, R, R], &[R, B, R], &[R, R, B]],
+            Self::OneGlass => &[&[R], &[B]],
         }
     }
 }
@@ -70,7 +71,8 @@ impl Serving {
     /// Whether the codes that a taster named are the right ones: the odd glass,
     /// the one like the reference, the one with more (where the batch is taken to
     /// have it), or either pair of a tetrad. None if a code is not of this
-    /// serving, or not as many were named as are asked for.
+    /// serving, or not as many were named as are asked for. A single glass is named if
+    /// it is called another beer than the reference.
     #[must_use]
     pub fn right(&self, protocol: Protocol, named: &[u16]) -> Option<bool> {
         let held: Vec<Beer> = named
@@ -89,6 +91,8 @@ impl Serving {
             (Protocol::Paired | Protocol::PairedEither | Protocol::ThreeChoices, [one]) => {
                 Some(*one == Beer::Batch)
             }
+            (Protocol::OneGlass, [one]) => Some(*one == Beer::Batch),
+            (Protocol::OneGlass, []) => Some(self.glasses == [Beer::Reference]),
             _ => None,
         }
     }
@@ -98,7 +102,8 @@ impl Serving {
 /// fresh three-digit codes.
 ///
 /// With a multiple of the number of orders each is poured equally often; a rest
-/// holds each at most once.
+/// holds each at most once. Single glasses are one block: after every second glass
+/// of small ones the next could be told.
 ///
 /// # Errors
 /// [`TastingError::Count`] for no tasting, or more glasses than there are codes.
@@ -117,11 +122,15 @@ pub fn design(protocol: Protocol, tastings: u32, seed: u64) -> Result<Design, Ta
     }
     draw.shuffle(&mut codes);
     let mut codes = codes.into_iter();
+    let blocks = match protocol {
+        Protocol::OneGlass => tastings.div_ceil(2) as usize,
+        _ => 1,
+    };
     let mut block: Vec<&[Beer]> = Vec::new();
     let servings = (0..tastings)
         .map(|_| {
             if block.is_empty() {
-                block = protocol.orders().to_vec();
+                block = protocol.orders().repeat(blocks);
                 draw.shuffle(&mut block);
             }
             let order = block.pop().unwrap_or_default();
@@ -367,8 +376,8 @@ mod tests {
 
     proptest! {
         #[test]
-        fn orders_are_balanced_and_codes_new(which in 0usize..6, blocks in 1u32..12, seed: u64) {
-            let protocol = Protocol::ALL[which];
+        fn orders_are_balanced_and_codes_new(which in 0usize..7, blocks in 1u32..12, seed: u64) {
+            let protocol = Protocol::OFFERED[which];
             let tastings = blocks * protocol.orders().len() as u32;
             let drawn = design(protocol, tastings, seed).unwrap();
             let mut times: BTreeMap<Vec<bool>, u32> = BTreeMap::new();

@@ -1,5 +1,6 @@
 //! Before pouring: what a number of tastings can show, and how many it takes.
 
+use super::a_not_a;
 use super::binomial::Binomial;
 use super::difference::critical;
 use super::error::{MOST_TASTINGS, TastingError, between, count, risk};
@@ -43,21 +44,30 @@ pub fn power(
     count(protocol.nouns().1, tastings)?;
     let alpha = risk("the risk of a false alarm", alpha)?;
     let d_prime = between("the difference d'", d_prime, 0.0, MOST_D_PRIME)?;
-    let critical = critical(protocol, tastings, alpha);
-    let seen = |right| seen(protocol, tastings, critical, right);
+    let critical = critical(protocol, tastings, alpha).filter(|_| protocol != Protocol::OneGlass);
+    let seen = |d| match protocol {
+        Protocol::OneGlass => seen_one_by_one(tastings, d, alpha),
+        _ => seen(protocol, tastings, critical, protocol.right(d)),
+    };
     Ok(Power {
         protocol,
         tastings,
         alpha,
         critical,
-        true_alpha: seen(protocol.guess()),
+        true_alpha: seen(0.0),
         d_prime,
-        power: seen(protocol.right(d_prime)),
-        by_difference: DIFFERENCES
-            .iter()
-            .map(|&d| (d, seen(protocol.right(d))))
-            .collect(),
+        power: seen(d_prime),
+        by_difference: DIFFERENCES.iter().map(|&d| (d, seen(d))).collect(),
     })
+}
+
+/// The chance that single glasses, half of each beer, show a difference; an odd one
+/// is left out, and so is what is beyond 300 of each.
+fn seen_one_by_one(tastings: u32, d_prime: f64, alpha: f64) -> f64 {
+    match (tastings / 2).min(a_not_a::MOST_OF_EACH) {
+        0 => 0.0,
+        of_each => a_not_a::seen(of_each, d_prime, alpha),
+    }
 }
 
 /// The chance that a difference is seen \[–\] if a share `discriminators` \[–\]
@@ -106,7 +116,11 @@ pub fn tastings_for(
 ) -> Result<Option<Needed>, TastingError> {
     let alpha = risk("the risk of a false alarm", alpha)?;
     let wanted = between("the wanted chance of seeing it", wanted, 0.05, 0.999)?;
-    let right = protocol.right_at(between("the difference d'", d_prime, 0.05, MOST_D_PRIME)?)?;
+    let d_prime = between("the difference d'", d_prime, 0.05, MOST_D_PRIME)?;
+    let right = protocol.right_at(d_prime)?;
+    if protocol == Protocol::OneGlass {
+        return Ok(glasses_for(d_prime, alpha, wanted));
+    }
     let (mut first, mut failed) = (None, 0);
     for n in 1..=MOST_TASTINGS {
         if seen(protocol, n, critical(protocol, n, alpha), right) >= wanted {
@@ -120,6 +134,25 @@ pub fn tastings_for(
     }
     let stable = (failed < MOST_TASTINGS).then_some(failed + 1);
     Ok(first.map(|first| Needed { first, stable }))
+}
+
+/// The same for single glasses, as many of each beer; none beyond 300 of each.
+fn glasses_for(d_prime: f64, alpha: f64, wanted: f64) -> Option<Needed> {
+    let (mut first, mut failed) = (None, 0);
+    for of_each in 1..=a_not_a::MOST_OF_EACH {
+        if a_not_a::seen(of_each, d_prime, alpha) >= wanted {
+            first = first.or(Some(of_each));
+        } else {
+            failed = of_each;
+        }
+        if far_beyond(of_each, first, failed) {
+            break;
+        }
+    }
+    first.map(|first| Needed {
+        first: 2 * first,
+        stable: (failed < a_not_a::MOST_OF_EACH).then_some(2 * (failed + 1)),
+    })
 }
 
 /// The teeth get smaller as power climbs: after twice the first number and a few

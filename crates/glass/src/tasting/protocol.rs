@@ -22,13 +22,29 @@ pub enum Protocol {
     PairedEither,
     /// Three glasses, the odd one always the same beer: which has most? ISO 13301.
     ThreeChoices,
+    /// One glass: is it the reference, or another beer? ISO 8588 (A-not-A). A taster may
+    /// lean to either answer, so that right answers are not counted against guessing:
+    /// see [`a_not_a`](super::a_not_a).
+    OneGlass,
 }
 
 /// The largest difference that is reckoned \[d′\]: beyond it every answer is right.
 pub const MOST_D_PRIME: f64 = 12.0;
 
 impl Protocol {
-    /// Every one, the usual first.
+    /// Every one that can be asked, the usual first.
+    pub const OFFERED: [Self; 7] = [
+        Self::Triangle,
+        Self::Tetrad,
+        Self::DuoTrio,
+        Self::Paired,
+        Self::PairedEither,
+        Self::ThreeChoices,
+        Self::OneGlass,
+    ];
+
+    /// Those in which glasses are compared, so that right answers count against
+    /// guessing; the usual first.
     pub const ALL: [Self; 6] = [
         Self::Triangle,
         Self::Tetrad,
@@ -48,13 +64,14 @@ impl Protocol {
             Self::Paired => "paired",
             Self::PairedEither => "paired-either",
             Self::ThreeChoices => "3-afc",
+            Self::OneGlass => "a-not-a",
         }
     }
 
     /// The protocol of a word.
     #[must_use]
     pub fn find(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|p| p.word() == word)
+        Self::OFFERED.into_iter().find(|p| p.word() == word)
     }
 
     /// One tasting and many of them, in words.
@@ -66,6 +83,7 @@ impl Protocol {
             Self::DuoTrio => ("duo-trio", "duo-trios"),
             Self::Paired | Self::PairedEither => ("pair", "pairs"),
             Self::ThreeChoices => ("set of three", "sets of three"),
+            Self::OneGlass => ("single glass", "single glasses"),
         }
     }
 
@@ -78,6 +96,7 @@ impl Protocol {
             Self::DuoTrio => "Which glass is the same as the reference?",
             Self::Paired | Self::PairedEither => "Which glass has more of what was asked for?",
             Self::ThreeChoices => "Which glass has most of what was asked for?",
+            Self::OneGlass => "Is this glass the reference, or another beer?",
         }
     }
 
@@ -88,6 +107,7 @@ impl Protocol {
             Self::Triangle | Self::ThreeChoices => 3,
             Self::Tetrad => 4,
             Self::DuoTrio | Self::Paired | Self::PairedEither => 2,
+            Self::OneGlass => 1,
         }
     }
 
@@ -105,7 +125,7 @@ impl Protocol {
     pub const fn guess(self) -> f64 {
         match self {
             Self::Triangle | Self::Tetrad | Self::ThreeChoices => 1.0 / 3.0,
-            Self::DuoTrio | Self::Paired | Self::PairedEither => 0.5,
+            Self::DuoTrio | Self::Paired | Self::PairedEither | Self::OneGlass => 0.5,
         }
     }
 
@@ -124,6 +144,7 @@ impl Protocol {
     /// - triangle: 2 ∫₀^∞ \[Φ(−z√3 + d√(2/3)) + Φ(−z√3 − d√(2/3))\] φ(z) dz
     /// - duo-trio: 1 − Φ(d/√2) − Φ(d/√6) + 2 Φ(d/√2) Φ(d/√6)
     /// - paired: Φ(d/√2)
+    /// - one glass, by a taster who leans to neither answer: Φ(d/2)
     /// - 3-AFC: ∫ φ(z−d) Φ(z)² dz
     /// - tetrad: 1 − 2 ∫ φ(x) \[2 Φ(x) Φ(x−d) − Φ(x−d)²\] dx
     ///
@@ -174,6 +195,7 @@ impl Protocol {
                 1.0 - pair - odd + 2.0 * pair * odd
             }
             Self::Paired | Self::PairedEither => normal(d * FRAC_1_SQRT_2),
+            Self::OneGlass => normal(d / 2.0),
             Self::ThreeChoices => integral(-REACH, d + REACH, |z| {
                 density(z - d) * normal(z) * normal(z)
             }),
@@ -201,6 +223,7 @@ impl Protocol {
                     + density(b) / root6 * (2.0 * normal(a) - 1.0)
             }
             Self::Paired | Self::PairedEither => density(d * FRAC_1_SQRT_2) / SQRT_2,
+            Self::OneGlass => density(d / 2.0) / 2.0,
             Self::ThreeChoices => integral(-REACH, d + REACH, |z| {
                 2.0 * density(z - d) * normal(z) * density(z)
             }),

@@ -106,6 +106,10 @@ def rows():
     for a, b, c, d in ((10, 20, 3, 20), (12, 15, 12, 15), (7, 8, 0, 8), (60, 100, 41, 90)):
         _, p = stats.fisher_exact([[a, b - a], [c, d - c]], alternative="greater")
         yield "fisher", f"{a} {b} {c} {d}", "", "", p
+    for n, d in itertools.product((2, 5, 10, 20, 30), (0.5, 1.0, 2.0)):
+        yield "one-glass-power", "a-not-a", n, d, one_glass_power(n, d)
+    for d in (0.0, 0.5, 1.0, 2.0, 4.0):
+        yield "one-glass-right", "a-not-a", d, "", N.cdf(d / 2)
     for name, values in SCORES.items():
         values = np.array(values, float)
         t = stats.ttest_1samp(values, 0)
@@ -136,6 +140,17 @@ def enumerated(values):
         sums = np.concatenate([sums, sums + rank])
     low = min(above, ranks.sum() - above)
     return min(1.0, 2 * np.mean(sums <= low + 1e-9))
+
+
+def one_glass_power(n, d):
+    """Every table of n glasses of each beer that Fisher's exact test shows at 0.05."""
+    hits, alarms = stats.binom(n, N.cdf(d / 2)), stats.binom(n, N.cdf(-d / 2))
+    total = 0.0
+    for h, f in itertools.product(range(n + 1), repeat=2):
+        _, p = stats.fisher_exact([[h, n - h], [f, n - f]], alternative="greater")
+        if p <= 0.05 * (1 + 1e-9):
+            total += hits.pmf(h) * alarms.pmf(f)
+    return total
 
 
 def t_power(n, effect):

@@ -5,9 +5,10 @@ use std::fs;
 use std::path::Path;
 
 use proptest::prelude::*;
+use sqlx::{Connection as _, PgConnection, SqliteConnection};
 use store::{Draft, Kind, Reading, Store, StoreError};
 
-use crate::ground::{Ground, assert_sound, at, day, number, plant, reading};
+use crate::ground::{Ground, assert_sound, at, day, number, on_both, plant, reading};
 
 /// Every file of a folder, by its name from there.
 pub(crate) fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
@@ -124,6 +125,89 @@ async fn a_folder_goes_from_sqlite_to_postgresql_and_back_unchanged() {
     );
     b.close().await;
     pg.leave().await;
+}
+
+on_both!(
+    every_row_of_every_table_comes_back,
+    super::every_row_of_every_table_comes_back_on
+);
+
+/// The tables are asked of the engine, so that a table that is added later fails here
+/// until `fill` has rows of it and the folder carries them.
+async fn every_row_of_every_table_comes_back_on(ground: &Ground) {
+    let lite = Ground::sqlite();
+    let source = lite.open().await;
+    fill(&source).await;
+    let folder = lite.path("everything");
+    source.export(&folder).await.unwrap();
+    let target = ground.open().await;
+    target.import(&folder).await.unwrap();
+    let back = ground.path("back");
+    target.export(&back).await.unwrap();
+    let other = Ground::sqlite();
+    let last = other.open().await;
+    last.import(&back).await.unwrap();
+    for store in [&source, &target, &last] {
+        store.close().await;
+    }
+    let rows = rows(&lite.place).await;
+    assert!(rows.len() >= 6, "{:?}", rows.keys());
+    for (table, rows) in &rows {
+        assert!(!rows.is_empty(), "fill() puts nothing into {table}");
+    }
+    assert_eq!(rows, self::rows(&other.place).await);
+    let tables: Vec<String> = match &ground.postgres {
+        None => self::rows(&ground.place).await.into_keys().collect(),
+        Some(_) => tables_of_postgresql(&ground.place).await,
+    };
+    assert_eq!(rows.into_keys().collect::<Vec<_>>(), tables);
+}
+
+/// What remembers which steps were taken holds nothing of a brewer's.
+const LEDGER: &str = "schema_step";
+
+/// Every row of every table of a file, with the numbers that the engine gave left out.
+async fn rows(place: &str) -> BTreeMap<String, Vec<String>> {
+    let mut file = SqliteConnection::connect(place).await.unwrap();
+    let tables: Vec<String> = sqlx::query_scalar(
+        "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY name",
+    )
+    .fetch_all(&mut file)
+    .await
+    .unwrap();
+    let mut all = BTreeMap::new();
+    for table in tables.into_iter().filter(|table| table != LEDGER) {
+        let columns: Vec<String> =
+            sqlx::query_scalar("SELECT name FROM pragma_table_info(?) WHERE NOT (name = 'channel_id' OR type = 'INTEGER' AND name = 'id')")
+                .bind(&table)
+                .fetch_all(&mut file)
+                .await
+                .unwrap();
+        let columns: Vec<String> = columns.iter().map(|c| format!("quote({c})")).collect();
+        let query = format!(
+            "SELECT {} FROM {table} ORDER BY 1",
+            columns.join(" || ',' || ")
+        );
+        let rows = sqlx::query_scalar(sqlx::AssertSqlSafe(query))
+            .fetch_all(&mut file)
+            .await
+            .unwrap();
+        all.insert(table, rows);
+    }
+    all
+}
+
+async fn tables_of_postgresql(place: &str) -> Vec<String> {
+    let mut server = PgConnection::connect(place).await.unwrap();
+    let mut tables: Vec<String> = sqlx::query_scalar(
+        "SELECT table_name::text FROM information_schema.tables WHERE table_schema = 'public'",
+    )
+    .fetch_all(&mut server)
+    .await
+    .unwrap();
+    tables.retain(|table| table != LEDGER);
+    tables.sort();
+    tables
 }
 
 #[tokio::test]

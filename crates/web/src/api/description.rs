@@ -61,6 +61,8 @@ fn forms() -> Vec<(&'static str, Value)> {
         ("Reckoning", wire::reckoning_schema()),
         ("Check", wire::check_schema()),
         ("Measurement", wire::measurement_schema()),
+        ("RecipesRead", interchange::wire::recipes_read_schema()),
+        ("RecipeWritten", interchange::wire::recipe_written_schema()),
         ("WaterReport", wire::water_report_schema()),
         ("WaysOut", wire::water_chlorine_schema()),
         ("Breakpoint", wire::water_breakpoint_schema()),

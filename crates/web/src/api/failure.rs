@@ -35,6 +35,7 @@ impl From<AppError> for ProblemDetails {
                 EditError::NotToml { .. } => cannot(&error),
             },
             AppError::Faulty { faults, text } => Self::faults(faults, text),
+            AppError::Recipes(error) => super::interchange::refused(error),
             _ if status_of(&error).is_server_error() => broken(&error),
             _ => cannot(&error),
         }

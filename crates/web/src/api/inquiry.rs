@@ -2,6 +2,7 @@
 
 use app::App;
 use axum::Json;
+use axum::extract::State;
 use batch::inquiry::Said;
 use batch::wire::inquiry::Inquiry;
 use serde::Deserialize;
@@ -10,12 +11,14 @@ use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
 use super::asked::{reckoned, refused};
-use super::extract::JsonBody;
+use super::extract::{BatchAt, JsonBody};
 use crate::problem::ProblemDetails;
 
 /// The routes.
 pub fn routes() -> OpenApiRouter<App> {
-    OpenApiRouter::new().routes(routes!(inquire))
+    OpenApiRouter::new()
+        .routes(routes!(inquire))
+        .routes(routes!(of_batch))
 }
 
 /// A batch document, and what was found and tested beside what it keeps. Keys are those
@@ -77,4 +80,36 @@ pub async fn inquire(
         .inquire(&reckoning.question_with(&said))
         .map_err(|error| refused("the question cannot be used as it is", error))?;
     Ok(Json(Inquiry::from(&answer)))
+}
+
+/// The same for a batch of the store, with what the other batches of the house say.
+///
+/// Those speak that share its water, its yeast or its kit, and in which something was
+/// found, tested or called sound.
+#[utoipa::path(
+    get,
+    path = "/batches/{id}/inquiry",
+    operation_id = "inquire_batch",
+    tag = "inquiry",
+    params(("id" = String, Path, description = "The batch.", format = "uuid")),
+    responses(
+        (status = 200, description = "Causes and tests.", body = ref("#/components/schemas/Inquiry")),
+        (status = 400, description = "The identifier is not written like one."),
+        (status = 404, description = "There is no such batch."),
+        (status = 422, description = "The document of the batch has faults, or what was found cannot be weighed."),
+    )
+)]
+pub async fn of_batch(
+    State(app): State<App>,
+    BatchAt(id): BatchAt,
+) -> Result<Json<Inquiry>, ProblemDetails> {
+    let open = app.batch(id).await?;
+    let reckoning = reckoned(&open.text)?;
+    let history = app.house_of(&open).await?;
+    let answer = reckoning
+        .inquire_in(&history.house, &reckoning.question())
+        .map_err(|error| refused("what was found cannot be weighed", error))?;
+    let mut form = Inquiry::from(&answer);
+    form.house = history.spoke.into_iter().map(|s| s.words).collect();
+    Ok(Json(form))
 }

@@ -22,6 +22,7 @@ pub fn routes() -> OpenApiRouter<App> {
         .routes(routes!(alcohol))
         .routes(routes!(extract))
         .routes(routes!(dilute))
+        .routes(routes!(glass))
         .routes(routes!(spirit))
         .routes(routes!(keg))
         .routes(routes!(line))
@@ -143,6 +144,16 @@ tools! {
         /// Temperature at which the volume was read; left out, 20 °C.
         #[param(example = "20 °C")]
         at,
+    });
+
+    /// How clear beer of a colour looks in daylight through any depth.
+    glass("/measure/glass", "measure_glass", GlassQuery {
+        /// Colour of the beer. Must be given.
+        #[param(example = "20 EBC")]
+        colour,
+        /// Depth of the glass; left out, 7.5 cm.
+        #[param(example = "7.5 cm")]
+        depth,
     });
 
     /// Strength of ethanol in water by its density, or the other way.

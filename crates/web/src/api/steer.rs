@@ -4,6 +4,7 @@ use app::{App, Outcome};
 use axum::Json;
 use axum::extract::State;
 use batch::Reckoning;
+use batch::log::LogReading;
 use batch::steer::TypedSteer;
 use batch::wire::steer::SteeredCourse;
 use serde::Deserialize;
@@ -71,6 +72,9 @@ pub struct SteerQuery {
     /// What to hold against the days: butter, banana, clove, esters, fusel or gravity.
     #[param(example = "fusel")]
     against: Option<String>,
+    /// "yes" plans the rest of a running batch from the readings that are kept with it.
+    #[param(example = "yes")]
+    running: Option<String>,
     /// Plan the rest of a running batch, from this long after pitching on.
     #[param(example = "3 d")]
     now: Option<String>,
@@ -96,6 +100,7 @@ impl From<SteerQuery> for TypedSteer {
             ("yeast_least", q.yeast_least),
             ("yeast_most", q.yeast_most),
             ("against", q.against),
+            ("running", q.running),
             ("now", q.now),
             ("read", q.read),
         ];
@@ -104,10 +109,14 @@ impl From<SteerQuery> for TypedSteer {
     }
 }
 
-async fn answer(r: Reckoning, query: SteerQuery) -> Result<Json<SteeredCourse>, ProblemDetails> {
+async fn answer(
+    r: Reckoning,
+    query: SteerQuery,
+    kept: Vec<LogReading>,
+) -> Result<Json<SteeredCourse>, ProblemDetails> {
     let typed = TypedSteer::from(query);
     let done = aside(move || {
-        let found = r.steered(&typed);
+        let found = r.steered(&typed, &kept);
         found.map(|found| SteeredCourse::of(&found, &r))
     });
     let found = done
@@ -138,8 +147,9 @@ pub async fn of_kept(
     QueryOf(query): QueryOf<SteerQuery>,
 ) -> Result<Json<SteeredCourse>, ProblemDetails> {
     let open = app.batch(id).await?;
+    let kept = app.readings(id).await?;
     match open.outcome {
-        Outcome::Reckoned(reckoning) => answer(*reckoning, query).await,
+        Outcome::Reckoned(reckoning) => answer(*reckoning, query, kept).await,
         Outcome::Faulty(faults) => Err(ProblemDetails::faults(&faults, &open.text)),
     }
 }
@@ -167,5 +177,5 @@ pub async fn of_document(
     QueryOf(query): QueryOf<SteerQuery>,
     Toml(text): Toml,
 ) -> Result<Json<SteeredCourse>, ProblemDetails> {
-    answer(reckoned(&text)?, query).await
+    answer(reckoned(&text)?, query, Vec::new()).await
 }

@@ -36,7 +36,8 @@ pub fn routes() -> OpenApiRouter<App> {
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlanOfTasting {
-    /// How it is asked: triangle, tetrad, duo-trio, paired, paired-either or 3-afc.
+    /// How it is asked: triangle, tetrad, duo-trio, paired, paired-either, 3-afc or
+    /// a-not-a.
     #[schema(example = "triangle")]
     protocol: String,
     /// How many tastings.
@@ -137,7 +138,7 @@ pub async fn plan(
     let protocol = Protocol::find(&asked.protocol).ok_or_else(|| {
         refused(format!(
             "the protocol may be {}",
-            Protocol::ALL.map(Protocol::word).join(", ")
+            Protocol::OFFERED.map(Protocol::word).join(", ")
         ))
     })?;
     let plan = Plan::of(PlanQuestion {

@@ -9,13 +9,21 @@ use crate::error::PageError;
 
 /// A text to keep under a name.
 pub(super) fn file(kind: &'static str, name: &str, body: String) -> Response {
-    let mut response = body.into_response();
+    named(kind, name, body.into_response())
+}
+
+fn named(kind: &'static str, name: &str, mut response: Response) -> Response {
     let headers = response.headers_mut();
     headers.insert(CONTENT_TYPE, HeaderValue::from_static(kind));
     if let Ok(value) = HeaderValue::from_str(&format!("attachment; filename=\"{name}\"")) {
         headers.insert(CONTENT_DISPOSITION, value);
     }
     response
+}
+
+/// Bytes to keep under a name.
+pub(super) fn bytes_file(kind: &'static str, name: &str, body: Vec<u8>) -> Response {
+    named(kind, name, body.into_response())
 }
 
 /// The chart that a file name such as `course.svg` or `course.csv` asks for; `named`

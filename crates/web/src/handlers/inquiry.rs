@@ -1,7 +1,7 @@
 //! Why a batch is off: what was found is kept, answers follow; and the tables to read.
 
-use app::{App, Edited, OpenBatch};
-use axum::extract::{Path, State};
+use app::{App, Edited, HouseHistory, OpenBatch};
+use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
@@ -13,16 +13,22 @@ use maud::Markup;
 use crate::error::PageError;
 use crate::handlers::batch::{answered_aside, revision};
 use crate::handlers::document_id;
+use crate::handlers::files::file;
+use crate::handlers::report::shown;
 use crate::handlers::typed::{Pairs, value};
 use crate::settings::Settings;
-use crate::views::inquiry::{BEARING, Desk, FINDING, page, unread};
+use crate::views::inquiry::{BEARING, Desk, FINDING, page, story_page, unread};
 use crate::views::knowledge;
+use crate::views::report::inquiry_report;
 
 /// The pages.
 pub fn routes() -> Router<App> {
     Router::new()
         .route("/batch/{id}/inquiry", get(show).post(keep))
         .route("/batch/{id}/inquiry/next", post(next))
+        .route("/batch/{id}/inquiry/story", get(tell))
+        .route("/batch/{id}/inquiry/report", get(report))
+        .route("/batch/{id}/inquiry/report.html", get(keep_report))
         .route("/knowledge", get(shelf))
         .route("/knowledge/cause/{key}", get(cause))
         .route("/knowledge/finding/{key}", get(finding))
@@ -33,29 +39,50 @@ async fn show(
     State(app): State<App>,
     settings: Settings,
     Path(id): Path<String>,
+    Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {
     let open = app.batch(document_id(&id)?).await?;
-    Ok(answer(&open, settings, &[], &[]))
+    let history = app.house_of(&open).await?;
+    let asked = Asked {
+        find: value(&query, "find"),
+        typed: &[],
+        faults: &[],
+    };
+    Ok(answer(&open, &history, settings, &asked))
+}
+
+/// What was asked for, and what could not be kept.
+struct Asked<'a> {
+    find: &'a str,
+    typed: &'a [(String, String)],
+    faults: &'a [Fault],
 }
 
 fn answer(
     open: &OpenBatch,
+    history: &HouseHistory,
     settings: Settings,
-    typed: &[(String, String)],
-    faults: &[Fault],
+    asked: &Asked<'_>,
 ) -> Response {
     let Some(reckoning) = open.outcome.reckoning() else {
         return (StatusCode::UNPROCESSABLE_ENTITY, unread(open)).into_response();
     };
+    let Asked {
+        find,
+        typed,
+        faults,
+    } = *asked;
     let question = reckoning.question();
     let answer = reckoning
-        .inquire(&question)
+        .inquire_in(&history.house, &question)
         .map_err(|error| error.to_string());
     let fine = answer.is_ok() && faults.is_empty();
     let desk = Desk {
         open,
         reckoning,
         answer: &answer,
+        history,
+        find,
         typed,
         faults,
         units: settings.units,
@@ -102,9 +129,57 @@ async fn keep(
         Ok(Edited::Saved { .. }) => {
             Ok(Redirect::to(&format!("/batch/{number}/inquiry")).into_response())
         }
-        Ok(Edited::Refused { batch, faults }) => Ok(answer(&batch, settings, &form, &faults)),
+        Ok(Edited::Refused { batch, faults }) => {
+            let history = app.house_of(&batch).await?;
+            let asked = Asked {
+                find: "",
+                typed: &form,
+                faults: &faults,
+            };
+            Ok(answer(&batch, &history, settings, &asked))
+        }
         other => answered_aside(&app, number, settings, other).await,
     }
+}
+
+/// The inquiry as a story.
+async fn tell(State(app): State<App>, Path(id): Path<String>) -> Result<Response, PageError> {
+    let open = app.batch(document_id(&id)?).await?;
+    let Some((story, history)) = app.story_of(&open).await? else {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
+    };
+    let story = story.map_err(|error| error.to_string());
+    let status = if story.is_ok() {
+        StatusCode::OK
+    } else {
+        StatusCode::UNPROCESSABLE_ENTITY
+    };
+    Ok((status, story_page(&open, &story, &history)).into_response())
+}
+
+/// The story as one page that loads nothing.
+async fn reported(app: &App, id: &str) -> Result<String, PageError> {
+    let open = app.batch(document_id(id)?).await?;
+    let refused = |why: String| PageError::new(StatusCode::UNPROCESSABLE_ENTITY, "Not yet", why);
+    let told = app.story_of(&open).await?;
+    let (story, history) = told.ok_or_else(|| {
+        refused("This document cannot be reckoned as it is. Mend it first.".to_owned())
+    })?;
+    let story = story.map_err(|error| refused(format!("{error}.")))?;
+    Ok(inquiry_report(&open.name, &story, &history))
+}
+
+async fn report(State(app): State<App>, Path(id): Path<String>) -> Result<Response, PageError> {
+    Ok(shown(reported(&app, &id).await?))
+}
+
+/// The same as a file to keep.
+async fn keep_report(
+    State(app): State<App>,
+    Path(id): Path<String>,
+) -> Result<Response, PageError> {
+    let text = reported(&app, &id).await?;
+    Ok(file("text/html; charset=utf-8", "inquiry.html", text))
 }
 
 /// The remedy of a cause in a copy of the batch.

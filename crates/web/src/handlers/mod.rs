@@ -10,6 +10,7 @@ mod files;
 pub mod history;
 pub mod inquiry;
 pub mod instruments;
+pub mod interchange;
 pub mod library;
 pub mod liquor;
 pub mod log;

@@ -39,12 +39,17 @@ async fn show(
     settings: Settings,
     Path(id): Path<String>,
 ) -> Result<Response, PageError> {
-    let mut response = Html(text(&app, settings, &id).await?).into_response();
+    Ok(shown(text(&app, settings, &id).await?))
+}
+
+/// A report as a page: it holds its own style, and nothing else may be loaded.
+pub(super) fn shown(text: String) -> Response {
+    let mut response = Html(text).into_response();
     let policy = HeaderValue::from_static(REPORT_POLICY);
     response
         .headers_mut()
         .insert(CONTENT_SECURITY_POLICY, policy);
-    Ok(response)
+    response
 }
 
 /// The same as a file to keep.

@@ -9,6 +9,7 @@ use axum::routing::get;
 use axum::{Form, Router};
 use batch::steer::{SteeredBatch, TypedSteer, course_changes};
 use batch::{Fault, Reckoning};
+use store::DocumentId;
 
 use crate::error::PageError;
 use crate::handlers::batch::{answered_aside, revision};
@@ -34,11 +35,17 @@ struct Work {
 }
 
 impl Work {
-    async fn of(r: &Reckoning, pairs: &Pairs) -> Result<Self, PageError> {
+    async fn of(
+        app: &App,
+        id: DocumentId,
+        r: &Reckoning,
+        pairs: &Pairs,
+    ) -> Result<Self, PageError> {
         let typed: TypedSteer = pairs.iter().cloned().collect();
         let reckoning = r.clone();
+        let kept = app.readings(id).await?;
         let work = move || {
-            let found = reckoning.steered(&typed);
+            let found = reckoning.steered(&typed, &kept);
             Self {
                 found,
                 reckoning,
@@ -76,7 +83,7 @@ async fn show(
     let Some(reckoning) = open.outcome.reckoning() else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
     };
-    let work = Work::of(reckoning, &query).await?;
+    let work = Work::of(&app, open.id, reckoning, &query).await?;
     Ok(work.answer(&open, settings, false))
 }
 
@@ -93,7 +100,7 @@ async fn take(
     let Some(reckoning) = open.outcome.reckoning() else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
     };
-    let work = Work::of(reckoning, &form).await?;
+    let work = Work::of(&app, open.id, reckoning, &form).await?;
     let late = on != open.revision;
     let Ok(found) = work.found.as_ref().map_err(|_| ()) else {
         return Ok(work.answer(&open, settings, late));
@@ -120,7 +127,7 @@ async fn file(
 ) -> Result<Response, PageError> {
     let open = app.batch(document_id(&id)?).await?;
     let reckoning = open.outcome.reckoning().ok_or_else(no_chart)?;
-    let work = Work::of(reckoning, &query).await?;
+    let work = Work::of(&app, open.id, reckoning, &query).await?;
     let found = work.found.map_err(|_| no_chart())?;
     let choice = found.choice(value(&query, "show")).clone();
     chart_file(&name, |which| {

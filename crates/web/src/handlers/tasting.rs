@@ -67,7 +67,7 @@ async fn planned(
 fn question(typed: &[(String, String)]) -> Result<PlanQuestion, String> {
     let word = given(typed, "protocol").unwrap_or("triangle");
     let protocol = Protocol::find(word).ok_or_else(|| {
-        let known = Protocol::ALL.map(Protocol::word).join(", ");
+        let known = Protocol::OFFERED.map(Protocol::word).join(", ");
         format!("{word:?} is no way of asking; it may be {known}")
     })?;
     let tastings = given(typed, "tastings").unwrap_or("6");
@@ -117,7 +117,8 @@ async fn show(
     Path(id): Path<String>,
 ) -> Result<Response, PageError> {
     let open = app.tasting(document_id(&id)?).await?;
-    Ok(page(&open, &Refused::default(), &door(&phones)).into_response())
+    let held = app.held_beside(&open).await?;
+    Ok(page(&open, held.as_ref(), &Refused::default(), &door(&phones)).into_response())
 }
 
 fn door(phones: &Phones) -> Door {
@@ -145,7 +146,7 @@ async fn let_in(
     let codes = phones.invite(open.id, tasters)?;
     let addresses = codes.iter().map(|code| format!("http://{at}/glass/{code}"));
     let opened = Door::Open(addresses.collect());
-    Ok(page(&open, &Refused::default(), &opened).into_response())
+    Ok(page(&open, None, &Refused::default(), &opened).into_response())
 }
 
 async fn shut_out(
@@ -219,7 +220,9 @@ async fn kept_or_told(
         Err(AppError::Faulty { faults, .. }) => {
             let open = app.tasting(id).await?;
             let faults = &faults;
-            let body = page(&open, &Refused { typed, faults }, &door(phones));
+            let held = app.held_beside(&open).await?;
+            let refused = Refused { typed, faults };
+            let body = page(&open, held.as_ref(), &refused, &door(phones));
             Ok((StatusCode::UNPROCESSABLE_ENTITY, body).into_response())
         }
         Err(other) => Err(other.into()),

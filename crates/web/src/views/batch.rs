@@ -112,6 +112,7 @@ pub fn page(w: &Work<'_>) -> Markup {
         .link(format!("/batch/{id}/labels"), "labels")
         .link(format!("/batch/{id}/history"), "history")
         .link(format!("/batch/{id}/text"), "as text")
+        .link(format!("/batch/{id}/recipe"), "for other programs")
         .render(&work(w))
 }
 

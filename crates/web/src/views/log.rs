@@ -62,6 +62,10 @@ pub fn page(desk: &Desk<'_>) -> Markup {
     Page::new(&desk.open.name)
         .beside("the log")
         .link(format!("/batch/{}", desk.open.id), "back to the batch")
+        .link(
+            format!("/batch/{}/course", desk.open.id),
+            "fermentation watched",
+        )
         .link("/devices".to_owned(), "devices")
         .link("/instruments".to_owned(), "instruments")
         .render(&html! {

@@ -140,6 +140,11 @@ fn figures(found: &Measurement) -> Markup {
     html! {
         @for line in found.lines.iter().filter(|l| l.main) {
             p.found { span { (line.label) } " " strong { (line.text) } }
+            @if let Some(colour) = &line.colour {
+                svg.glass role="img" viewBox="0 0 48 20" aria-label={ "drawn as " (colour) } {
+                    rect width="48" height="20" rx="3" fill=(colour) {}
+                }
+            }
             @if let Some(remark) = line.remark { p.small.quiet { (remark) } }
         }
         dl.figures {

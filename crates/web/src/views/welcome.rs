@@ -145,6 +145,14 @@ fn keep() -> Markup {
 
 fn import() -> Markup {
     html! {
+        section.card aria-labelledby="away" {
+            h2 #away { "In and out" }
+            p.small { "Recipes from other programs, in the open standard BeerJSON; and everything that is kept here as plain files, to take away or to keep safe." }
+            p.row {
+                a.button href="/recipes" { "Take in recipes from a file" }
+                a.button href="/everything.tar" download { "Save everything as plain files" }
+            }
+        }
         details.card {
             summary.name { "Paste a batch document" }
             form method="post" action="/import" {

@@ -37,3 +37,36 @@ async fn what_cannot_be_used_says_what_would_work() {
     let told = wrong.body["detail"].as_str().unwrap();
     assert!(told.contains("the nearest is \"butter\""), "{told}");
 }
+
+/// A batch of the store is asked about beside the others of its house.
+#[tokio::test]
+async fn a_batch_of_the_store_hears_the_others() {
+    let bench = Bench::new().await;
+    let faulty = format!(
+        "{}\n[[finding]]\nwhat = \"cooked-corn\"\nthere = \"yes\"\n",
+        demo()
+    );
+    let before = bench.post_toml("/api/batches", &faulty).await;
+    assert_eq!(before.status, 201, "{}", before.body);
+    let here = bench.post_toml("/api/batches", &faulty).await;
+    let at = format!("{}/inquiry", here.header("location"));
+    let answer = bench.get(&at).await;
+    assert_eq!(answer.status, 200, "{}", answer.body);
+    let house = answer.body["house"].as_array().unwrap();
+    assert_eq!(house.len(), 1);
+    assert!(
+        house[0]
+            .as_str()
+            .unwrap()
+            .contains("the same water, yeast and kit")
+    );
+    let alone = json!({ "document": faulty });
+    let alone = bench.post_json(AT, alone).await;
+    let before = |body: &serde_json::Value| {
+        let causes = body["causes"].as_array().unwrap();
+        let of = causes.iter().find(|c| c["key"] == "short-boil").unwrap();
+        of["before"].as_f64().unwrap()
+    };
+    assert!(before(&answer.body) > before(&alone.body));
+    assert!(answer.body["verdict"].as_str().unwrap().len() > 10);
+}

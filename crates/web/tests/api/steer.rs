@@ -17,7 +17,9 @@ async fn the_answer_is_that_of_the_model() {
         ("butter", "at most 0.1 mg/L"),
         ("banana", "most"),
     ];
-    let found = reckoning.steered(&TypedSteer::from_iter(wish)).unwrap();
+    let found = reckoning
+        .steered(&TypedSteer::from_iter(wish), &[])
+        .unwrap();
     let ours = serde_json::to_value(SteeredCourse::of(&found, &reckoning)).unwrap();
     let query = "by=10%20d&butter=at%20most%200.1%20mg/L&banana=most";
     let answer = bench.post_toml(&format!("{STEER}?{query}"), demo()).await;

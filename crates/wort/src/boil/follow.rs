@@ -51,8 +51,9 @@ pub(super) struct Followed {
     pub(super) timeline: Vec<BoilMoment>,
     /// Whether some alpha-acids had to wait undissolved.
     pub(super) waited: bool,
-    /// Wort in the kettle, at 20 °C.
+    /// Wort in the kettle, now and after the boil, at 20 °C.
     litres: f64,
+    ends_l: f64,
 }
 
 /// Walks the course once.
@@ -66,6 +67,7 @@ pub(super) fn follow(
     let walk = Followed {
         acids: vec![Acids::default(); hops.len()],
         litres: kettle.before.volume_l(),
+        ends_l: kettle.after.volume_l(),
         sulfide: start,
         timeline: Vec::new(),
         waited: false,
@@ -75,6 +77,11 @@ pub(super) fn follow(
     let mut awaited = course.hops_at_min.clone();
     for stretch in &course.stretches {
         let strips = strips(kettle, stretch);
+        let rates = |c: f64| {
+            let [to_iso, to_loss] = Rates::at(c).each();
+            [to_iso, to_loss, conversion(c, ph)]
+        };
+        let held = stretch.holds().then(|| rates(stretch.temp_c(0.0)));
         let mut from = 0.0;
         for to in stretch.moments(&cuts) {
             let (at, temp_c) = (stretch.starts_min + to, stretch.temp_c(to));
@@ -83,10 +90,8 @@ pub(super) fn follow(
                 &mut awaited,
                 stretch.starts_min + f64::midpoint(from, to),
             );
-            let [to_iso, to_loss, converts] = stretch.means(from, to, |c| {
-                let [to_iso, to_loss] = Rates::at(c).each();
-                [to_iso, to_loss, conversion(c, ph)]
-            });
+            let [to_iso, to_loss, converts] =
+                held.unwrap_or_else(|| stretch.means(from, to, rates));
             let wort = kettle.at(course, at);
             let litres = wort.volume_l();
             let room_mg = DISSOLVES_MG_PER_L * f64::midpoint(walk.litres, litres);
@@ -94,7 +99,7 @@ pub(super) fn follow(
             walk.waited |= dissolve(&mut walk.acids, &rates, to - from, room_mg);
             walk.sulfide = walk.sulfide.after(converts, strips, to - from);
             walk.litres = litres;
-            walk.show(kettle, wort, at, stretch.stage, temp_c);
+            walk.show(wort, at, stretch.stage, temp_c);
             from = to;
         }
     }
@@ -123,7 +128,7 @@ impl Followed {
     fn begun(mut self, kettle: &Kettle, course: &Course) -> Self {
         if let Some(first) = course.stretches.first() {
             let (at, temp_c) = (first.starts_min, first.temp_c(0.0));
-            self.show(kettle, kettle.at(course, at), at, first.stage, temp_c);
+            self.show(kettle.at(course, at), at, first.stage, temp_c);
         }
         self
     }
@@ -138,10 +143,10 @@ impl Followed {
         }
     }
 
-    fn show(&mut self, kettle: &Kettle, wort: Mix, min: f64, stage: KettleStage, temp_c: f64) {
+    fn show(&mut self, wort: Mix, min: f64, stage: KettleStage, temp_c: f64) {
         let mg = MassConcentration::from_mg_per_l;
         let litres = self.litres;
-        let thinner = kettle.after.volume_l() / litres;
+        let thinner = self.ends_l / litres;
         let moment = BoilMoment {
             time: Duration::from_min(min),
             stage,

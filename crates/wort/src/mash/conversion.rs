@@ -15,7 +15,8 @@ use quantity::{Duration, Fraction, Measured, Note, Ph, Temperature};
 use super::at_ph_of_fit;
 use super::course::MashCourse;
 use super::figures::FIGURES;
-use super::rates::{Rates, shares};
+use super::rates::{GELATINISES_ANEW_C, Rates, Works, shares};
+use super::starch::{NODES, Starch};
 use crate::numeric::interpolate;
 
 /// Standard deviation of the limit \[–\] by the temperature at which the sugar is made
@@ -23,12 +24,13 @@ use crate::numeric::interpolate;
 const LIMIT_SD: [(f64, f64); 3] = [(65.0, 0.03), (70.0, 0.04), (75.0, 0.06)];
 /// Share of starch dissolved at which iodine shows none (judgement).
 const CONVERTED: f64 = 0.98;
-/// Steps of the reckoning \[min\], growing from the first to the second: the enzymes are
-/// lost fastest just after mashing in.
-const FIRST_STEP_MIN: f64 = 0.01;
-const LONGEST_STEP_MIN: f64 = 0.25;
-const STEP_GROWS: f64 = 1.15;
-/// Time between two moments that are shown \[min\].
+/// The first step after a change of temperature, as a share of the time constant of what
+/// goes fastest; the steps after it grow, as a decay slows down.
+const FIRST_STEP: f64 = 0.4;
+const STEP_GROWS: f64 = 1.5;
+/// The most that the temperature moves in a step \[°C\].
+const STEP_C: f64 = 2.0;
+/// Time between two moments that are shown, and the longest step \[min\].
 const SHOWN_MIN: f64 = 2.0;
 /// Diastatic power of the grist that the rates were fitted to \[°Lintner\]: nine parts of
 /// lager malt and one of caramel malt (from its class).
@@ -113,17 +115,6 @@ pub struct Conversion {
     pub notes: Vec<Note>,
 }
 
-/// Where a mash stands.
-#[derive(Debug, Clone, Copy)]
-struct Mash {
-    raw: f64,
-    alpha: f64,
-    beta: f64,
-    by_beta: f64,
-    by_alpha: f64,
-    dissolved: f64,
-}
-
 impl Conversion {
     /// Follows the starch along a course.
     #[must_use]
@@ -143,12 +134,8 @@ impl Conversion {
 }
 
 struct Run {
-    mash: Mash,
-    /// Multiplies the loss of β-amylase, and the work of β- and of α-amylase.
-    protection: f64,
-    beta_works: f64,
-    alpha_works: f64,
-    step_min: f64,
+    mash: Starch,
+    works: Works,
     now_min: f64,
     shown_min: f64,
     moments: Vec<MashMoment>,
@@ -163,20 +150,13 @@ impl Run {
         let works = |best, width| at_ph_of_fit(ground.ph, best, width);
         let enzymes = (ground.lintner / FITTED_LINTNER).max(0.0);
         Self {
-            mash: Mash {
-                raw: 1.0,
-                alpha: 1.0,
-                beta: 1.0,
-                by_beta: 0.0,
-                by_alpha: 0.0,
-                dissolved: 0.0,
+            mash: Starch::RAW,
+            works: Works {
+                beta: works(&figures.beta_ph, &figures.beta_ph_width) * enzymes.powf(BETA_BY_POWER),
+                alpha: works(&figures.alpha_ph, &figures.alpha_ph_width)
+                    * enzymes.powf(ALPHA_BY_POWER),
+                beta_lost: (ground.l_per_kg / FITTED_L_PER_KG).powf(THICKNESS_POWER),
             },
-            protection: (ground.l_per_kg / FITTED_L_PER_KG).powf(THICKNESS_POWER),
-            beta_works: works(&figures.beta_ph, &figures.beta_ph_width)
-                * enzymes.powf(BETA_BY_POWER),
-            alpha_works: works(&figures.alpha_ph, &figures.alpha_ph_width)
-                * enzymes.powf(ALPHA_BY_POWER),
-            step_min: FIRST_STEP_MIN,
             now_min: 0.0,
             shown_min: 0.0,
             moments: Vec::new(),
@@ -185,65 +165,54 @@ impl Run {
         }
     }
 
-    fn stretch(&mut self, (from_min, from_c): (f64, f64), (to_min, to_c): (f64, f64)) {
-        let slope = (to_c - from_c) / (to_min - from_min);
-        let level = slope.abs() < 1e-9;
-        let mut rates = Rates::at(from_c, self.protection);
-        self.now_min = from_min;
-        // A change of temperature starts with short steps again.
-        self.step_min = self
-            .step_min
-            .min(if level { 0.1 } else { LONGEST_STEP_MIN });
-        while self.now_min < to_min - 1e-9 {
-            let min = self.step_min.min(to_min - self.now_min);
-            let temp_c = from_c + slope * (self.now_min + min / 2.0 - from_min);
-            if !level {
-                rates = Rates::at(temp_c, self.protection);
-            }
-            if self.now_min >= self.shown_min - 1e-9 {
-                self.show(from_c + slope * (self.now_min - from_min));
-                self.shown_min = self.now_min + SHOWN_MIN;
-            }
-            let made = self.step(&rates, min);
-            self.spread.0 += made * interpolate(&LIMIT_SD, temp_c);
-            self.spread.1 += made;
-            self.now_min += min;
-            if self.converted_min.is_none() && self.mash.dissolved >= CONVERTED {
-                self.converted_min = Some(self.now_min);
-            }
-            self.step_min = (self.step_min * STEP_GROWS).min(LONGEST_STEP_MIN);
+    /// A stretch of the course, in two where it crosses the corner of gelatinisation, which
+    /// no step may hold.
+    fn stretch(&mut self, from: (f64, f64), to: (f64, f64)) {
+        let (below, above) = (from.1 - GELATINISES_ANEW_C, to.1 - GELATINISES_ANEW_C);
+        if below * above < 0.0 {
+            let corner_min = from.0 + (to.0 - from.0) * below / (below - above);
+            self.smooth((from.0, from.1), (corner_min, GELATINISES_ANEW_C));
+            self.smooth((corner_min, GELATINISES_ANEW_C), to);
+        } else {
+            self.smooth(from, to);
         }
     }
 
-    /// One step at constant rates: exact for starch and enzymes, and for the sugars with
-    /// the starch of its middle. Gives the sugar made.
-    fn step(&mut self, k: &Rates, min: f64) -> f64 {
-        let mash = &mut self.mash;
-        let share = shares();
-        let over = |rate: f64| {
-            let x = rate * min;
-            if x < 1e-8 { min } else { -(-x).exp_m1() / rate }
-        };
-        let raw_middle = mash.raw * (-k.gelatinises * min / 2.0).exp();
-        let beta = self.beta_works * k.by_beta * mash.beta * over(k.beta_lost);
-        let alpha = self.alpha_works * k.by_alpha * mash.alpha * over(k.alpha_lost);
-        let most = (share.most - share.at_once) * (1.0 - raw_middle);
-        let room = (most - mash.by_beta - mash.by_alpha).max(0.0);
-        let made = room * -(-(beta + alpha)).exp_m1();
-        let by_beta = if beta + alpha > 0.0 {
-            made * beta / (beta + alpha)
-        } else {
-            0.0
-        };
-        mash.by_beta += by_beta;
-        mash.by_alpha += made - by_beta;
-        let liquefied = self.alpha_works * k.liquefies * mash.alpha * over(k.alpha_lost);
-        let solid = (1.0 - raw_middle - mash.dissolved).max(0.0);
-        mash.dissolved += solid * -(-liquefied).exp_m1();
-        mash.raw *= (-k.gelatinises * min).exp();
-        mash.alpha *= (-k.alpha_lost * min).exp();
-        mash.beta *= (-k.beta_lost * min).exp();
-        made
+    fn smooth(&mut self, (from_min, from_c): (f64, f64), (to_min, to_c): (f64, f64)) {
+        let slope = (to_c - from_c) / (to_min - from_min);
+        let temp_c = |min: f64| from_c + slope * (min - from_min);
+        let works = self.works;
+        let rates = |min: f64| Rates::at(temp_c(min)).by(&works);
+        let held = (slope.abs() < 1e-9).then(|| [rates(from_min); 3]);
+        let longest_min = SHOWN_MIN.min(STEP_C / slope.abs());
+        let mut step_min = FIRST_STEP / self.mash.fastest(&rates(from_min));
+        self.now_min = from_min;
+        while self.now_min < to_min - 1e-9 {
+            if self.now_min >= self.shown_min - 1e-9 {
+                self.show(temp_c(self.now_min));
+                self.shown_min = self.now_min + SHOWN_MIN;
+            }
+            let now_min = self.now_min;
+            let ends_min = (now_min + step_min.min(longest_min))
+                .min(self.shown_min)
+                .min(to_min);
+            let min = ends_min - now_min;
+            let rates = held.unwrap_or_else(|| NODES.map(|node| rates(now_min + node * min)));
+            self.step(&rates, min, temp_c(now_min + min / 2.0));
+            self.now_min = ends_min;
+            step_min *= STEP_GROWS;
+        }
+    }
+
+    fn step(&mut self, rates: &[Rates; 3], min: f64, temp_c: f64) {
+        let before = self.mash.dissolved;
+        let made = self.mash.step(rates, min);
+        self.spread.0 += made * interpolate(&LIMIT_SD, temp_c);
+        self.spread.1 += made;
+        if self.converted_min.is_none() && self.mash.dissolved >= CONVERTED {
+            let share = (CONVERTED - before) / (self.mash.dissolved - before);
+            self.converted_min = Some(self.now_min + share * min);
+        }
     }
 
     fn show(&mut self, temp_c: f64) {
@@ -252,7 +221,7 @@ impl Run {
             temperature: Temperature::from_c(temp_c),
             dissolved: Fraction::from_ratio(self.mash.dissolved),
             limit: Fraction::from_ratio(self.mash.limit()),
-            sugars: self.mash.sugars(),
+            sugars: sugars(&self.mash),
             beta: Fraction::from_ratio(self.mash.beta),
             alpha: Fraction::from_ratio(self.mash.alpha),
         });
@@ -271,42 +240,28 @@ impl Run {
             limit: Measured::with_sd(Fraction::from_ratio(self.mash.limit()), sd),
             dissolved,
             converted: self.converted_min.map(Duration::from_min),
-            sugars: self.mash.sugars(),
+            sugars: sugars(&self.mash),
             notes: notes(&self.mash),
             moments: self.moments,
         }
     }
 }
 
-impl Mash {
-    /// A part comes back from its boil: the enzymes of its liquor are gone, and the starch
-    /// of its grain is gelatinised. What works in the part on its way to the boil is left
-    /// out, and what works in the rest meanwhile goes on as if it were whole.
-    fn boiled(&mut self, of_liquor: f64, of_grain: f64) {
-        self.alpha *= 1.0 - of_liquor;
-        self.beta *= 1.0 - of_liquor;
-        self.raw *= 1.0 - of_grain;
-    }
-
-    fn limit(&self) -> f64 {
-        shares().at_once + self.by_beta + self.by_alpha
-    }
-
-    fn sugars(&self) -> SugarShares {
-        let whole = self.limit();
-        let part = |n: usize| {
-            let of = |shares: [f64; 3]| shares.get(n).copied().unwrap_or(0.0);
-            (self.by_beta * of(BY_BETA) + self.by_alpha * of(BY_ALPHA)) / whole
-        };
-        let own = shares().at_once / whole;
-        let [glucose, fructose, sucrose] = AT_ONCE.map(|share| own * share);
-        SugarShares {
-            glucose: Fraction::from_ratio(glucose + part(2)),
-            fructose: Fraction::from_ratio(fructose),
-            sucrose: Fraction::from_ratio(sucrose),
-            maltose: Fraction::from_ratio(part(0)),
-            maltotriose: Fraction::from_ratio(part(1)),
-        }
+/// What ferments, by kind.
+fn sugars(mash: &Starch) -> SugarShares {
+    let whole = mash.limit();
+    let part = |n: usize| {
+        let of = |shares: [f64; 3]| shares.get(n).copied().unwrap_or(0.0);
+        (mash.by_beta * of(BY_BETA) + mash.by_alpha * of(BY_ALPHA)) / whole
+    };
+    let own = shares().at_once / whole;
+    let [glucose, fructose, sucrose] = AT_ONCE.map(|share| own * share);
+    SugarShares {
+        glucose: Fraction::from_ratio(glucose + part(2)),
+        fructose: Fraction::from_ratio(fructose),
+        sucrose: Fraction::from_ratio(sucrose),
+        maltose: Fraction::from_ratio(part(0)),
+        maltotriose: Fraction::from_ratio(part(1)),
     }
 }
 
@@ -318,7 +273,7 @@ impl SugarShares {
     }
 }
 
-fn notes(mash: &Mash) -> Vec<Note> {
+fn notes(mash: &Starch) -> Vec<Note> {
     let mut notes = Vec::new();
     let starch = 1.0 - mash.dissolved;
     if starch > 0.05 {
@@ -439,7 +394,7 @@ mod tests {
                 worst = worst.max((ours - theirs).abs());
             }
         }
-        assert!(worst < 1e-4, "{worst}");
+        assert!(worst < 1e-6, "{worst}");
     }
 
     /// What a decoction does to the enzymes follows from what is boiled: the thin part

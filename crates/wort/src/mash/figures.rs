@@ -34,6 +34,10 @@ pub(crate) struct Figures {
     pub(crate) fan_by_rest: Figure,
     pub(crate) fan_rest: Figure,
     pub(crate) amino_nitrogen_sd: Figure,
+    pub(crate) kolbach_least: Figure,
+    pub(crate) kolbach_most: Figure,
+    pub(crate) difference_most: Figure,
+    pub(crate) protein_usual: Figure,
     pub(crate) ferulic_ph: Figure,
     pub(crate) ferulic_ph_width: Figure,
     pub(crate) ferulic_acid_sd: Figure,
@@ -45,6 +49,6 @@ mod tests {
 
     #[test]
     fn every_row_names_its_source_and_how_it_was_obtained() {
-        crate::figures::assert_sourced(FILE, TEXT, 23);
+        crate::figures::assert_sourced(FILE, TEXT, 27);
     }
 }

@@ -3,15 +3,15 @@
 //! Levenberg and Marquardt's method (K. Levenberg 1944; D. W. Marquardt, J. SIAM 11
 //! (1963) 431) on whitened residuals, with what is known beforehand as further rows.
 //! Between rounds the noise is found anew: weights of Student's t for spikes, and the two
-//! scales of the noise by their marginal likelihood. The posterior is drawn from a mixture
-//! of Laplace approximations, one a mode, and each draw weighted by what it is truly
-//! worth.
+//! scales of the noise by their likelihood. The posterior, of the two scales too, is drawn
+//! from a mixture of Laplace approximations, one a mode, and each draw weighted by what it
+//! is truly worth.
 
 pub(crate) mod problem;
 pub(crate) mod sampler;
 pub(crate) mod whiten;
 
-use problem::{Noise, Problem};
+use problem::{Noise, Problem, Wandered};
 
 use crate::cholesky::Lower;
 use crate::random::Stream;
@@ -47,9 +47,10 @@ pub(crate) struct Fit {
 /// One draw of the posterior.
 #[derive(Debug, Clone)]
 pub(crate) struct Draw {
+    /// A whole place: parameters and scales of the noise.
     pub(crate) z: Vec<f64>,
-    /// How far the curve was off after the last reading \[°P\].
-    pub(crate) wander: f64,
+    /// How far the curve was off after the last reading.
+    pub(crate) wandered: Wandered,
 }
 
 impl Fit {
@@ -91,7 +92,8 @@ impl Fit {
     ) -> (Vec<Draw>, f64) {
         let mut from = self.modes.clone();
         let mut found = self.weighed(problem, &from, n / 2, stream);
-        from.extend(Mode::around(problem.size(), &found));
+        let places = found.iter().map(|(draw, ln_weight)| (&draw.z, *ln_weight));
+        from.extend(Mode::around(problem.whole_size(), places));
         found.extend(self.weighed(problem, &from, n - n / 2, stream));
         resample(found, n / 2, stream)
     }
@@ -106,12 +108,12 @@ impl Fit {
         let draws = from.iter().cycle().take(n);
         draws
             .filter_map(|mode| {
-                let z = mode.draw(problem.size(), stream);
-                let (cost, wander) = problem.cost(&z, &self.noise);
+                let z = mode.draw(problem.whole_size(), stream);
+                let (cost, wandered) = problem.cost(&z, &self.noise);
                 let ln_weight = -cost - ln_proposal(from, &z);
                 ln_weight
                     .is_finite()
-                    .then_some((Draw { z, wander }, ln_weight))
+                    .then_some((Draw { z, wandered }, ln_weight))
             })
             .collect()
     }
@@ -124,22 +126,45 @@ fn ln_proposal(from: &[Mode], z: &[f64]) -> f64 {
 }
 
 impl Mode {
-    fn at(problem: &Problem, noise: &Noise, z: Vec<f64>) -> Option<Self> {
+    /// The whole place of a mode of the parameters, whose curvature and that of the scales
+    /// of the noise are taken one by one.
+    fn at(problem: &Problem, noise: &Noise, mut z: Vec<f64>) -> Option<Self> {
+        let (n, whole) = (problem.size(), problem.whole_size());
         let slope = problem.slope(&z, noise);
+        let mut curvature = vec![0.0; whole * whole];
+        for (row, known) in curvature
+            .chunks_exact_mut(whole)
+            .zip(slope.curvature.chunks_exact(n))
+        {
+            row[..n].copy_from_slice(known);
+        }
+        for (k, row) in noise.curvature_of_scales(problem, &z).iter().enumerate() {
+            // No less is known of a scale than beforehand.
+            curvature[(n + k) * (whole + 1)] = row[k].max(1.0);
+        }
+        z.extend(noise.scales());
         Some(Self {
-            lower: Lower::of(problem.size(), &slope.curvature)?,
+            lower: Lower::of(whole, &curvature)?,
             cost: slope.cost,
             z,
         })
     }
 
+    /// A place with the mean and the covariance of places, where they have one.
+    pub(crate) fn of_places(places: &[Vec<f64>]) -> Option<Self> {
+        Self::around(places.first()?.len(), places.iter().map(|z| (z, 0.0)))
+    }
+
     /// A place with the mean and the covariance of weighed draws, where they have one.
-    fn around(n: usize, found: &[(Draw, f64)]) -> Option<Self> {
+    fn around<'a>(
+        n: usize,
+        found: impl Iterator<Item = (&'a Vec<f64>, f64)> + Clone,
+    ) -> Option<Self> {
         let most = found
-            .iter()
-            .map(|(_, w)| *w)
+            .clone()
+            .map(|(_, w)| w)
             .fold(f64::NEG_INFINITY, f64::max);
-        let weighed = || found.iter().map(|(draw, w)| (&draw.z, (w - most).exp()));
+        let weighed = || found.clone().map(|(z, w)| (z, (w - most).exp()));
         let total: f64 = weighed().map(|(_, w)| w).sum();
         let mut z = vec![0.0; n];
         for (at, w) in weighed() {

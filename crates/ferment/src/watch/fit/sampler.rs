@@ -3,19 +3,20 @@
 //! Hamiltonian dynamics with trees that double until they turn (M. D. Hoffman and
 //! A. Gelman, J. Mach. Learn. Res. 15 (2014) 1593), draws chosen along the trajectory by
 //! their density (M. Betancourt, arXiv:1701.02434), step length by dual averaging. It runs
-//! in coordinates that the Laplace approximation makes nearly round, so no mass matrix is
-//! learned. R̂ and effective sizes are those of A. Vehtari et al., Bayesian Analysis 16
-//! (2021) 667, on the draws themselves rather than on their ranks.
+//! in coordinates that a covariance makes nearly round: that of the weighed draws, then
+//! that of the first half of the warm-up. R̂ and effective sizes are those of A. Vehtari
+//! et al., Bayesian Analysis 16 (2021) 667, on the draws themselves rather than on their
+//! ranks.
 
+use super::Mode;
 use super::problem::{Noise, Problem};
-use super::{Fit, Mode};
 use crate::random::Stream;
 
 /// Doublings of a tree at most; an energy error beyond which a step diverged; the
 /// acceptance that the step length aims at.
-const DEEPEST: usize = 8;
+const DEEPEST: usize = 9;
 const DIVERGED: f64 = 1000.0;
-const ACCEPTANCE: f64 = 0.85;
+const ACCEPTANCE: f64 = 0.95;
 
 /// One chain after its warm-up.
 #[derive(Debug, Clone)]
@@ -28,29 +29,49 @@ pub(crate) struct Chain {
 /// Hears of each step of any chain, and says whether to go on.
 pub(crate) type GoOn<'a> = &'a (dyn Fn() -> bool + Sync);
 
-/// Chains, each with its own stream; nothing where they were broken off.
+/// Chains, each with its own stream; nothing where they were broken off. They start in
+/// coordinates in which `first` is round; halfway through the warm-up those take its place
+/// in which the draws of all are.
 pub(crate) fn chains(
     problem: &Problem,
-    fit: &Fit,
+    noise: &Noise,
+    first: &Mode,
     count: u64,
     (warm_up, draws): (usize, usize),
     seed: u64,
     go_on: GoOn<'_>,
 ) -> Option<Vec<Chain>> {
-    let mode = fit.modes.first()?;
-    (0..count)
-        .map(|chain| {
-            let mut sampler = Sampler {
-                problem,
-                noise: &fit.noise,
-                mode,
-                stream: Stream::seeded(seed.wrapping_add(chain)),
-                divergences: 0,
-                gradients: 0,
-            };
-            sampler.run(warm_up, draws, go_on)
+    let half = warm_up / 2;
+    let mut samplers: Vec<Sampler<'_>> = (0..count)
+        .map(|chain| Sampler {
+            problem,
+            noise,
+            mode: first.clone(),
+            stream: Stream::seeded(seed.wrapping_add(chain)),
+            divergences: 0,
+            gradients: 0,
         })
-        .collect()
+        .collect();
+    let early: Vec<Vec<Vec<f64>>> = samplers
+        .iter_mut()
+        .map(|sampler| {
+            let start = sampler.stream.normals(problem.whole_size());
+            let start = sampler.unwhitened(&start);
+            sampler.run(&start, half / 2, half - half / 2, go_on)
+        })
+        .collect::<Option<_>>()?;
+    let pooled: Vec<Vec<f64>> = early.iter().flatten().cloned().collect();
+    let whole = Mode::of_places(&pooled).unwrap_or_else(|| first.clone());
+    let run = |(mut sampler, early): (Sampler<'_>, Vec<Vec<f64>>)| {
+        sampler.mode = whole.clone();
+        let start = early.last().unwrap_or(&whole.z);
+        Some(Chain {
+            draws: sampler.run(start, warm_up - half, draws, go_on)?,
+            divergences: sampler.divergences,
+            gradients: sampler.gradients,
+        })
+    };
+    samplers.into_iter().zip(early).map(run).collect()
 }
 
 /// A point of phase space.
@@ -83,17 +104,24 @@ struct Tree {
 struct Sampler<'a> {
     problem: &'a Problem,
     noise: &'a Noise,
-    mode: &'a Mode,
+    mode: Mode,
     stream: Stream,
     divergences: usize,
     gradients: usize,
 }
 
 impl Sampler<'_> {
-    fn run(&mut self, warm_up: usize, draws: usize, go_on: GoOn<'_>) -> Option<Chain> {
-        let n = self.problem.size();
-        let start: Vec<f64> = self.stream.normals(n);
-        let mut here = self.place(start, vec![0.0; n]);
+    /// Draws after a warm-up; divergences are counted in the draws alone.
+    fn run(
+        &mut self,
+        start: &[f64],
+        warm_up: usize,
+        draws: usize,
+        go_on: GoOn<'_>,
+    ) -> Option<Vec<Vec<f64>>> {
+        let off: Vec<f64> = start.iter().zip(&self.mode.z).map(|(a, b)| a - b).collect();
+        let start = self.mode.lower.times_transposed(&off);
+        let mut here = self.place(start, vec![0.0; off.len()]);
         let mut step = StepLength::from(0.4);
         let mut kept = Vec::with_capacity(draws);
         for i in 0..warm_up + draws {
@@ -113,11 +141,7 @@ impl Sampler<'_> {
                 kept.push(self.unwhitened(&here.at));
             }
         }
-        Some(Chain {
-            draws: kept,
-            divergences: self.divergences,
-            gradients: self.gradients,
-        })
+        Some(kept)
     }
 
     fn unwhitened(&self, at: &[f64]) -> Vec<f64> {

@@ -6,6 +6,8 @@
 //! the innovations of a Kalman filter are independent, and linear in the residuals: the
 //! same gains whiten residuals and derivatives.
 
+use crate::solver::Real;
+
 /// How far a curve is off: sd² = floor² + (ahead · slope)², where the slope is that of the
 /// curve. A fermentation that runs some hours early or late of its curve is off by what the
 /// curve falls in them.
@@ -40,6 +42,38 @@ impl Wander {
     }
 }
 
+/// The noise of a reading before its factors.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct NoiseRow {
+    /// Correlation of δ with that at the reading before.
+    pub(crate) kept: f64,
+    /// Standard deviation of ε \[°P\].
+    pub(crate) white: f64,
+    /// Standard deviation of δ \[°P\].
+    pub(crate) off: f64,
+}
+
+/// Squares of the whitened residuals and Σ ln S: −2 ln of the likelihood, for factors that
+/// may carry slopes. The same filter as [`Whitener`].
+pub(crate) fn misfit<T: Real>(rows: &[NoiseRow], residuals: &[f64], [factor, ahead]: [T; 2]) -> T {
+    let (factor, ahead) = (factor * factor, ahead * ahead);
+    let (mut variance, mut delta, mut sum) = (T::of(1.0), T::of(0.0), T::of(0.0));
+    let mut before = 1.0;
+    for (row, residual) in rows.iter().zip(residuals) {
+        variance = (variance - 1.0) * (row.kept * row.kept) + 1.0;
+        let off = variance * ahead * (row.off * row.off);
+        let s = off + factor * (row.white * row.white);
+        let gain = off / s;
+        let known = delta * (row.kept * row.off / before);
+        let innovation = -known + *residual;
+        delta = known + gain * innovation;
+        sum = sum + innovation * innovation / s + s.ln();
+        variance = variance * (-gain + 1.0);
+        before = row.off;
+    }
+    sum
+}
+
 /// The gains of a filter.
 #[derive(Debug, Clone)]
 pub(crate) struct Whitener {
@@ -51,23 +85,23 @@ pub(crate) struct Whitener {
 }
 
 impl Whitener {
-    /// For readings at times, in order, with standard deviations of their white noise and
-    /// of δ at each; `hours` as in [`Wander`].
-    pub(crate) fn new(times_h: &[f64], white: &[f64], wander: &[f64], hours: f64) -> Self {
+    /// For readings with a factor on their white noise and one on the wander.
+    pub(crate) fn of(rows: &[NoiseRow], [factor, ahead]: [f64; 2]) -> Self {
         // In units of σ_d(t), so that the process itself is stationary.
         let mut variance = 1.0;
-        let (mut before, mut scale_before) = (f64::NEG_INFINITY, 1.0);
+        let mut before = 1.0;
         let mut ln_s = 0.0;
-        let mut steps = Vec::with_capacity(times_h.len());
-        for ((t, white), scale) in times_h.iter().zip(white).zip(wander) {
-            let kept = (-(t - before) / hours).exp();
+        let mut steps = Vec::with_capacity(rows.len());
+        for row in rows {
+            let (white, scale) = (factor * row.white, ahead * row.off);
+            let kept = row.kept;
             variance = 1.0 + kept * kept * (variance - 1.0);
             let s = variance * scale * scale + white * white;
             let gain = variance * scale * scale / s;
-            steps.push((kept * scale / scale_before, gain, 1.0 / s.sqrt()));
+            steps.push((kept * row.off / before, gain, 1.0 / s.sqrt()));
             variance *= 1.0 - gain;
             ln_s += s.ln();
-            (before, scale_before) = (*t, *scale);
+            before = row.off;
         }
         Self {
             steps,
@@ -145,12 +179,21 @@ mod tests {
             }
             let dense = Lower::of(n, &covariance).unwrap();
             let squares: f64 = dense.solve_lower(&y).iter().map(|x| x * x).sum();
-            let filter = Whitener::new(&times, &noise, &wander, hours);
+            let rows: Vec<NoiseRow> = (0..n)
+                .map(|i| NoiseRow {
+                    kept: if i == 0 { 0.0 } else { (-(times[i] - times[i - 1]) / hours).exp() },
+                    white: noise[i],
+                    off: wander[i],
+                })
+                .collect();
+            let filter = Whitener::of(&rows, [1.0, 1.0]);
             let mut white = y.clone();
             filter.apply(&mut white);
             let ours: f64 = white.iter().map(|x| x * x).sum();
             prop_assert!((ours - squares).abs() < 1e-9 * (1.0 + squares));
             prop_assert!((filter.ln_s() - dense.ln_determinant()).abs() < 1e-8);
+            let whole = dense.ln_determinant() + squares;
+            prop_assert!((misfit(&rows, &y, [1.0, 1.0]) - whole).abs() < 1e-8 * (1.0 + squares));
         }
     }
 }

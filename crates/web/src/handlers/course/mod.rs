@@ -1,7 +1,6 @@
 //! The fermentation as watched: readings are kept with the batch, a plan can be tried
 //! before it is kept, the course follows.
 
-mod log;
 mod reading;
 
 use std::collections::BTreeMap;
@@ -36,7 +35,6 @@ pub fn routes() -> Router<App> {
         .route("/batch/{id}/course/reading", post(reading::keep))
         .route("/batch/{id}/course/diketone", post(keep_diketone))
         .route("/batch/{id}/course/chart/{name}", get(saved))
-        .merge(log::routes())
 }
 
 /// The page; with a plan in its address, as if that stood in the document.

@@ -56,28 +56,25 @@ pub fn inputs(form: &Form<'_>) -> Markup {
 }
 
 /// How a hop was kept since its alpha-acids were measured.
-fn store(form: &Form<'_>, at: &str) -> Markup {
+pub fn store(form: &Form<'_>, at: &str) -> Markup {
     let key = |name: &str| format!("{at}.{name}");
     html! {
-        details.why open[STORE.iter().any(|name| form.fills(&key(name)))] {
+        details.why open[STORE.iter().any(|(name, _)| form.fills(&key(name)))] {
             summary { "how it was kept" }
-            (form.field(&key("age"), "Age since alpha was measured"))
-            (form.field(&key("stored_at"), "Kept at"))
-            (form.choice(&key("packing"), "Packed"))
-            (form.field(&key("kept"), "Keeps over six months at 20 °C"))
-            (form.field(&key("storage_index"), "Storage index (HSI) now"))
-            (form.field(&key("storage_index_then"), "HSI when alpha was measured"))
+            @for (name, label) in STORE {
+                @if name == "packing" { (form.choice(&key(name), label)) } @else { (form.field(&key(name), label)) }
+            }
         }
     }
 }
 
-const STORE: [&str; 6] = [
-    "age",
-    "stored_at",
-    "packing",
-    "kept",
-    "storage_index",
-    "storage_index_then",
+const STORE: [(&str, &str); 6] = [
+    ("age", "Age since alpha was measured"),
+    ("stored_at", "Kept at"),
+    ("packing", "Packed"),
+    ("kept", "Keeps over six months at 20 °C"),
+    ("storage_index", "Storage index (HSI) now"),
+    ("storage_index_then", "HSI when alpha was measured"),
 ];
 
 pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {

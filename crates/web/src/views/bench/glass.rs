@@ -1,6 +1,7 @@
 //! The glass bench: the aim, what the glass should hold, the risks.
 
 use batch::Reckoning;
+use batch::beside::Held;
 use chart::Glass;
 use maud::{Markup, html};
 use quantity::{Colour, Length, Units, show};
@@ -57,6 +58,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
             }
         }
         @if !r.aim.is_empty() { (aim(r, units)) }
+        (crate::views::held::card(&Held::of(r, None)))
         (risks(r))
         (charts::shown("glass", r, id, units))
     }

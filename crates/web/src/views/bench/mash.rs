@@ -13,7 +13,7 @@ use crate::views::liquor::reading;
 use crate::views::wort::starch;
 
 /// The figures of a malt's own analysis, and what a form calls them.
-pub const MALT_SHEET: [(&str, &str); 12] = [
+pub const MALT_SHEET: [(&str, &str); 14] = [
     ("extract", "Extract, fine, dry"),
     ("coarse_extract", "Or coarse, dry"),
     ("hot_water_extract", "Or hot water extract"),
@@ -21,6 +21,8 @@ pub const MALT_SHEET: [(&str, &str); 12] = [
     ("moisture", "Moisture"),
     ("colour", "Colour"),
     ("diastatic_power", "Diastatic power"),
+    ("protein", "Protein, dry"),
+    ("kolbach", "Kolbach index"),
     ("amino_nitrogen", "Amino nitrogen, dry"),
     ("distilled_ph", "Distilled-water mash pH"),
     ("buffering", "Buffering"),

@@ -1,6 +1,6 @@
 //! The benches: inputs of a stage beside its results.
 
-mod boil;
+pub mod boil;
 pub mod common;
 mod ferment;
 mod glass;

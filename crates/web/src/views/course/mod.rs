@@ -3,7 +3,6 @@
 
 mod chart;
 mod control;
-pub mod log;
 mod plan;
 mod reading;
 mod trust;
@@ -123,7 +122,11 @@ fn frame(open: &OpenBatch) -> Page<'_> {
             format!("/batch/{}?bench=ferment", open.id),
             "fermentation bench",
         )
-        .link(format!("/batch/{}/course/log", open.id), "take in a log")
+        .link(format!("/batch/{}/log", open.id), "its log")
+        .link(
+            format!("/batch/{}/steer?running=yes", open.id),
+            "steer the rest",
+        )
         .link(format!("/batch/{}/inquiry", open.id), "what went wrong")
 }
 
@@ -146,7 +149,7 @@ fn first(desk: &Desk<'_>) -> Markup {
     html! {
         div #course {
             section.card.verdict aria-live="polite" {
-                h2 { (desk.watched.course.finish.verdict.words()) }
+                h2 { (desk.watched.headline(units)) }
                 @for sentence in desk.watched.verdict(units) { p { (sentence) } }
                 (tried(desk))
             }

@@ -37,7 +37,7 @@ pub fn form(desk: &Desk<'_>) -> Markup {
                 "A moment such as 2026-03-16T18:30:00Z, or how long after pitching. With a refractometer write what it shows: the alcohol is taken off here."
             }
             p { button.main type="submit" { "Keep this reading" } }
-            p { a.alone href=(format!("{}/log", desk.home())) { "Take in the log of an instrument" } }
+            p { a.alone href=(format!("/batch/{}/log", desk.open.id)) { "Take in the log of an instrument" } }
         }
     }
 }

@@ -5,10 +5,11 @@ use std::collections::BTreeMap;
 use app::Contents;
 use batch::library::Stores;
 use maud::{Markup, html};
-use quantity::Caution;
+use quantity::{Caution, Units, show_measured};
 use water::salts::Salt;
 
 use super::{Desk, form};
+use crate::views::bench::boil;
 use crate::views::bench::common::{Row, caution, row, table};
 use crate::views::bench::mash::MALT_SHEET;
 use crate::views::form::Form;
@@ -27,7 +28,7 @@ pub fn desk(desk: &Desk<'_>) -> Markup {
             }))
             div.results {
                 @match &desk.open.contents {
-                    Ok((Contents::Stores(stores), _)) => { (at_hand(desk)) (with_care(stores)) },
+                    Ok((Contents::Stores(stores), _)) => { (at_hand(desk)) (faded(stores, desk.units)) (with_care(stores)) },
                     _ => { section.card { p { "Mend what is listed above and the lists come back." } } },
                 }
             }
@@ -80,6 +81,7 @@ static LISTS: [List; 6] = [
             Value("hop", "Cultivar"),
             Value("alpha", "Alpha-acids"),
             Value("amount", "Amount"),
+            Choice("form", "Form"),
             Value("harvest", "Year of harvest"),
             Value("lot", "Lot"),
         ],
@@ -181,6 +183,7 @@ fn entries(form: &Form<'_>, list: &List) -> Markup {
                             @for (key, label) in list.sheet { (form.field(&format!("{at}.{key}"), label)) }
                         }
                     }
+                    @if list.key == "hop" { (boil::store(form, &at)) }
                 }
             }
             (form.adds(list.key, list.add))
@@ -254,6 +257,30 @@ fn at_hand(desk: &Desk<'_>) -> Markup {
             h2 { "At hand" }
             @if lists.iter().all(|(_, rows)| rows.is_empty()) { p { "Nothing yet: add the first entry." } }
             @for (caption, rows) in &lists { (table(caption, rows)) }
+        }
+    }
+}
+
+/// What storage has left of the alpha-acids of hops of which something is said of it.
+fn faded(stores: &Stores, units: Units) -> Markup {
+    let left: Vec<Row> = stores
+        .hops
+        .iter()
+        .filter_map(|hop| {
+            let left = match hop.alpha_left() {
+                Ok(left) => show_measured(&left?, units),
+                Err(why) => why.to_string(),
+            };
+            Some(row(hop.hop.clone(), left))
+        })
+        .collect();
+    html! {
+        @if !left.is_empty() {
+            section.card {
+                h2 { "Hops as they are now" }
+                (table("alpha-acids that storage has left", &left))
+                p.small { "By the storage index where one is given, else by age, packing and temperature." }
+            }
         }
     }
 }

@@ -3,12 +3,14 @@
 
 mod story;
 
-use app::OpenTasting;
+use app::{HouseHistory, OpenTasting};
 use batch::Reckoning;
+use batch::inquiry::Story;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use quantity::Units;
 
-use super::charts;
+use super::inquiry::Told;
+use super::{charts, inquiry};
 
 const STYLE: &str = include_str!("report.css");
 
@@ -21,32 +23,57 @@ pub fn report(r: &Reckoning, units: Units) -> String {
 /// The same with what tastings said.
 pub fn with_tastings(r: &Reckoning, tastings: &[OpenTasting], units: Units) -> String {
     let name = &r.document.batch.name;
+    file(
+        &format!("{name} · batch report"),
+        &html! {
+            (story::opening(r, units))
+            (story::water(r, units))
+            (drawn("ions", r, units))
+            (story::wort(r, units))
+            (drawn("volumes", r, units))
+            (drawn("bitterness", r, units))
+            (story::fermentation(r, units))
+            (drawn("course", r, units))
+            (story::package(r, units))
+            (story::glass(r, units))
+            (drawn("glass", r, units))
+            (story::tasted(tastings))
+            (story::cautions(r))
+            (story::sources(r, units))
+        },
+    )
+}
+
+/// The report of an inquiry: the story of what went wrong.
+#[must_use]
+pub fn inquiry_report(name: &str, told: &Story, history: &HouseHistory) -> String {
+    let story = Told {
+        story: told,
+        history,
+    };
+    file(
+        &format!("{name} · what went wrong"),
+        &html! {
+            p.quiet.small { "What went wrong, and how we know" }
+            h1 { (name) }
+            (inquiry::story_body(&story))
+        },
+    )
+}
+
+/// A page that holds all that it shows.
+fn file(title: &str, body: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (name) " · batch report" }
+                title { (title) }
                 style { (PreEscaped(STYLE)) (PreEscaped(chart::STYLE)) }
             }
             body {
-                main {
-                    (story::opening(r, units))
-                    (story::water(r, units))
-                    (drawn("ions", r, units))
-                    (story::wort(r, units))
-                    (drawn("volumes", r, units))
-                    (drawn("bitterness", r, units))
-                    (story::fermentation(r, units))
-                    (drawn("course", r, units))
-                    (story::package(r, units))
-                    (story::glass(r, units))
-                    (drawn("glass", r, units))
-                    (story::tasted(tastings))
-                    (story::cautions(r))
-                    (story::sources(r, units))
-                }
+                main { (body) }
                 footer {
                     p.small.quiet {
                         "Made by gylewright. Reckonings are estimates with their sources beside them; a reading decides. "
@@ -117,6 +144,32 @@ mod tests {
             2,
             "the test sees what it should"
         );
+    }
+
+    /// The story of an inquiry stands in a file as well: it loads nothing, has all its
+    /// parts, and what was typed is text.
+    #[test]
+    fn the_report_of_an_inquiry_loads_nothing_and_tells_all() {
+        let text = format!(
+            "{}\n[[finding]]\nwhat = \"medicinal\"\nthere = \"yes\"\n[[test]]\nwhat = \"sulfite-glass\"\nresult = \"positive\"\n",
+            include_str!("../../../../../examples/lantern-pale-first.toml")
+        );
+        let r = reckoned(&text);
+        let story = Story::of(&text, &r, &::inquiry::House::default(), &[]).unwrap();
+        let page = inquiry_report("<script>", &story, &HouseHistory::default());
+        assert_eq!(loads(&page), Vec::<String>::new());
+        for heading in [
+            "What was found",
+            "What it could be",
+            "What was tested",
+            "What it was",
+            "What was changed in the next batch",
+            "What came of it",
+        ] {
+            assert!(page.contains(&format!(">{heading}<")), "{heading}");
+        }
+        assert!(page.contains("chloramine in the brewing water") && page.contains("judgement"));
+        assert!(page.contains("Metabisulfite") || page.contains("sulfite"));
     }
 
     #[test]

@@ -34,14 +34,15 @@ pub fn has_field(path: &str) -> bool {
         rest.is_some_and(|rest| ["", "_amount", "_weight"].contains(&rest))
     });
     figures
-        || ["read", "soon"].contains(&path)
+        || ["read", "running", "soon"].contains(&path)
         || plain.into_iter().any(|(name, _, _)| *name == path)
 }
 
 pub fn form(desk: &Desk<'_>) -> Markup {
     let soon = desk.typed.get("soon");
     let read = desk.typed.get("read");
-    let running = !read.is_empty() || !desk.typed.get("now").is_empty();
+    let told = |name: &&str| !desk.typed.get(name).is_empty();
+    let running = ["read", "now", "running"].iter().any(told);
     let wrong = desk.wrong("read").map(fields::told);
     html! {
         form.card.read method="get" action=(desk.home()) data-part="wish" {
@@ -58,9 +59,13 @@ pub fn form(desk: &Desk<'_>) -> Markup {
             }
             details open[running] {
                 summary { "The batch runs already" }
+                div.field.check {
+                    label { input type="checkbox" name="running" value="yes" checked[!desk.typed.get("running").is_empty()]; " go on from the readings that are kept with it" }
+                    @if let Some(fault) = desk.wrong("running") { p.fault { (fields::told(fault)) } }
+                }
                 @for (name, label, example) in RUNNING { (text(desk, name, label, example)) }
                 div.field {
-                    label for="read" { "Readings: time, gravity, temperature" }
+                    label for="read" { "Or from these: time, gravity, temperature" }
                     textarea id="read" name="read" rows="4" placeholder="2 d, 1.040, 18 °C" spellcheck="false"
                         aria-invalid=[wrong.as_ref().map(|_| "true")] aria-describedby=[wrong.as_ref().map(|_| "read-fault")] { (read) }
                     @if let Some(wrong) = &wrong { p.fault id="read-fault" { (wrong) } }

@@ -7,12 +7,13 @@ mod taster;
 
 use app::OpenTasting;
 use batch::Fault;
+use batch::beside::Held;
 use batch::tasting::{Judged, Tasting, percent, plain};
 use glass::tasting::AttributeJudged;
 use maud::{Markup, html};
 
 use crate::page::Page;
-use crate::views::fields;
+use crate::views::{fields, held};
 
 pub use planned::{Desk, FIELDS, page as plan_page};
 pub use sheet::page as serving_page;
@@ -44,7 +45,7 @@ pub enum Door {
 }
 
 /// The page of a tasting.
-pub fn page(open: &OpenTasting, refused: &Refused<'_>, door: &Door) -> Markup {
+pub fn page(open: &OpenTasting, held: Option<&Held>, refused: &Refused<'_>, door: &Door) -> Markup {
     let mut frame = Page::new(&open.name).beside(format!("revision {}", open.revision));
     if let Ok((tasting, _)) = &open.contents {
         if let Some(batch) = &tasting.batch {
@@ -54,7 +55,10 @@ pub fn page(open: &OpenTasting, refused: &Refused<'_>, door: &Door) -> Markup {
     }
     frame.render(&html! {
         @match &open.contents {
-            Ok((tasting, judged)) => (body(open, tasting, judged, refused, door)),
+            Ok((tasting, judged)) => {
+                (body(open, tasting, judged, refused, door))
+                @if let Some(held) = held { section.tasting aria-label="reckoned beside found" { (held::card(held)) } }
+            }
             Err(faults) => div.trouble role="alert" {
                 p { strong { "This tasting cannot be read as it is." } }
                 (fault_list(faults))
@@ -169,7 +173,7 @@ fn answer_form(open: &OpenTasting, refused: &Refused<'_>) -> Markup {
         form.card method="post" action=(format!("/tasting/{}/answer", open.id)) {
             h2 { "Write down an answer from paper" }
             (field("tasting", "Number of the tasting", refused.value("tasting"), wrong.filter(|f| !f.path.ends_with("glass"))))
-            (field("glass", "Code that was named; two for a tetrad", refused.value("glass"), wrong.filter(|f| f.path.ends_with("glass"))))
+            (field("glass", "Code that was named; two for a tetrad; same or other for a single glass", refused.value("glass"), wrong.filter(|f| f.path.ends_with("glass"))))
             p { button.main type="submit" { "Keep the answer" } }
         }
     }
@@ -203,8 +207,12 @@ fn scores(open: &OpenTasting, tasting: &Tasting, judged: &Judged, refused: &Refu
 
 fn score_table(attributes: &[AttributeJudged]) -> Markup {
     let points = |value: Option<f64>| value.map_or_else(|| "not known".to_owned(), plain);
+    let between = |a: &AttributeJudged| match (a.mean.low, a.mean.high) {
+        (Some(low), Some(high)) => format!("{} to {}", plain(low), plain(high)),
+        _ => "not known".to_owned(),
+    };
     html! {
-        table.scores {
+        div.wide tabindex="0" role="region" aria-label="scores" { table.scores {
             thead { tr {
                 th scope="col" { "attribute" } th.number scope="col" { "tasters" } th.number scope="col" { "mean" }
                 th.number scope="col" { "95 % interval" } th.number scope="col" { "chance" }
@@ -215,12 +223,12 @@ fn score_table(attributes: &[AttributeJudged]) -> Markup {
                         th scope="row" { (a.attribute) }
                         td.number { (a.tasters) }
                         td.number { (points(a.mean.value)) }
-                        td.number { (points(a.mean.low)) " to " (points(a.mean.high)) }
+                        td.number { (between(a)) }
                         td.number { (percent(a.adjusted_p)) }
                     }
                 }
             }
-        }
+        } }
         p.small.quiet { "Chance: by exact ranks (Wilcoxon 1945), raised for the number of attributes (Holm 1979)." }
     }
 }

@@ -94,7 +94,7 @@ fn shown(desk: &Desk<'_>) -> Markup {
                     tr {
                         th scope="row" { (said(other.protocol)) }
                         td.number { (percent(other.power)) }
-                        td.number { @match other.needed.and_then(|n| n.stable) { Some(n) => (n), None => "over 3000" } }
+                        td.number { @match other.needed.and_then(|n| n.stable) { Some(n) => (n), None => "too many to reckon" } }
                     }
                 } }
             }
@@ -137,7 +137,7 @@ fn form(desk: &Desk<'_>) -> Markup {
         form.card method="post" action=(home) {
             fieldset {
                 legend { "How it is asked" }
-                (choice(desk, "protocol", "Way", &Protocol::ALL.map(|p| (p.word(), said(p)))))
+                (choice(desk, "protocol", "Way", &Protocol::OFFERED.map(|p| (p.word(), said(p)))))
                 (text(desk, "about", "What is asked about, for pairs and 3-AFC", ""))
                 (text(desk, "tastings", "Tastings in all", "6"))
                 (text(desk, "difference", "Difference that matters, d'", "2"))
@@ -178,6 +178,7 @@ const fn said(protocol: Protocol) -> &'static str {
         Protocol::Paired => "pair: which has more, side fixed",
         Protocol::PairedEither => "pair: which has more, either side",
         Protocol::ThreeChoices => "3-AFC: which of three has most",
+        Protocol::OneGlass => "one glass at a time: is it the reference",
     }
 }
 

@@ -16,6 +16,7 @@ pub fn page(open: &OpenTasting, tasting: &Tasting) -> Markup {
             section.card {
                 h2 { "How to stay blind" }
                 ol { @for step in tasting.way() { li { (step) } } }
+                @if let Some(first) = tasting.warm_up() { p { (first) } }
                 p.small.quiet {
                     "50 to 100 mL in each glass, 8 to 12 °C, covered, within a quarter of an hour; water between glasses. "
                     "Four to six sets a sitting are enough, two or three of a strong or bitter beer; taste little, spit the rest (common practice)."

@@ -68,6 +68,20 @@ fn codes(glasses: &Serving) -> String {
     codes.join(", then ")
 }
 
+/// One glass, and what it may be called.
+fn single(serving: &Serving, first: &str) -> Markup {
+    html! {
+        p.small { (first) }
+        p { "Taste glass " strong { (codes(serving)) } ". Choose, even by a guess." }
+        @for (word, said) in [("same", "the reference"), ("other", "another beer")] {
+            label.code {
+                input type="radio" name="glass" value=(word) required;
+                span { (said) }
+            }
+        }
+    }
+}
+
 /// The name of the field for the points of a glass, `place` being that of the attribute.
 pub fn points_field(code: u16, place: usize) -> String {
     format!("points-{code}-{place}")
@@ -91,6 +105,7 @@ fn body(tasting: &Tasting, taster: &str, action: &str, refused: &Refused<'_>) ->
                 input type="hidden" name="tasting" value=(number);
                 fieldset {
                     legend { (tasting.question()) }
+                    @if let Some(first) = tasting.warm_up() { (single(serving, first)) } @else {
                     p { "Taste from left to right. You may go back. Choose, even by a guess." }
                     @if serving.shown.is_some() { p { "Taste the open glass first: it is the reference." } }
                     @for code in &serving.codes {
@@ -99,6 +114,7 @@ fn body(tasting: &Tasting, taster: &str, action: &str, refused: &Refused<'_>) ->
                             @else { input type="radio" name="glass" value=(code) required; }
                             span { (code) }
                         }
+                    }
                     }
                 }
                 p { button.main type="submit" { "Keep this answer" } }

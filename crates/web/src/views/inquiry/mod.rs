@@ -1,17 +1,22 @@
 //! What it could be: findings beside ranked causes, tests that settle it, remedies.
 
-use app::OpenBatch;
+mod find;
+mod story;
+
+use app::{HouseHistory, OpenBatch};
 use batch::inquiry::{
     CIRCUMSTANCES, costs, finding_words, if_so_if_not, next_batch, of_a_hundred, percent,
     split_words, takes, weighty,
 };
 use batch::{Fault, Reckoning};
-use inquiry::{Answer, FindingRow, Knowledge, RankedCause, RankedTest};
+use inquiry::{Answer, Knowledge, RankedCause, RankedTest};
 use maud::{Markup, html};
 use quantity::Units;
 
 use crate::page::Page;
 use crate::views::bench::common::caution;
+
+pub use story::{Told, body as story_body, page as story_page};
 
 /// Causes and tests that are shown.
 const CAUSES: usize = 6;
@@ -42,7 +47,7 @@ type Choice = (&'static str, &'static str, &'static [&'static str]);
 const YES: &[&str] = &["yes", "no"];
 
 /// What bears on a fault: key, words, choices; no choices for a time.
-pub const BEARING: [Choice; 13] = [
+pub const BEARING: [Choice; 14] = [
     (
         "sanitiser",
         "Vessels were sanitised with",
@@ -68,6 +73,7 @@ pub const BEARING: [Choice; 13] = [
     ("extract_age", "Age of the malt extract", &[]),
     ("tried", "The remedy that was tried was for", &[]),
     ("gone", "and the fault was gone then", YES),
+    ("sound", "It was drunk and nothing was amiss", YES),
 ];
 
 /// Everything that the page is made of.
@@ -75,6 +81,9 @@ pub struct Desk<'d> {
     pub open: &'d OpenBatch,
     pub reckoning: &'d Reckoning,
     pub answer: &'d Result<Answer, String>,
+    pub history: &'d HouseHistory,
+    /// The flavour words that a finding is looked for by.
+    pub find: &'d str,
     pub typed: &'d [(String, String)],
     pub faults: &'d [Fault],
     pub units: Units,
@@ -94,6 +103,10 @@ fn frame(open: &OpenBatch) -> Page<'_> {
     Page::new(&open.name)
         .beside("what went wrong, and how we know")
         .link(format!("/batch/{}", open.id), "back to the batch")
+        .link(
+            format!("/batch/{}/inquiry/story", open.id),
+            "the story so far",
+        )
         .link("/knowledge".to_owned(), "causes, findings, tests")
 }
 
@@ -108,8 +121,8 @@ pub fn page(d: &Desk<'_>) -> Markup {
         }
         div.bench.inquiry {
             div {
-                section.card { (found(d)) (add(d)) }
-                section.card { (brewed(d)) (bearing(d)) }
+                section.card { (found(d)) (find::form(d)) (add(d)) }
+                section.card { (brewed(d)) (house(d.history)) (bearing(d)) }
             }
             div {
                 @match d.answer {
@@ -137,6 +150,7 @@ fn found(d: &Desk<'_>) -> Markup {
     let k = Knowledge::built_in();
     html! {
         h2 { "What was found" }
+        @if let Some(words) = many(&document.findings) { p.look { (words) } }
         @if document.findings.is_empty() { p.quiet { "Nothing yet. Say what you smell, taste or see, and what you looked for and did not find." } }
         ul.found {
             @for (n, finding) in (1_usize..).zip(&document.findings) {
@@ -196,17 +210,7 @@ fn add(d: &Desk<'_>) -> Markup {
     html! {
         form method="post" action=(here(d)) {
             (hidden(d, "finding"))
-            div.field.broad {
-                label for="of-what" { "Finding" }
-                select #of-what name="what" required {
-                    option value="" { "choose" }
-                    @for (family, rows) in families() {
-                        optgroup label=(family) {
-                            @for row in rows { option value=(row.key) selected[row.key == typed(d, "what")] { (row.name) } }
-                        }
-                    }
-                }
-            }
+            (find::what(d))
             div.field {
                 label for="of-there" { "It is there" }
                 select #of-there name="there" { @for word in YES { option value=(word) selected[*word == typed(d, "there")] { (word) } } }
@@ -223,18 +227,16 @@ fn add(d: &Desk<'_>) -> Markup {
     }
 }
 
-/// Findings by sense and family, in the order of the table.
-fn families() -> Vec<(String, Vec<&'static FindingRow>)> {
-    let mut families: Vec<(String, Vec<&FindingRow>)> = Vec::new();
-    for row in &Knowledge::built_in().findings {
-        let name = format!("{}: {}", row.sense, row.family);
-        match families.iter_mut().find(|(family, _)| *family == name) {
-            Some((_, rows)) => rows.push(row),
-            None => families.push((name, vec![row])),
-        }
-    }
-    families.sort_by(|a, b| a.0.cmp(&b.0));
-    families
+/// What is said before more is found than can be weighed for certain.
+fn many(findings: &[inquiry::Finding]) -> Option<String> {
+    const NEAR: usize = 12;
+    let there = findings
+        .iter()
+        .filter(|f| f.state == inquiry::State::Present)
+        .count();
+    (there >= NEAR).then(|| {
+        format!("{there} findings are there. Up to 16 can always be weighed at once; more can, where they have few causes in common.")
+    })
 }
 
 /// The facts that moved the chances before anything was tasted.
@@ -243,6 +245,22 @@ fn brewed(d: &Desk<'_>) -> Markup {
         h2 { "What was brewed" }
         @if let Ok(answer) = d.answer {
             ul.notes { @for fact in &answer.facts { li { (fact.text) } } }
+        }
+    }
+}
+
+/// What the other batches of the house say.
+pub fn house(history: &HouseHistory) -> Markup {
+    html! {
+        @if !history.spoke.is_empty() {
+            details.why {
+                summary { "what the other batches of this house say: " (history.spoke.len()) }
+                ul.notes { @for spoke in &history.spoke { li { a href=(format!("/batch/{}/inquiry", spoke.id)) { (spoke.words) } } } }
+                p.quiet.small {
+                    "A batch speaks of the water where that is the same, of the fermentation where the yeast is, of the rest where the kit is. "
+                    "What the tables say counts like ten batches; what a batch's own facts made likely is taken out first (judgement)."
+                }
+            }
         }
     }
 }
@@ -309,7 +327,7 @@ fn could_be(c: &RankedCause) -> Markup {
     html! {
         div.cause {
             h3 { a href=(format!("/knowledge/cause/{}", c.cause.key)) { (c.cause.name) } }
-            (bar(c))
+            (bar(c.made, c.before))
             p.chance { (percent(c.made)) span.quiet.small { " before: " (percent(c.before)) } }
             p.said {
                 @if !speaks_for.is_empty() { b.for { "for: " } (speaks_for.join(" · ")) " " }
@@ -319,8 +337,9 @@ fn could_be(c: &RankedCause) -> Markup {
     }
 }
 
-fn bar(c: &RankedCause) -> Markup {
-    let (made, before) = (of_a_hundred(c.made), of_a_hundred(c.before));
+/// A chance, and a mark where it stood before.
+fn bar(made: f64, before: f64) -> Markup {
+    let (made, before) = (of_a_hundred(made), of_a_hundred(before));
     html! {
         svg.chance-bar viewBox="0 0 100 6" preserveAspectRatio="none" aria-hidden="true" {
             rect.all x="0" y="1" width="100" height="4" {}

@@ -1,0 +1,205 @@
+//! What the other batches of the store say of a batch: a house has its habits, its water
+//! and its yeast.
+
+use std::collections::BTreeMap;
+
+use batch::Reckoning;
+use batch::edit::written_values;
+use batch::inquiry::{Brewed, Heard, Story, common, heard, house_words, moved_words};
+use inquiry::{Common, House, InquiryError};
+use store::{DocumentId, Kind, RevisionNumber};
+
+use crate::{App, AppError, OpenBatch};
+
+/// Pages of the list of batches that are looked back on, the newest first.
+const PAGES: u32 = 4;
+
+/// What the other batches say.
+#[derive(Debug, Clone, Default)]
+pub struct HouseHistory {
+    /// What they add up to.
+    pub house: House,
+    /// Those that spoke.
+    pub spoke: Vec<Spoke>,
+}
+
+/// A batch that spoke.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spoke {
+    /// Which.
+    pub id: DocumentId,
+    /// What it is called.
+    pub name: String,
+    /// What it shares with this one, what was found in it, and what that moves.
+    pub words: String,
+}
+
+/// A batch of the store as the history sees it.
+#[derive(Debug, Clone)]
+pub(crate) struct Kept {
+    revision: RevisionNumber,
+    /// Whether a tasting showed it to be as its aim.
+    alike: bool,
+    /// None where it says nothing, or cannot be read.
+    said: Option<(Box<batch::Document>, Heard)>,
+}
+
+/// What was read of batches before, by document.
+pub(crate) type Memory = BTreeMap<DocumentId, Kept>;
+
+impl App {
+    /// What the other batches say of the causes in one: those that share its water, its
+    /// yeast or its kit, and in which something was found, tested or called sound.
+    ///
+    /// # Errors
+    /// [`AppError::Store`].
+    pub async fn house_of(&self, batch: &OpenBatch) -> Result<HouseHistory, AppError> {
+        let Some(reckoning) = batch.outcome.reckoning() else {
+            return Ok(HouseHistory::default());
+        };
+        let alike = self.shown_alike().await?;
+        let own = batch.id.to_string();
+        let mut history = HouseHistory::default();
+        let mut heard: Vec<(DocumentId, String, Common, Heard)> = Vec::new();
+        for page in 0..PAGES {
+            let listed = self.batches("", page).await?;
+            for row in listed.rows.into_iter().filter(|row| row.id != batch.id) {
+                let as_aim = alike.contains(&row.id.to_string());
+                let kept = self.recalled(row.id, row.revision, as_aim).await?;
+                let Some((document, said)) = kept.said else {
+                    continue;
+                };
+                // What came of its own remedy is weighed by itself.
+                if document.inquiry.after.as_deref() == Some(own.as_str()) {
+                    continue;
+                }
+                let common = common(&reckoning.document, &document);
+                if common != Common::default() {
+                    heard.push((row.id, row.name, common, said));
+                }
+            }
+            if page + 1 >= listed.pages {
+                break;
+            }
+        }
+        for (_, name, common, said) in &heard {
+            said.tell(&mut history.house, name, *common);
+        }
+        for (n, (id, name, common, said)) in heard.into_iter().enumerate() {
+            let moved = moved_words(&history.house, n).unwrap_or_default();
+            let words = house_words(&name, common, &said, &moved);
+            history.spoke.push(Spoke { id, name, words });
+        }
+        Ok(history)
+    }
+
+    /// The story of the inquiry into a batch, with the batches that were brewed after it.
+    ///
+    /// # Errors
+    /// [`AppError::Store`]. The inner error says why the question cannot be weighed; none
+    /// where the batch cannot be reckoned.
+    pub async fn story_of(
+        &self,
+        batch: &OpenBatch,
+    ) -> Result<Option<(Result<Story, InquiryError>, HouseHistory)>, AppError> {
+        let Some(reckoning) = batch.outcome.reckoning() else {
+            return Ok(None);
+        };
+        let history = self.house_of(batch).await?;
+        let alike = self.shown_alike().await?;
+        let after = self.brewed_after(batch.id).await?;
+        let read: Vec<(String, &OpenBatch, &Reckoning)> = after
+            .iter()
+            .filter_map(|open| Some((open.id.to_string(), open, open.outcome.reckoning()?)))
+            .collect();
+        let brewed: Vec<Brewed<'_>> = read
+            .iter()
+            .map(|(id, open, reckoning)| Brewed {
+                id,
+                text: &open.text,
+                reckoning,
+                alike: alike.contains(id),
+            })
+            .collect();
+        let story = Story::of(&batch.text, reckoning, &history.house, &brewed);
+        Ok(Some((story, history)))
+    }
+
+    /// The batches whose document says that they come after one.
+    async fn brewed_after(&self, batch: DocumentId) -> Result<Vec<OpenBatch>, AppError> {
+        let wanted = batch.to_string();
+        let mut after = Vec::new();
+        for page in 0..PAGES {
+            let listed = self.batches("", page).await?;
+            for row in listed.rows {
+                let text = self.current_of(Kind::Batch, row.id).await?.text;
+                let written = written_values(&text).unwrap_or_default();
+                if written.get("inquiry.after") == Some(&wanted) {
+                    after.push(self.batch(row.id).await?);
+                }
+            }
+            if page + 1 >= listed.pages {
+                break;
+            }
+        }
+        Ok(after)
+    }
+
+    /// Identifiers of the batches of which a tasting that is over showed likeness.
+    async fn shown_alike(&self) -> Result<Vec<String>, AppError> {
+        let mut alike = Vec::new();
+        for page in 0..PAGES {
+            let listed = self.tastings("", page).await?;
+            for row in listed.rows {
+                let open = self.tasting(row.id).await?;
+                let Ok((tasting, judged)) = open.contents else {
+                    continue;
+                };
+                let shown = judged.similarity.is_some_and(|s| s.shown());
+                if judged.over && shown && !judged.shown() {
+                    alike.extend(tasting.batch);
+                }
+            }
+            if page + 1 >= listed.pages {
+                break;
+            }
+        }
+        Ok(alike)
+    }
+
+    /// What a batch says of its house: read once for each revision.
+    async fn recalled(
+        &self,
+        id: DocumentId,
+        revision: RevisionNumber,
+        alike: bool,
+    ) -> Result<Kept, AppError> {
+        let known = self.memory.lock().await.get(&id).cloned();
+        let fresh = |k: &Kept| k.revision == revision && k.alike == alike;
+        if let Some(known) = known.filter(fresh) {
+            return Ok(known);
+        }
+        let text = self.current_of(Kind::Batch, id).await?.text;
+        let kept = Kept {
+            revision,
+            alike,
+            said: said(&text, alike),
+        };
+        self.memory.lock().await.insert(id, kept.clone());
+        Ok(kept)
+    }
+}
+
+/// What a batch says, by its text; the stream is reckoned only where it may say anything.
+fn said(text: &str, alike: bool) -> Option<(Box<batch::Document>, Heard)> {
+    let written = written_values(text).ok()?;
+    let told = ["finding[1]", "test[1]", "inquiry.sound"];
+    let tells = |path: &String| told.iter().any(|of| path.starts_with(of));
+    if !alike && !written.keys().any(tells) {
+        return None;
+    }
+    let outcome = crate::Outcome::of(text);
+    let reckoning = outcome.reckoning()?;
+    let heard = heard(reckoning, alike).ok()??;
+    Some((Box::new(reckoning.document.clone()), heard))
+}
