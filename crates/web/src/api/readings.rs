@@ -23,8 +23,9 @@ pub fn routes() -> OpenApiRouter<App> {
         .routes(routes!(sent))
 }
 
-/// What the instruments of a batch said, channel by channel, what looks odd in it, and
-/// what became of the rows that brought it.
+/// What the instruments of a batch said, channel by channel, and what looks odd in it.
+///
+/// With it stand the deliveries that brought it and the rows of them to look at.
 #[utoipa::path(
     get,
     path = "/batches/{id}/readings",

@@ -235,7 +235,8 @@ mod tests {
         assert!(c.notes[0].text.contains("scatter"), "{:?}", c.notes);
     }
 
-    /// Boiling points by altitude, and water in a hydrometer of 20 °C, computed with
+    /// Boiling points by altitude, of which the line that is used keeps within 0.03 °C (and
+    /// half of the last printed digit), and water in a hydrometer of 20 °C, computed with
     /// CoolProp 8.0 (water) and by hand (glass).
     #[test]
     fn ice_boil_and_water_are_what_they_are() {
@@ -247,7 +248,11 @@ mod tests {
         ] {
             let (ice, boil) = ice_and_boil(Altitude::from_m(m)).unwrap();
             assert!(ice.value.c().abs() < 1e-12);
-            assert!((boil.value.c() - c).abs() < 0.03, "{m}: {}", boil.value.c());
+            assert!(
+                (boil.value.c() - c).abs() < 0.035,
+                "{m}: {}",
+                boil.value.c()
+            );
         }
         let twenty = Temperature::from_c(20.0);
         let shown = |c| hydrometer_in_water(Temperature::from_c(c), twenty).unwrap();
