@@ -512,3 +512,48 @@ fn logged(reading: &Reading, what: What) -> Option<LogReading> {
         raw: reading.raw.clone(),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn channel(instrument: &str) -> LoggedChannel {
+        let reading = LogReading {
+            instrument: instrument.to_owned(),
+            what: What::Gravity,
+            at_ms: 0,
+            value: 6.0,
+            unit: "°P",
+            canonical: 6.0,
+            raw: "6.0".to_owned(),
+        };
+        LoggedChannel {
+            instrument: instrument.to_owned(),
+            what: What::Gravity,
+            count: 1,
+            readings: vec![reading],
+            flags: Vec::new(),
+            corrected: vec![Some(Corrected {
+                value: 5.5,
+                sd: 0.2,
+                done: Vec::new(),
+            })],
+        }
+    }
+
+    #[test]
+    fn what_is_watched_is_set_right_and_named_by_its_kind() {
+        let taken = |kind, name: &str| {
+            let readings = taken_by(kind, channel(name));
+            (readings[0].instrument.clone(), readings[0].canonical)
+        };
+        let of = |name: &str, value: f64| (name.to_owned(), value);
+        assert_eq!(taken(None, "old glass"), of("old glass", 5.5));
+        let glass = Some(InstrumentKind::Hydrometer);
+        assert_eq!(taken(glass, "old glass"), of("hydrometer, old glass", 5.5));
+        assert_eq!(taken(glass, "Hydrometer 2"), of("Hydrometer 2", 5.5));
+        // The alcohol is taken off later, and once.
+        let prism = Some(InstrumentKind::Refractometer);
+        assert_eq!(taken(prism, "prism"), of("refractometer, prism", 6.0));
+    }
+}

@@ -68,10 +68,9 @@ fn a_course_comes_into_the_document() {
     assert!(end.is_some());
     let moments = found.moments(&amber, best);
     let promised = moments.last().unwrap().flavour.ethyl_acetate.mg_per_l();
-    let made = after.fermentation.course.iter();
+    let mut made = after.fermentation.course.iter();
     let made = made
-        .filter(|m| m.at.h() <= best.steered.end.h() + 5.0)
-        .last()
+        .rfind(|m| m.at.h() <= best.steered.end.h() + 5.0)
         .unwrap();
     let made = made.flavour.ethyl_acetate.mg_per_l();
     assert!(

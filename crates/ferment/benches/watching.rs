@@ -22,7 +22,7 @@ const ORIGINAL: f64 = 12.2;
 const ORIGINAL_SD: f64 = 0.15;
 
 fn main() -> Outcome<()> {
-    let strain = strain("neutral ale").ok_or("no such yeast")?;
+    let strain = strain("neutral ale")?;
     let original = Measured::with_sd(Gravity::from_plato(ORIGINAL), ORIGINAL_SD);
     let expectation = Expectation::of(strain, original);
     let at = |i: usize| Duration::from_h(EVERY_H * i as f64);

@@ -222,7 +222,7 @@ fn simulated_courses_lie_in_their_intervals() {
         })
         .unwrap();
         let end = course.truth.final_gravity.value.plato();
-        let h = |t: Option<Duration>| t.map_or(f64::INFINITY, |t| t.h());
+        let h = |t: Option<Duration>| t.map_or(f64::INFINITY, quantity::Duration::h);
         let time = &watched.finish_time;
         let mut inside = vec![
             (watched.end.low.plato()..=watched.end.high.plato()).contains(&end),

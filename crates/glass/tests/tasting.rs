@@ -200,7 +200,10 @@ fn single_glasses_see_what_scipy_counts() {
         .unwrap()
         .unwrap();
     let stable = needed.stable.unwrap();
-    assert!(needed.first <= stable && stable % 2 == 0, "{needed:?}");
+    assert!(
+        needed.first <= stable && stable.is_multiple_of(2),
+        "{needed:?}"
+    );
     let seen = |n| power(Protocol::OneGlass, n, 1.0, 0.05).unwrap().power;
     assert!(seen(needed.first) >= 0.8 && seen(stable - 2) < 0.8);
     assert!((0..20).all(|k| seen(stable + 2 * k) >= 0.8));

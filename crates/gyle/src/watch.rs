@@ -61,7 +61,7 @@ pub struct Asked {
 pub fn say(asked: &Asked, named: Option<&str>) -> Result<(), Problem> {
     let r = reckoned(&source(&asked.file, named)?, asked.json)?;
     let pitched_ms = asked.pitched.as_deref().map(log::time).transpose()?;
-    let said = pitched_ms.map(|at| at.ms());
+    let said = pitched_ms.map(store::Timestamp::ms);
     let documented = said.or(r.document.fermentation.pitched);
     let read = match &asked.readings {
         Some(table) => of_table(asked, table, documented)?,

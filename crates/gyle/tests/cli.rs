@@ -471,7 +471,7 @@ fn every_example_of_measure_runs_and_is_described() {
             run_examples += 1;
         }
     }
-    assert_eq!(run_examples, 29);
+    assert_eq!(run_examples, 31);
 }
 
 /// The words of a command line; double quotes keep spaces.

@@ -55,10 +55,10 @@ pub(crate) fn named(name: Option<&str>, class: &str) -> String {
 }
 
 /// The reverse of [`named`]: the name, and the class if `known` finds it.
-pub(crate) fn split<'n>(
-    written: &'n str,
+pub(crate) fn split(
+    written: &str,
     known: impl Fn(&str) -> Option<String>,
-) -> (Option<&'n str>, Option<String>) {
+) -> (Option<&str>, Option<String>) {
     if let Some(class) = known(written.trim()) {
         return (None, Some(class));
     }

@@ -109,7 +109,7 @@ pub(super) static FIGURES: [Watched; 21] = [
         |r| Some(r.fermentation.pitch.ratio),
     ),
     watched::<Duration>(Stage::Ferment, "ends", "end of the fermentation", |r| {
-        r.fermentation.ended_at.map(|t| t.canonical())
+        r.fermentation.ended_at.map(quantity::Quantity::canonical)
     }),
     watched::<Gravity>(Stage::Ferment, "final_gravity", "final gravity", |r| {
         Some(r.fermentation.final_gravity.canonical())

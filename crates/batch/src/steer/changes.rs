@@ -53,7 +53,7 @@ pub fn course_changes(r: &Reckoning, found: &SteeredBatch, choice: &Choice) -> V
     out.extend(points.into_iter().map(|(h, temperature)| Change::Add {
         list: LIST.to_owned(),
         values: vec![
-            ("at".to_owned(), format!("{:.1} h", h)),
+            ("at".to_owned(), format!("{h:.1} h")),
             (
                 "temperature".to_owned(),
                 format!("{:.1} °C", temperature.c()),

@@ -96,7 +96,7 @@ impl Steering {
 
     fn chances_of(&self, of: &Steered, members: &[Member]) -> Chances {
         let end_h = of.end.h();
-        let first_h = self.wish.from.map_or(0.0, |from| from.h());
+        let first_h = self.wish.from.map_or(0.0, quantity::Duration::h);
         let mut times: Vec<f64> = vec![end_h];
         let (mut before, mut after) = (end_h - STEP_H, end_h + STEP_H);
         while before > first_h.max(0.5 * end_h) {

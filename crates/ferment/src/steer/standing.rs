@@ -153,8 +153,8 @@ fn fitted(targets: &[(f64, f64)], left: impl Fn([f64; 2]) -> Option<Vec<Slope<2>
             let off = x.value - t.1;
             for i in 0..2 {
                 g[i] += weight * off * x.slopes[i];
-                for j in 0..2 {
-                    h[i][j] += weight * x.slopes[i] * x.slopes[j];
+                for (h, slope) in h[i].iter_mut().zip(&x.slopes) {
+                    *h += weight * x.slopes[i] * slope;
                 }
             }
         }

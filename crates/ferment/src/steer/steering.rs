@@ -140,7 +140,7 @@ impl Steering {
         planned_end: Duration,
     ) -> Result<Self, FermentError> {
         wish.check()?;
-        let from_h = wish.from.map_or(0.0, |from| from.h());
+        let from_h = wish.from.map_or(0.0, quantity::Duration::h);
         within("planned end of the course", planned_end, 0.5, 5000.0)?;
         let wort = &whole(plan, wort)?;
         let ready = prepared(plan, wort)?;
@@ -608,7 +608,7 @@ impl Task {
             members: vec![Member::AS_RECKONED],
             end: (wish.end.0.h(), wish.end.1.h()),
             range: (wish.range.coldest.c(), wish.range.warmest.c()),
-            steepest_k_per_h: wish.range.steepest.map(|s| s.k()),
+            steepest_k_per_h: wish.range.steepest.map(quantity::TemperatureDifference::k),
             pitch: wish.pitch,
         }
     }

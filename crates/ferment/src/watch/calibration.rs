@@ -149,7 +149,7 @@ fn held(course: &Course, truth: &Truth) -> [bool; 7] {
         band.contains(&truth.plato[h as usize])
     });
     let end = course.end.low.plato()..=course.end.high.plato();
-    let h = |t: Option<Duration>| t.map_or(f64::INFINITY, |t| t.h());
+    let h = |t: Option<Duration>| t.map_or(f64::INFINITY, quantity::Duration::h);
     let time = h(course.finish_time.early)..=h(course.finish_time.late);
     let now = course.gravity.low.plato()..=course.gravity.high.plato();
     [

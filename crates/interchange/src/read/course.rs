@@ -98,7 +98,7 @@ pub(super) fn package(recipe: &At<'_>, draft: &mut Draft) {
 
 fn vessel(vessel: Option<&At<'_>>, recipe: &At<'_>, draft: &mut Draft) {
     let kind = vessel.and_then(|v| v.get("type"));
-    match kind.as_ref().and_then(|k| k.text()) {
+    match kind.as_ref().and_then(super::at::At::text) {
         Some("bottle") => {
             draft.put("vessel", "bottles");
             let holds = vessel.and_then(|v| v.quantity_of::<Volume>("vessel_volume", VOLUME));

@@ -90,7 +90,7 @@ type Keys = Vec<(&'static str, String)>;
 fn when(addition: &At<'_>, steps: &[Step]) -> Option<Keys> {
     let timing = addition.get("timing")?;
     let used = timing.get("use");
-    match used.as_ref().and_then(|u| u.text()) {
+    match used.as_ref().and_then(super::at::At::text) {
         Some("add_to_mash") => Some(vec![("used", "mash".to_owned())]),
         Some("add_to_boil") => in_kettle(&timing, steps),
         Some("add_to_fermentation") => Some(vec![("used", "dry".to_owned())]),
@@ -113,7 +113,7 @@ fn when(addition: &At<'_>, steps: &[Step]) -> Option<Keys> {
 
 fn in_kettle(timing: &At<'_>, steps: &[Step]) -> Option<Keys> {
     let step = timing.get("step");
-    let number = step.as_ref().and_then(|at| at.number());
+    let number = step.as_ref().and_then(super::at::At::number);
     // Counted from one; within the list, as no list has more than its bytes.
     #[expect(
         clippy::cast_possible_truncation,

@@ -85,7 +85,7 @@ fn class<'v>(culture: &At<'v>, file: &At<'v>) -> Option<Class<'v>> {
 /// How it comes and how much of it there is.
 fn amount(culture: &At<'_>, draft: &mut Draft) {
     let amount = culture.get("amount");
-    let raw = amount.as_ref().and_then(|a| a.raw());
+    let raw = amount.as_ref().and_then(super::at::At::raw);
     let by = |units: &[crate::units::Unit]| {
         raw.is_some_and(|(_, u)| units.iter().any(|(w, ..)| *w == u))
     };

@@ -73,9 +73,9 @@ async fn answer(
         .collect();
     // A device may still send to a batch that is on no first page of the list.
     for device in &devices {
-        if !names.contains_key(&device.batch) {
+        if let std::collections::btree_map::Entry::Vacant(e) = names.entry(device.batch) {
             let name = app.batch(device.batch).await?.name;
-            names.insert(device.batch, name);
+            e.insert(name);
         }
     }
     let status = if wrong.is_some() {
