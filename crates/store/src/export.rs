@@ -7,11 +7,13 @@ use tokio::io::AsyncWriteExt as _;
 
 use crate::analysis::read_analyses;
 use crate::backup::unique;
+use crate::carried::carried_of;
 use crate::db::{Tx, on};
 use crate::error::Doing;
 use crate::layout::{
-    ANALYSES, AnalysisLine, FORMAT, HISTORY, HISTORY_FILE, HistoryFile, MANIFEST, Manifest, Names,
-    READINGS, ReadingLine, RevisionEntry, SideEntry, revision_file, side_file,
+    ANALYSES, AnalysisLine, DELIVERIES, DEVICES, FORMAT, HISTORY, HISTORY_FILE, HistoryFile,
+    MANIFEST, Manifest, Names, READINGS, REMARKS, ReadingLine, RevisionEntry, SideEntry,
+    revision_file, side_file,
 };
 use crate::place::beside;
 use crate::reading::{channels_of, readings_of};
@@ -36,6 +38,10 @@ pub struct Exported {
     pub analyses: u64,
     /// Readings of all batches.
     pub readings: u64,
+    /// Devices that send readings.
+    pub devices: u64,
+    /// What came in one go, to all batches.
+    pub deliveries: u64,
 }
 
 impl Store {
@@ -90,6 +96,8 @@ const fn exported(manifest: Manifest) -> Exported {
         side_versions: manifest.side_versions,
         analyses: manifest.analyses,
         readings: manifest.readings,
+        devices: manifest.devices,
+        deliveries: manifest.deliveries,
     }
 }
 
@@ -124,6 +132,7 @@ impl Writer {
         self.history(tx, document, &name).await?;
         self.analyses(tx, document, &name).await?;
         self.readings(tx, document, &name).await?;
+        self.carried(tx, document, &name).await?;
         self.manifest.documents += 1;
         Ok(())
     }
@@ -173,6 +182,36 @@ impl Writer {
         self.manifest.analyses += analyses.len() as u64;
         let bytes = csv_of(analyses.iter().map(AnalysisLine::from), true)?;
         self.file(&series_file(ANALYSES, name), &bytes).await
+    }
+
+    async fn carried(
+        &mut self,
+        tx: &mut Tx,
+        document: &Document,
+        name: &str,
+    ) -> Result<(), StoreError> {
+        let carried = carried_of(tx, document.id).await?;
+        self.manifest.devices += carried.devices.len() as u64;
+        self.manifest.deliveries += carried.deliveries.len() as u64;
+        self.manifest.remarks += carried.remarks.len() as u64;
+        self.series(DEVICES, name, carried.devices).await?;
+        self.series(DELIVERIES, name, carried.deliveries).await?;
+        self.series(REMARKS, name, carried.remarks).await
+    }
+
+    /// A file of lines, where there are any.
+    async fn series<T: serde::Serialize>(
+        &self,
+        part: &str,
+        name: &str,
+        lines: Vec<T>,
+    ) -> Result<(), StoreError> {
+        if lines.is_empty() {
+            return Ok(());
+        }
+        make_folder(&self.folder.join(part)).await?;
+        self.file(&series_file(part, name), &csv_of(lines, true)?)
+            .await
     }
 
     async fn readings(

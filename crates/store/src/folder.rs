@@ -4,11 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use crate::carried::Carried;
 use crate::digest::sha256_hex;
 use crate::export::{current_file, series_file};
 use crate::layout::{
-    ANALYSES, AnalysisLine, FORMAT, HISTORY, HISTORY_FILE, HistoryFile, MANIFEST, Manifest,
-    READINGS, ReadingLine, revision_file, side_file,
+    ANALYSES, AnalysisLine, DELIVERIES, DEVICES, FORMAT, HISTORY, HISTORY_FILE, HistoryFile,
+    MANIFEST, Manifest, READINGS, REMARKS, ReadingLine, revision_file, side_file,
 };
 use crate::{
     Analysis, Document, DocumentId, Draft, ImportProblem, Kind, Reading, RevisionInfo,
@@ -23,6 +24,7 @@ pub(crate) struct FolderDocument {
     pub(crate) sides: Vec<SideVersion>,
     pub(crate) analyses: Vec<Analysis>,
     pub(crate) readings: Vec<Reading>,
+    pub(crate) carried: Carried,
 }
 
 /// A folder that was looked at.
@@ -62,6 +64,9 @@ impl Folder {
             found.side_versions += document.sides.len() as u64;
             found.analyses += document.analyses.len() as u64;
             found.readings += document.readings.len() as u64;
+            found.devices += document.carried.devices.len() as u64;
+            found.deliveries += document.carried.deliveries.len() as u64;
+            found.remarks += document.carried.remarks.len() as u64;
             for side in document
                 .sides
                 .iter()
@@ -139,12 +144,14 @@ impl Folder {
         };
         let analyses = self.analyses(&document, name);
         let readings = self.readings(&document, name);
+        let carried = self.carried(&document, name);
         Some(FolderDocument {
             document,
             revisions,
             sides,
             analyses,
             readings,
+            carried,
         })
     }
 
@@ -267,6 +274,29 @@ impl Folder {
         readings
     }
 
+    fn carried(&mut self, batch: &Document, name: &str) -> Carried {
+        if batch.kind != Kind::Batch {
+            return Carried::default();
+        }
+        let carried = Carried {
+            devices: self.series(DEVICES, name),
+            deliveries: self.series(DELIVERIES, name),
+            remarks: self.series(REMARKS, name),
+        };
+        self.take(&series_file(DELIVERIES, name), carried.check());
+        carried
+    }
+
+    /// The lines of a file that may be missing.
+    fn series<T: serde::de::DeserializeOwned>(&mut self, part: &str, name: &str) -> Vec<T> {
+        let path = series_file(part, name);
+        if self.root.join(&path).exists() {
+            self.csv(&path)
+        } else {
+            Vec::new()
+        }
+    }
+
     fn manifest(&mut self) -> Option<Manifest> {
         let path = Path::new(MANIFEST);
         // The format is looked at alone first: a later one may have other keys.
@@ -301,7 +331,9 @@ impl Folder {
             self.stray_files(kind.word(), "toml", kind, names);
         }
         self.stray_files(ANALYSES, "csv", Kind::Water, names);
-        self.stray_files(READINGS, "csv", Kind::Batch, names);
+        for part in [READINGS, DEVICES, DELIVERIES, REMARKS] {
+            self.stray_files(part, "csv", Kind::Batch, names);
+        }
     }
 
     fn stray_files(&mut self, folder: &str, ending: &str, kind: Kind, names: &[(Kind, String)]) {

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use crate::analysis::{insert_analysis, read_analyses};
 use crate::backup::blocking;
+use crate::carried::insert_carried;
 use crate::db::Tx;
 use crate::folder::{Folder, FolderDocument};
 use crate::reading::insert_readings;
@@ -27,6 +28,10 @@ pub struct Imported {
     pub analyses: u64,
     /// Readings.
     pub readings: u64,
+    /// Devices.
+    pub devices: u64,
+    /// Deliveries.
+    pub deliveries: u64,
 }
 
 impl Store {
@@ -114,7 +119,12 @@ async fn take_in(
     }
     take_in_sides(tx, given, imported, problems).await?;
     take_in_analyses(tx, given, imported, problems).await?;
-    take_in_readings(tx, given, imported, problems).await
+    take_in_readings(tx, given, imported, problems).await?;
+    let (devices, deliveries, told) = insert_carried(tx, document.id, &given.carried).await?;
+    imported.devices += devices;
+    imported.deliveries += deliveries;
+    problems.extend(told.into_iter().map(|what| about(document, what)));
+    Ok(())
 }
 
 async fn same_history(

@@ -9,6 +9,9 @@
 //!     side-019f….toml                             the text of a side version
 //! analyses/well-77a1c09d3e41.csv                  dated analyses of a water
 //! readings/dry-stout-5b0c4f2a8e61.csv             readings of a batch
+//! devices/dry-stout-5b0c4f2a8e61.csv              what sends readings to it
+//! deliveries/dry-stout-5b0c4f2a8e61.csv           what came in one go
+//! remarks/dry-stout-5b0c4f2a8e61.csv              what is remarked of rows that came
 //! ```
 //!
 //! Devices, and what is told of deliveries, belong to one store and are not in it: a
@@ -34,6 +37,9 @@ pub(crate) const HISTORY: &str = "history";
 pub(crate) const HISTORY_FILE: &str = "history.toml";
 pub(crate) const ANALYSES: &str = "analyses";
 pub(crate) const READINGS: &str = "readings";
+pub(crate) const DEVICES: &str = "devices";
+pub(crate) const DELIVERIES: &str = "deliveries";
+pub(crate) const REMARKS: &str = "remarks";
 
 /// The file that says what is in the folder.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -45,6 +51,18 @@ pub(crate) struct Manifest {
     pub(crate) side_versions: u64,
     pub(crate) analyses: u64,
     pub(crate) readings: u64,
+    #[serde(default, skip_serializing_if = "is_nought")]
+    pub(crate) devices: u64,
+    #[serde(default, skip_serializing_if = "is_nought")]
+    pub(crate) deliveries: u64,
+    #[serde(default, skip_serializing_if = "is_nought")]
+    pub(crate) remarks: u64,
+}
+
+/// A folder without devices and deliveries is as it was before there were any.
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde gives a reference")]
+const fn is_nought(count: &u64) -> bool {
+    *count == 0
 }
 
 /// The file that tells the history of one document.

@@ -48,6 +48,7 @@
 
 mod analysis;
 mod backup;
+mod carried;
 mod check;
 mod db;
 mod delivery;

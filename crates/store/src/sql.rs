@@ -138,6 +138,22 @@ statements! { SHARED:
         "SELECT COALESCE(MAX(number), 0) + 1 AS next FROM remark WHERE delivery_id = $1";
     REMARK_INSERT =
         "INSERT INTO remark (delivery_id, number, line, kind, why, raw) VALUES ($1, $2, $3, $4, $5, $6)";
+    DEVICES_OF =
+        "SELECT id, name, salt, token_hmac, made_at_ms, heard_at_ms, revoked_at_ms
+         FROM device WHERE document_id = $1 ORDER BY id";
+    DEVICE_HASH =
+        "SELECT token_hmac FROM device WHERE id = $1";
+    DEVICE_CARRY =
+        "INSERT INTO device (id, name, document_id, salt, token_hmac, made_at_ms, heard_at_ms, revoked_at_ms)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8)";
+    DELIVERIES_OF =
+        "SELECT id, source, came_at_ms, rows_seen, added, already, contradicted, refused
+         FROM delivery WHERE document_id = $1 ORDER BY id";
+    DELIVERY_CARRY =
+        "INSERT INTO delivery (document_id, source, came_at_ms, rows_seen, added, already, contradicted, refused)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8) RETURNING id";
+    REMARKS_OF =
+        "SELECT number, line, kind, why, raw FROM remark WHERE delivery_id = $1 ORDER BY number";
     REMARK_LIST =
         "SELECT r.delivery_id, r.line, r.kind, r.why, r.raw
          FROM remark r JOIN delivery d ON d.id = r.delivery_id

@@ -6,7 +6,7 @@ use std::path::Path;
 
 use proptest::prelude::*;
 use sqlx::{Connection as _, PgConnection, SqliteConnection};
-use store::{Draft, Kind, Reading, Store, StoreError};
+use store::{Block, Draft, Kind, Reading, RemarkKind, Store, StoreError};
 
 use crate::ground::{Ground, assert_sound, at, day, number, on_both, plant, reading};
 
@@ -75,6 +75,27 @@ async fn fill(store: &Store) {
         .unwrap();
     store.archive(water, at(8)).await.unwrap();
     plant(store, Kind::Inquiry, "").await;
+    let made = store
+        .make_device("float, \"third\"\n", batch, at(3))
+        .await
+        .unwrap();
+    store.device_heard(made.device.id, at(4)).await.unwrap();
+    let gone = store.make_device("probe", batch, at(3)).await.unwrap();
+    store.revoke_device(gone.device.id, at(9)).await.unwrap();
+    for _ in 0..2 {
+        let delivery = store.begin_delivery(batch, "table", at(5)).await.unwrap();
+        let block = Block {
+            rows: 1,
+            remarks: vec![(
+                7,
+                RemarkKind::Refused,
+                "no number".to_owned(),
+                "a;\"b\"\r\n".to_owned(),
+            )],
+            ..Block::default()
+        };
+        store.add_block(batch, delivery, &block).await.unwrap();
+    }
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
@@ -178,7 +199,7 @@ async fn rows(place: &str) -> BTreeMap<String, Vec<String>> {
     let mut all = BTreeMap::new();
     for table in tables.into_iter().filter(|table| table != LEDGER) {
         let columns: Vec<String> =
-            sqlx::query_scalar("SELECT name FROM pragma_table_info(?) WHERE NOT (name = 'channel_id' OR type = 'INTEGER' AND name = 'id')")
+            sqlx::query_scalar("SELECT name FROM pragma_table_info(?) WHERE NOT (name IN ('channel_id', 'delivery_id') OR type = 'INTEGER' AND name = 'id')")
                 .bind(&table)
                 .fetch_all(&mut file)
                 .await
