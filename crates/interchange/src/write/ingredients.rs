@@ -492,7 +492,10 @@ fn malt_record(n: usize, entry: &GristEntry, malt: &Fermentable, job: &Job) -> O
 
 fn hop_record(n: usize, entry: &HopEntry, job: &Job) -> Option<Value> {
     let at = format!("hop[{n}]");
-    let kept = entry.sheet.kept.filter(|_| job.take(&format!("{at}.kept")))?;
+    let kept = entry
+        .sheet
+        .kept
+        .filter(|_| job.take(&format!("{at}.kept")))?;
     let mut members = variety(&at, entry, &Job::of(""));
     members.insert(
         "percent_lost".to_owned(),
