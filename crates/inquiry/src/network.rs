@@ -108,9 +108,10 @@ impl Network {
     /// Chances of the causes given the evidence: exact.
     ///
     /// # Errors
-    /// [`InquiryError::TooMany`] for more than 16 present effects of which too many
-    /// hang together, [`InquiryError::Impossible`] for evidence of chance nought, [`InquiryError::Share`] for a chance outside
-    /// 0 to 1, [`InquiryError::Unknown`] for an effect that is not there.
+    /// [`InquiryError::TooMany`] for more than 16 present effects of which too many hang
+    /// together, [`InquiryError::Impossible`] for evidence of chance nought,
+    /// [`InquiryError::Share`] for a chance outside 0 to 1, [`InquiryError::Unknown`] for
+    /// an effect that is not there.
     pub fn posterior(&self, evidence: &Evidence) -> Result<Posterior, InquiryError> {
         self.check(evidence)?;
         posterior(self, evidence)

@@ -9,7 +9,7 @@ use super::{Desk, here, typed};
 /// list follows what is typed.
 pub fn form(d: &Desk<'_>) -> Markup {
     html! {
-        form.find method="get" action=(here(d)) hx-get=(here(d)) hx-trigger="input changed delay:250ms, submit"
+        form.find method="get" action=(here(d)) hx-get=(here(d)) hx-trigger="input delay:250ms, submit"
             hx-target="#what" hx-select="#what" hx-swap="outerMorph" hx-replace-url="true" hx-sync="this:replace" {
             div.field.broad {
                 label for="find" { "Look for a finding by a word of flavour" }

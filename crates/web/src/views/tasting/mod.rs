@@ -57,7 +57,7 @@ pub fn page(open: &OpenTasting, held: Option<&Held>, refused: &Refused<'_>, door
         @match &open.contents {
             Ok((tasting, judged)) => {
                 (body(open, tasting, judged, refused, door))
-                @if let Some(held) = held { section.tasting aria-label="reckoned beside found" { (held::card(held)) } }
+                @if let Some(held) = held { (held::card(held)) }
             }
             Err(faults) => div.trouble role="alert" {
                 p { strong { "This tasting cannot be read as it is." } }
