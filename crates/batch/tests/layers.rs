@@ -19,10 +19,11 @@ const STAGES: [&str; 6] = ["water", "wort", "ferment", "package", "glass", "inqu
 const ALL_MAY: [&str; 4] = ["quantity", "serde", "thiserror", "toml"];
 
 /// What one stage may use besides: (stage, crate).
-const ONE_MAY: [(&str, &str); 5] = [
+const ONE_MAY: [(&str, &str); 6] = [
     ("water", "csv"),
     ("water", "diffsol"),
     ("water", "num-dual"),
+    ("wort", "libm"),
     ("ferment", "libm"),
     ("glass", "libm"),
 ];

@@ -6,6 +6,7 @@ use serde::Serialize;
 /// What became of something that has no equal on the other side.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[schemars(rename = "RecipeFate")]
 pub enum Fate {
     /// It is left out.
     Left,
@@ -29,6 +30,7 @@ impl Fate {
 
 /// A line of the report.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+#[schemars(rename = "RecipeRemark")]
 pub struct Remark {
     /// Where it stands: a JSON pointer in a file of the standard, a path of keys in a
     /// document of ours.

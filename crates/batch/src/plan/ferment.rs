@@ -44,11 +44,14 @@ pub(crate) fn ferment_plan_doubting(
         attenuation: yeast.attenuation,
         ..Datasheet::default()
     })?;
-    strain.attenuation = doubts.of_class(
-        || "yeast.attenuation".to_owned(),
-        || format!("attenuation of {}", strain.name),
-        strain.attenuation,
-    );
+    // One that is given has met its doubt in the document.
+    if yeast.attenuation.is_none() {
+        strain.attenuation = doubts.of_class(
+            || "yeast.attenuation".to_owned(),
+            || format!("attenuation of {}", strain.name),
+            strain.attenuation,
+        );
+    }
     let habits = Habits {
         speed: doubts.factor(Model::Speed),
         ..Habits::default()

@@ -49,12 +49,12 @@ pub struct SureForm {
     /// Standard deviation of the draws.
     pub sd: f64,
     /// The doubts that matter, the heaviest first.
-    pub shares: Vec<ShareForm>,
+    pub shares: Vec<DoubtShareForm>,
 }
 
 /// What a doubt does to a figure: indices of Sobol'.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct ShareForm {
+pub struct DoubtShareForm {
     /// The doubt, by its path.
     pub doubt: String,
     /// Share of the variance that it makes alone.
@@ -101,7 +101,7 @@ impl From<&Found> for Certainty {
 }
 
 fn sure(found: &Found, figure: &Sure) -> SureForm {
-    let share = |share: &Share| ShareForm {
+    let share = |share: &Share| DoubtShareForm {
         doubt: found
             .doubts
             .get(share.doubt)

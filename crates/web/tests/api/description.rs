@@ -82,6 +82,7 @@ fn the_routes_are_those() {
         "post /api/batches/{id}/bring-back",
         "post /api/batches/{id}/edits",
         "post /api/batches/{id}/readings",
+        "post /api/certainty",
         "post /api/check",
         "post /api/cleaning/mix",
         "post /api/cleaning/together",
