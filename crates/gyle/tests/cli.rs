@@ -1667,3 +1667,26 @@ fn two_instruments_that_disagree_are_told_so() {
     assert!(none.err.contains("brewhouse"), "{}", none.err);
     assert_eq!(none.code, 2);
 }
+
+#[test]
+fn figures_are_told_with_how_sure_they_are() {
+    let path = demo_path("lantern-pale");
+    let few = ["certainty", &path, "--draws", "64", "--points", "4"];
+    let sheet = run(&few).fine();
+    assert!(
+        sheet.contains("original gravity") && sheet.contains("most likely"),
+        "{sheet}"
+    );
+    assert!(sheet.contains("What to know better"), "{sheet}");
+    let json = run(&[&few[..], &["--json"]].concat()).json();
+    assert_valid(&validator("certainty"), &json);
+    assert_eq!(
+        json["drawn"].as_u64().unwrap() + json["refused"].as_u64().unwrap(),
+        64
+    );
+    let us = run(&[&few[..], &["--units", "us"]].concat()).fine();
+    assert!(us.contains("°F") && us.contains("gal"), "{us}");
+    let none = run(&["certainty", &path, "--draws", "3"]);
+    assert_eq!(none.code, 2);
+    assert!(none.err.contains("from 32"), "{}", none.err);
+}

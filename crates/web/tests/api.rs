@@ -13,6 +13,8 @@ mod batches;
 mod bench;
 #[path = "api/brew_day.rs"]
 mod brew_day;
+#[path = "api/certainty.rs"]
+mod certainty;
 #[path = "api/chlorine.rs"]
 mod chlorine;
 #[path = "api/choice.rs"]

@@ -154,7 +154,7 @@ pub struct TastingResult {
     /// Its standard error.
     pub d_prime_standard_error: Option<f64>,
     /// Single glasses by what they were called (A-not-A); none in other ways of asking.
-    pub single_glasses: Option<SingleGlasses>,
+    pub single_glasses: Option<SingleGlassesForm>,
     /// Likeness, where a limit was set and each taster answered once.
     pub likeness: Option<Likeness>,
     /// How much tasters vary.
@@ -176,7 +176,7 @@ pub struct TastingResult {
 
 /// How glasses were called that were served one at a time.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct SingleGlasses {
+pub struct SingleGlassesForm {
     /// Glasses of the batch that were called another beer.
     pub batch_called_other: u32,
     /// Glasses of the batch.
@@ -312,7 +312,7 @@ impl TastingResult {
             discriminators: d.map(|d| interval(d.discriminators)),
             d_prime: size.map(|(d_prime, _)| interval(d_prime)),
             d_prime_standard_error: size.and_then(|(_, error)| error),
-            single_glasses: one.map(|one| SingleGlasses {
+            single_glasses: one.map(|one| SingleGlassesForm {
                 batch_called_other: one.answers.hits,
                 batch: one.answers.batch_glasses,
                 reference_called_other: one.answers.false_alarms,

@@ -51,6 +51,9 @@ pub static LOOKS: [Look; 3] = [
 /// Doubts that are named beside a figure.
 const NAMED: usize = 3;
 
+/// What to know better that is shown at once.
+const FIRST: usize = 6;
+
 /// Everything that the page shows.
 pub struct Desk<'d> {
     pub open: &'d OpenBatch,
@@ -69,18 +72,18 @@ pub fn page(desk: &Desk<'_>) -> Markup {
         }
         section.bench.brew-day.certainty aria-label="how sure it is" {
             div {
-                (figures(desk))
-            }
-            div {
                 (better(desk))
-                (shares(desk))
-                (doubts(desk))
                 section.card {
                     h3 { "How it was reckoned" }
                     p { (how(found)) "." }
                     p.small { "Nine of ten draws lie between the two figures. Shares are of the variance: what a doubt makes alone and together with others. A figure of which no spread is said counts as known; doubts are drawn as if none knew of another. The sugar for priming and what treats the water are reckoned anew in each draw." }
                     (closer(desk))
                 }
+            }
+            div {
+                (figures(desk))
+                (shares(desk))
+                (doubts(desk))
             }
         }
     })
@@ -98,18 +101,15 @@ fn figures(desk: &Desk<'_>) -> Markup {
                         th.number scope="col" { "reckoned" }
                         th.number scope="col" { "from" }
                         th.number scope="col" { "to" }
+                        th scope="col" { "unsure of" }
                     } }
                     tbody { @for figure in &desk.found.figures {
                         tr {
-                            th scope="row" {
-                                (figure.label)
-                                @if !figure.shares.is_empty() {
-                                    br; span.quiet { (unsure_of(desk.found, figure, NAMED)) }
-                                }
-                            }
+                            th scope="row" { (figure.label) }
                             td.number { (print(figure, figure.reckoned)) }
                             td.number { (print(figure, figure.low)) }
                             td.number { (print(figure, figure.high)) }
+                            td.quiet { (unsure_of(desk.found, figure, NAMED)) }
                         }
                     } }
                 }
@@ -126,7 +126,14 @@ fn better(desk: &Desk<'_>) -> Markup {
             @if better.is_empty() {
                 p { "Nothing stands out: no one doubt makes a fifth of what a figure is unsure of." }
             }
-            ol.notes { @for one in &better { li { (better_words(one, desk.units)) } } }
+            @let (first, more) = better.split_at(better.len().min(FIRST));
+            ol.notes { @for one in first { li { (better_words(one, desk.units)) } } }
+            @if !more.is_empty() {
+                details.why {
+                    summary { (more.len()) " more" }
+                    ol.notes start=(FIRST + 1) { @for one in more { li { (better_words(one, desk.units)) } } }
+                }
+            }
         }
     }
 }

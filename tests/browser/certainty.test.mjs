@@ -1,0 +1,30 @@
+// How sure a batch is: figures with their intervals, what to know better, the shares as a
+// chart and as files; on a desk and on a phone.
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { DESK, bench, openDemo, violations } from "./lib.mjs";
+
+const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
+
+const set = await bench({ bypassCSP: true });
+
+for (const [where, viewport] of WIDTHS) {
+  test(`the figures are told with how sure they are ${where}, and the page breaks no rule`, async () => {
+    const page = await (await set.open({ viewport })).newPage();
+    await openDemo(page, "lantern-pale");
+    await page.getByRole("link", { name: "how sure" }).click();
+    await page.getByRole("heading", { name: "How sure it is" }).waitFor({ timeout: 60_000 });
+    const row = page.getByRole("row").filter({ has: page.getByRole("rowheader", { name: "original gravity" }) }).first();
+    const figures = await row.getByRole("cell").allInnerTexts();
+    const [reckoned, low, high] = figures.map((text) => Number.parseFloat(text));
+    assert.ok(low < reckoned && reckoned < high, figures.join(" "));
+    assert.match(figures[3], /\d %/);
+    assert.ok((await page.locator("ol.notes li").count()) > 2);
+    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
+    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.deepEqual(await violations(page), []);
+    assert.equal(await page.locator("#look").inputValue(), "glance");
+    const saved = await page.request.get(await page.getByRole("link", { name: "save as CSV" }).getAttribute("href"));
+    assert.match(await saved.text(), /original gravity/);
+  });
+}
