@@ -2,6 +2,7 @@
 
 use app::LibraryKind;
 use maud::{DOCTYPE, Markup, html};
+use store::DocumentId;
 
 use crate::assets::VERSION;
 use crate::views::library;
@@ -36,6 +37,17 @@ impl<'p> Page<'p> {
     pub fn link(mut self, href: String, words: &'static str) -> Self {
         self.links.push((href, words));
         self
+    }
+
+    /// The page of a batch that cannot be reckoned; `then` says what could be done with
+    /// one that can.
+    pub fn unread(&self, batch: DocumentId, then: &str) -> Markup {
+        self.render(&html! {
+            div.trouble role="alert" {
+                p { strong { "This document cannot be reckoned as it is. " } "Mend it first; then " (then) }
+                p { a href=(format!("/batch/{batch}")) { "Back to the batch" } }
+            }
+        })
     }
 
     pub fn render(&self, body: &Markup) -> Markup {

@@ -123,14 +123,18 @@ pub(super) async fn answered(
     }
 }
 
-/// The answer to a change of a batch that came from a page of its own, with no form of
-/// a bench to show again.
+/// The answer to a change of a batch that came from a page of its own: where to go once it
+/// is kept; else the batch as it stands, as there is no form of a bench to show again.
 pub(super) async fn answered_aside(
     app: &App,
     id: DocumentId,
     settings: Settings,
+    to: &str,
     done: Result<Edited, AppError>,
 ) -> Result<Response, PageError> {
+    if let Ok(Edited::Saved { .. }) = done {
+        return Ok(Redirect::to(to).into_response());
+    }
     let asked = Asked {
         id,
         bench: Bench::default(),

@@ -3,7 +3,7 @@
 use app::{App, AppError, Edited, OpenBatch};
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use axum::{Form, Router};
 use batch::brew_day::{TypedReading, entries_of};
@@ -192,12 +192,9 @@ async fn finished(
     asked: &TypedReading,
     done: Result<Edited, AppError>,
 ) -> Result<Response, PageError> {
-    if let Ok(Edited::Saved { .. }) = &done {
-        let to = match asked.point() {
-            Ok(Point::Boil(_)) | Err(_) => format!("/batch/{id}/brew-day"),
-            Ok(at) => format!("/batch/{id}/brew-day?at={}", at.name().replace(' ', "+")),
-        };
-        return Ok(Redirect::to(&to).into_response());
-    }
-    answered_aside(app, id, settings, done).await
+    let to = match asked.point() {
+        Ok(Point::Boil(_)) | Err(_) => format!("/batch/{id}/brew-day"),
+        Ok(at) => format!("/batch/{id}/brew-day?at={}", at.name().replace(' ', "+")),
+    };
+    answered_aside(app, id, settings, &to, done).await
 }

@@ -126,9 +126,6 @@ async fn keep(
         _ => return Err(unclear()),
     };
     match done {
-        Ok(Edited::Saved { .. }) => {
-            Ok(Redirect::to(&format!("/batch/{number}/inquiry")).into_response())
-        }
         Ok(Edited::Refused { batch, faults }) => {
             let history = app.house_of(&batch).await?;
             let asked = Asked {
@@ -138,7 +135,10 @@ async fn keep(
             };
             Ok(answer(&batch, &history, settings, &asked))
         }
-        other => answered_aside(&app, number, settings, other).await,
+        other => {
+            let to = format!("/batch/{number}/inquiry");
+            answered_aside(&app, number, settings, &to, other).await
+        }
     }
 }
 

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use app::{App, AppError, Edited, OpenBatch};
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use axum::{Form, Router};
 use batch::pitch::{TypedWish, starter_entries, usual_wish};
@@ -176,8 +176,5 @@ async fn finished(
     id: DocumentId,
     done: Result<Edited, AppError>,
 ) -> Result<Response, PageError> {
-    if let Ok(Edited::Saved { .. }) = &done {
-        return Ok(Redirect::to(&format!("/batch/{id}/pitch")).into_response());
-    }
-    answered_aside(app, id, settings, done).await
+    answered_aside(app, id, settings, &format!("/batch/{id}/pitch"), done).await
 }

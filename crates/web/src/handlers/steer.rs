@@ -4,7 +4,7 @@
 use app::{App, OpenBatch};
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use axum::{Form, Router};
 use batch::steer::{SteeredBatch, TypedSteer, course_changes};
@@ -111,11 +111,8 @@ async fn take(
     let choice = found.choice(value(&form, "show"));
     let changes = course_changes(reckoning, found, choice);
     let done = app.keep_course(number, on, changes, &choice.label).await;
-    if let Ok(app::Edited::Saved { .. }) = &done {
-        let place = format!("/batch/{number}?bench=ferment");
-        return Ok(Redirect::to(&place).into_response());
-    }
-    answered_aside(&app, number, settings, done).await
+    let to = format!("/batch/{number}?bench=ferment");
+    answered_aside(&app, number, settings, &to, done).await
 }
 
 /// A chart as a file: `course.svg`, `trade-off.csv`, …

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use app::{App, AppError, Edit, Edited, OpenBatch, Outcome};
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode};
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use axum::{Form, Router};
 use batch::edit::written_values;
@@ -218,10 +218,7 @@ async fn finished(
     id: DocumentId,
     done: Result<Edited, AppError>,
 ) -> Result<Response, PageError> {
-    if let Ok(Edited::Saved { .. }) = &done {
-        return Ok(Redirect::to(&format!("/batch/{id}/course")).into_response());
-    }
-    answered_aside(app, id, settings, done).await
+    answered_aside(app, id, settings, &format!("/batch/{id}/course"), done).await
 }
 
 /// The chart as a file.

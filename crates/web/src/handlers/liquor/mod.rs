@@ -11,7 +11,7 @@ use std::str::FromStr;
 use app::{App, AppError, Contents, Edited, LibraryKind};
 use axum::Router;
 use axum::http::StatusCode;
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::Response;
 use batch::library::Stores;
 use store::{DocumentId, RevisionNumber};
 
@@ -48,11 +48,8 @@ async fn taken(
     settings: Settings,
     done: Result<Edited, AppError>,
 ) -> Result<Response, PageError> {
-    if let Ok(Edited::Saved { .. }) = done {
-        let to = format!("/batch/{id}?bench=water&since={on}");
-        return Ok(Redirect::to(&to).into_response());
-    }
-    answered_aside(app, id, settings, done).await
+    let to = format!("/batch/{id}?bench=water&since={on}");
+    answered_aside(app, id, settings, &to, done).await
 }
 
 /// The stores of an address.

@@ -107,12 +107,7 @@ pub fn swap(desk: &Desk<'_>) -> Markup {
 
 /// The page of a batch that cannot be reckoned.
 pub fn unread(open: &OpenBatch) -> Markup {
-    frame(open).render(&html! {
-        div.trouble role="alert" {
-            p { strong { "This document cannot be reckoned as it is. " } "Mend it first; then its fermentation can be watched." }
-            p { a href=(format!("/batch/{}", open.id)) { "Back to the batch" } }
-        }
-    })
+    frame(open).unread(open.id, "its fermentation can be watched.")
 }
 
 fn frame(open: &OpenBatch) -> Page<'_> {

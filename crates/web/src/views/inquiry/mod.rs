@@ -91,12 +91,7 @@ pub struct Desk<'d> {
 
 /// The page of a batch that cannot be reckoned.
 pub fn unread(open: &OpenBatch) -> Markup {
-    frame(open).render(&html! {
-        div.trouble role="alert" {
-            p { strong { "This document cannot be reckoned as it is. " } "Mend it first; then it can be asked why the beer is off." }
-            p { a href=(format!("/batch/{}", open.id)) { "Back to the batch" } }
-        }
-    })
+    frame(open).unread(open.id, "it can be asked why the beer is off.")
 }
 
 fn frame(open: &OpenBatch) -> Page<'_> {

@@ -73,12 +73,7 @@ pub fn page(desk: &Desk<'_>) -> Markup {
 
 /// The page of a batch that cannot be reckoned.
 pub fn unread(open: &OpenBatch) -> Markup {
-    frame(open).render(&html! {
-        div.trouble role="alert" {
-            p { strong { "This document cannot be reckoned as it is. " } "Mend it first; then its course can be steered." }
-            p { a href=(format!("/batch/{}", open.id)) { "Back to the batch" } }
-        }
-    })
+    frame(open).unread(open.id, "its course can be steered.")
 }
 
 fn frame(open: &OpenBatch) -> Page<'_> {

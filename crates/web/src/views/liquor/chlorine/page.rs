@@ -141,12 +141,7 @@ fn shown(desk: &Desk<'_>, name: &str, chart: &CourseChart) -> Markup {
 
 /// The page of a batch that cannot be reckoned.
 pub fn unread(open: &OpenBatch) -> Markup {
-    frame(open).render(&html! {
-        div.trouble role="alert" {
-            p { strong { "This document cannot be reckoned as it is. " } "Mend it first; then the ways can be compared." }
-            p { a href=(format!("/batch/{}", open.id)) { "Back to the batch" } }
-        }
-    })
+    frame(open).unread(open.id, "the ways can be compared.")
 }
 
 fn frame(open: &OpenBatch) -> Page<'_> {
