@@ -1,6 +1,6 @@
 // Takes the pictures of the README into docs/pictures. Nothing in them depends on
 // the day: run again, they are the same.
-import { mkdirSync } from "node:fs";
+import { mkdirSync, readFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
 import { DESK, Server, browse, openDemo } from "./lib.mjs";
 
@@ -14,8 +14,17 @@ const PICTURES = [
   { name: "dark", bench: "water", viewport: DESK, colorScheme: "dark" },
 ];
 
-// Pages of what is asked about the water of a batch.
-const ASKED = ["chlorine", "waters"];
+// Pages of what is asked about a batch.
+const ASKED = ["chlorine", "waters", "course", "certainty"];
+
+// An invented log, as a sensor would send it.
+const LOG = readFileSync(new URL("../../examples/logs/lantern-pale.csv", import.meta.url), "utf8").trim().split("\n").slice(1)
+  .map((line) => line.split(","))
+  .flatMap(([time, instrument, gravity, temperature]) => {
+    const [n, t] = [instrument.split(" ")[0], Date.parse(time) / 1000];
+    const warmth = { n: `${n}/temperature`, u: "Cel", v: Number(temperature), t };
+    return [{ n: `${n}/sg`, u: "/", v: Number(gravity), t }, ...(temperature ? [warmth] : [])];
+  });
 
 // Place and figures are invented.
 const REPORT = "Sampled 2026-09-14\nCalcium (Ca): 96 ± 4 mg/L\nMagnesium 11 mg/L\nSodium 18 mg/L\nAlkalinity 205 mg/L\nSulfate 62 mg/L\nChloride 38 mg/L\nTotal chlorine 1.1 mg/L\n";
@@ -49,6 +58,9 @@ try {
   await asks.locator('form[action="/waters/demo"] button').click();
   await asks.waitForURL("**/waters");
   const path = await openDemo(asks, "lantern-pale");
+  await asks.request.post(`/api${path.replace("batch", "batches")}/readings`, {
+    headers: { "content-type": "application/senml+json" }, data: JSON.stringify(LOG),
+  });
   for (const name of ASKED) {
     await asks.goto(`${path}/${name}`, { waitUntil: "networkidle" });
     await asks.evaluate(() => document.fonts.ready);
