@@ -101,8 +101,8 @@ impl Doubts {
             return figure;
         }
         self.met(figure, |value| Doubt {
+            what: named(&path, what),
             path,
-            what: what.to_owned(),
             value,
             origin: Origin::Document,
             settle: MEASURE.to_owned(),
@@ -198,6 +198,16 @@ fn at<Q: Quantity>(figure: &Measured<Q>, chance: f64) -> Q {
         _ => figure.canonical() + figure.sd() * quantile(chance),
     };
     Q::from_canonical(value.clamp(Q::MIN, Q::MAX))
+}
+
+/// What a key of the document says, without what is said of leaving it out, and of which
+/// entry of a list: "calcium in it, water source 1".
+fn named(path: &str, doc: &str) -> String {
+    let what = doc.split(';').next().unwrap_or(doc);
+    match path.rsplit_once(']') {
+        Some((entry, _)) => format!("{what}, {}", entry.replace(['.', '['], " ")),
+        None => what.to_owned(),
+    }
 }
 
 const MEASURE: &str = "measure it better";
@@ -326,6 +336,14 @@ mod tests {
         assert!((at(&range, 0.25).l() - 2.5).abs() < 1e-12);
         let by_nothing = Measured::with_sd(Volume::from_l(0.1), 1.0);
         assert!(at(&by_nothing, 0.01).l() >= 0.0);
+    }
+
+    #[test]
+    fn an_entry_of_a_list_is_named() {
+        let calcium = named("water.source[1].calcium", "calcium in it");
+        assert_eq!(calcium, "calcium in it, water source 1");
+        let total = named("kit.kettle_loss", "wort left in the kettle; left out, none");
+        assert_eq!(total, "wort left in the kettle");
     }
 
     #[test]

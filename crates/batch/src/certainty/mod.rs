@@ -21,6 +21,8 @@
 pub(crate) mod doubt;
 pub(crate) mod drawn;
 mod figures;
+#[cfg(test)]
+mod jcgm;
 mod normal;
 mod sobol;
 pub mod words;
