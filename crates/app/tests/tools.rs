@@ -225,3 +225,31 @@ fn a_glass_of_any_depth_is_drawn() {
     let faults = ask("glass", &[("colour", "20"), ("depth", "5 cm")]).unwrap_err();
     assert_eq!(faults[0].path, "colour");
 }
+
+/// Bubbles lift a hydrometer: the middle of what is met is taken off, and the width told.
+#[test]
+fn gas_in_the_sample_of_a_hydrometer_is_taken_off() {
+    let read = |gas: &str| {
+        let typed = [("reading", "1.020 ± 0.0005"), ("at", "20 °C"), ("gas", gas)];
+        ask("hydrometer", &typed).unwrap()
+    };
+    let (still, lively) = (read("shaken out"), read("left in"));
+    let (before, after) = (line(&still, "gravity"), line(&lively, "gravity"));
+    assert!(
+        after.text.starts_with("1.016") || after.text.starts_with("1.017"),
+        "{}",
+        after.text
+    );
+    assert!(after.sd.unwrap() > 2.0 * before.sd.unwrap());
+    assert!(
+        lively
+            .notes
+            .iter()
+            .any(|n| n.text.contains("shake the gas out"))
+    );
+    let wrong = ask(
+        "hydrometer",
+        &[("reading", "1.020"), ("at", "20 °C"), ("gas", "some")],
+    );
+    assert_eq!(wrong.unwrap_err()[0].path, "gas");
+}

@@ -29,6 +29,9 @@ Examples:
         /// Gravity before fermentation, where the sample holds alcohol.
         #[arg(long, value_name = "GRAVITY")]
         original: Option<String>,
+        /// The gas of the sample: "shaken out" or "left in".
+        #[arg(long)]
+        gas: Option<String>,
         #[command(flatten)]
         face: Face,
     },
@@ -386,6 +389,7 @@ impl MeasureCommand {
                 at,
                 calibrated,
                 original,
+                gas,
                 face,
             } => (
                 "hydrometer",
@@ -395,6 +399,7 @@ impl MeasureCommand {
                     ("at", some(at)),
                     ("calibrated", calibrated.as_deref()),
                     ("original", original.as_deref()),
+                    ("gas", gas.as_deref()),
                 ],
             ),
             Self::Refractometer {

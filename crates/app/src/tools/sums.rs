@@ -1,13 +1,13 @@
 //! The tools themselves: which readings go into which sum, and what is shown of it.
 
 use quantity::{
-    AlcoholByVolume, Density, Gravity, Measured, Temperature, Units, Volume, show_measured,
+    AlcoholByVolume, Density, Gravity, Measured, Note, Temperature, Units, Volume, show_measured,
 };
 use wort::alcohol::{Analysis, analysis};
 use wort::instruments::{
     Change, HydrometerReading, RefractometerReading, SpiritReading, Wanted, WortReading,
     extract_of, read_hydrometer, read_refractometer, read_refractometer_in_beer, set_strength,
-    strength, usual_wort_factor,
+    strength, usual_wort_factor, without_gas,
 };
 
 use super::reading::{Readings, gravity_line, line};
@@ -87,6 +87,7 @@ pub(super) static TOOLS: [Tool; 19] = [
                 "1.052",
                 "the sample is wort, without alcohol",
             ),
+            one_of("gas", "Gas of the sample", "shaken out", gas),
         ],
         sum: hydrometer,
     },
@@ -178,18 +179,37 @@ pub(super) static TOOLS: [Tool; 19] = [
     instruments::ELECTRODE,
 ];
 
+const GAS: [(&str, bool); 2] = [("shaken out", false), ("left in", true)];
+
+fn gas() -> Vec<Choice> {
+    GAS.iter()
+        .map(|(word, _)| Choice { word, label: word })
+        .collect()
+}
+
 fn hydrometer(r: &mut Readings<'_>) -> Option<Measurement> {
     let (reading, at) = (r.measured("reading"), r.measured("at"));
+    let gas_left_in = r.pick("gas", &GAS);
     let calibrated_at = r.value("calibrated");
     let original = filled(r, "original", Readings::value::<Gravity>);
+    let gas_left_in = gas_left_in?;
     let reading = HydrometerReading {
-        reading: reading?,
+        reading: if gas_left_in {
+            without_gas(reading?)
+        } else {
+            reading?
+        },
         at: at?,
         calibrated_at: calibrated_at?,
         original: original?,
     };
     let got = read_hydrometer(&reading);
-    let got = r.told(got, |e| place_of(e, "reading"))?;
+    let mut got = r.told(got, |e| place_of(e, "reading"))?;
+    if gas_left_in {
+        got.notes.push(Note::look(
+            "bubbles lift a hydrometer by 1 to 6 points (common practice): the middle is taken off, and the ± is wide; shake the gas out and read again",
+        ));
+    }
     Some(Measurement {
         lines: vec![gravity_line("gravity", "gravity", &got.gravity, r.units).main()],
         notes: got.notes,

@@ -92,6 +92,9 @@ tools! {
         /// Gravity before fermentation, where the sample holds alcohol.
         #[param(example = "1.052")]
         original,
+        /// The gas of the sample: "shaken out", which it is if left out, or "left in".
+        #[param(example = "shaken out")]
+        gas,
     });
 
     /// Gravity of wort, or of beer, by a refractometer.

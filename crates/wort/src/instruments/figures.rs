@@ -26,6 +26,8 @@ pub(crate) struct Figures {
     pub(crate) marked_volume: Figure,
     pub(crate) density_meter: Figure,
     pub(crate) spirit_strength: Figure,
+    pub(crate) gas_in_sample: Figure,
+    pub(crate) gas_in_sample_width: Figure,
     pub(crate) glass_expansion: Figure,
     pub(crate) real_extract_model: Figure,
     pub(crate) alcohol_model: Figure,

@@ -86,6 +86,20 @@ pub fn read_hydrometer(h: &HydrometerReading) -> Result<CorrectedGravity, WortEr
     })
 }
 
+/// A reading of a sample whose gas was left in, as it would be without: bubbles on the
+/// glass lift it by 1 to 6 points (common practice), so that the middle is taken off and
+/// the width stands with the spread.
+#[must_use]
+pub fn without_gas(reading: Measured<Gravity>) -> Measured<Gravity> {
+    let (middle, width) = (
+        FIGURES.gas_in_sample.value,
+        FIGURES.gas_in_sample_width.value,
+    );
+    let less = |points: f64| Gravity::from_sg(reading.value.sg() - points / 1000.0);
+    let half = less(middle - width).plato() - less(middle).plato();
+    Measured::with_sd(less(middle), reading.sd().hypot(half / 3.0_f64.sqrt()))
+}
+
 fn corrected(
     reading_plato: f64,
     temp_c: f64,
@@ -118,6 +132,21 @@ fn beer_at_density(original: Gravity, kg_per_m3: f64, temp_c: f64) -> Result<f64
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// 1.020 among bubbles is 1.014 to 1.019: the middle, and half of that over √3.
+    #[test]
+    fn gas_that_was_left_in_is_taken_off() {
+        let read = Measured::with_sd(Gravity::from_sg(1.020), 0.1);
+        let without = without_gas(read);
+        assert!((without.value.sg() - 1.0165).abs() < 1e-6);
+        let points = 0.0025 / 3.0_f64.sqrt();
+        let plato = Gravity::from_sg(1.0165 + points).plato() - without.value.plato();
+        assert!(
+            (without.sd() - plato.hypot(0.1)).abs() < 2e-3,
+            "{}",
+            without.sd()
+        );
+    }
     use proptest::prelude::*;
 
     fn read(reading: Gravity, c: f64, stem_c: f64, original: Option<Gravity>) -> CorrectedGravity {

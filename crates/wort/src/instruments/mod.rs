@@ -37,7 +37,7 @@ pub use calibration::{CheckPoint, Correction, correction, hydrometer_in_water, i
 pub use dilution::{Change, Dilution, Wanted, set_strength};
 pub use electrode::{Buffer, Electrode, electrode, nernst_slope_mv, uncompensated_ph};
 pub use extract::{Extract, WortReading, extract_of};
-pub use hydrometer::{CorrectedGravity, HydrometerReading, read_hydrometer};
+pub use hydrometer::{CorrectedGravity, HydrometerReading, read_hydrometer, without_gas};
 pub use refractometer::{
     RefractometerReading, RefractometerWort, RefractometerWortAndBeer, read_refractometer,
     read_refractometer_in_beer, usual_wort_factor,
