@@ -9,16 +9,17 @@
 //! | `glance` | what the card of the water's chemistry adds to a page |
 //! | `dissolved` | the page of that chemistry, curves and all |
 //! | `if_it_reads` | the table of a mash pH that may come |
-//! | `draws` | a hundred reckonings whose figures are drawn within their spreads |
+//! | `certainty_of_a_glance` | the page of how sure a batch is, on all cores |
+//! | `ten_thousand_draws` | intervals of a whole stream; the goal is 1.5 s on two cores |
 //!
 //! The goal for `whole` is 5 ms on one core.
 
 #![allow(clippy::expect_used, reason = "a bench that cannot go on must stop")]
 
-use batch::liquor::dissolved::{Question, dissolved as look};
+use batch::certainty::{Question, certainty};
+use batch::liquor::dissolved::{Question as Looked, dissolved as look};
 use batch::{Document, Reckoning, wire};
 use divan::{Bencher, black_box};
-use quantity::{Measured, Quantity};
 
 const DEMOS: [&str; 3] = ["lantern-pale", "lantern-pale-first", "towpath-amber"];
 
@@ -85,7 +86,7 @@ fn glance(bencher: Bencher, demo: &str) {
 #[divan::bench(args = DEMOS)]
 fn dissolved(bencher: Bencher, demo: &str) {
     let reckoning = reckoned(read_of(text_of(demo)));
-    let question = Question::default();
+    let question = Looked::default();
     bencher.bench_local(|| look(black_box(&reckoning), &question).expect("a demo is answered"));
 }
 
@@ -99,36 +100,28 @@ fn if_it_reads(bencher: Bencher, demo: &str) {
     });
 }
 
-#[divan::bench(sample_count = 10)]
-fn draws(bencher: Bencher) {
-    let given = read_of(text_of("lantern-pale"));
+#[divan::bench(sample_count = 5)]
+fn certainty_of_a_glance(bencher: Bencher) {
+    let text = text_of("lantern-pale");
+    let question = Question {
+        draws: 512,
+        points: 32,
+        seed: 1,
+    };
     bencher.bench_local(|| {
-        (0..100u32)
-            .map(|n| reckoned(drawn(&given, n)).glass.alcohol.percent())
-            .sum::<f64>()
+        certainty(black_box(text), &question, &|_, _| true).expect("a demo can be drawn")
     });
 }
 
-/// The document with the figures that vary most moved within their spreads. Even
-/// steps of the golden ratio stand in for chance, so that every run does the same.
-fn drawn(given: &Read, n: u32) -> Read {
-    let mut draw = given.clone();
-    let unit = |k: u32| (f64::from(n) * 0.618_034 + f64::from(k) * 0.382).fract() * 2.0 - 1.0;
-    let kit = &mut draw.0.kit;
-    moved(&mut kit.evaporation, unit(1));
-    moved(&mut kit.absorption, unit(2));
-    moved(&mut kit.conversion, unit(3) * 0.5);
-    moved(&mut kit.kettle_loss, unit(4));
-    for source in &mut draw.0.water.sources {
-        moved(&mut source.alkalinity, unit(5));
-        if let Some(total) = &mut source.total_chlorine {
-            moved(total, unit(6));
-        }
-    }
-    moved(&mut draw.0.yeast.cells_per_gram, unit(7));
-    draw
-}
-
-fn moved<Q: Quantity>(figure: &mut Measured<Q>, by: f64) {
-    figure.value = Q::from_canonical(figure.canonical() + by * figure.sd());
+#[divan::bench(sample_count = 3)]
+fn ten_thousand_draws(bencher: Bencher) {
+    let text = text_of("lantern-pale");
+    let question = Question {
+        draws: 10_000,
+        points: 0,
+        seed: 1,
+    };
+    bencher.bench_local(|| {
+        certainty(black_box(text), &question, &|_, _| true).expect("a demo can be drawn")
+    });
 }
