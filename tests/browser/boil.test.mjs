@@ -1,7 +1,7 @@
 // The boil: a hop's form, its age by index, what dry hops do, colour and other formulas.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, edited, field, openDemo, type, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, edited, field, openDemo, type, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -44,8 +44,7 @@ for (const [where, viewport] of WIDTHS) {
     const dry = page.locator("section.card", { has: page.getByRole("heading", { name: "Dry hops and bitterness" }) });
     await dry.waitFor();
     assert.match(await dry.innerText(), /a laboratory would read\s+\d+–\d+ IBU/);
-    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
   });
 }

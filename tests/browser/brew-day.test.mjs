@@ -2,7 +2,7 @@
 // on a desk and on a phone, without scripts; wrong input keeps what was typed.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, figure, openDemo, revision, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, figure, openDemo, revision, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -41,8 +41,7 @@ for (const [where, viewport] of WIDTHS) {
     assert.equal(await revision(page), before + 1);
     assert.match(await part(page, "kept").innerText(), /kettle full, 27\.5 L at 95\.0 °C/);
     assert.match(await part(page, "stands").innerText(), /as it stands/);
-    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
 
     // The batch follows what was read.

@@ -2,14 +2,12 @@
 // scripts, and with what cannot be read.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, openDemo, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, openDemo, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
 const set = await bench({ bypassCSP: true });
 
-const sideways = (page) =>
-  page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
 
 for (const [where, viewport] of WIDTHS) {
   test(`packing, cleaning, report and labels break no rule ${where}`, async () => {
@@ -17,7 +15,7 @@ for (const [where, viewport] of WIDTHS) {
     const batch = await openDemo(page, "lantern-pale");
     for (const path of [`${batch}?bench=package`, `${batch}/report`, `${batch}/labels`, "/cleaning"]) {
       await page.goto(path);
-      assert.equal(await sideways(page), false, `${path}: nothing is cut off at the side`);
+      assert.equal(await cutOff(page), false, `${path}: nothing is cut off at the side`);
       assert.deepEqual(await violations(page), [], path);
     }
   });

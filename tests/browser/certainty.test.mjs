@@ -2,7 +2,7 @@
 // chart and as files; on a desk and on a phone.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, openDemo, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, openDemo, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -20,8 +20,7 @@ for (const [where, viewport] of WIDTHS) {
     assert.ok(low < reckoned && reckoned < high, figures.join(" "));
     assert.match(figures[3], /\d %/);
     assert.ok((await page.locator("ol.notes li").count()) > 2);
-    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
     assert.equal(await page.locator("#look").inputValue(), "glance");
     const saved = await page.request.get(await page.getByRole("link", { name: "save as CSV" }).getAttribute("href"));

@@ -2,7 +2,7 @@
 // on a desk and on a phone, without scripts, by keyboard, and with what cannot be read.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, openDemo, revision, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, openDemo, revision, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -20,8 +20,7 @@ for (const [where, viewport] of WIDTHS) {
     for (const [name, words] of [["supply", /chloramine, likely/], ["checking", /below 0\.1 mg\/L/], ["carbon", /contact/]]) {
       assert.match(await part(page, name).innerText(), words);
     }
-    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page, { unfolded: true }), []);
     const answered = page.waitForResponse((r) => r.url().includes("have=ascorbic"));
     await page.getByLabel("ascorbic acid", { exact: true }).check();

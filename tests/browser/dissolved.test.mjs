@@ -2,7 +2,7 @@
 // on a desk and on a phone, without scripts, by keyboard, and with what cannot be read.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, openDemo, revision, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, openDemo, revision, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -22,8 +22,7 @@ for (const [where, viewport] of WIDTHS) {
     assert.deepEqual(await violations(page), []);
     await page.getByRole("link", { name: "acid for the sparge water" }).click();
     await page.waitForURL(/of=sparge/);
-    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
     await page.getByRole("button", { name: "Take this acid for the sparge water" }).click();
     await page.waitForURL("**/batch/*bench=water*");

@@ -2,7 +2,7 @@
 // the remedy goes into a copy; on a desk and on a phone, without scripts.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, openDemo, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, openDemo, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -23,8 +23,7 @@ for (const [where, viewport] of WIDTHS) {
     const cause = await first(page).innerText();
     assert.match(cause, /boil|chilling/);
     assert.deepEqual(await violations(page), []);
-    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     const before = await page.locator(".cause .chance").first().innerText();
     await page.getByRole("button", { name: /^It is so: Pour it between two glasses/ }).click();
     await page.waitForURL("**/inquiry");
@@ -82,15 +81,14 @@ for (const [where, viewport] of WIDTHS) {
     const told = await page.locator("main").innerText();
     assert.match(told, /What was found[\s\S]*medicinal[\s\S]*What it could be[\s\S]*What was tested[\s\S]*What it was[\s\S]*water\.treatment[\s\S]*the fault is gone/);
     assert.deepEqual(await violations(page), []);
-    const sideways = () => page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(await sideways(), false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     const asked = [];
     page.on("request", (request) => asked.push(request.url()));
     await page.goto(`${batch}/inquiry/report`);
     assert.match(await page.locator("main").innerText(), /What came of it/);
     assert.equal(asked.filter((url) => !url.endsWith("/report") && !url.endsWith("favicon.ico")).length, 0, asked.join(" "));
     assert.deepEqual(await violations(page), []);
-    assert.equal(await sideways(), false, "the report, too");
+    assert.equal(await cutOff(page), false, "the report, too");
   });
 }
 

@@ -164,13 +164,14 @@ export async function revision(page) {
  */
 export async function pagesOf(page) {
   const known = new Set(["/"]);
-  // Causes, findings and tests are read through one template each: some stand for all.
+  // Causes, findings and tests are read through one template each, and so are the courses
+  // that a search found: some stand for all.
   const seen = {};
   const alike = (path) => {
-    const [, kind] = /^\/knowledge\/(\w+)\/./.exec(path) ?? [];
+    const [kind] = /^\/knowledge\/\w+\/(?=.)|\/steer\?show=/.exec(path) ?? [];
     if (!kind) return false;
     const some = (seen[kind] ??= new Set());
-    if (some.size < 4) some.add(path);
+    if (some.size < (kind.startsWith("/steer") ? 1 : 4)) some.add(path);
     return !some.has(path);
   };
   for (const address of known) {
@@ -178,10 +179,16 @@ export async function pagesOf(page) {
     for (const [, href] of body.matchAll(/<a\b[^>]*\bhref="([^"]*)"/g)) {
       const to = new URL(href.replaceAll("&amp;", "&"), new URL(address, "http://127.0.0.1"));
       const file = /\.\w+$/.test(to.pathname);
-      if (to.hostname === "127.0.0.1" && !file && !alike(to.pathname)) known.add(to.pathname + to.search);
+      if (to.hostname === "127.0.0.1" && !file && !alike(to.pathname + to.search)) known.add(to.pathname + to.search);
     }
   }
   return [...known];
+}
+
+/** Whether something of the page is cut off at its side, once its styles are there. */
+export async function cutOff(page) {
+  await page.waitForLoadState("load");
+  return page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
 }
 
 /** The rules of WCAG 2.2 A and AA, and the script that holds a page to them. */

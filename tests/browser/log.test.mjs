@@ -2,7 +2,7 @@
 // scripts, and with what cannot be read.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, openDemo, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, openDemo, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 const TABLE = "time;Extrakt;Temperatur\n14.03.2026 09:00;12,0;19,5\n14.03.2026 21:00;11,2;19,9\ngestern;10,4;20,1\n15.03.2026 21:00;9,1;20,4\n16.03.2026 09:00;8,0;20,2\n";
@@ -10,8 +10,7 @@ const TABLE = "time;Extrakt;Temperatur\n14.03.2026 09:00;12,0;19,5\n14.03.2026 2
 const set = await bench({ bypassCSP: true });
 
 async function whole(page) {
-  const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-  assert.equal(sideways, false, "nothing is cut off at the side");
+  assert.equal(await cutOff(page), false, "nothing is cut off at the side");
   assert.deepEqual(await violations(page), []);
 }
 

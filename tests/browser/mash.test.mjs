@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { DESK, bench, edited, field, openDemo, revision, type } from "./lib.mjs";
+import { DESK, bench, cutOff, edited, field, openDemo, revision, type } from "./lib.mjs";
 
 const AXE = readFileSync(new URL("node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
 const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
@@ -48,8 +48,7 @@ for (const [where, viewport] of WIDTHS) {
     assert.equal(await revision(page), before + 6);
     const mended = await limit(page);
     assert.ok(mended < planned, "what was lost does not come back");
-    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     await page.evaluate(AXE);
     const found = await page.evaluate((tags) => axe.run(document, { runOnly: tags }), TAGS);
     assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes[0].html}`), []);

@@ -2,7 +2,7 @@
 // scripts, by keyboard, and with what cannot be read.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -19,8 +19,7 @@ for (const [where, viewport] of WIDTHS) {
     await page.locator("#hydrometer button").click();
     await found(page, "hydrometer").waitFor();
     assert.match(await found(page, "hydrometer").innerText(), /^1\.050\d ± 0\.0010 \(12\.\d °P\)$/);
-    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
   });
 }

@@ -2,7 +2,7 @@
 // desk and on a phone, without scripts, by keyboard, and with what cannot be read.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, openDemo, revision, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, openDemo, revision, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -17,8 +17,7 @@ for (const [where, viewport] of WIDTHS) {
     await page.getByRole("link", { name: "Find salts and acid for the aim" }).click();
     await page.waitForURL("**/minerals");
     assert.match(await page.locator("#minerals").innerText(), /gypsum|calcium chloride/);
-    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
     await take(page).click();
     await page.waitForURL("**/batch/*bench=water*");

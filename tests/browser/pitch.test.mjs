@@ -2,7 +2,7 @@
 // desk and on a phone, without scripts; wrong input keeps what was typed.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, openDemo, revision, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, openDemo, revision, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -49,8 +49,7 @@ for (const [where, viewport] of WIDTHS) {
     await part(page, "kept").getByText(/dried malt extract/).waitFor();
     assert.equal(await revision(page), before + 2);
     assert.match(await part(page, "kept").innerText(), /Boiling a starter/);
-    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
 
     await page.goto(`${batch}/sheet`);

@@ -2,7 +2,7 @@
 // phone, without scripts, by keyboard; what cannot be is told beside its field.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, edited, field, figure, openDemo, revision, type, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, edited, field, figure, openDemo, revision, type, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 const PH = "mash.reading[1].ph";
@@ -33,8 +33,7 @@ for (const [where, viewport] of WIDTHS) {
     assert.match(await figure(page, "mash", "pH, read").innerText(), /5\.7/);
     assert.match(await sign.innerText(), /look: The mash stands at 5\.7/i);
     assert.match(await card(page).innerText(), /never water to acid/);
-    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
   });
 }

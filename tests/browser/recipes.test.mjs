@@ -4,14 +4,13 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { fileURLToPath } from "node:url";
-import { DESK, bench, openDemo, picture, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, openDemo, picture, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 const EXAMPLE = fileURLToPath(new URL("../../crates/interchange/tests/examples/MedievalAle.json", import.meta.url));
 
 const set = await bench({ bypassCSP: true });
 
-const sideways = (page) => page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
 
 for (const [where, viewport] of WIDTHS) {
   test(`a file is shown with its report before it is kept ${where}`, async () => {
@@ -27,7 +26,7 @@ for (const [where, viewport] of WIDTHS) {
     assert.match(told, /Not said/);
     assert.match(told, /fermentable_additions\/0\/yield\/potential/);
     assert.match(told, /a water without minerals/);
-    assert.equal(await sideways(page), false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
     await picture(page, `recipes-${where}`);
     await page.goto("/");
@@ -46,7 +45,7 @@ for (const [where, viewport] of WIDTHS) {
     await page.getByRole("link", { name: "for other programs" }).click();
     await page.waitForURL("**/recipe");
     assert.match(await page.locator(".mapped").innerText(), /water\.treatment\.way[\s\S]*not told to take it out/);
-    assert.equal(await sideways(page), false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
     await picture(page, `recipe-${where}`);
     const file = page.waitForEvent("download");

@@ -3,7 +3,7 @@
 // keeps what was typed.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, openDemo, revision, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, openDemo, revision, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -41,8 +41,7 @@ for (const [where, viewport] of WIDTHS) {
     await part(page, "choices").getByRole("link").last().click();
     await page.waitForURL("**show=**");
     assert.match(await answer.innerText(), /most banana at/);
-    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
 
     const saved = await page.request.get(await page.getByRole("link", { name: "save as CSV" }).first().getAttribute("href"));

@@ -1,7 +1,7 @@
 // The tables of malts and hops: every figure with how it is known, found by name.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -22,8 +22,7 @@ for (const [where, viewport] of WIDTHS) {
       const figures = await rows.allInnerTexts();
       assert.ok(figures.some((row) => figure.test(row)), figures.join("; "));
       assert.ok(figures.every((row) => /read|computed|from memory|common practice|judgement/.test(row)), figures.join("; "));
-      const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-      assert.equal(sideways, false, "nothing is cut off at the side");
+      assert.equal(await cutOff(page), false, "nothing is cut off at the side");
       assert.deepEqual(await violations(page), []);
       await page.goto(`${address}?find=gravel`);
       await page.getByText("No name holds").waitFor();

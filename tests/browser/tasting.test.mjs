@@ -3,7 +3,7 @@
 // cannot say. On a desk, on a phone, without scripts, and with what cannot be read.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, openDemo, picture, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, openDemo, picture, violations } from "./lib.mjs";
 
 const HAND = { width: 390, height: 844 };
 
@@ -154,8 +154,7 @@ for (const [where, viewport] of [["on a desk", DESK], ["at 390 px", HAND]]) {
     assert.match(shows, /6 triangles see a difference of d' = 1 in 5.0 % of cases/);
     assert.match(shows, /As many tetrads see it in 10 %/);
     assert.match(shows, /no proof that the beers are alike/);
-    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
     await picture(page, `plan-${viewport.width}`);
     await page.getByLabel("Who tastes").fill("Ann");
@@ -222,6 +221,5 @@ test("single glasses are tasted one by one, and the result stands beside what wa
   assert.match(told, /No difference is shown: 2 of 2 glasses of the batch were called another beer, 2 of 2 of the reference/);
   assert.match(told, /What the glass should hold, against what was found[\s\S]*4-vinylguaiacol[\s\S]*less than was reckoned/);
   assert.deepEqual(await violations(page), []);
-  const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-  assert.equal(sideways, false, "nothing is cut off at the side");
+  assert.equal(await cutOff(page), false, "nothing is cut off at the side");
 });

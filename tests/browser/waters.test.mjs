@@ -2,7 +2,7 @@
 // batch, on a desk and on a phone, without scripts, and with what cannot be read.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, openDemo, picture, revision, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, openDemo, picture, revision, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -22,8 +22,7 @@ for (const [where, viewport] of WIDTHS) {
     const shown = await page.locator("#waters").innerText();
     assert.match(shown, /Take /);
     assert.match(shown, /through the year/i, "the seasons of the mains are drawn");
-    const sideways = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
-    assert.equal(sideways, false, "nothing is cut off at the side");
+    assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
     await picture(page, `waters-${where}`);
     await page.locator("#waters > .card").first().getByRole("button", { name: /^Take/ }).last().click();

@@ -104,8 +104,8 @@ fn if_it_reads(bencher: Bencher, demo: &str) {
 fn certainty_of_a_glance(bencher: Bencher) {
     let text = text_of("lantern-pale");
     let question = Question {
-        draws: 512,
-        points: 32,
+        draws: 256,
+        points: 24,
         seed: 1,
     };
     bencher.bench_local(|| {

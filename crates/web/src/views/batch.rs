@@ -102,7 +102,7 @@ pub fn page(w: &Work<'_>) -> Markup {
         .beside(revision(w))
         .link(format!("/batch/{id}/brew-day"), "brew day")
         .link(format!("/batch/{id}/pitch"), "yeast to pitch")
-        .link(format!("/batch/{id}/log"), "log")
+        .link(format!("/batch/{id}/log"), "its log")
         .link(format!("/batch/{id}/course"), "fermentation watched")
         .link(format!("/batch/{id}/tasting"), "blind tasting")
         .link(format!("/batch/{id}/inquiry"), "what went wrong")

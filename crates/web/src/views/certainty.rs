@@ -23,8 +23,8 @@ pub static LOOKS: [Look; 3] = [
         word: "glance",
         label: "at a glance",
         question: Question {
-            draws: 512,
-            points: 32,
+            draws: 256,
+            points: 24,
             seed: 1,
         },
     },

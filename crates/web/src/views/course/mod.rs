@@ -80,7 +80,13 @@ impl Desk<'_> {
 
 /// The page.
 pub fn page(desk: &Desk<'_>) -> Markup {
-    frame(desk.open).render(&html! {
+    let steer = if desk.watched.fit.points > 0 {
+        ("steer?running=yes", "steer the rest")
+    } else {
+        ("steer", "steer the course")
+    };
+    let frame = frame(desk.open).link(format!("/batch/{}/{}", desk.open.id, steer.0), steer.1);
+    frame.render(&html! {
         section.watch aria-label="the fermentation" {
             (told(desk))
             div.bench {
@@ -118,10 +124,6 @@ fn frame(open: &OpenBatch) -> Page<'_> {
             "fermentation bench",
         )
         .link(format!("/batch/{}/log", open.id), "its log")
-        .link(
-            format!("/batch/{}/steer?running=yes", open.id),
-            "steer the rest",
-        )
         .link(format!("/batch/{}/inquiry", open.id), "what went wrong")
 }
 
