@@ -145,7 +145,7 @@ mod tests {
 
     #[test]
     fn every_row_names_its_source_and_how_it_was_obtained() {
-        crate::figures::assert_sourced(FILE, TEXT, 18);
+        crate::figures::assert_sourced(FILE, TEXT, 20);
         assert!(FIGURES.glass_expansion.value < 1e-4);
     }
 
