@@ -35,7 +35,6 @@ fn the_plan_lies_within_its_intervals() {
         assert!(off < 0.6, "{} {off}", figure.key);
     }
     assert!(found.refused <= 4, "{:?}", found.refusal);
-    println!("{:?}", found.refusal);
 }
 
 /// The kit's own doubts move what the kit holds and makes, and nothing before it.
