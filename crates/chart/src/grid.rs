@@ -133,10 +133,55 @@ fn line(fields: impl Iterator<Item = String>) -> String {
     out
 }
 
+/// A text as one field. Programs for tables reckon with what begins like a formula, and
+/// names come from documents and logs of anybody: an apostrophe before it keeps it a text.
 fn field(text: &str) -> String {
+    let formula = text.starts_with(['=', '+', '-', '@', '\t', '\r', '\0', '＝', '＋', '－', '＠']);
+    let text = if formula && text.parse::<f64>().is_err() {
+        format!("'{text}")
+    } else {
+        text.to_owned()
+    };
     if text.contains(['"', ',', '\r', '\n']) {
         format!("\"{}\"", text.replace('"', "\"\""))
     } else {
-        text.to_owned()
+        text
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_that_begins_like_a_formula_stays_a_text() {
+        for (given, filed) in [
+            ("=1+1", "'=1+1"),
+            (
+                "=HYPERLINK(\"//other.example\",\"x\")",
+                "\"'=HYPERLINK(\"\"//other.example\"\",\"\"x\"\")\"",
+            ),
+            ("+41", "+41"),
+            ("+a", "'+a"),
+            ("-2 °C", "'-2 °C"),
+            ("-2", "-2"),
+            ("@sum(a1)", "'@sum(a1)"),
+            ("\t=1", "'\t=1"),
+            ("\r=1", "\"'\r=1\""),
+            ("＝1", "'＝1"),
+            ("mash = 66 °C", "mash = 66 °C"),
+            ("", ""),
+        ] {
+            assert_eq!(field(given), filed, "{given:?}");
+        }
+    }
+
+    #[test]
+    fn columns_and_cells_are_filed_alike() {
+        let grid = Grid {
+            columns: vec!["=cmd".to_owned()],
+            rows: vec![vec![Cell::text("@a")], vec![Cell::number(-2.5, None)]],
+        };
+        assert_eq!(grid.csv(), "'=cmd\r\n'@a\r\n-2.5\r\n");
     }
 }

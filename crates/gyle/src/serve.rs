@@ -64,13 +64,11 @@ pub fn serve(
             tokio::spawn(sensors.serve_readings(app.clone()));
         }
         let names = hosts(at, allow_hosts);
-        let served = match door {
+        match door {
             Some(door) => server.serve_with_phones(door, app, names, stopped()).await,
             None => server.serve(app, names, stopped()).await,
-        };
-        served.map_err(|e| Problem::File {
-            message: format!("the server stopped: {e}"),
-        })
+        }
+        Ok(())
     })
 }
 
@@ -103,6 +101,16 @@ fn hosts(at: SocketAddr, allowed: &[String]) -> Hosts {
     Hosts::new(&names)
 }
 
+/// Comes with Ctrl+C, and with the signal by which a service manager ends a program.
 async fn stopped() {
+    #[cfg(unix)]
+    if let Ok(mut asked) = tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate())
+    {
+        tokio::select! {
+            _ = tokio::signal::ctrl_c() => {}
+            _ = asked.recv() => {}
+        }
+        return;
+    }
     let _ = tokio::signal::ctrl_c().await;
 }

@@ -67,7 +67,19 @@ pub async fn guard(State(hosts): State<Hosts>, request: Request, next: Next) -> 
         Some(problem) => problem.into_response(),
         None => next.run(request).await,
     };
-    let headers = response.headers_mut();
+    make_safe(response.headers_mut());
+    response
+}
+
+/// Puts the safety headers on the response to a request that needs no check: it shows a
+/// token, and no browser does that by itself.
+pub async fn unguarded(request: Request, next: Next) -> Response {
+    let mut response = next.run(request).await;
+    make_safe(response.headers_mut());
+    response
+}
+
+fn make_safe(headers: &mut HeaderMap) {
     // A page that is a file to keep brings a policy of its own.
     if !headers.contains_key(CONTENT_SECURITY_POLICY) {
         put(headers, CONTENT_SECURITY_POLICY, CONTENT_POLICY);
@@ -76,20 +88,12 @@ pub async fn guard(State(hosts): State<Hosts>, request: Request, next: Next) -> 
     put(headers, X_FRAME_OPTIONS, "DENY");
     // "no-referrer" would make a browser send `Origin: null` with a form of the own page.
     put(headers, REFERRER_POLICY, "same-origin");
-    put(
-        headers,
-        HeaderName::from_static("cross-origin-opener-policy"),
-        "same-origin",
-    );
-    put(
-        headers,
-        HeaderName::from_static("cross-origin-resource-policy"),
-        "same-origin",
-    );
+    for name in ["cross-origin-opener-policy", "cross-origin-resource-policy"] {
+        put(headers, HeaderName::from_static(name), "same-origin");
+    }
     if !headers.contains_key(CACHE_CONTROL) {
         put(headers, CACHE_CONTROL, "no-store");
     }
-    response
 }
 
 fn put(headers: &mut HeaderMap, name: HeaderName, value: &'static str) {

@@ -7,6 +7,7 @@
 
 mod api;
 mod assets;
+mod connections;
 mod error;
 mod guard;
 mod handlers;
@@ -18,6 +19,7 @@ mod settings;
 mod views;
 mod work;
 
+use std::future::pending;
 use std::net::SocketAddr;
 
 use app::App;
@@ -53,47 +55,36 @@ impl Server {
     }
 
     /// Answers until `stop` comes.
-    ///
-    /// # Errors
-    /// If the listener fails.
     pub async fn serve(
         self,
         app: App,
         hosts: Hosts,
         stop: impl Future<Output = ()> + Send + 'static,
-    ) -> std::io::Result<()> {
-        axum::serve(self.listener, router(app, hosts))
-            .with_graceful_shutdown(stop)
-            .await
+    ) {
+        connections::answer(self.listener, router(app, hosts), stop).await;
     }
 
     /// Takes readings of devices and nothing else, for as long as the process lives.
-    ///
-    /// # Errors
-    /// If the listener fails.
-    pub async fn serve_readings(self, app: App) -> std::io::Result<()> {
-        axum::serve(self.listener, routes::of_readings(app)).await
+    pub async fn serve_readings(self, app: App) {
+        connections::answer(self.listener, routes::of_readings(app), pending()).await;
     }
 
     /// The same, with a door of its own for the phones of tasters: it leads to a
     /// taster's page alone, by a code that the page of a tasting makes.
-    ///
-    /// # Errors
-    /// If a listener fails.
     pub async fn serve_with_phones(
         self,
         door: Self,
         app: App,
         hosts: Hosts,
         stop: impl Future<Output = ()> + Send + 'static,
-    ) -> std::io::Result<()> {
+    ) {
         let phones = phones::Phones::at(door.address);
         let own = Hosts::of_address(door.address);
         let outside = phones::router(app.clone(), own, phones.clone());
         let inside = routes::with_phones(app, hosts, phones);
         tokio::select! {
-            ended = axum::serve(self.listener, inside).with_graceful_shutdown(stop) => ended,
-            ended = axum::serve(door.listener, outside) => ended,
+            () = connections::answer(self.listener, inside, stop) => {}
+            () = connections::answer(door.listener, outside, pending()) => {}
         }
     }
 }

@@ -1,6 +1,7 @@
 //! Answers against the OpenAPI document.
 
-use std::sync::LazyLock;
+use std::collections::HashMap;
+use std::sync::{Arc, LazyLock, Mutex};
 
 use serde_json::{Value, json};
 
@@ -71,19 +72,33 @@ fn operation(method: &str, path: &str) -> Option<&'static Value> {
 }
 
 pub fn conforms(schema: &Value, body: &Value, what: &str) {
+    // A schema is compiled once: with all components it is long.
+    static COMPILED: LazyLock<Mutex<HashMap<String, Arc<jsonschema::Validator>>>> =
+        LazyLock::new(Mutex::default);
+    let validator = {
+        let mut compiled = COMPILED.lock().unwrap();
+        Arc::clone(
+            compiled
+                .entry(schema.to_string())
+                .or_insert_with(|| Arc::new(validator_of(schema))),
+        )
+    };
+    let faults: Vec<String> = validator
+        .iter_errors(body)
+        .map(|e| format!("{} at {}", e, e.instance_path()))
+        .collect();
+    assert!(faults.is_empty(), "{what}: {faults:#?}");
+}
+
+fn validator_of(schema: &Value) -> jsonschema::Validator {
     let mut schema = schema.clone();
     if schema.get("$ref").is_some() {
         schema["unevaluatedProperties"] = json!(false);
     }
     schema["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
     schema["components"] = DOCUMENT["components"].clone();
-    let validator = jsonschema::options()
+    jsonschema::options()
         .should_validate_formats(true)
         .build(&schema)
-        .unwrap();
-    let faults: Vec<String> = validator
-        .iter_errors(body)
-        .map(|e| format!("{} at {}", e, e.instance_path()))
-        .collect();
-    assert!(faults.is_empty(), "{what}: {faults:#?}");
+        .unwrap()
 }
