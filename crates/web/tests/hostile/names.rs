@@ -253,7 +253,9 @@ async fn walk(house: &House) -> BTreeMap<String, Answer> {
                 let count = kinds.entry(kind_of_page(&to)).or_default();
                 *count += 1;
                 // One of what takes long to reckon stands for all.
-                let long = ["/steer", "/certainty"].iter().any(|part| to.contains(part));
+                let long = ["/steer", "/certainty"]
+                    .iter()
+                    .any(|part| to.contains(part));
                 if *count <= if long { 1 } else { OF_A_KIND } {
                     open.push_back(to);
                 }
