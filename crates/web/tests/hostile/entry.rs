@@ -117,18 +117,15 @@ impl Entry {
                         .replace("{batch}", &house.batch)
                         .replace("{tasting}", &house.tasting)
                         .replace("{water}", &house.water);
-                    let before = house.kept().await;
                     let answer = house.send("POST", &path, FORM, bytes.to_vec()).await;
                     ask.hold("POST", &path, &answer);
                     // A text with faults is kept with them: that is no refusal.
-                    if answer.status >= 400 && !path.ends_with("/text") {
-                        assert_eq!(
-                            house.kept().await,
-                            before,
-                            "{path} kept something: {}",
-                            ask.shown()
-                        );
-                    }
+                    ask.kept(
+                        "POST",
+                        &path,
+                        !path.ends_with("/text") && answer.status >= 400,
+                    )
+                    .await;
                 }
             }
         }
@@ -178,17 +175,9 @@ impl Ask<'_> {
     }
 
     async fn api(&self, path: &str, kind: &str, body: Vec<u8>) -> Answer {
-        let before = self.house.kept().await;
         let answer = self.house.send("POST", path, kind, body).await;
         self.hold("POST", path, &answer);
-        if answer.status >= 400 {
-            assert_eq!(
-                self.house.kept().await,
-                before,
-                "{path} kept something: {}",
-                self.shown()
-            );
-        }
+        self.kept("POST", path, answer.status >= 400).await;
         answer
     }
 
@@ -198,22 +187,15 @@ impl Ask<'_> {
     }
 
     async fn form(&self, path: &str, fields: &[(&str, &[u8])]) {
-        let before = self.house.kept().await;
         let answer = self.house.form(path, fields).await;
         self.hold("POST", path, &answer);
-        if answer.status >= 400 {
-            assert_eq!(
-                self.house.kept().await,
-                before,
-                "{path} kept something: {}",
-                self.shown()
-            );
-        }
+        self.kept("POST", path, answer.status >= 400).await;
     }
 
     async fn files(&self, path: &str, fields: &[(&str, &[u8])]) {
         let answer = self.house.files(path, fields).await;
         self.hold("POST", path, &answer);
+        self.kept("POST", path, answer.status >= 400).await;
     }
 
     /// Saves the bytes as the text of a document, on its newest revision.
@@ -225,6 +207,22 @@ impl Ask<'_> {
         let fields = [("on", on.as_bytes()), ("text", self.bytes)];
         let answer = self.house.form(&path, &fields).await;
         self.hold("POST", &path, &answer);
+        // A text with faults is kept with them: that is no refusal.
+        self.kept("POST", &path, false).await;
+    }
+
+    /// Notes what is kept now; after a refusal it is what was kept before.
+    async fn kept(&self, method: &str, path: &str, refused: bool) {
+        let now = self.house.kept().await;
+        let before = std::mem::replace(&mut *self.house.last.lock().unwrap(), now.clone());
+        if refused && !before.is_empty() {
+            assert_eq!(
+                now,
+                before,
+                "{method} {path} kept something: {}",
+                self.shown()
+            );
+        }
     }
 
     /// No defect, nothing that is no number, and a refusal that says something.

@@ -1,5 +1,7 @@
 //! A server over a store of its own, and every way to talk to it.
 
+use std::sync::Mutex;
+
 use app::{App, LibraryKind};
 use axum::Router;
 use axum::body::{Body, to_bytes};
@@ -23,6 +25,8 @@ pub struct House {
     pub brewhouse: String,
     pub stores: String,
     pub tasting: String,
+    /// What was kept after the last request that could change something.
+    pub last: Mutex<String>,
     _folder: TempDir,
 }
 
@@ -69,6 +73,7 @@ impl House {
             brewhouse,
             stores,
             tasting,
+            last: Mutex::default(),
             _folder: folder,
         }
     }
