@@ -209,6 +209,30 @@ pub fn certainty(
     nature.judged(&draws, &alive, &shares)
 }
 
+/// Figures of a document drawn with all that is not known of it: a row a draw, none where
+/// it cannot be brewed. The same seed draws the same doubts for every document that has
+/// them in the same order.
+pub(crate) fn drawn_figures(
+    text: &str,
+    draws: usize,
+    seed: u32,
+    read: &(dyn Fn(&Reckoning) -> Option<Vec<f64>> + Sync),
+    go_on: &(dyn Fn() -> bool + Sync),
+) -> Result<Vec<Option<Vec<f64>>>, CertaintyError> {
+    let parsed = DeTable::parse(text)
+        .map_err(|error| CertaintyError::Document(vec![Fault::from_toml(&error, text)]))?;
+    let nature = Nature::of(parsed.get_ref())?;
+    let k = nature.doubts.len();
+    let draw = |j: u32| {
+        if !go_on() {
+            return Err(CertaintyError::Stopped);
+        }
+        let drawn = nature.reckoned_at(sobol::point(j, 0..k, seed));
+        Ok(drawn.ok().and_then(|r| read(&r)))
+    };
+    (0..draws as u32).into_par_iter().map(draw).collect()
+}
+
 /// A document, and what is not known of it.
 struct Nature<'t> {
     table: &'t DeTable<'t>,
@@ -243,13 +267,18 @@ impl<'t> Nature<'t> {
         })
     }
 
-    /// The figures with each doubt at a chance.
-    fn at(&self, chances: Vec<f64>) -> Result<Vec<f64>, Fault> {
+    /// The reckoning with each doubt at a chance.
+    fn reckoned_at(&self, chances: Vec<f64>) -> Result<Reckoning, Fault> {
         let mut doubts = Doubts::Drawn { chances, met: 0 };
         let (document, _) = Document::read_doubting(self.table, &mut doubts)
             .map_err(|mut faults| faults.swap_remove(0))?;
         let planned = Some(&self.plan.volumes);
-        let drawn = Reckoning::doubting(document, vec![], planned, &mut doubts)?;
+        Reckoning::doubting(document, vec![], planned, &mut doubts)
+    }
+
+    /// The figures with each doubt at a chance.
+    fn at(&self, chances: Vec<f64>) -> Result<Vec<f64>, Fault> {
+        let drawn = self.reckoned_at(chances)?;
         // An end that is not reached in the time of the plan lies beyond it.
         let course = &self.plan.document.fermentation.course;
         let late = course.last().map_or(0.0, |p| p.at.canonical());
