@@ -10,7 +10,7 @@ use super::blocks::{Block, blocks};
 use super::chance::{Drawn, likeliest};
 use super::convex::Style;
 use super::lever::{Lever, Moves, NOTHING_KG};
-use super::practical::used;
+use super::practical::{nearest, used};
 use super::search::Ended;
 use super::work::{Solved, Wanted, Work};
 use super::{Amount, Answer, MatchError, Reached};
@@ -248,8 +248,16 @@ fn answer(
         .iter()
         .zip(at)
         .map(|(l, x)| ((x - l.now) / l.scale).powi(2));
-    let mut notes = solved.treated.notes.clone();
-    notes.extend(of_stages(&r));
+    let of_water = solved.treated.notes.iter();
+    let mut notes: Vec<Note> = of_water
+        .filter(|n| n.weight != Weight::Fine)
+        .cloned()
+        .collect();
+    notes.extend(
+        of_stages(&r)
+            .into_iter()
+            .filter(|n| !solved.treated.notes.contains(n)),
+    );
     let mut cautions: Vec<_> = r.cautions().into_iter().collect();
     cautions.extend(solved.treated.cautions.iter().copied());
     cautions.sort_unstable();
@@ -358,7 +366,7 @@ fn likely(
         ..ended.clone()
     };
     // On the steps of the scale, each to the nearest.
-    let settled = on_steps(levers, &moved);
+    let settled = nearest(&problem, &moved, &best.held);
     let Some(figures) = problem.figures(&settled) else {
         return Ok(None);
     };
@@ -376,20 +384,4 @@ fn likely(
     };
     draw(work, &mut found)?;
     Ok((found.chance > first.chance).then_some((found, solved)))
-}
-
-fn on_steps(levers: &[Lever], ended: &Ended) -> Vec<f64> {
-    let each = levers.iter().zip(&ended.values);
-    each.map(|(lever, value)| {
-        if (value - lever.now).abs() < 0.5 * lever.step {
-            return lever.now;
-        }
-        let stepped = (value / lever.step).round() * lever.step;
-        if (lever.least..=lever.most).contains(&stepped) {
-            stepped
-        } else {
-            *value
-        }
-    })
-    .collect()
 }

@@ -7,6 +7,9 @@ use super::search::{Ended, search};
 
 /// Sweeps of single steps after rounding.
 const SWEEPS: usize = 4;
+/// What rounding one lever moves in the others, in scales: figures that bend are straight
+/// only so far.
+const NEAR: f64 = 0.25;
 
 /// The values on the steps of their scales: one lever after the other is set, the coarsest
 /// first, and the rest found anew; then single steps as long as one helps.
@@ -35,7 +38,7 @@ pub(super) fn rounded(problem: &Problem<'_>, style: &Style, ended: &Ended, held:
                 slopes: here.slopes,
             };
             let settled = weighing
-                .step(&from, 4.0, &set)
+                .step(&from, NEAR, &set)
                 .map_or(fixed, |step| step.values);
             let figures = straight(&here, problem.levers, &settled);
             let worth = weighing.worth(&settled, &figures) + broken(problem, &settled);
@@ -48,7 +51,26 @@ pub(super) fn rounded(problem: &Problem<'_>, style: &Style, ended: &Ended, held:
             values = settled;
         }
     }
+    let nearest = nearest(problem, ended, held);
+    let worth = |values: &[f64]| match problem.figures(values) {
+        Some(figures) => weighing.worth(values, &figures) + broken(problem, values),
+        None => f64::INFINITY,
+    };
+    if worth(&nearest) < worth(&values) {
+        values = nearest;
+    }
     stepped(problem, &weighing, ended, values, held)
+}
+
+/// Each lever on the step that is nearest.
+pub(super) fn nearest(problem: &Problem<'_>, ended: &Ended, held: &[bool]) -> Vec<f64> {
+    let each = problem.levers.iter().zip(&ended.values).zip(held);
+    each.map(|((lever, value), held)| {
+        let near = |a: &f64, b: &f64| (a - value).abs().total_cmp(&(b - value).abs());
+        let found = neighbours(lever, *value).into_iter().min_by(near);
+        found.filter(|_| !held).unwrap_or(*value)
+    })
+    .collect()
 }
 
 /// Single steps of single levers, judged on straight figures and proved by the stream.
