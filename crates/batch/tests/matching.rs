@@ -307,6 +307,19 @@ fn a_colour_out_of_reach_names_the_limit_and_what_would_do() {
     assert!(eased.met(), "{:?}", told(&eased));
 }
 
+/// Alpha-acids dissolve only so far: beyond that more hops of one addition bring nothing.
+#[test]
+fn a_figure_that_nothing_takes_any_further_is_told() {
+    let found = found(LANTERN, &[("bitterness", "60 ± 3 IBU"), ("draws", "0")]);
+    assert!(!found.met());
+    let flat = found.blocks.iter().find_map(|b| match b {
+        Block::Flat { key, at } => Some((*key, *at)),
+        _ => None,
+    });
+    let (key, at) = flat.unwrap_or_else(|| panic!("{:?}", found.blocks));
+    assert!(key == "bitterness" && at < 57.0, "{key} {at}");
+}
+
 #[test]
 fn aims_that_do_not_agree_are_told() {
     let found = found(

@@ -282,6 +282,7 @@ fn answer(
         chance: None,
         notes,
         cautions,
+        of_additions: solved.treated.cautions.clone(),
         changes,
     })
 }

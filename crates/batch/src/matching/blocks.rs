@@ -41,6 +41,13 @@ pub enum Block {
         /// What it would come to then.
         would: f64,
     },
+    /// Nothing that may move takes this figure nearer to its aim from where it ended.
+    Flat {
+        /// The key of the figure.
+        key: &'static str,
+        /// Where it ended.
+        at: f64,
+    },
     /// More could move.
     Group {
         /// What stands still now.
@@ -54,6 +61,9 @@ const TRIED: usize = 6;
 const FURTHER: f64 = 40.0;
 /// A limit that brings the aim this much nearer is worth a word, in tolerances.
 const NEARER: f64 = 0.25;
+/// A lever that moves a figure by less than this along its scale moves it nowhere, in
+/// tolerances.
+const FLAT: f64 = 0.05;
 
 pub(super) fn blocks(work: &Work<'_>, best: &Solved) -> Result<Vec<Block>, MatchError> {
     let goals = work.goals();
@@ -64,6 +74,7 @@ pub(super) fn blocks(work: &Work<'_>, best: &Solved) -> Result<Vec<Block>, Match
     };
     let mut found = Vec::new();
     if own.worst(&best.ended.figures) > 1e-9 {
+        found.extend(own.flat());
         found.extend(own.limits());
         found.extend(own.aims());
     }
@@ -118,6 +129,44 @@ impl Own<'_> {
             go_on: self.work.go_on,
         };
         search(&problem, style, &self.best.ended.values, &self.best.held)
+    }
+
+    /// Missed figures that no lever moves the right way, within its ends and worth a word.
+    fn flat(&self) -> Vec<Block> {
+        let ended = &self.best.ended;
+        let levers = &self.work.template.levers;
+        let mut found = Vec::new();
+        for (k, goal) in self.goals.iter().enumerate() {
+            let at = ended.figures[k];
+            if goal.met(at) {
+                continue;
+            }
+            let up = if goal.low.is_some_and(|low| at < low) {
+                1.0
+            } else {
+                -1.0
+            };
+            let nearer = (0..levers.len()).map(|i| {
+                let slope = up * ended.slopes[k][i] / goal.tolerance;
+                let room = if slope > 0.0 {
+                    levers[i].most - ended.values[i]
+                } else {
+                    ended.values[i] - levers[i].least
+                };
+                if room > 1e-6 * levers[i].scale {
+                    slope.abs()
+                } else {
+                    0.0
+                }
+            });
+            if nearer.fold(0.0, f64::max) < FLAT {
+                found.push(Block::Flat {
+                    key: goal.figure.key,
+                    at,
+                });
+            }
+        }
+        found
     }
 
     /// The limits that pushed hardest, each given up alone.

@@ -45,6 +45,9 @@ pub struct AtHand<'s> {
     pub text: &'s str,
 }
 
+/// The most that may move at once.
+const MOST: usize = 64;
+
 /// Keys of stores that say nothing of the malt or hop itself.
 const OF_THE_STORES: [&str; 4] = ["amount", "lot", "best_before", "harvest"];
 
@@ -84,6 +87,16 @@ pub(super) fn template(
             "lock",
             "everything is locked".to_owned(),
             "leave something that may move".to_owned(),
+        ));
+    }
+    if made.levers.len() > MOST {
+        faults.push(fault(
+            "lock",
+            format!(
+                "{} things may move, which takes too long",
+                made.levers.len()
+            ),
+            format!("up to {MOST} would work: lock some, or take smaller stores"),
         ));
     }
     if !faults.is_empty() {

@@ -109,6 +109,8 @@ pub struct Answer {
     pub notes: Vec<Note>,
     /// What can hurt someone.
     pub cautions: Vec<Caution>,
+    /// Those of what is newly added to the water.
+    pub of_additions: Vec<Caution>,
 }
 
 impl Answer {

@@ -191,7 +191,7 @@ impl TypedMatch {
             hop_scale: own.scale("hop_scale"),
             only_stores: self.get("only_stores") == "yes",
             only_best: self.get("only_best") == "yes",
-            draws: own.whole("draws", 0, 4096).unwrap_or(USUAL_DRAWS),
+            draws: own.whole("draws", 0, MOST_DRAWS).unwrap_or(USUAL_DRAWS),
             assumptions: std::mem::take(&mut own.assumptions),
         };
         if own.faults.is_empty() && read.goals.is_empty() {
@@ -228,6 +228,7 @@ impl TypedMatch {
 
 /// Draws of what is not known, for the chance of an answer.
 const USUAL_DRAWS: usize = 128;
+const MOST_DRAWS: usize = 1024;
 
 fn parts(text: &str, by: char) -> impl Iterator<Item = &str> {
     let lines = text.split([by, '\n']).map(str::trim);
@@ -479,8 +480,7 @@ fn limit(line: &str) -> Result<Asked, String> {
     // The least is the last number of the first part, with its unit.
     let digits = first
         .char_indices()
-        .filter(|(i, c)| c.is_ascii_digit() && (*i == 0 || first[..*i].ends_with(' ')))
-        .last();
+        .rfind(|(i, c)| c.is_ascii_digit() && (*i == 0 || first[..*i].ends_with(' ')));
     let (at, _) = digits.ok_or("the least is not said")?;
     let least = mass(&first[at..])?;
     if least > most {

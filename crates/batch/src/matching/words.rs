@@ -59,6 +59,16 @@ pub fn block_words(found: &Matched, block: &Block, units: Units) -> String {
                 figure.print(*would, units)
             )
         }
+        Block::Flat { key, at } => {
+            let Some(figure) = aimed(key) else {
+                return String::new();
+            };
+            format!(
+                "nothing that may move takes the {} any further than {}",
+                figure.name,
+                figure.print(*at, units)
+            )
+        }
         Block::Group { groups } => {
             let what: Vec<&str> = groups.iter().map(|g| group_words(g)).collect();
             format!(
@@ -99,6 +109,12 @@ pub fn chance_words(chance: f64) -> String {
     format!("{:.0} in 100", 100.0 * chance)
 }
 
+/// The same of brewings.
+#[must_use]
+pub fn of_hundred(chance: f64) -> String {
+    format!("{:.0} of 100 brewings", 100.0 * chance)
+}
+
 /// What an answer trades: ingredients, cost, how far it is from the recipe, its chance.
 #[must_use]
 pub fn trade_words(answer: &Answer) -> String {
@@ -114,7 +130,7 @@ pub fn trade_words(answer: &Answer) -> String {
         words.push(format!("misses by {:.1} tolerances", answer.worst));
     }
     if let Some(chance) = answer.chance {
-        words.push(format!("meets the whole aim {}", chance_words(chance)));
+        words.push(format!("the whole aim is met in {}", of_hundred(chance)));
     }
     words.join(", ")
 }

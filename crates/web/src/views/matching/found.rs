@@ -1,10 +1,11 @@
 //! What was found: the recipe, the figures against the aim, the other answers, and what
 //! stands against an aim that cannot be had.
 
-use batch::matching::words::{block_words, chance_words, missed_words, trade_words};
-use batch::matching::{Answer, Goal, Matched, MovedBatch, Reached};
+use batch::matching::words::{block_words, chance_words, missed_words, of_hundred, trade_words};
+use batch::matching::{Answer, Goal, Matched, MovedBatch, Moves, Reached};
 use chart::{Axis, Chart, Heading, Interval, RangeChart};
 use maud::{Markup, html};
+use quantity::Caution;
 
 use super::{Desk, Found, Where};
 use crate::views::bench::common::{caution, filled_gaps};
@@ -105,7 +106,14 @@ fn recipe(desk: &Desk<'_>, found: &Matched, answer: &Answer) -> Markup {
                 ul.notes { @for line in &answer.additions { li { (line) } } }
             }
             ul.notes { @for note in &answer.notes { li.(note.weight.word()) { (note.text) } } }
-            @for one in &answer.cautions { (caution(*one)) }
+            @let (beside, apart) = cautions(answer, moved.iter().any(|(lever, _)| lever.moves == Moves::Gas));
+            @for one in &beside { (caution(*one)) }
+            @if !apart.is_empty() {
+                details.why {
+                    summary { "What else can hurt someone when this is brewed" }
+                    @for one in &apart { (caution(*one)) }
+                }
+            }
             form method="post" action=(desk.home()) {
                 input type="hidden" name="on" value=(desk.open.revision);
                 input type="hidden" name="show" value=(answer.key);
@@ -119,6 +127,15 @@ fn recipe(desk: &Desk<'_>, found: &Matched, answer: &Answer) -> Markup {
             }
         }
     }
+}
+
+/// Cautions of what is new in this recipe, and those of the rest of it.
+fn cautions(answer: &Answer, gas: bool) -> (Vec<Caution>, Vec<Caution>) {
+    let new = |one: &Caution| {
+        !answer.additions.is_empty() && answer.of_additions.contains(one)
+            || gas && *one == Caution::BottlePressure
+    };
+    answer.cautions.iter().copied().partition(new)
 }
 
 fn against(desk: &Desk<'_>, found: &Matched, answer: &Answer) -> Markup {
@@ -152,7 +169,7 @@ fn against(desk: &Desk<'_>, found: &Matched, answer: &Answer) -> Markup {
                 }
             }
             @if let Some(chance) = answer.chance {
-                p { "Every figure at once is within the aim in " (chance_words(chance)) " brewings of this recipe, by all that is not known of malts, kit, yeast and models." }
+                p { "Every figure at once is within the aim in " (of_hundred(chance)) " of this recipe, by all that is not known of malts, kit, yeast and models." }
             }
         }
     }
