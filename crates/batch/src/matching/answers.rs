@@ -318,20 +318,21 @@ fn additions(before: &Document, after: &Document) -> Vec<String> {
     salts.chain(after.water.acids.iter().map(acid)).collect()
 }
 
-/// Draws what is not known of an answer.
-fn draw(work: &Work<'_>, answer: &mut Answer) -> Result<Drawn, MatchError> {
+/// Draws what is not known of an answer; none where that cannot be done, as where doubts
+/// are said to move together and one of them is gone.
+fn draw(work: &Work<'_>, answer: &mut Answer) -> Result<Option<Drawn>, MatchError> {
     let goals = &work.asked.goals;
-    let drawn = Drawn::of(&answer.text, goals, work.asked.draws, work.go_on);
-    let drawn = drawn.map_err(|error| match error {
-        CertaintyError::Stopped => MatchError::Stopped,
-        _ => MatchError::Unbrewable,
-    })?;
+    let drawn = match Drawn::of(&answer.text, goals, work.asked.draws, work.go_on) {
+        Ok(drawn) => drawn,
+        Err(CertaintyError::Stopped) => return Err(MatchError::Stopped),
+        Err(_) => return Ok(None),
+    };
     answer.chance = Some(drawn.all_met(goals));
     for (k, (reached, goal)) in answer.figures.iter_mut().zip(goals).enumerate() {
         reached.between = drawn.between(k);
         reached.chance = Some(drawn.met(k, goal));
     }
-    Ok(drawn)
+    Ok(Some(drawn))
 }
 
 /// The answer that meets the aim most likely; none where it is no likelier than the first.
@@ -345,7 +346,10 @@ fn likely(
     let which: Vec<usize> = (0..all.len())
         .filter(|k| goals.iter().any(|g| g.figure.key == all[*k].figure.key))
         .collect();
-    let drawn = draw(work, &mut first.clone())?.only(&which);
+    let Some(drawn) = draw(work, &mut first.clone())? else {
+        return Ok(None);
+    };
+    let drawn = drawn.only(&which);
     let (levers, together) = (&work.template.levers, &work.template.together);
     let ended = &best.ended;
     let values = likeliest(
