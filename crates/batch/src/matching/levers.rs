@@ -1,17 +1,14 @@
 //! From a document, the stores and what is asked to what may move.
 
-use std::collections::BTreeMap;
+use quantity::{CarbonDioxide, Duration, MassConcentration, Temperature, Volume};
 
-use quantity::{CarbonDioxide, Duration, Mass, MassConcentration, Temperature, Volume};
-use wort::malts;
-
+use super::entries::{Entries, alike, gathered};
 use super::lever::{Lever, Limited, Moves, Together};
 use super::settings::setting;
-use super::typed::{Asked, Read};
+use super::typed::Read;
 use crate::document::{Document, HopUse, YeastForm};
-use crate::edit::{EditError, add_entry, set_value, written_values};
 use crate::library::Stores;
-use crate::liquor::minerals::{Change, MALT};
+use crate::liquor::minerals::MALT;
 use crate::reader::Fault;
 use crate::steer::fault;
 
@@ -24,19 +21,6 @@ pub(super) struct Template {
     pub(super) together: Vec<Together>,
 }
 
-/// Entries beside those of the text.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Entries {
-    /// Figures of the stores' own sheets for entries of the text.
-    pub(super) adopted: Vec<Change>,
-    /// Entries that the text has not: the list and its keys, without the amount.
-    pub(super) new_malts: Vec<Vec<(String, String)>>,
-    pub(super) new_hops: Vec<Vec<(String, String)>>,
-    /// How many entries the text has itself.
-    pub(super) malts: usize,
-    pub(super) hops: usize,
-}
-
 /// Stores and the text that they were read from.
 pub struct AtHand<'s> {
     /// As read.
@@ -47,9 +31,6 @@ pub struct AtHand<'s> {
 
 /// The most that may move at once.
 const MOST: usize = 64;
-
-/// Keys of stores that say nothing of the malt or hop itself.
-const OF_THE_STORES: [&str; 4] = ["amount", "lot", "best_before", "harvest"];
 
 pub(super) fn template(
     text: &str,
@@ -111,197 +92,17 @@ pub(super) fn template(
     })
 }
 
-/// The text with every entry that may go in; amounts that are not in it yet stand for
-/// nothing.
-fn gathered(
-    text: &str,
-    document: &Document,
-    asked: &Read,
-    at_hand: Option<&AtHand<'_>>,
-    entries: &mut Entries,
-) -> Result<String, EditError> {
-    let written = written_values(text)?;
-    let mut whole = text.to_owned();
-    if let Some(at_hand) = at_hand {
-        let stored = written_values(at_hand.text)?;
-        if moves(asked, "malts") {
-            stored_malts(document, &written, &stored, at_hand.stores, entries);
-        }
-        if moves(asked, "hops") {
-            stored_hops(document, &written, &stored, at_hand.stores, entries);
-        }
-    }
-    if moves(asked, "hop times") {
-        other_times(document, &written, entries);
-    }
-    for change in &entries.adopted {
-        if let Change::Set { path, written } = change {
-            whole = set_value(&whole, path, written)?;
-        }
-    }
-    for (list, new) in [("grist", &entries.new_malts), ("hop", &entries.new_hops)] {
-        for keys in new {
-            let mut keys: Vec<(&str, &str)> =
-                keys.iter().map(|(k, v)| (k.as_str(), v.as_str())).collect();
-            keys.push(("amount", "1 g"));
-            whole = add_entry(&whole, list, &keys)?;
-        }
-    }
-    Ok(whole)
-}
-
-/// The keys of an entry as they are written, without those that are left out.
-fn keys_of(written: &BTreeMap<String, String>, path: &str, not: &[&str]) -> Vec<(String, String)> {
-    let prefix = format!("{path}.");
-    let of = written.iter().filter_map(|(key, value)| {
-        let key = key.strip_prefix(&prefix)?;
-        (!not.contains(&key)).then(|| (key.to_owned(), value.clone()))
-    });
-    of.collect()
-}
-
-fn stored_malts(
-    document: &Document,
-    written: &BTreeMap<String, String>,
-    stored: &BTreeMap<String, String>,
-    stores: &Stores,
-    entries: &mut Entries,
-) {
-    for (i, malt) in stores.malts.iter().enumerate() {
-        // Acidulated malt belongs to the search for acid.
-        if malt.class == MALT {
-            continue;
-        }
-        let keys = keys_of(stored, &format!("malt[{}]", i + 1), &OF_THE_STORES);
-        let of_class = |g: &(usize, &crate::document::GristEntry)| g.1.class == malt.class;
-        let entry = document.grist.iter().enumerate().find(of_class);
-        match entry {
-            None => entries.new_malts.push(keys),
-            Some((at, _)) => {
-                let path = format!("grist[{}]", at + 1);
-                adopt(&path, keys, &["class", "amount"], written, entries);
-            }
-        }
-    }
-}
-
-fn stored_hops(
-    document: &Document,
-    written: &BTreeMap<String, String>,
-    stored: &BTreeMap<String, String>,
-    stores: &Stores,
-    entries: &mut Entries,
-) {
-    for (i, hop) in stores.hops.iter().enumerate() {
-        let keys = keys_of(stored, &format!("hop[{}]", i + 1), &OF_THE_STORES);
-        let mut known = false;
-        for (at, entry) in document.hops.iter().enumerate() {
-            if alike(&entry.hop, &hop.hop) {
-                known = true;
-                let path = format!("hop[{}]", at + 1);
-                let not = ["hop", "amount", "used", "time", "temperature"];
-                adopt(&path, keys.clone(), &not, written, entries);
-            }
-        }
-        if !known {
-            for timing in timings(document, written) {
-                let new = keys.iter().cloned().chain(timing).collect();
-                entries.new_hops.push(new);
-            }
-        }
-    }
-}
-
-/// Figures of the stores' sheet, for an entry that has none of its own.
-fn adopt(
-    path: &str,
-    keys: Vec<(String, String)>,
-    not_of_sheet: &[&str],
-    written: &BTreeMap<String, String>,
-    entries: &mut Entries,
-) {
-    let has = keys_of(written, path, not_of_sheet);
-    if has.iter().all(|(key, _)| key == "name") {
-        let new = keys.into_iter().filter(|(key, _)| {
-            !not_of_sheet.contains(&key.as_str()) && has.iter().all(|(k, _)| k != key)
-        });
-        entries
-            .adopted
-            .extend(new.map(|(key, written)| Change::Set {
-                path: format!("{path}.{key}"),
-                written,
-            }));
-    }
-}
-
-/// The times at which hops go in, each once.
-fn timings(document: &Document, written: &BTreeMap<String, String>) -> Vec<Vec<(String, String)>> {
-    let mut found: Vec<Vec<(String, String)>> = Vec::new();
-    for (at, hop) in document.hops.iter().enumerate() {
-        if hop.used == HopUse::Dry {
-            continue;
-        }
-        let of =
-            |(key, _): &(String, String)| ["used", "time", "temperature"].contains(&key.as_str());
-        let keys = keys_of(written, &format!("hop[{}]", at + 1), &[]);
-        let timing: Vec<_> = keys.into_iter().filter(of).collect();
-        if !found.contains(&timing) {
-            found.push(timing);
-        }
-    }
-    if found.is_empty() {
-        let boil = [("used", "boil"), ("time", "60 min")];
-        found.push(boil.map(|(k, v)| (k.to_owned(), v.to_owned())).to_vec());
-    }
-    found
-}
-
-/// The hops of the text at the times of one another.
-fn other_times(document: &Document, written: &BTreeMap<String, String>, entries: &mut Entries) {
-    let timings = timings(document, written);
-    let times = ["used", "time", "temperature"];
-    let mut seen: Vec<String> = Vec::new();
-    for (at, hop) in document.hops.iter().enumerate() {
-        if hop.used == HopUse::Dry || seen.iter().any(|name| alike(name, &hop.hop)) {
-            continue;
-        }
-        seen.push(hop.hop.clone());
-        let keys = keys_of(written, &format!("hop[{}]", at + 1), &["amount"]);
-        let own: Vec<_> = keys
-            .iter()
-            .filter(|(k, _)| !times.contains(&k.as_str()))
-            .cloned()
-            .collect();
-        for timing in &timings {
-            let has = (0..document.hops.len()).any(|other| {
-                let keys = keys_of(written, &format!("hop[{}]", other + 1), &[]);
-                alike(&document.hops[other].hop, &hop.hop)
-                    && timing.iter().all(|t| keys.contains(t))
-            });
-            if !has {
-                entries
-                    .new_hops
-                    .push(own.iter().cloned().chain(timing.iter().cloned()).collect());
-            }
-        }
-    }
-}
-
-fn alike(a: &str, b: &str) -> bool {
-    a.trim().eq_ignore_ascii_case(b.trim())
-}
-
-fn moves(asked: &Read, group: &str) -> bool {
+pub(super) fn moves(asked: &Read, group: &str) -> bool {
     asked.moves.iter().any(|m| m == group)
 }
 
-struct Made<'m> {
-    asked: &'m Read,
-    at_hand: Option<&'m AtHand<'m>>,
-    document: &'m Document,
-    entries: &'m Entries,
-    levers: Vec<Lever>,
-    together: Vec<Together>,
+pub(super) struct Made<'m> {
+    pub(super) asked: &'m Read,
+    pub(super) at_hand: Option<&'m AtHand<'m>>,
+    pub(super) document: &'m Document,
+    pub(super) entries: &'m Entries,
+    pub(super) levers: Vec<Lever>,
+    pub(super) together: Vec<Together>,
 }
 
 impl Made<'_> {
@@ -514,151 +315,6 @@ impl Made<'_> {
         });
     }
 
-    /// Limits that are asked for; one that fits nothing is a fault.
-    fn limits(&mut self) -> Vec<Fault> {
-        let mut faults = Vec::new();
-        for limit in &self.asked.limits {
-            let Asked { of, least, most } = limit;
-            let mut fits = false;
-            for lever in &mut self.levers {
-                if !lever.is_ingredient() || !answers(lever, of, self.document) {
-                    continue;
-                }
-                fits = true;
-                if let Some(most) = most {
-                    lever.most = *most;
-                    lever.limited = Limited::Asked;
-                }
-                if let Some(least) = least {
-                    lever.least = *least;
-                }
-                lever.most = lever.most.max(lever.least);
-            }
-            if !fits {
-                let mut names: Vec<&str> = self
-                    .levers
-                    .iter()
-                    .filter(|l| l.is_ingredient())
-                    .map(|l| l.name.as_str())
-                    .collect();
-                names.dedup();
-                faults.push(fault(
-                    "limits",
-                    format!("nothing that moves is called {of:?}"),
-                    format!("limit one of {}", names.join("; ")),
-                ));
-            }
-        }
-        faults
-    }
-
-    /// What there is in the stores.
-    fn stores(&mut self) {
-        let Some(at_hand) = self.at_hand else { return };
-        let mut malts: Vec<(&str, f64)> = at_hand
-            .stores
-            .malts
-            .iter()
-            .map(|m| (m.class.as_str(), m.amount.value.kg()))
-            .collect();
-        let mut hops: Vec<(&str, f64)> = at_hand
-            .stores
-            .hops
-            .iter()
-            .map(|h| (h.hop.as_str(), h.amount.value.kg()))
-            .collect();
-        summed(&mut malts);
-        summed(&mut hops);
-        let n = self.levers.len();
-        for (of_malt, kept) in [(true, malts), (false, hops)] {
-            let name = |lever: &Lever| match lever.moves {
-                Moves::Malt(i) if of_malt => Some(self.document.grist[i].class.as_str()),
-                Moves::Hop(i) if !of_malt => Some(self.document.hops[i].hop.as_str()),
-                _ => None,
-            };
-            for (stored, kg) in &kept {
-                let of: Vec<usize> = (0..n)
-                    .filter(|i| name(&self.levers[*i]).is_some_and(|w| alike(w, stored)))
-                    .collect();
-                for i in &of {
-                    let lever = &mut self.levers[*i];
-                    if *kg < lever.most {
-                        lever.most = kg.max(lever.least);
-                        lever.limited = Limited::Stores;
-                    }
-                }
-                if of.len() > 1 {
-                    let factors = (0..n).map(|i| if of.contains(&i) { -1.0 } else { 0.0 });
-                    self.together.push(Together {
-                        name: format!("{stored} in the stores: {}", Mass::from_kg(*kg)),
-                        factors: factors.collect(),
-                        at_least: -kg,
-                        limited: Limited::Stores,
-                    });
-                }
-            }
-            if self.asked.only_stores {
-                let missing: Vec<usize> = (0..n)
-                    .filter(|i| {
-                        name(&self.levers[*i])
-                            .is_some_and(|w| kept.iter().all(|(k, _)| !alike(k, w)))
-                    })
-                    .collect();
-                for i in missing {
-                    let lever = &mut self.levers[i];
-                    (lever.least, lever.most) = (0.0, 0.0);
-                    lever.limited = Limited::Stores;
-                }
-            }
-        }
-    }
-
-    /// The usual share of a class in a grist, or what the recipe has of it already.
-    fn shares(&mut self) {
-        let grist = &self.document.grist;
-        let own = |i: usize| {
-            if i < self.entries.malts {
-                grist[i].amount.value.kg()
-            } else {
-                0.0
-            }
-        };
-        let whole: f64 = (0..grist.len()).map(own).sum();
-        let lever_of = |at: usize| self.levers.iter().position(|l| l.moves == Moves::Malt(at));
-        let mut found = Vec::new();
-        for (i, entry) in grist.iter().enumerate() {
-            let (Some(lever), Ok(class)) = (lever_of(i), malts::find(&entry.class)) else {
-                continue;
-            };
-            let usual = class.max_share.ratio();
-            let share = usual.max(own(i) / whole.max(1e-9));
-            let asked = self.levers[lever].limited == Limited::Asked;
-            if share >= 1.0 || asked {
-                continue;
-            }
-            let mut factors = vec![0.0; self.levers.len()];
-            let mut fixed = 0.0;
-            for at in 0..grist.len() {
-                match lever_of(at) {
-                    Some(other) => factors[other] += share,
-                    None => fixed += own(at),
-                }
-            }
-            factors[lever] -= 1.0;
-            found.push(Together {
-                name: format!(
-                    "{} is usually no more than {:.0} % of a grist",
-                    class.name,
-                    100.0 * share
-                ),
-                factors,
-                at_least: -share * fixed,
-                limited: Limited::Usual("usual figure of the trade".to_owned()),
-            });
-        }
-        self.together.extend(found);
-    }
-
     fn locked(&self, path: &str, group: &str, names: &[&str]) -> bool {
         let is = |word: &String| {
             let names = names.iter().any(|name| alike(name, word));
@@ -676,32 +332,6 @@ impl Made<'_> {
         let of = |name: &&str| self.asked.prices.iter().find(|(of, _)| alike(of, name));
         names.iter().find_map(of).map(|(_, price)| *price)
     }
-}
-
-/// Whether a lever is what a limit names: its key, its class, its cultivar, its name.
-fn answers(lever: &Lever, of: &str, document: &Document) -> bool {
-    let path = lever.path.trim_end_matches(".amount");
-    let names: Vec<&str> = match lever.moves {
-        Moves::Malt(i) => vec![
-            &document.grist[i].class,
-            document.grist[i].name.as_deref().unwrap_or(""),
-        ],
-        Moves::Hop(i) => vec![&document.hops[i].hop],
-        _ => vec![],
-    };
-    path == of || alike(&lever.name, of) || names.iter().any(|name| alike(name, of))
-}
-
-/// Amounts of one name together.
-fn summed(kept: &mut Vec<(&str, f64)>) {
-    let mut sums: Vec<(&str, f64)> = Vec::new();
-    for (name, kg) in kept.iter() {
-        match sums.iter_mut().find(|(known, _)| alike(known, name)) {
-            Some((_, sum)) => *sum += kg,
-            None => sums.push((name, *kg)),
-        }
-    }
-    *kept = sums;
 }
 
 fn named(names: &[&str]) -> String {
