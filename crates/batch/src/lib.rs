@@ -26,6 +26,7 @@ pub mod library;
 pub mod liquor;
 pub mod log;
 pub mod mash;
+pub mod matching;
 pub mod pitch;
 mod plan;
 pub mod reader;

@@ -69,20 +69,20 @@ pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
 }
 
 /// Progress on standard error, where somebody sees it.
-struct Bar {
+pub struct Bar {
     shown: bool,
     per_cent: AtomicUsize,
 }
 
 impl Bar {
-    fn new() -> Self {
+    pub fn new() -> Self {
         Self {
             shown: std::io::stderr().is_terminal(),
             per_cent: AtomicUsize::new(0),
         }
     }
 
-    fn at(&self, done: usize, all: usize) -> bool {
+    pub fn at(&self, done: usize, all: usize) -> bool {
         let now = 100 * done / all.max(1);
         if self.shown && self.per_cent.fetch_max(now, Ordering::Relaxed) < now {
             let _ = write!(std::io::stderr(), "\rreckoned {now} %");
@@ -90,7 +90,7 @@ impl Bar {
         true
     }
 
-    fn clear(&self) {
+    pub fn clear(&self) {
         if self.shown {
             let _ = write!(std::io::stderr(), "\r              \r");
         }

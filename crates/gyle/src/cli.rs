@@ -227,6 +227,28 @@ Examples:
   gyle steer store:amber --from-now
   gyle steer towpath-amber.toml --read '2 d, 1.050; 3 d, 1.042, 11 °C' --json")]
     Steer(Box<crate::steer::Asked>),
+    /// Find recipes that meet an aim: amounts, temperatures, salts, yeast and gas.
+    ///
+    /// The aim is that of the document, with what --aim, a label or a sample puts in its
+    /// place. What is found is weighable; where the aim cannot be had, the nearest is told,
+    /// and what stands against it.
+    #[command(after_help = "\
+Examples:
+  gyle match lantern-pale.toml
+  gyle match lantern-pale.toml --aim 'colour=12 ± 1 EBC' --aim 'bitterness=at most 30 IBU'
+  gyle match mine.toml --stores stores.toml --lock 'Perle, mash' --most 4
+  gyle match mine.toml --aim 'banana=4 ± 1 mg/L' --move 'malts, hops, yeast, course'
+  gyle match mine.toml --limit 'roast barley at most 100 g' --price 'pilsner malt 1.80'
+  gyle match mine.toml --label-alcohol '5.0 %' --sample-gravity 1.010 --sample-refractometer '6.2 °Bx'
+  gyle match mine.toml --take few --write fewer.toml")]
+    Match(Box<crate::matching::Asked>),
+    /// The same beer in another volume, place, kit or water: matched anew, not multiplied.
+    #[command(after_help = "\
+Examples:
+  gyle move lantern-pale.toml --volume '50 L'
+  gyle move lantern-pale.toml --volume '1 hL' --brewhouse quay.toml --altitude '1500 m'
+  gyle move mine.toml --water spring.toml --water-name 'the spring' --write moved.toml")]
+    Move(Box<crate::matching::MoveAsked>),
     /// Taste a batch blind beside the beer that was its aim.
     Taste {
         /// What.
@@ -408,6 +430,10 @@ pub enum SchemaOf {
     Certainty,
     /// The output of `gyle steer --json`.
     Steer,
+    /// The output of `gyle match --json`.
+    Match,
+    /// The output of `gyle move --json`.
+    Move,
 }
 
 /// What can be done with the store.

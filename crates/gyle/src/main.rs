@@ -13,6 +13,7 @@ mod kept;
 mod kettle;
 mod liquor;
 mod log;
+mod matching;
 mod measure;
 mod of_batch;
 mod pitch;
@@ -90,6 +91,8 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Wort { command } => kettle::run(&command, place),
         Command::Pitch(asked) => pitch::say(&asked, place),
         Command::Steer(asked) => steer::say(&asked, place),
+        Command::Match(asked) => matching::find(&asked, place),
+        Command::Move(asked) => matching::relocate(&asked, place),
         Command::Taste { command } => taste::run(&command, place),
         Command::Inquire(asked) => inquire::say(&asked, place),
         Command::Log { command } => log::run(&command, place),

@@ -1690,3 +1690,100 @@ fn figures_are_told_with_how_sure_they_are() {
     assert_eq!(none.code, 2);
     assert!(none.err.contains("from 32"), "{}", none.err);
 }
+
+#[test]
+fn recipes_are_found_for_an_aim() {
+    let schema = validator("match");
+    let pale = demo_path("lantern-pale");
+    let wish = [
+        "--aim",
+        "bitterness=23 ± 2 IBU",
+        "--lock",
+        "water",
+        "--draws",
+        "32",
+    ];
+    let ask = |more: &[&str]| run(&[&["match", &pale], &wish[..], more].concat());
+    let said = ask(&[]).fine();
+    for words in [
+        "Recipes that meet the aim",
+        "Held against the aim",
+        "Perle, 60 min",
+        "Other answers",
+        "in 100",
+        "a kitchen scale",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let json = ask(&["--json"]).json();
+    assert_valid(&schema, &json);
+    assert_eq!(json["schema"], "gylewright/match/1");
+    assert_eq!(json["met"], true);
+    // The same question gives the same answer, and what is written is that document.
+    let file = std::env::temp_dir().join(format!("matched-{}.toml", std::process::id()));
+    let to = file.to_str().expect("a path");
+    ask(&["--write", to]).fine();
+    let written = std::fs::read_to_string(&file).expect("a document");
+    assert_eq!(json["answers"][0]["document"], written);
+    assert!(written.contains("# the utility uses chloramine"));
+    run(&["check", to]).fine();
+    std::fs::remove_file(&file).expect("it is there");
+}
+
+#[test]
+fn an_aim_out_of_reach_is_explained_and_a_question_is_told_at_its_field() {
+    let pale = demo_path("lantern-pale");
+    let aim = [
+        "--aim",
+        "colour=25 ± 2 EBC",
+        "--draws",
+        "0",
+        "--lock",
+        "water",
+    ];
+    let said = run(&[&["match", &pale], &aim[..]].concat()).fine();
+    for words in [
+        "the aim cannot be met",
+        "What stands against it",
+        "cannot be had",
+        "without an aim for the colour",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let bad = run(&["match", &pale, "--aim", "colour=dark", "--most", "x"]);
+    assert_eq!(bad.code, 2);
+    for words in ["colour", "most"] {
+        assert!(bad.err.contains(words), "{words}: {}", bad.err);
+    }
+    let bad = run(&["match", &pale, "--aim", "colour"]);
+    assert!(
+        bad.code == 2 && bad.err.contains("colour='12 ± 1 EBC'"),
+        "{}",
+        bad.err
+    );
+}
+
+#[test]
+fn a_batch_is_moved() {
+    let schema = validator("move");
+    let pale = demo_path("lantern-pale");
+    let quick = ["--draws", "0", "--only-best", "--lock", "water"];
+    let ask = |more: &[&str]| run(&[&["move", &pale], &quick[..], more].concat());
+    let said = ask(&["--volume", "50 L", "--altitude", "500 m"]).fine();
+    for words in [
+        "Multiplied alone",
+        "2.5",
+        "The recipe",
+        "Held against the aim",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let json = ask(&["--volume", "50 L", "--json"]).json();
+    assert_valid(&schema, &json);
+    assert_eq!(
+        json["matched"]["aims"][0]["from"],
+        "what the batch comes to as it stands"
+    );
+    let bad = ask(&["--volume", "many"]);
+    assert!(bad.code == 2 && bad.err.contains("volume"), "{}", bad.err);
+}

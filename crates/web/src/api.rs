@@ -22,6 +22,7 @@ mod inquiry;
 mod interchange;
 mod liquor;
 mod mash;
+mod matching;
 mod measure;
 mod model;
 mod pitch;
@@ -95,6 +96,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(pitch::routes())
         .merge(certainty::routes())
         .merge(steer::routes())
+        .merge(matching::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
         .merge(cleaning::routes())

@@ -69,6 +69,7 @@ pub(crate) fn with_phones(app: App, hosts: Hosts, phones: Phones) -> Router {
         .merge(handlers::instruments::routes())
         .merge(handlers::certainty::routes())
         .merge(handlers::steer::routes())
+        .merge(handlers::matching::routes())
         .merge(handlers::cleaning::routes())
         .merge(handlers::report::routes())
         .merge(handlers::tasting::routes())

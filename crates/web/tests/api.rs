@@ -33,6 +33,8 @@ mod dissolved;
 mod history;
 #[path = "api/inquiry.rs"]
 mod inquiry;
+#[path = "api/matching.rs"]
+mod matching;
 #[path = "api/measure.rs"]
 mod measure;
 #[path = "api/minerals.rs"]

@@ -31,6 +31,7 @@ use asked::Asked;
 
 pub use asked::Standing;
 pub use changes::course_changes;
+pub(crate) use typed::fault;
 pub use typed::{FIGURES, TypedSteer, WANTS};
 pub use words::{
     block_words, chance_words, course_words, difference, figure_name, figure_words, limit_words,

@@ -12,6 +12,7 @@ pub mod inquiry;
 pub mod liquor;
 pub mod log;
 pub mod mash;
+pub mod matching;
 mod measurement;
 pub mod pitch;
 mod reckoning;
@@ -30,7 +31,7 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 30] = [
+pub const SCHEMAS: [(&str, MakeSchema); 32] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
     ("certainty", certainty::certainty_schema),
@@ -42,8 +43,10 @@ pub const SCHEMAS: [(&str, MakeSchema); 30] = [
     ("ingredient-table", tables::ingredient_table_schema),
     ("inquiry", inquiry::inquiry_schema),
     ("log", log::log_schema),
+    ("match", matching::match_schema),
     ("measurement", measurement_schema),
     ("minerals", liquor::minerals::minerals_schema),
+    ("move", matching::move_schema),
     ("package", bottling::bottling_schema),
     ("pitch", pitch::pitch_schema),
     ("steer", steer::steer_schema),

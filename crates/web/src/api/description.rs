@@ -90,6 +90,8 @@ fn forms() -> Vec<(&'static str, Value)> {
         ("Pitch", wire::pitch::pitch_schema()),
         ("Certainty", wire::certainty::certainty_schema()),
         ("SteeredCourse", wire::steer::steer_schema()),
+        ("MatchedAim", wire::matching::match_schema()),
+        ("MovedMatch", wire::matching::move_schema()),
         ("Bottling", wire::bottling::bottling_schema()),
         ("CleaningAgents", wire::cleaning::cleaning_agents_schema()),
         ("CleaningMix", wire::cleaning::cleaning_mix_schema()),

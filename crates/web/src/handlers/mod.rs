@@ -14,6 +14,7 @@ pub mod interchange;
 pub mod library;
 pub mod liquor;
 pub mod log;
+pub mod matching;
 pub mod measure;
 pub mod pitch;
 pub mod report;

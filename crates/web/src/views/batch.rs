@@ -106,6 +106,7 @@ pub fn page(w: &Work<'_>) -> Markup {
         .link(format!("/batch/{id}/course"), "fermentation watched")
         .link(format!("/batch/{id}/tasting"), "blind tasting")
         .link(format!("/batch/{id}/inquiry"), "what went wrong")
+        .link(format!("/batch/{id}/match"), "match the aim")
         .link(format!("/batch/{id}/certainty"), "how sure")
         .link(format!("/batch/{id}/sheet"), "brew-day sheet")
         .link(format!("/batch/{id}/report"), "report")

@@ -21,6 +21,7 @@ pub mod labels;
 pub mod library;
 pub mod liquor;
 pub mod log;
+pub mod matching;
 pub mod measure;
 pub mod pitch;
 pub mod report;

@@ -62,6 +62,8 @@ fn the_routes_are_those() {
         "get /api/yeast/pitch",
         "get /api/batches/{id}/steer",
         "post /api/yeast/steer",
+        "post /api/match",
+        "post /api/move",
         "post /api/yeast/pitch",
         "get /api/measure/bottle-oxygen",
         "get /api/measure/dilute",
