@@ -12,8 +12,8 @@ use quantity::{
     CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, DiastaticPower,
     Dilution, Duration, EvaporationRate, FlowRate, Fluoride, Fraction, GaugePressure, Gravity,
     HotWaterExtract, Iron, Lead, Magnesium, Manganese, Mass, MassConcentration, MassFraction,
-    Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Power, Quantity, Sodium, StorageIndex,
-    Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
+    Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Power, Quantity, RelativeSpeed, Sodium,
+    StorageIndex, Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
 };
 use toml::de::DeTable;
 use water::dechlorination::CarbonClaim;
@@ -24,6 +24,7 @@ use water::{Germs, Notice, Origin, Smell};
 use crate::brew_day::{BrewDaySection, brew_day};
 use crate::certainty::doubt::Doubts;
 use crate::inquiry::{InquirySection, keys};
+use crate::learning::{self, LearningSection};
 use crate::pitch::YeastCount;
 use crate::reader::{
     Assumption, Fault, FieldDoc, Reader, describe_document, read_document, read_table,
@@ -73,6 +74,8 @@ pub struct Document {
     pub tests: Vec<TestResult>,
     /// What else bears on a fault, and what was done about it.
     pub inquiry: InquirySection,
+    /// Whether other batches learn from it, and what it has from them.
+    pub learning: LearningSection,
 }
 
 /// What is brewed and how much.
@@ -560,6 +563,8 @@ pub struct YeastSection {
     pub pitch_rate: Option<Measured<PitchRate>>,
     /// Apparent attenuation, from its own sheet or experience.
     pub attenuation: Option<Measured<Fraction>>,
+    /// How fast it is, relative to its class.
+    pub speed: Option<Measured<RelativeSpeed>>,
 }
 
 /// How oxygen gets into the wort.
@@ -783,7 +788,9 @@ impl Document {
     /// Every fault found, in the order of the text.
     pub fn read(text: &str) -> Result<(Self, Vec<Assumption>), Vec<Fault>> {
         refuse_oversize(text, "a batch document")?;
-        read_document(text, document)
+        let (mut read, mut assumptions) = read_document(text, document)?;
+        read.tell_taken(text, &mut assumptions);
+        Ok((read, assumptions))
     }
 
     /// Reads a document whose text was parsed before, meeting the doubts of its figures.
@@ -856,6 +863,11 @@ fn document(r: &mut Reader<'_>) -> Document {
             "inquiry",
             "what else bears on a fault, and what was done about it",
             keys::section,
+        ),
+        learning: r.assumed_section(
+            "learning",
+            "whether other batches learn from it, and what it has from them",
+            learning::section,
         ),
     };
     keys::refuse_twice(r, &document.findings, &document.tests);
@@ -1801,6 +1813,12 @@ pub(crate) fn yeast(r: &mut Reader<'_>) -> YeastSection {
             .quantity(
                 "attenuation",
                 "apparent attenuation, from its sheet or from experience",
+            )
+            .optional(),
+        speed: r
+            .quantity(
+                "speed",
+                "how fast it is, relative to its class; left out: 1",
             )
             .optional(),
     };

@@ -1,10 +1,11 @@
 //! The most likely brew day for its readings.
 
 use quantity::{
-    EvaporationRate, Fraction, Gravity, Measured, Note, Quantity, Spread, Temperature, Volume,
+    EvaporationRate, Fraction, Gravity, Mass, Measured, Note, Quantity, Spread, Temperature,
+    Volume, VolumePerMass,
 };
 
-use super::day::{Cooled, Learned, Point, Reading};
+use super::day::{Cooled, Learned, Point, Reading, Told, Update};
 use super::figures::FIGURES;
 use super::model::{Course, Model, PARAMETERS};
 use crate::error::{WortError, check};
@@ -170,6 +171,52 @@ impl Estimate {
             evaporation: self.figure(EvaporationRate::from_kg_per_h, |x| {
                 kit.evaporation.kg_per_h() * x.evaporation
             }),
+        }
+    }
+}
+
+/// Figures before and after the readings.
+impl Estimate {
+    pub(super) fn told(&self, before: &Self, plan: &WortPlan, model: &Model<'_>) -> Told {
+        fn update<Q: Quantity>(
+            [before, after]: [&Estimate; 2],
+            make: impl Fn(f64) -> Q + Copy,
+            f: impl Fn(&Course) -> f64 + Copy,
+        ) -> Update<Q> {
+            Update {
+                planned: before.figure(make, f),
+                found: after.figure(make, f),
+            }
+        }
+        let both = [before, self];
+        let laboratory = laboratory_extract_kg(plan);
+        let (kit, grain_kg) = (&plan.kit, plan.grain_kg().max(1e-9));
+        let planned = Course::of([1.0; PARAMETERS]);
+        let water_l = |x: &Course| model.kettle_full(x).water_kg / density_kg_per_l(0.0, 20.0);
+        let planned_l = water_l(&planned);
+        Told {
+            conversion: update(both, Fraction::from_ratio, |x| {
+                kit.mash_conversion.ratio() * x.conversion
+            }),
+            into_kettle: update(both, Fraction::from_ratio, |x| {
+                model.kettle_full(x).extract_kg / laboratory
+            }),
+            absorption: update(both, VolumePerMass::from_l_per_kg, |x| {
+                kit.absorption.l_per_kg() + (planned_l - water_l(x)) / grain_kg
+            }),
+            evaporation: update(both, EvaporationRate::from_kg_per_h, |x| {
+                kit.evaporation.kg_per_h() * x.evaporation
+            }),
+            losses: update(both, Volume::from_l, |x| model.losses_l(x)),
+            kettle_full: update(both, Volume::from_l, |x| model.kettle_full(x).volume_l()),
+            volume: update(both, Volume::from_l, |x| {
+                model.fermenter(x, true).volume_l()
+            }),
+            original_gravity: update(both, Gravity::from_plato, |x| {
+                model.fermenter(x, true).plato()
+            }),
+            grain: Mass::from_kg(plan.grain_kg()),
+            kettle_hops: Mass::from_kg(plan.kettle_hop_kg()),
         }
     }
 }

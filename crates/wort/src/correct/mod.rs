@@ -56,7 +56,7 @@ use crate::error::WortError;
 use crate::plan::WortPlan;
 use crate::state::SweetWort;
 
-pub use day::{Change, Cooled, Done, Learned, Point, Reading};
+pub use day::{Change, Cooled, Done, Learned, Point, Reading, Strays, Told, Update};
 pub use options::{HopShift, Options, Outcome, Way, options};
 
 use estimate::Estimate;
@@ -109,6 +109,9 @@ pub struct Stands {
     pub plan: WortPlan,
     /// What was learned; none without a reading.
     pub learned: Option<Learned>,
+    /// The same before and after the readings, so that days can be put together; none
+    /// without a reading.
+    pub told: Option<Told>,
     /// Remarks on the readings.
     pub notes: Vec<Note>,
     /// What can hurt.
@@ -155,10 +158,31 @@ pub fn stands(day: &Day<'_>, readings: &[Reading], done: &[Done]) -> Result<Stan
         volume: estimate.figure(Volume::from_l, |x| model.fermenter(x, true).volume_l()),
         plan: follow::as_done(day.plan, &model, &estimate.course),
         learned: counted.then(|| estimate.learned(day.plan, &model)),
+        told: counted.then(|| {
+            let before = Estimate::of(&model, &[], day.evaporation_sd);
+            estimate.told(&before, day.plan, &model)
+        }),
         boiled,
         notes,
         cautions,
     })
+}
+
+/// What a day gives at a point that strays from its plan: the wort at 20 °C, and its
+/// gravity. The volume is none at the first wort and at the last runnings.
+#[must_use]
+pub fn as_strayed(day: &Day<'_>, strays: &Strays, at: Point) -> (Option<Volume>, Gravity) {
+    let model = Model::new(day.plan, day.volumes, &[]);
+    let course = Course::of([
+        strays.conversion,
+        strays.left_in_tun,
+        strays.water,
+        strays.evaporation,
+        strays.losses,
+    ]);
+    let volume = model.wort_at(&course, at).map(crate::mix::Mix::volume_l);
+    let plato = model.plato_at(&course, at);
+    (volume.map(Volume::from_l), Gravity::from_plato(plato))
 }
 
 /// The points of the day in order: the usual ones, and the minutes of the boil at which
