@@ -64,6 +64,8 @@ impl Of {
 pub enum Scale {
     /// As it is.
     Plain,
+    /// As it is, its spreads in the table being shares of what is usual.
+    Times,
     /// Its logarithm.
     Ln,
     /// The logarithm of share over rest.
@@ -76,7 +78,7 @@ impl Scale {
     #[must_use]
     pub fn of(self, (value, sd): (f64, f64)) -> Option<(f64, f64)> {
         let (on, slope) = match self {
-            Self::Plain => (value, 1.0),
+            Self::Plain | Self::Times => (value, 1.0),
             Self::Ln => (value.ln(), 1.0 / value),
             Self::Logit => ((value / (1.0 - value)).ln(), 1.0 / (value * (1.0 - value))),
         };
@@ -87,7 +89,7 @@ impl Scale {
     #[must_use]
     pub fn back(self, on: f64) -> f64 {
         match self {
-            Self::Plain => on,
+            Self::Plain | Self::Times => on,
             Self::Ln => on.min(300.0).exp(),
             Self::Logit => 1.0 / (1.0 + (-on).exp()),
         }
@@ -98,7 +100,7 @@ impl Scale {
     pub fn sd_back(self, (on, sd): (f64, f64)) -> f64 {
         let value = self.back(on);
         match self {
-            Self::Plain => sd,
+            Self::Plain | Self::Times => sd,
             Self::Ln => sd * value,
             Self::Logit => sd * value * (1.0 - value),
         }
@@ -198,10 +200,11 @@ impl Constant {
         let row = self.row();
         let usual = row.scale.of((row.value, 0.0)).map_or(0.0, |on| on.0);
         let (mean, sd) = said.and_then(|s| row.scale.of(s)).unwrap_or((usual, 0.0));
+        let times = if row.scale == Scale::Times { mean } else { 1.0 };
         Prior {
             mean,
-            sd: if sd > 0.0 { sd } else { row.sd },
-            apart: row.apart,
+            sd: if sd > 0.0 { sd } else { row.sd * times },
+            apart: row.apart * times,
             apart_ln_sd: row.ln_sd,
         }
     }
@@ -285,10 +288,12 @@ mod tests {
     #[test]
     fn what_a_house_says_of_itself_takes_the_place_of_the_row() {
         let prior = Constant::Evaporation.prior(Some((4.0, 0.4)));
-        assert!((prior.mean - 4.0f64.ln()).abs() < 1e-12 && (prior.sd - 0.1).abs() < 1e-12);
-        // Without a spread the usual one stays.
-        assert!((Constant::Evaporation.prior(Some((4.0, 0.0))).sd - 0.3).abs() < 1e-12);
+        assert!((prior.mean - 4.0).abs() < 1e-12 && (prior.sd - 0.4).abs() < 1e-12);
+        // Batches of a larger kettle lie further apart, and without a spread the usual
+        // one stays.
+        assert!((prior.apart - 0.24).abs() < 1e-12);
+        assert!((Constant::Evaporation.prior(Some((4.0, 0.0))).sd - 1.2).abs() < 1e-12);
         // A number that the scale does not have is none.
-        assert!((Constant::Evaporation.prior(Some((-1.0, 0.1))).mean - 3.0f64.ln()).abs() < 1e-12);
+        assert!(Constant::Speed.prior(Some((-1.0, 0.1))).mean.abs() < 1e-12);
     }
 }

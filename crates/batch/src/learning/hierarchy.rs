@@ -182,7 +182,10 @@ impl Posterior {
     }
 
     fn mixture(&self, variance: impl Fn(&Node) -> f64) -> Mixture {
-        let parts = self.nodes.iter().map(|n| Part {
+        /// What has no chance to speak of does not show.
+        const LEAST: f64 = 1e-13;
+        let there = self.nodes.iter().filter(|n| n.chance > LEAST);
+        let parts = there.map(|n| Part {
             chance: n.chance,
             mean: n.mean,
             variance: variance(n),
@@ -225,7 +228,7 @@ impl Mixture {
         let (mean, sd) = (self.mean(), self.sd());
         // Chebyshev: no more than a millionth lies beyond a thousand standard deviations.
         let (mut low, mut high) = (mean - 1e3 * sd, mean + 1e3 * sd);
-        for _ in 0..80 {
+        for _ in 0..60 {
             let middle = f64::midpoint(low, high);
             if self.below(middle) < p {
                 low = middle;

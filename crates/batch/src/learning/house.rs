@@ -120,11 +120,7 @@ pub(super) fn lines(of: &Document, batches: &[Taught]) -> Vec<Line> {
             if !speaks {
                 continue;
             }
-            let seen = Seen {
-                value: value(of, evidence),
-                sd: evidence.sd,
-                weight: 1.0,
-            };
+            let seen = seen(of, evidence);
             let constant = evidence.constant;
             let known = lines
                 .iter_mut()
@@ -217,10 +213,15 @@ impl Line {
 }
 
 /// What a piece of evidence says of a house, on the scale of its constant.
-fn value(of: &Document, evidence: &Evidence) -> f64 {
-    match evidence.constant {
-        Constant::Losses => evidence.value - losses_l(of, evidence.hops_kg).ln(),
-        _ => evidence.value,
+fn seen(of: &Document, evidence: &Evidence) -> Seen {
+    let usual = match evidence.constant {
+        Constant::Losses => losses_l(of, evidence.hops_kg),
+        _ => 1.0,
+    };
+    Seen {
+        value: evidence.value / usual,
+        sd: evidence.sd / usual,
+        weight: 1.0,
     }
 }
 

@@ -37,7 +37,7 @@ pub struct Evidence {
     pub constant: Constant,
     /// Of which instrument.
     pub of: Option<String>,
-    /// The number.
+    /// The number; of the losses, in litres.
     pub value: f64,
     /// What the readings leave open.
     pub sd: f64,
@@ -134,10 +134,11 @@ impl Taught {
     }
 
     fn came<Q: Quantity>(&mut self, what: &'static str, update: &Update<Q>) {
-        let (planned, found) = both(update);
-        let Some(came) = read_alone(planned, found) else {
+        let (open, found) = both(update);
+        let Some(came) = read_alone(open, found) else {
             return;
         };
+        let planned = pair(&update.planned);
         self.came.push(Came {
             what,
             planned,
@@ -177,7 +178,6 @@ impl Taught {
 
     fn yeast(&mut self, r: &Reckoning, learned: &Learned) -> Result<(), FermentError> {
         let plan = ferment_plan(&r.document, &r.boil.wort)?;
-        let pair = |m: &Measured<quantity::Fraction>| (m.canonical(), m.sd());
         let (expected, found) = (
             pair(&learned.attenuation_expected),
             pair(&learned.attenuation),
@@ -229,6 +229,9 @@ impl Taught {
 
 /// Before and after, in canonical units.
 fn both<Q: Quantity>(update: &Update<Q>) -> ((f64, f64), (f64, f64)) {
-    let pair = |m: &Measured<Q>| (m.canonical(), m.sd());
-    (pair(&update.planned), pair(&update.found))
+    (pair(&update.open), pair(&update.found))
+}
+
+fn pair<Q: Quantity>(m: &Measured<Q>) -> (f64, f64) {
+    (m.canonical(), m.sd())
 }

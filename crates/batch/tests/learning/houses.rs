@@ -95,12 +95,9 @@ fn brewed(plan: &Reckoning, on: &[f64], rng: &mut Rng) -> Taught {
         evaporation_sd: Some(kit.evaporation.sd() / kit.evaporation.value.kg_per_h())
             .filter(|sd| *sd > 0.0),
     };
-    let grain_kg: f64 = plan
-        .document
-        .grist
-        .iter()
-        .map(|g| g.amount.value.kg())
-        .sum();
+    let grist = plan.wort_plan.grist.iter();
+    let mashed = grist.filter(|g| g.fermentable.kind.is_mashed());
+    let grain_kg: f64 = mashed.map(|g| g.mass.kg()).sum();
     let water_l = plan.volumes.pre_boil.water.kg() / 0.998_2;
     let strays = Strays {
         conversion: at[0] / kit.conversion.value.ratio(),
@@ -129,7 +126,7 @@ fn brewed(plan: &Reckoning, on: &[f64], rng: &mut Rng) -> Taught {
             at: place,
             volume: read_l,
             volume_at: Temperature::from_c(20.0),
-            gravity: Some(Measured::with_sd(Gravity::from_plato(plato.max(0.0)), 0.12)),
+            gravity: Some(Measured::with_sd(Gravity::from_plato(plato.max(0.3)), 0.12)),
             gravity_at: Measured::exactly(Temperature::from_c(20.0)),
         });
     }

@@ -117,13 +117,17 @@ pub struct Learned {
 
 /// A figure of the day before and after it was read.
 ///
-/// What the readings alone say is the one with the other divided out: where a plan knows
-/// a figure as well as before, nothing was read of it.
+/// What the readings alone say is `found` with `open` divided out: where the two are
+/// alike, nothing was read of it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Update<Q> {
     /// By the plan, with what plans stray by.
     pub planned: Measured<Q>,
-    /// By plan and readings together.
+    /// By a plan that hardly knows: each of its numbers five times as unsure. A house
+    /// strays from its plans to the same side, day after day, and what a plan says of one
+    /// number must not lean on another.
+    pub open: Measured<Q>,
+    /// By that plan and the readings together.
     pub found: Measured<Q>,
 }
 

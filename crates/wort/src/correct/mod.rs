@@ -59,7 +59,7 @@ use crate::state::SweetWort;
 pub use day::{Change, Cooled, Done, Learned, Point, Reading, Strays, Told, Update};
 pub use options::{HopShift, Options, Outcome, Way, options};
 
-use estimate::Estimate;
+use estimate::{Estimate, Updates};
 use model::{Course, Model};
 
 /// A brew day as planned.
@@ -159,8 +159,12 @@ pub fn stands(day: &Day<'_>, readings: &[Reading], done: &[Done]) -> Result<Stan
         plan: follow::as_done(day.plan, &model, &estimate.course),
         learned: counted.then(|| estimate.learned(day.plan, &model)),
         told: counted.then(|| {
-            let before = Estimate::of(&model, &[], day.evaporation_sd);
-            estimate.told(&before, day.plan, &model)
+            let updates = Updates {
+                planned: Estimate::of(&model, &[], day.evaporation_sd),
+                open: Estimate::open(&model, &[], day.evaporation_sd),
+                found: Estimate::open(&model, &read, day.evaporation_sd),
+            };
+            updates.told(day.plan, &model)
         }),
         boiled,
         notes,
