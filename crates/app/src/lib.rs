@@ -11,6 +11,7 @@ mod inquiry;
 mod instruments;
 mod interchange;
 mod kinds;
+mod learning;
 mod library;
 mod library_demo;
 pub mod liquor;
@@ -35,6 +36,7 @@ pub use edits::{Edit, Edited};
 pub use house::{HouseHistory, Spoke};
 pub use instruments::{InstrumentRecord, InstrumentTold};
 pub use interchange::TakenIn;
+pub use learning::{Gathered, Lessons};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use log::{Arrivals, KeptLog, LoggedChannel};
 pub use start::{Beer, Beginning, Tap};
@@ -49,6 +51,7 @@ pub struct App {
     clock: fn() -> Timestamp,
     answering: Arc<Mutex<()>>,
     memory: Arc<Mutex<house::Memory>>,
+    heard: Arc<Mutex<learning::Heard>>,
 }
 
 /// What can go wrong in a use case.
@@ -126,6 +129,7 @@ impl App {
             clock: now,
             answering: Arc::default(),
             memory: Arc::default(),
+            heard: Arc::default(),
         }
     }
 

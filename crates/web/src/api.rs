@@ -20,6 +20,7 @@ mod forms;
 mod history;
 mod inquiry;
 mod interchange;
+mod learning;
 mod liquor;
 mod mash;
 mod measure;
@@ -94,6 +95,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(measure::routes())
         .merge(pitch::routes())
         .merge(certainty::routes())
+        .merge(learning::routes())
         .merge(steer::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())

@@ -241,6 +241,19 @@ impl Constant {
         }
     }
 
+    /// How a chart has it: the factor on its canonical number, the unit and the decimals.
+    #[must_use]
+    pub const fn axis(self) -> (f64, &'static str, usize) {
+        match self {
+            Self::Conversion | Self::IntoKettle | Self::Attenuation => (100.0, "%", 1),
+            Self::Absorption => (1.0, "L/kg", 2),
+            Self::Evaporation => (1.0, "kg/h", 2),
+            Self::Losses | Self::Speed => (1.0, "times", 2),
+            // Points of specific gravity.
+            Self::Off => (4.0, "points", 1),
+        }
+    }
+
     /// Two ends of an interval, as they are, for people.
     #[must_use]
     pub fn show_interval(self, (low, high): (f64, f64), units: Units) -> String {

@@ -23,4 +23,4 @@ pub use into::{Into, changes, taken_out, values};
 pub(crate) use keys::section;
 pub use keys::{LearningSection, Taken};
 pub use taught::{Came, Evidence, Taught};
-pub use words::{HOW, known_words, moved_words, prior_words};
+pub use words::{HOW, known_words, moved_words, odd_words, prior_words};

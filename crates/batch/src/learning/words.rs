@@ -39,21 +39,21 @@ pub fn moved_words(known: &Known, moved: &Moved, units: Units) -> String {
     if moved.weight <= 0.0 {
         return format!("says {says}; left out, with it {}", show(moved.otherwise));
     }
-    let odd = if moved.is_odd() {
-        format!(
-            "; {:.1} times as far from the others as is usual: look at its readings",
-            moved.odd.abs()
-        )
-    } else {
-        String::new()
-    };
     let counts = if moved.weight < 0.995 {
         format!("; counts for {:.0} %", 100.0 * moved.weight)
     } else {
         String::new()
     };
-    format!(
-        "says {says}; without it {}{counts}{odd}",
-        show(moved.otherwise)
-    )
+    format!("says {says}; without it {}{counts}", show(moved.otherwise))
+}
+
+/// That a batch lies far from the others; none where it does not.
+#[must_use]
+pub fn odd_words(moved: &Moved) -> Option<String> {
+    moved.is_odd().then(|| {
+        format!(
+            "it lies {:.1} standard deviations from what the others make one expect: look at its readings, or leave it out",
+            moved.odd.abs()
+        )
+    })
 }

@@ -17,6 +17,7 @@ pub mod instruments;
 pub mod interchange;
 pub mod knowledge;
 pub mod labels;
+pub mod learning;
 pub mod library;
 pub mod liquor;
 pub mod log;
