@@ -7,6 +7,8 @@ mod houses;
 use batch::learning::{
     Constant, Forget, Prior, Seen, Taught, changes, constants, house, taken_out, values,
 };
+use batch::log::{LogReading, What};
+use batch::watch::{Moments, Watched};
 use batch::{Document, Reckoning};
 use houses::{Rng, simulated};
 
@@ -85,7 +87,7 @@ fn a_house_of_eight_batches_is_as_a_general_sampler_has_it() {
 /// holds nine times in ten, constant by constant, for what readings leave open of each.
 #[test]
 fn twenty_batches_hold_the_truth_nine_times_in_ten() {
-    let read_to = [0.012, 0.12, 0.1, 0.05, 0.15, 0.008, 0.1, 0.2];
+    let read_to = [0.012, 0.12, 0.1, 0.15, 0.05, 0.15, 0.008, 0.1, 0.2];
     for (n, (constant, sd)) in Constant::ALL.into_iter().zip(read_to).enumerate() {
         let prior = constant.prior(None);
         let mut rng = Rng::seeded(900 + n as u64);
@@ -226,4 +228,137 @@ fn batch_after_batch_is_held_against_what_was_said_before() {
     assert_eq!(check.placed.len(), spoke);
     assert_eq!(check.tenths().iter().sum::<usize>(), spoke);
     assert!(check.placed.iter().all(|p| (0.0..=1.0).contains(&p.place)));
+}
+
+/// Readings of a hydrometer each twelve hours along the course that another plan reckons.
+fn followed(truth: &Reckoning, instrument: &str) -> Vec<LogReading> {
+    let reading = |h: f64, what: What, canonical: f64, instrument: &str| LogReading {
+        instrument: instrument.to_owned(),
+        what,
+        at_ms: 1_773_500_400_000 + (h * 3_600_000.0) as i64,
+        value: canonical,
+        unit: what.canonical_unit(),
+        canonical,
+        raw: canonical.to_string(),
+    };
+    let course = &truth.fermentation.course;
+    let each = course.iter().step_by((course.len() / 24).max(1));
+    each.flat_map(|m| {
+        [
+            reading(m.at.h(), What::Gravity, m.gravity.plato(), instrument),
+            reading(m.at.h(), What::Temperature, m.temperature.c(), "probe"),
+        ]
+    })
+    .collect()
+}
+
+/// A yeast that ferments further and faster than its class: its courses teach it, the plan
+/// takes it, and the next course is expected so.
+#[test]
+fn a_strain_is_learned_from_its_courses_and_used() {
+    let own = PALE.replacen(
+        "class = \"phenolic ale\"",
+        "class = \"phenolic ale\"\nattenuation = \"84 %\"\nspeed = \"1.5\"",
+        1,
+    );
+    let truth = reckoned(&own);
+    let plain = reckoned(PALE);
+    let readings = followed(&truth, "hydrometer");
+    let one = Taught::of("x", &plain, &readings);
+    assert!(one.unread.is_none(), "{:?}", one.unread);
+    let all = vec![one; 6];
+    let known = house(&plain.document, &all, Forget::Never);
+    let find = |constant: Constant| {
+        let found = known.iter().find(|k| k.constant == constant);
+        found.unwrap_or_else(|| panic!("{} was not learned", constant.word()))
+    };
+    let (attenuation, speed) = (find(Constant::Attenuation), find(Constant::Speed));
+    assert!(
+        (0.82..0.86).contains(&attenuation.house.0),
+        "{:?}",
+        attenuation.house
+    );
+    assert!((1.25..1.75).contains(&speed.house.0), "{:?}", speed.house);
+    let new = values(PALE, &plain.document, &known).unwrap();
+    let taken =
+        batch::liquor::minerals::apply(PALE, &changes(PALE, &plain.document, &new)).unwrap();
+    let next = reckoned(&taken);
+    assert_eq!(
+        next.document.learning.of("yeast.speed").map(|t| t.batches),
+        Some(6)
+    );
+    // The plan ends lower and is there sooner.
+    let half = |r: &Reckoning| {
+        let half = f64::midpoint(
+            r.boil.wort.gravity.plato(),
+            r.fermentation.expected_gravity.plato(),
+        );
+        let there = r
+            .fermentation
+            .course
+            .iter()
+            .find(|m| m.gravity.plato() < half);
+        there.map_or(f64::INFINITY, |m| m.at.h())
+    };
+    assert!(
+        half(&next) < 0.85 * half(&plain),
+        "{} {}",
+        half(&next),
+        half(&plain)
+    );
+    let off = |r: &Reckoning| {
+        (r.fermentation.expected_gravity.plato() - truth.fermentation.expected_gravity.plato())
+            .abs()
+    };
+    assert!(
+        off(&next) < 0.5 * off(&plain),
+        "{} {}",
+        off(&next),
+        off(&plain)
+    );
+    // Watching the next one starts there, and surer.
+    let before = |r: &Reckoning| {
+        let early: Vec<LogReading> = readings.iter().take(4).cloned().collect();
+        Watched::of(r, &early, Moments::default())
+            .unwrap()
+            .course
+            .expected_end
+    };
+    let (of_class, of_strain) = (before(&plain), before(&next));
+    assert!(
+        of_strain.sd() < of_class.sd(),
+        "{} {}",
+        of_strain.sd(),
+        of_class.sd()
+    );
+    assert!(of_strain.value < of_class.value);
+}
+
+#[test]
+fn where_two_instruments_disagree_each_says_how_far_it_is_off() {
+    let r = reckoned(PALE);
+    let mut readings = followed(&r, "hydrometer");
+    let mut float = followed(&r, "float");
+    for one in float.iter_mut().filter(|x| x.what == What::Gravity) {
+        one.canonical += 1.0;
+        one.value += 1.0;
+    }
+    readings.extend(float);
+    let all = vec![Taught::of("x", &r, &readings); 3];
+    let known = house(&r.document, &all, Forget::Never);
+    let off = |name: &str| {
+        let found = known.iter().find(|k| k.of.as_deref() == Some(name));
+        found
+            .unwrap_or_else(|| panic!("{name} was not learned"))
+            .house
+            .0
+    };
+    let (hydrometer, float) = (off("hydrometer"), off("float"));
+    assert!(
+        (float - hydrometer - 1.0).abs() < 0.2,
+        "{float} {hydrometer}"
+    );
+    // One alone says nothing of itself.
+    let alone = Taught::of("x", &r, &followed(&r, "hydrometer"));
+    assert!(alone.evidence.iter().all(|e| e.constant != Constant::Off));
 }

@@ -4,7 +4,7 @@
 use std::sync::LazyLock;
 
 use quantity::{
-    EvaporationRate, Fraction, Mark, Measured, Quantity, RelativeSpeed, Source, Units,
+    Duration, EvaporationRate, Fraction, Mark, Measured, Quantity, RelativeSpeed, Source, Units,
     VolumePerMass, data, rounded, show_measured,
 };
 
@@ -22,6 +22,8 @@ pub enum Constant {
     IntoKettle,
     /// Wort that a kilogram of grain keeps.
     Absorption,
+    /// Time in which the full mash tun comes a factor e nearer to the room.
+    Tun,
     /// Steam.
     Evaporation,
     /// Wort left in kettle, hops and hoses, relative to the kit as it was planned with.
@@ -134,10 +136,11 @@ static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
 
 impl Constant {
     /// All of them.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Conversion,
         Self::IntoKettle,
         Self::Absorption,
+        Self::Tun,
         Self::Evaporation,
         Self::Losses,
         Self::Attenuation,
@@ -152,6 +155,7 @@ impl Constant {
             Self::Conversion => "conversion",
             Self::IntoKettle => "into_kettle",
             Self::Absorption => "absorption",
+            Self::Tun => "tun_time_constant",
             Self::Evaporation => "evaporation",
             Self::Losses => "losses",
             Self::Attenuation => "attenuation",
@@ -234,6 +238,7 @@ impl Constant {
                 of::<Fraction>((value, sd), units)
             }
             Self::Absorption => of::<VolumePerMass>((value, sd), units),
+            Self::Tun => of::<Duration>((value, sd), units),
             Self::Evaporation => of::<EvaporationRate>((value, sd), units),
             Self::Losses | Self::Speed => of::<RelativeSpeed>((value, sd), units),
             // Four points of specific gravity a degree Plato, near enough for words.
@@ -247,6 +252,7 @@ impl Constant {
         match self {
             Self::Conversion | Self::IntoKettle | Self::Attenuation => (100.0, "%", 1),
             Self::Absorption => (1.0, "L/kg", 2),
+            Self::Tun => (1.0, "h", 0),
             Self::Evaporation => (1.0, "kg/h", 2),
             Self::Losses | Self::Speed => (1.0, "times", 2),
             // Points of specific gravity.
@@ -265,6 +271,7 @@ impl Constant {
                 of::<Fraction>((low, high), units)
             }
             Self::Absorption => of::<VolumePerMass>((low, high), units),
+            Self::Tun => of::<Duration>((low, high), units),
             Self::Evaporation => of::<EvaporationRate>((low, high), units),
             Self::Losses | Self::Speed => {
                 format!(

@@ -250,6 +250,7 @@ fn said(of: &Document, constant: Constant) -> Option<(f64, f64)> {
     Some(match constant {
         Constant::Conversion => pair(before(of, "kit.conversion", kit.conversion)),
         Constant::Absorption => pair(before(of, "kit.absorption", kit.absorption)),
+        Constant::Tun => pair(before(of, "kit.tun_time_constant", kit.tun_time_constant)),
         Constant::Evaporation => pair(before(of, "kit.evaporation", kit.evaporation)),
         Constant::Attenuation => {
             let class = ferment::strain(&yeast.class).ok()?.attenuation;

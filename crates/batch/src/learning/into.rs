@@ -1,8 +1,8 @@
 //! From what was learned to a plan: the changes of its document.
 
 use quantity::{
-    EvaporationRate, Fraction, Measured, Quantity, RelativeSpeed, Units, Volume, VolumePerMass,
-    show_measured,
+    Duration, EvaporationRate, Fraction, Measured, Quantity, RelativeSpeed, Units, Volume,
+    VolumePerMass, show_measured,
 };
 
 use super::constant::Constant;
@@ -128,6 +128,7 @@ fn keyed(of: &Document, known: &Known) -> Vec<(&'static str, String)> {
     match known.constant {
         Constant::Conversion => vec![("kit.conversion", text::<Fraction>(share))],
         Constant::Absorption => vec![("kit.absorption", text::<VolumePerMass>((value, sd)))],
+        Constant::Tun => vec![("kit.tun_time_constant", text::<Duration>((value, sd)))],
         Constant::Evaporation => vec![("kit.evaporation", text::<EvaporationRate>((value, sd)))],
         Constant::Losses => {
             let [kettle, transfer, hops] = losses(of).map(|(x, _)| (x * value, x * sd));

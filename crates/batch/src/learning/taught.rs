@@ -112,6 +112,7 @@ impl Taught {
         if let Some(told) = r.day.as_ref().and_then(|day| day.stands.told.as_ref()) {
             taught.brew_day(told);
         }
+        taught.tun(r);
         if !readings.is_empty()
             && let Err(error) = taught.fermentation(r, readings)
         {
@@ -124,6 +125,19 @@ impl Taught {
     #[must_use]
     pub fn says_something(&self) -> bool {
         !self.evidence.is_empty() || !self.came.is_empty()
+    }
+
+    /// What thermometer readings of the mash say of the tun, by themselves.
+    fn tun(&mut self, r: &Reckoning) {
+        let found = r.mash.tun_loss.as_ref().and_then(|l| l.time_constant);
+        let read = found.and_then(|m| Constant::Tun.scale().of(pair(&m)));
+        self.evidence.extend(read.map(|(value, sd)| Evidence {
+            constant: Constant::Tun,
+            of: None,
+            value,
+            sd,
+            hops_kg: 0.0,
+        }));
     }
 
     fn brew_day(&mut self, told: &Told) {
