@@ -19,6 +19,7 @@ mod log;
 mod pitch;
 mod start;
 mod steer;
+mod sure;
 mod take;
 mod tastings;
 mod tools;
@@ -51,7 +52,11 @@ pub struct App {
     clock: fn() -> Timestamp,
     answering: Arc<Mutex<()>>,
     memory: Arc<Mutex<house::Memory>>,
+<<<<<<< HEAD
     heard: Arc<Mutex<learning::Heard>>,
+=======
+    glances: sure::Glances,
+>>>>>>> main
 }
 
 /// What can go wrong in a use case.
@@ -129,7 +134,11 @@ impl App {
             clock: now,
             answering: Arc::default(),
             memory: Arc::default(),
+<<<<<<< HEAD
             heard: Arc::default(),
+=======
+            glances: Arc::default(),
+>>>>>>> main
         }
     }
 
