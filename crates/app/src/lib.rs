@@ -52,11 +52,8 @@ pub struct App {
     clock: fn() -> Timestamp,
     answering: Arc<Mutex<()>>,
     memory: Arc<Mutex<house::Memory>>,
-<<<<<<< HEAD
     heard: Arc<Mutex<learning::Heard>>,
-=======
     glances: sure::Glances,
->>>>>>> main
 }
 
 /// What can go wrong in a use case.
@@ -134,11 +131,8 @@ impl App {
             clock: now,
             answering: Arc::default(),
             memory: Arc::default(),
-<<<<<<< HEAD
             heard: Arc::default(),
-=======
             glances: Arc::default(),
->>>>>>> main
         }
     }
 

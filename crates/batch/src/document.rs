@@ -9,20 +9,12 @@ use inquiry::{Finding, TestResult};
 use package::cleaning::{Agent, Rinse, Strength};
 use quantity::{
     AlcoholByVolume, Alkalinity, Altitude, Ammonium, Arsenic, Bitterness, Buffering, Calcium,
-<<<<<<< HEAD
-    CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, DiastaticPower,
-    Dilution, Duration, EvaporationRate, FlowRate, Fluoride, Fraction, GaugePressure, Gravity,
-    HotWaterExtract, Iron, Lead, Magnesium, Manganese, Mass, MassConcentration, MassFraction,
-    Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Power, Quantity, RelativeSpeed, Sodium,
-    StorageIndex, Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
-=======
     CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Correlation, Count,
     DiastaticPower, Dilution, Duration, EvaporationRate, FlowRate, Fluoride, Fraction,
     GaugePressure, Gravity, HotWaterExtract, Iron, Lead, Magnesium, Manganese, Mass,
     MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Power,
-    Quantity, Sodium, StorageIndex, Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass,
-    Zinc,
->>>>>>> main
+    Quantity, RelativeSpeed, Sodium, StorageIndex, Sulfate, Temperature, TitratableAcidity, Volume,
+    VolumePerMass, Zinc,
 };
 use toml::de::DeTable;
 use water::dechlorination::CarbonClaim;
@@ -83,10 +75,8 @@ pub struct Document {
     pub tests: Vec<TestResult>,
     /// What else bears on a fault, and what was done about it.
     pub inquiry: InquirySection,
-<<<<<<< HEAD
     /// Whether other batches learn from it, and what it has from them.
     pub learning: LearningSection,
-=======
     /// Spreads that move together.
     pub together: Vec<TogetherEntry>,
 }
@@ -98,7 +88,6 @@ pub struct TogetherEntry {
     pub figures: String,
     /// The correlation of each two of them.
     pub correlation: Measured<Correlation>,
->>>>>>> main
 }
 
 /// What is brewed and how much.
@@ -887,15 +876,12 @@ fn document(r: &mut Reader<'_>) -> Document {
             "what else bears on a fault, and what was done about it",
             keys::section,
         ),
-<<<<<<< HEAD
         learning: r.assumed_section(
             "learning",
             "whether other batches learn from it, and what it has from them",
             learning::section,
         ),
-=======
         together: r.sections("together", "figures whose spreads move together", together),
->>>>>>> main
     };
     keys::refuse_twice(r, &document.findings, &document.tests);
     if document.fermentation.forced_gravity.is_some() && document.package.forced_gravity.is_some() {
