@@ -252,13 +252,13 @@ fn followed(truth: &Reckoning, instrument: &str) -> Vec<LogReading> {
     .collect()
 }
 
-/// A yeast that ferments further and faster than its class: its courses teach it, the plan
+/// A yeast that ferments less far and faster than its class: its courses teach it, the plan
 /// takes it, and the next course is expected so.
 #[test]
 fn a_strain_is_learned_from_its_courses_and_used() {
     let own = PALE.replacen(
         "class = \"phenolic ale\"",
-        "class = \"phenolic ale\"\nattenuation = \"84 %\"\nspeed = \"1.5\"",
+        "class = \"phenolic ale\"\nattenuation = \"74 %\"\nspeed = \"1.5\"",
         1,
     );
     let truth = reckoned(&own);
@@ -274,7 +274,7 @@ fn a_strain_is_learned_from_its_courses_and_used() {
     };
     let (attenuation, speed) = (find(Constant::Attenuation), find(Constant::Speed));
     assert!(
-        (0.82..0.86).contains(&attenuation.house.0),
+        (0.73..0.76).contains(&attenuation.house.0),
         "{:?}",
         attenuation.house
     );
@@ -287,7 +287,7 @@ fn a_strain_is_learned_from_its_courses_and_used() {
         next.document.learning.of("yeast.speed").map(|t| t.batches),
         Some(6)
     );
-    // The plan ends lower and is there sooner.
+    // The plan ends higher and is there sooner.
     let half = |r: &Reckoning| {
         let half = f64::midpoint(
             r.boil.wort.gravity.plato(),
@@ -331,7 +331,7 @@ fn a_strain_is_learned_from_its_courses_and_used() {
         of_strain.sd(),
         of_class.sd()
     );
-    assert!(of_strain.value < of_class.value);
+    assert!(of_strain.value > of_class.value);
 }
 
 #[test]

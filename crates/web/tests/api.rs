@@ -33,6 +33,8 @@ mod dissolved;
 mod history;
 #[path = "api/inquiry.rs"]
 mod inquiry;
+#[path = "api/learning.rs"]
+mod learning;
 #[path = "api/measure.rs"]
 mod measure;
 #[path = "api/minerals.rs"]

@@ -148,11 +148,12 @@ pub fn constants(of: &Document, batches: &[Taught], forget: Forget) -> Check {
     Check::of(lines.iter().flat_map(|line| line.placed(forget)).collect())
 }
 
-/// Each figure of a plan against what came of it.
+/// Each figure of a plan against what came of it; batches that are left out do not count.
 #[must_use]
 pub fn plans(batches: &[Taught]) -> Check {
     let all = batches.iter().enumerate();
-    let placed = all.flat_map(|(place, batch)| {
+    let counted = all.filter(|(_, batch)| batch.document.learning.left_out.is_none());
+    let placed = counted.flat_map(|(place, batch)| {
         batch.came.iter().map(move |came| Placed {
             batch: place,
             what: came.what.to_owned(),

@@ -240,7 +240,9 @@ impl Constant {
             Self::Absorption => of::<VolumePerMass>((value, sd), units),
             Self::Tun => of::<Duration>((value, sd), units),
             Self::Evaporation => of::<EvaporationRate>((value, sd), units),
-            Self::Losses | Self::Speed => of::<RelativeSpeed>((value, sd), units),
+            Self::Losses | Self::Speed => {
+                format!("{} times", of::<RelativeSpeed>((value, sd), units))
+            }
             // Four points of specific gravity a degree Plato, near enough for words.
             Self::Off => format!("{:+.1} ± {:.1} points", 4.0 * value, 4.0 * sd),
         }

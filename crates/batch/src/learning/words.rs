@@ -8,15 +8,16 @@ use super::keys::from_batches;
 /// How it is learned, and what it does not know.
 pub const HOW: &str = "Every batch lies a little off the house, and every reading a little off the batch. What the readings of a batch say is taken by itself, without what its own plan said; then all batches are put together with what is usual. How far batches lie apart is learned too, so that one batch alone moves little where they usually differ. Batches count that share the kit (for the yeast: the yeast). A batch that is left out stays in the list.";
 
-/// "learned from 7 batches: 3.42 ± 0.05 kg/h, the next one 3.4 ± 0.2 kg/h".
+/// "Learned from 7 batches: 3.42 ± 0.05 kg/h; the next batch 3.4 ± 0.2 kg/h".
 #[must_use]
 pub fn known_words(known: &Known, units: Units) -> String {
     if known.batches() == 0 {
-        return "every batch that speaks of it is left out".to_owned();
+        return "Every batch that speaks of it is left out".to_owned();
     }
+    let from = from_batches(known.batches());
     format!(
-        "{}: {}; the next batch {}",
-        from_batches(known.batches()),
+        "L{}: {}; the next batch {}",
+        from.trim_start_matches('l'),
         known.constant.show(known.house, units),
         known.constant.show(known.next, units)
     )

@@ -135,7 +135,7 @@ fn age(desk: &Desk<'_>) -> Markup {
                         aria-invalid=[wrong.map(|_| "true")] aria-describedby=[wrong.map(|_| "half_life-wrong")];
                     button { "Learn again" }
                 }
-                @if let Some(wrong) = wrong { p.wrong #half_life-wrong role="alert" { (wrong) } }
+                @if let Some(wrong) = wrong { p.fault #half_life-wrong role="alert" { (wrong) } }
             }
             p.small.quiet {
                 @match desk.lessons.forget {
@@ -191,7 +191,7 @@ fn leave_out(desk: &Desk<'_>, id: &str, name: &str) -> Markup {
                         aria-describedby=[unsaid.then_some(&wrong)];
                     button aria-label=(format!("Leave {name} out")) { "Leave out" }
                 }
-                @if unsaid { p.wrong id=(wrong) role="alert" { "Say why, such as: the tap of the kettle leaked." } }
+                @if unsaid { p.fault id=(wrong) role="alert" { "Say why, such as: the tap of the kettle leaked." } }
             }
         }
     }
@@ -211,11 +211,11 @@ fn constant(desk: &Desk<'_>, known: &Known) -> Markup {
                     ", the next batch " (known.constant.show_interval(known.next_likely, units)) "."
                 }
             }
-            @for moved in &known.trace {
+            ul.notes { @for moved in &known.trace {
                 @if let Some(odd) = odd_words(moved) {
-                    p.look { strong { "Look: " } (name_of(desk.lessons, moved)) ", " (odd) "." }
+                    li { span.look { "Look" } ": " (name_of(desk.lessons, moved)) ", " (odd) "." }
                 }
-            }
+            } }
             (shown.markup())
             details.why {
                 summary { "What each batch did, and where it started" }
@@ -335,7 +335,7 @@ fn range(lessons: &Lessons, known: &Known) -> RangeChart {
     RangeChart {
         heading: Heading::new(
             &chart_name(known),
-            known.constant.name(),
+            "Each batch by itself, and all together",
             "What each batch says by itself, and what all say together: nine times in ten.",
         ),
         axis: Axis::new("", unit).decimals(decimals),
