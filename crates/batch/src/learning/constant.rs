@@ -84,7 +84,7 @@ impl Scale {
             Self::Ln => (value.ln(), 1.0 / value),
             Self::Logit => ((value / (1.0 - value)).ln(), 1.0 / (value * (1.0 - value))),
         };
-        (on.is_finite() && slope.is_finite() && sd >= 0.0).then(|| (on, sd * slope))
+        (on.is_finite() && slope.is_finite() && sd >= 0.0).then_some((on, sd * slope))
     }
 
     /// A number of this scale as it is.

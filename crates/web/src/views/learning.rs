@@ -211,11 +211,11 @@ fn constant(desk: &Desk<'_>, known: &Known) -> Markup {
                     ", the next batch " (known.constant.show_interval(known.next_likely, units)) "."
                 }
             }
-            ul.notes { @for moved in &known.trace {
-                @if let Some(odd) = odd_words(moved) {
+            @if known.trace.iter().any(Moved::is_odd) {
+                ul.notes { @for (moved, odd) in known.trace.iter().filter_map(|m| Some((m, odd_words(m)?))) {
                     li { span.look { "Look" } ": " (name_of(desk.lessons, moved)) ", " (odd) "." }
-                }
-            } }
+                } }
+            }
             (shown.markup())
             details.why {
                 summary { "What each batch did, and where it started" }
