@@ -11,6 +11,7 @@ mod inquiry;
 mod instruments;
 mod interchange;
 mod kinds;
+mod learning;
 mod library;
 mod library_demo;
 pub mod liquor;
@@ -37,6 +38,7 @@ pub use edits::{Edit, Edited};
 pub use house::{HouseHistory, Spoke};
 pub use instruments::{InstrumentRecord, InstrumentTold};
 pub use interchange::TakenIn;
+pub use learning::{Gathered, Lessons};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use log::{Arrivals, KeptLog, LoggedChannel};
 pub use matching::StoresAtHand;
@@ -52,6 +54,7 @@ pub struct App {
     clock: fn() -> Timestamp,
     answering: Arc<Mutex<()>>,
     memory: Arc<Mutex<house::Memory>>,
+    heard: Arc<Mutex<learning::Heard>>,
     glances: sure::Glances,
 }
 
@@ -130,6 +133,7 @@ impl App {
             clock: now,
             answering: Arc::default(),
             memory: Arc::default(),
+            heard: Arc::default(),
             glances: Arc::default(),
         }
     }

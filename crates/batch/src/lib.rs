@@ -22,6 +22,7 @@ pub mod edit;
 mod figures;
 pub mod inquiry;
 mod label;
+pub mod learning;
 pub mod library;
 pub mod liquor;
 pub mod log;

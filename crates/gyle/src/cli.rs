@@ -255,6 +255,20 @@ Examples:
         #[command(subcommand)]
         command: TasteCommand,
     },
+    /// Say what the batches of the store teach of kit, yeast and instruments, and carry it
+    /// into a plan.
+    #[command(after_help = "\
+Batches count that share the kit (tun and kettle of the same size, or losses and evaporation alike);
+for the yeast, its name or its class.
+
+Examples:
+  gyle learn lantern
+  gyle learn lantern --half-life 10 --json
+  gyle learn --into lantern
+  gyle learn --out-of lantern
+  gyle learn --leave-out amber --because 'the tap of the kettle leaked'
+  gyle learn --count-again amber")]
+    Learn(Box<crate::learn::Asked>),
     /// Find out why a batch is off: causes, tests that would settle it, remedies.
     #[command(after_help = "\
 Examples:
@@ -376,6 +390,8 @@ pub enum SchemaOf {
     Reckoning,
     /// The output of `gyle check --json`.
     Check,
+    /// The output of `gyle learn --json`.
+    Learning,
     /// The output of `gyle measure ... --json`.
     Measurement,
     /// The output of `gyle water read --json`.

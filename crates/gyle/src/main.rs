@@ -11,6 +11,7 @@ mod instrument;
 mod interchange;
 mod kept;
 mod kettle;
+mod learn;
 mod liquor;
 mod log;
 mod matching;
@@ -94,6 +95,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Match(asked) => matching::find(&asked, place),
         Command::Move(asked) => matching::relocate(&asked, place),
         Command::Taste { command } => taste::run(&command, place),
+        Command::Learn(asked) => learn::say(&asked, place),
         Command::Inquire(asked) => inquire::say(&asked, place),
         Command::Log { command } => log::run(&command, place),
         Command::Instrument { command } => instrument::run(&command, place),

@@ -1786,4 +1786,63 @@ fn a_batch_is_moved() {
     );
     let bad = ask(&["--volume", "many"]);
     assert!(bad.code == 2 && bad.err.contains("volume"), "{}", bad.err);
+fn what_batches_taught_is_told_taken_and_given_back() {
+    let (store, file) = (fresh("learn.db"), fresh("learn.toml"));
+    let (store, file) = (store.to_str().unwrap(), file.to_str().unwrap());
+    let at = |args: &[&str]| run(&[args, &["--store", store]].concat());
+    let empty = at(&["learn"]);
+    assert_eq!(empty.code, 2);
+    assert!(empty.err.contains("the store has none"), "{}", empty.err);
+    for (name, litres) in [("Early", "24.4"), ("Later", "24.6")] {
+        let text = PALE.replacen("Lantern Pale, second brewing", name, 1)
+            + &format!(
+                "\n[[brew_day.reading]]\nat = \"kettle full\"\nvolume = \"27.6 ± 0.2 L\"\nvolume_at = \"90 °C\"\n\n[[brew_day.reading]]\nat = \"end of boil\"\nvolume = \"{litres} ± 0.2 L\"\nvolume_at = \"95 °C\"\n"
+            );
+        fs::write(file, text).unwrap();
+        at(&["keep", file]).fine();
+    }
+    at(&["keep", &demo_path("lantern-pale")]).fine();
+    let sheet = at(&["learn", "lantern"]).fine();
+    assert!(sheet.contains("Steam of the boil"), "{sheet}");
+    assert!(sheet.contains("earned from 2 batches"), "{sheet}");
+    let json = at(&["learn", "lantern", "--half-life", "4", "--json"]).json();
+    assert_valid(&validator("learning"), &json);
+    let into = at(&["learn", "--into", "lantern"]).fine();
+    assert!(
+        into.contains("kit.evaporation") && into.contains("was 3.2 ± 0.4 kg/h"),
+        "{into}"
+    );
+    let reckoned = at(&["reckon", "store:lantern"]).fine();
+    assert!(reckoned.contains("learned from 2 batches"), "{reckoned}");
+    let again = at(&["learn", "--into", "store:lantern"]).fine();
+    assert!(
+        again.contains("nothing was learned that it has not already"),
+        "{again}"
+    );
+    at(&["learn", "--out-of", "lantern"]).fine();
+    assert!(
+        !at(&["reckon", "store:lantern"])
+            .fine()
+            .contains("learned from")
+    );
+    let silent = at(&["learn", "--leave-out", "Later"]);
+    assert_eq!(silent.code, 2);
+    assert!(silent.err.contains("--because"), "{}", silent.err);
+    at(&[
+        "learn",
+        "--leave-out",
+        "Later",
+        "--because",
+        "the tap leaked",
+    ])
+    .fine();
+    let one = at(&["learn", "lantern"]).fine();
+    assert!(
+        one.contains("left out, with it") && one.contains("earned from 1 batch:"),
+        "{one}"
+    );
+    at(&["learn", "--count-again", "Later"]).fine();
+    let wrong = at(&["learn", "lantern", "--half-life", "never"]);
+    assert_eq!(wrong.code, 2);
+    assert!(wrong.err.contains("from 0.1 to 10000"), "{}", wrong.err);
 }

@@ -20,6 +20,7 @@ mod forms;
 mod history;
 mod inquiry;
 mod interchange;
+mod learning;
 mod liquor;
 mod mash;
 mod matching;
@@ -95,6 +96,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(measure::routes())
         .merge(pitch::routes())
         .merge(certainty::routes())
+        .merge(learning::routes())
         .merge(steer::routes())
         .merge(matching::routes())
         .merge(brew_day::routes())

@@ -35,6 +35,8 @@ mod history;
 mod inquiry;
 #[path = "api/matching.rs"]
 mod matching;
+#[path = "api/learning.rs"]
+mod learning;
 #[path = "api/measure.rs"]
 mod measure;
 #[path = "api/minerals.rs"]

@@ -9,6 +9,7 @@ pub mod certainty;
 mod check;
 pub mod cleaning;
 pub mod inquiry;
+pub mod learning;
 pub mod liquor;
 pub mod log;
 pub mod mash;
@@ -31,7 +32,7 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 32] = [
+pub const SCHEMAS: [(&str, MakeSchema); 33] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
     ("certainty", certainty::certainty_schema),
@@ -42,6 +43,7 @@ pub const SCHEMAS: [(&str, MakeSchema); 32] = [
     ("fermentation-course", watch::fermentation_course_schema),
     ("ingredient-table", tables::ingredient_table_schema),
     ("inquiry", inquiry::inquiry_schema),
+    ("learning", learning::learning_schema),
     ("log", log::log_schema),
     ("match", matching::match_schema),
     ("measurement", measurement_schema),

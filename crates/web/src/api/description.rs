@@ -89,6 +89,7 @@ fn forms() -> Vec<(&'static str, Value)> {
         ),
         ("Pitch", wire::pitch::pitch_schema()),
         ("Certainty", wire::certainty::certainty_schema()),
+        ("Learning", wire::learning::learning_schema()),
         ("SteeredCourse", wire::steer::steer_schema()),
         ("MatchedAim", wire::matching::match_schema()),
         ("MovedMatch", wire::matching::move_schema()),

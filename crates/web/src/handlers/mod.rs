@@ -11,6 +11,7 @@ pub mod history;
 pub mod inquiry;
 pub mod instruments;
 pub mod interchange;
+pub mod learning;
 pub mod library;
 pub mod liquor;
 pub mod log;

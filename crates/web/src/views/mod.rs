@@ -18,6 +18,7 @@ pub mod interchange;
 pub mod intervals;
 pub mod knowledge;
 pub mod labels;
+pub mod learning;
 pub mod library;
 pub mod liquor;
 pub mod log;

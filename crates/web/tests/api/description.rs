@@ -43,6 +43,7 @@ fn the_routes_are_those() {
         "get /api/batches/{id}/history",
         "get /api/batches/{id}/history/{n}",
         "get /api/batches/{id}/kept/{version}",
+        "get /api/batches/{id}/learning",
         "get /api/batches/{id}/readings",
         "get /api/batches/{id}/inquiry",
         "get /api/batches/{id}/recipe",
