@@ -2,27 +2,34 @@
 
 use quantity::{
     AlcoholByVolume, Alkalinity, Bitterness, Colour, Duration, Fraction, Gravity,
-    MassConcentration, Ph, Quantity, Temperature, Units, Volume, show,
+    MassConcentration, Ph, Quantity, Temperature, Units, Volume, show, show_change,
 };
 
 use crate::sign::Stage;
 use crate::stream::Reckoning;
 
 /// A figure of a reckoning.
-pub(super) struct Watched {
-    pub(super) key: &'static str,
-    pub(super) label: &'static str,
-    pub(super) stage: Stage,
+#[derive(Debug)]
+pub(crate) struct Watched {
+    pub(crate) key: &'static str,
+    pub(crate) label: &'static str,
+    pub(crate) stage: Stage,
     /// The number in its canonical unit; none where this batch has no such figure.
-    pub(super) read: fn(&Reckoning) -> Option<f64>,
-    pub(super) show: fn(f64, Units) -> String,
+    pub(crate) read: fn(&Reckoning) -> Option<f64>,
+    pub(crate) show: fn(f64, Units) -> String,
+    /// A change from one number to another.
+    pub(crate) change: fn(f64, f64, Units) -> String,
 }
 
 fn printed<Q: Quantity>(canonical: f64, units: Units) -> String {
     show(Q::from_canonical(canonical.clamp(Q::MIN, Q::MAX)), units)
 }
 
-const fn watched<Q: Quantity>(
+fn changed<Q: Quantity>(from: f64, to: f64, units: Units) -> String {
+    show_change(Q::from_canonical(from), Q::from_canonical(to), units)
+}
+
+pub(crate) const fn watched<Q: Quantity>(
     stage: Stage,
     key: &'static str,
     label: &'static str,
@@ -34,11 +41,12 @@ const fn watched<Q: Quantity>(
         stage,
         read,
         show: printed::<Q>,
+        change: changed::<Q>,
     }
 }
 
 /// From tap to glass.
-pub(super) static FIGURES: [Watched; 21] = [
+pub(crate) static FIGURES: [Watched; 21] = [
     watched::<Alkalinity>(
         Stage::Water,
         "residual_alkalinity",

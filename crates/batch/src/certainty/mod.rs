@@ -20,7 +20,7 @@
 
 pub(crate) mod doubt;
 pub(crate) mod drawn;
-mod figures;
+pub(crate) mod figures;
 #[cfg(test)]
 mod jcgm;
 mod normal;

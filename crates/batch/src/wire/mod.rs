@@ -8,6 +8,7 @@ pub mod brew_day;
 pub mod certainty;
 mod check;
 pub mod cleaning;
+pub mod comparing;
 pub mod inquiry;
 pub mod liquor;
 pub mod log;
@@ -30,7 +31,7 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 30] = [
+pub const SCHEMAS: [(&str, MakeSchema); 31] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
     ("certainty", certainty::certainty_schema),
@@ -38,6 +39,7 @@ pub const SCHEMAS: [(&str, MakeSchema); 30] = [
     ("cleaning-agents", cleaning::cleaning_agents_schema),
     ("cleaning-mix", cleaning::cleaning_mix_schema),
     ("cleaning-together", cleaning::cleaning_together_schema),
+    ("comparison", comparing::comparison_schema),
     ("fermentation-course", watch::fermentation_course_schema),
     ("ingredient-table", tables::ingredient_table_schema),
     ("inquiry", inquiry::inquiry_schema),
