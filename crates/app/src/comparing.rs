@@ -70,7 +70,7 @@ impl App {
             found: "an identifier, or one with a revision such as @3".to_owned(),
         };
         let id: DocumentId = id.trim().parse().map_err(|_| unread())?;
-        let revision = revision.map(number).transpose()?;
+        let revision = revision.map(revision_number).transpose()?;
         self.pick(id, revision).await
     }
 }
@@ -87,7 +87,7 @@ pub fn revision_of(written: &str) -> (&str, Option<u32>) {
 ///
 /// # Errors
 /// [`StoreError`] for nought.
-pub fn number(number: u32) -> Result<RevisionNumber, StoreError> {
+pub fn revision_number(number: u32) -> Result<RevisionNumber, StoreError> {
     RevisionNumber::new(number)
 }
 

@@ -141,7 +141,10 @@ impl Chart for StepsChart {
         // Where each row ends: the value that the next one begins with.
         let mut at: Vec<f64> = vec![self.from.1];
         at.extend(steps.iter().map(|(.., end)| *end));
-        let joins = at.iter().zip(middles.windows(2)).filter(|(v, _)| drawable(**v));
+        let joins = at
+            .iter()
+            .zip(middles.windows(2))
+            .filter(|(v, _)| drawable(**v));
         let body = html! {
             (rows::grid(&domain, plot))
             @for (value, pair) in joins { (rule("chart-way", (x(*value), pair[0]), (x(*value), pair[1]))) }
@@ -175,9 +178,8 @@ impl Chart for StepsChart {
 
     fn grid(&self) -> Grid {
         let number = |v| Cell::number(v, self.axis.decimals);
-        let end = |(name, value): &(String, f64)| {
-            vec![Cell::text(name), Cell::text(""), number(*value)]
-        };
+        let end =
+            |(name, value): &(String, f64)| vec![Cell::text(name), Cell::text(""), number(*value)];
         let mut rows = vec![end(&self.from)];
         let steps = self.placed();
         let step = |(s, _, ends): &(&Step, f64, f64)| {
@@ -196,6 +198,9 @@ impl Chart for StepsChart {
     }
 
     fn notes(&self) -> Vec<String> {
-        vec!["A ring is where it begins, a dot where it ends; blue adds, copper takes away".to_owned()]
+        vec![
+            "A ring is where it begins, a dot where it ends; blue adds, copper takes away"
+                .to_owned(),
+        ]
     }
 }

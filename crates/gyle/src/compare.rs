@@ -133,7 +133,12 @@ fn sheet(found: &Comparison, taken: &[Taken], units: Units) -> String {
     page.paragraph(&format!("{} figures are the same.", found.same));
     stood(&mut page, found);
     said(&mut page, found, taken);
-    if found.against.iter().flat_map(|a| &a.figures).any(|f| f.reach.is_some()) {
+    if found
+        .against
+        .iter()
+        .flat_map(|a| &a.figures)
+        .any(|f| f.reach.is_some())
+    {
         page.paragraph(REACH);
     }
     page.finish()
@@ -154,7 +159,10 @@ fn differs(page: &mut Page, against: &Against, title: &str) {
         page.paragraph("Nothing that the stream is reckoned from.");
     }
     for change in &against.told {
-        page.marked("        ", &format!("beside the stream: {}", change.words()));
+        page.marked(
+            "        ",
+            &format!("beside the stream: {}", change.words()),
+        );
     }
     if against.figures.is_empty() {
         return;
@@ -199,7 +207,11 @@ fn said(page: &mut Page, found: &Comparison, taken: &[Taken]) {
     page.heading("What tasting said");
     for (batch, taken) in found.batches.iter().zip(taken) {
         page.row(&batch.name, batch.verdict.as_deref().unwrap_or(""));
-        let lines = batch.found.iter().chain(&batch.tests).chain(&taken.tastings);
+        let lines = batch
+            .found
+            .iter()
+            .chain(&batch.tests)
+            .chain(&taken.tastings);
         for line in lines {
             page.marked("        ", line);
         }

@@ -78,6 +78,15 @@ pub fn show_change<Q: Quantity>(from: Q, to: Q, units: Units) -> String {
     with_symbol(&number, line.unit.symbol)
 }
 
+/// A value as a number of the unit in which another is shown, with the symbol and the
+/// decimals of that: for charts, whose numbers share one axis.
+#[must_use]
+pub fn number_beside<Q: Quantity>(value: Q, beside: Q, units: Units) -> (f64, &'static str, usize) {
+    let line = shown_as::<Q>(beside.canonical(), units);
+    let number = (line.unit.from_canonical)(value.canonical());
+    (number, line.unit.symbol, line.decimals)
+}
+
 /// A bare number for a message: at most four significant digits, no zeros at the
 /// end.
 ///

@@ -11,6 +11,7 @@ mod boil;
 mod brew_day;
 mod certainty;
 mod cleaning;
+mod comparing;
 mod convert;
 mod course;
 mod description;
@@ -94,6 +95,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(measure::routes())
         .merge(pitch::routes())
         .merge(certainty::routes())
+        .merge(comparing::routes())
         .merge(steer::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())

@@ -68,6 +68,7 @@ pub(crate) fn with_phones(app: App, hosts: Hosts, phones: Phones) -> Router {
         .merge(handlers::log::routes())
         .merge(handlers::instruments::routes())
         .merge(handlers::certainty::routes())
+        .merge(handlers::comparing::routes())
         .merge(handlers::steer::routes())
         .merge(handlers::cleaning::routes())
         .merge(handlers::report::routes())

@@ -2,7 +2,7 @@
 
 use quantity::{
     AlcoholByVolume, Alkalinity, Bitterness, Colour, Duration, Fraction, Gravity,
-    MassConcentration, Ph, Quantity, Temperature, Units, Volume, show, show_change,
+    MassConcentration, Ph, Quantity, Temperature, Units, Volume, number_beside, show, show_change,
 };
 
 use crate::sign::Stage;
@@ -19,6 +19,8 @@ pub(crate) struct Watched {
     pub(crate) show: fn(f64, Units) -> String,
     /// A change from one number to another.
     pub(crate) change: fn(f64, f64, Units) -> String,
+    /// A number in the unit in which another is shown, its symbol and decimals.
+    pub(crate) number: fn(f64, f64, Units) -> (f64, &'static str, usize),
 }
 
 fn printed<Q: Quantity>(canonical: f64, units: Units) -> String {
@@ -27,6 +29,10 @@ fn printed<Q: Quantity>(canonical: f64, units: Units) -> String {
 
 fn changed<Q: Quantity>(from: f64, to: f64, units: Units) -> String {
     show_change(Q::from_canonical(from), Q::from_canonical(to), units)
+}
+
+fn numbered<Q: Quantity>(x: f64, beside: f64, units: Units) -> (f64, &'static str, usize) {
+    number_beside(Q::from_canonical(x), Q::from_canonical(beside), units)
 }
 
 pub(crate) const fn watched<Q: Quantity>(
@@ -42,6 +48,7 @@ pub(crate) const fn watched<Q: Quantity>(
         read,
         show: printed::<Q>,
         change: changed::<Q>,
+        number: numbered::<Q>,
     }
 }
 

@@ -22,6 +22,7 @@ mod figures;
 mod parts;
 mod shapley;
 mod split;
+mod steps;
 mod told;
 pub mod words;
 
@@ -31,6 +32,7 @@ use quantity::Units;
 
 pub use figures::{Row, Stood};
 pub use parts::Part;
+pub use steps::Steps;
 pub use told::Change;
 
 use crate::certainty::figures::Watched;
@@ -330,15 +332,19 @@ impl Difference {
         (self.watched.change)(self.from, self.to, units)
     }
 
-    /// A share of it, printed with its sign.
-    #[must_use]
-    pub fn print_share(&self, share: f64, units: Units) -> String {
-        // Beside the larger end, so that it is told in the same unit.
-        let end = if self.to.abs() > self.from.abs() {
+    /// The larger end: what else is told beside it is told in its unit.
+    fn larger(&self) -> f64 {
+        if self.to.abs() > self.from.abs() {
             self.to
         } else {
             self.from
-        };
+        }
+    }
+
+    /// A share of it, printed with its sign.
+    #[must_use]
+    pub fn print_share(&self, share: f64, units: Units) -> String {
+        let end = self.larger();
         (self.watched.change)(end - share, end, units)
     }
 

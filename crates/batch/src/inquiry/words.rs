@@ -1,6 +1,19 @@
 //! An answer in the words that every face shares.
 
 use inquiry::{Finding, Knowledge, RankedTest, Reason, State, Test, TestResult};
+use quantity::Caution;
+
+/// What can hurt in a group of tests or remedies, each once.
+#[must_use]
+pub fn cautions_of<'c>(of: impl IntoIterator<Item = &'c Vec<Caution>>) -> Vec<Caution> {
+    let mut all = Vec::new();
+    for caution in of.into_iter().flatten() {
+        if !all.contains(caution) {
+            all.push(*caution);
+        }
+    }
+    all
+}
 
 /// A chance, such as "78 %".
 #[must_use]

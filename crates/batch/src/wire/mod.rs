@@ -17,6 +17,7 @@ mod measurement;
 pub mod pitch;
 mod reckoning;
 pub mod steer;
+pub mod story;
 pub mod tables;
 pub mod tasting;
 pub mod watch;
@@ -31,7 +32,7 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 31] = [
+pub const SCHEMAS: [(&str, MakeSchema); 33] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
     ("certainty", certainty::certainty_schema),
@@ -43,6 +44,8 @@ pub const SCHEMAS: [(&str, MakeSchema); 31] = [
     ("fermentation-course", watch::fermentation_course_schema),
     ("ingredient-table", tables::ingredient_table_schema),
     ("inquiry", inquiry::inquiry_schema),
+    ("inquiry-search", story::inquiry_search_schema),
+    ("inquiry-story", story::inquiry_story_schema),
     ("log", log::log_schema),
     ("measurement", measurement_schema),
     ("minerals", liquor::minerals::minerals_schema),

@@ -339,8 +339,14 @@ fn shift() -> impl Strategy<Value = Box<dyn Chart>> {
 fn steps() -> impl Strategy<Value = Box<dyn Chart>> {
     let step = (words(), value()).prop_map(|(label, by)| Step { label, by });
     let end = || (words(), value());
-    (heading(), axis(), end(), prop::collection::vec(step, 0..7), end()).prop_map(
-        |(heading, axis, from, steps, to)| {
+    (
+        heading(),
+        axis(),
+        end(),
+        prop::collection::vec(step, 0..7),
+        end(),
+    )
+        .prop_map(|(heading, axis, from, steps, to)| {
             Box::new(StepsChart {
                 heading,
                 axis,
@@ -348,8 +354,7 @@ fn steps() -> impl Strategy<Value = Box<dyn Chart>> {
                 steps,
                 to,
             }) as Box<dyn Chart>
-        },
-    )
+        })
 }
 
 fn breakpoint() -> impl Strategy<Value = Box<dyn Chart>> {

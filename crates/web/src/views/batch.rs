@@ -107,6 +107,7 @@ pub fn page(w: &Work<'_>) -> Markup {
         .link(format!("/batch/{id}/tasting"), "blind tasting")
         .link(format!("/batch/{id}/inquiry"), "what went wrong")
         .link(format!("/batch/{id}/certainty"), "how sure")
+        .link(format!("/compare?of={id}"), "compare")
         .link(format!("/batch/{id}/sheet"), "brew-day sheet")
         .link(format!("/batch/{id}/report"), "report")
         .link(format!("/batch/{id}/labels"), "labels")
