@@ -87,7 +87,7 @@ fn more_malt_and_a_warmer_mash_pull_at_the_alcohol_from_both_sides() {
     let words = made_by(&against, alcohol, Units::Metric);
     assert!(words.starts_with("0.6 kg more pilsner malt (+"), "{words}");
     assert!(
-        words.contains("rests of the mash 5 °C warmer (−"),
+        words.contains("rests of the mash 5 °C warmer (-"),
         "{words}"
     );
     // The gravity before the yeast: the rest has hardly a share in it.

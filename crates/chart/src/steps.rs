@@ -138,13 +138,14 @@ impl Chart for StepsChart {
             bottom: placed.bottom,
         };
         let middles: Vec<f64> = placed.places.iter().map(|p| p.middle).collect();
-        // Where each row ends: the value that the next one begins with.
+        // Where each row ends: the value that the next one begins with. Lines down to it
+        // would cross labels that stand above the rows.
         let mut at: Vec<f64> = vec![self.from.1];
         at.extend(steps.iter().map(|(.., end)| *end));
         let joins = at
             .iter()
             .zip(middles.windows(2))
-            .filter(|(v, _)| drawable(**v));
+            .filter(|(v, _)| across.beside && drawable(**v));
         let body = html! {
             (rows::grid(&domain, plot))
             @for (value, pair) in joins { (rule("chart-way", (x(*value), pair[0]), (x(*value), pair[1]))) }

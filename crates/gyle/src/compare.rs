@@ -159,10 +159,7 @@ fn differs(page: &mut Page, against: &Against, title: &str) {
         page.paragraph("Nothing that the stream is reckoned from.");
     }
     for change in &against.told {
-        page.marked(
-            "        ",
-            &format!("beside the stream: {}", change.words()),
-        );
+        page.marked("        ", &format!("beside the stream: {}", change.told()));
     }
     if against.figures.is_empty() {
         return;

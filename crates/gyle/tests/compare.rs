@@ -89,7 +89,7 @@ fn two_demos_side_by_side() {
     let sum: f64 = shares.iter().map(|s| s["by"].as_f64().unwrap()).sum();
     assert!((sum - whole).abs() < 1e-12);
     let us = place.fine(&[&asked[..], &["--units", "us"]].concat());
-    assert!(us.contains("°F"), "{us}");
+    assert!(us.contains(" oz"), "{us}");
 }
 
 #[test]

@@ -11,8 +11,8 @@ const MOST: usize = 12;
 pub struct Hits<'k> {
     /// Findings.
     pub findings: Vec<&'k FindingRow>,
-    /// Causes: by name, by the compounds that carry their signs, and those of a finding
-    /// that alone has the words.
+    /// Causes: by name, by the compounds that carry their signs, and those that make the
+    /// first of the findings.
     pub causes: Vec<&'k Cause>,
     /// Tests, by name and by what they mean.
     pub tests: Vec<&'k Test>,
@@ -24,8 +24,8 @@ impl Knowledge {
     pub fn search_all(&self, words: &str) -> Hits<'_> {
         let findings = self.search(words);
         let mut causes = self.causes_named(words);
-        if let [one] = findings.as_slice() {
-            let makes = |c: &&Cause| c.signs.iter().any(|(key, ..)| *key == one.key);
+        if let Some(first) = findings.first() {
+            let makes = |c: &&Cause| c.signs.iter().any(|(key, ..)| *key == first.key);
             for cause in self.causes.iter().filter(makes) {
                 if !causes.contains(&cause) {
                     causes.push(cause);

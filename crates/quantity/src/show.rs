@@ -60,7 +60,7 @@ pub fn show_interval<Q: Quantity>(low: Q, high: Q, units: Units) -> String {
 /// use quantity::{Units, Volume, show_change};
 /// let l = Volume::from_l;
 /// assert_eq!(show_change(l(20.0), l(22.5), Units::Metric), "+2.5 L");
-/// assert_eq!(show_change(l(22.5), l(20.0), Units::Metric), "−2.5 L");
+/// assert_eq!(show_change(l(22.5), l(20.0), Units::Metric), "-2.5 L");
 /// assert_eq!(show_change(l(20.0), l(20.001), Units::Metric), "0 L");
 /// ```
 #[must_use]
@@ -72,7 +72,7 @@ pub fn show_change<Q: Quantity>(from: Q, to: Q, units: Units) -> String {
     let nothing = size.chars().all(|c| matches!(c, '0' | '.'));
     let number = match change {
         _ if nothing => "0".to_owned(),
-        less if less < 0.0 => format!("−{size}"),
+        less if less < 0.0 => format!("-{size}"),
         _ => format!("+{size}"),
     };
     with_symbol(&number, line.unit.symbol)

@@ -24,7 +24,7 @@ pub(crate) struct Watched {
 }
 
 fn printed<Q: Quantity>(canonical: f64, units: Units) -> String {
-    show(Q::from_canonical(canonical.clamp(Q::MIN, Q::MAX)), units)
+    show(Q::from_canonical(canonical), units)
 }
 
 fn changed<Q: Quantity>(from: f64, to: f64, units: Units) -> String {

@@ -309,6 +309,15 @@ impl Part {
     pub fn phrase(&self) -> String {
         told::phrase(&self.what, &self.changes)
     }
+
+    /// The same where it is one thing; of several things only what they belong to.
+    #[must_use]
+    pub fn short(&self) -> String {
+        match self.changes.as_slice() {
+            [_] => self.phrase(),
+            _ => self.what.clone(),
+        }
+    }
 }
 
 impl Against {

@@ -241,7 +241,10 @@ fn joined(parts: Vec<Part>, what: &str, section: &str) -> Option<Part> {
     }
     let stage = parts.iter().map(|p| p.stage).min()?;
     let named = |part: &Part| -> Vec<Change> {
-        let of = |c: &Change| c.of.clone().unwrap_or_else(|| part.what.clone());
+        let of = |c: &Change| match &c.of {
+            Some(of) => format!("{}, {of}", part.what),
+            None => part.what.clone(),
+        };
         let named = part.changes.iter().map(|c| Change {
             of: Some(of(c)),
             ..c.clone()
@@ -335,17 +338,19 @@ fn compared(x: Option<&Item>, y: Option<&Item>, path: &str, found: &mut Vec<Chan
     let entries = list(x).max(list(y));
     if entries > 0 {
         for n in 0..entries {
-            let entry = |i: Option<&'_ Item>| {
-                let entry = i.and_then(Item::as_array_of_tables)?.get(n)?;
-                Some(entry.clone())
-            };
+            let entry = |i: Option<&Item>| i.and_then(Item::as_array_of_tables)?.get(n).cloned();
             let (a, b) = (entry(x), entry(y));
+            let begun = found.len();
             between(
                 a.as_ref().map(|t| t as &dyn TableLike),
                 b.as_ref().map(|t| t as &dyn TableLike),
                 &format!("{path}[{}]", n + 1),
                 found,
             );
+            let label = a.or(b).filter(|_| entries > 1).map(|t| label_of(&t, n));
+            for change in &mut found[begun..] {
+                change.of.clone_from(&label);
+            }
         }
         return;
     }
@@ -358,6 +363,13 @@ fn compared(x: Option<&Item>, y: Option<&Item>, path: &str, found: &mut Vec<Chan
             after,
         });
     }
+}
+
+/// What an entry of a list is told by: its name, its time, or its place.
+fn label_of(entry: &Table, n: usize) -> String {
+    let said = |key| entry.get(key).and_then(Item::as_str);
+    let told = ["name", "at", "after"].into_iter().find_map(said);
+    told.map_or_else(|| format!("no. {}", n + 1), |t| t.trim().to_owned())
 }
 
 /// A value as it is written, without its comment.

@@ -40,7 +40,7 @@ impl Difference {
                 rest += share.by;
                 continue;
             }
-            let what = against.parts.get(share.part).map(super::Part::phrase);
+            let what = against.parts.get(share.part).map(super::Part::short);
             steps.push((
                 what.unwrap_or_default(),
                 number(at + share.by).0 - number(at).0,
@@ -62,11 +62,14 @@ impl Difference {
 }
 
 impl Against {
-    /// The figure to look at first: the first of some that brewers ask for that differs.
+    /// The figure to look at first: the first of some that brewers ask for that differs, or
+    /// the one that differs by the largest share of itself.
     #[must_use]
     pub fn foremost(&self) -> Option<&Difference> {
         const FOREMOST: [&str; 4] = ["alcohol", "original_gravity", "bitterness", "final_gravity"];
         let asked = FOREMOST.iter().find_map(|key| self.figure(key));
-        asked.or(self.figures.first())
+        let share = |d: &&Difference| ((d.to - d.from) / d.larger()).abs();
+        let most = self.figures.iter();
+        asked.or_else(|| most.max_by(|a, b| share(a).total_cmp(&share(b))))
     }
 }

@@ -40,6 +40,16 @@ impl Change {
     }
 }
 
+impl Change {
+    /// With its whole path: "aim alcohol: 5.0 % → 6.0 %"; for what is told by itself.
+    #[must_use]
+    pub fn told(&self) -> String {
+        let said = |text: &Option<String>| text.clone().unwrap_or_else(|| "–".to_owned());
+        let path = self.path.replace(['.', '_'], " ");
+        format!("{path}: {} → {}", said(&self.before), said(&self.after))
+    }
+}
+
 /// A part in one phrase: "0.6 kg more pilsner malt", "boil time 15 min longer".
 pub(super) fn phrase(what: &str, changes: &[Change]) -> String {
     let added = changes.iter().all(|c| c.before.is_none());
@@ -62,12 +72,18 @@ pub(super) fn phrase(what: &str, changes: &[Change]) -> String {
             _ => format!("{what} {by}"),
         };
     }
+    if let [one] = changes
+        && let (None, Some(a), Some(b)) = (&one.of, &one.before, &one.after)
+        && what.contains(&key_of(one).replace('_', " "))
+    {
+        return format!("{what}: {a} → {b}");
+    }
     let told: Vec<String> = changes.iter().take(TOLD).map(Change::words).collect();
     let more = match changes.len().saturating_sub(TOLD) {
         0 => String::new(),
-        n => format!("; and {n} more"),
+        n => format!(", and {n} more"),
     };
-    format!("{what}: {}{more}", told.join("; "))
+    format!("{what}: {}{more}", told.join(", "))
 }
 
 fn key_of(change: &Change) -> &str {

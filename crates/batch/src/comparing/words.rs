@@ -21,7 +21,7 @@ pub fn made_by(against: &Against, difference: &Difference, units: Units) -> Stri
             let error = share.error.map(|e| difference.print_share(e, units));
             let error = error.filter(|e| !e.starts_with('0'));
             let error = error.map_or_else(String::new, |e| format!(" ± {}", &e[1..]));
-            told.push(format!("{} ({by}{error})", part.phrase()));
+            told.push(format!("{} ({by}{error})", part.short()));
         }
     }
     match (told.is_empty(), hardly) {

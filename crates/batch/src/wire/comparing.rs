@@ -101,6 +101,8 @@ pub struct PartForm {
 /// A value that differs.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct ChangeForm {
+    /// What it is a value of, where several things stand in one part.
+    pub of: Option<String>,
     /// Where it stands.
     pub path: String,
     /// Before; null where it was not said.
@@ -218,6 +220,7 @@ fn part(p: &Part, moves: bool) -> PartForm {
 
 fn change(c: &Change) -> ChangeForm {
     ChangeForm {
+        of: c.of.clone(),
         path: c.path.clone(),
         before: c.before.clone(),
         after: c.after.clone(),

@@ -60,8 +60,7 @@ fn seed() -> u64 {
     Question::default().seed
 }
 
-/// Says what differs between batches, where along the stream, and which difference made
-/// which.
+/// Says what differs between batches, and which of it made their figures differ.
 ///
 /// Each part that differs has what it adds on average over every order of taking the parts
 /// over (Shapley 1953); the shares of a figure sum to its whole difference. Nothing is kept.

@@ -2,7 +2,7 @@
 
 use app::{Page as Listed, Picked};
 use batch::comparing::words::{REACH, apart_words, how, made_by};
-use batch::comparing::{Against, Change, Comparison, Difference, Part};
+use batch::comparing::{Against, Comparison, Difference, Part};
 use chart::{Axis, Chart, Heading, Step, StepsChart};
 use maud::{Markup, html};
 use quantity::{Units, Weight};
@@ -47,12 +47,12 @@ pub fn page(desk: &Desk<'_>) -> Markup {
                 div {
                     @for (n, against) in found.against.iter().enumerate() { (differs(desk, n, against)) }
                     (said(desk))
-                    (signs(desk))
                 }
                 div {
                     @for (n, against) in found.against.iter().enumerate() { (made(desk, n, against)) }
                     (drawn(desk))
                     (stream(desk))
+                    (signs(desk))
                 }
             }
         })
@@ -104,7 +104,7 @@ fn differs(desk: &Desk<'_>, n: usize, against: &Against) -> Markup {
             @if !against.told.is_empty() {
                 details.why {
                     summary { "and what is no part of the stream: " (against.told.len()) }
-                    ul.notes { @for change in &against.told { li { (beside_stream(change)) } } }
+                    ul.notes { @for change in &against.told { li { (change.told()) } } }
                 }
             }
         }
@@ -123,11 +123,6 @@ fn differing(part: &Part, still: bool) -> Markup {
             @if still { span.quiet { " – moves none of the figures" } }
         }
     }
-}
-
-fn beside_stream(change: &Change) -> Markup {
-    let said = |text: &Option<String>| text.clone().unwrap_or_else(|| "–".to_owned());
-    html! { (change.path) ": " (said(&change.before)) " → " (said(&change.after)) }
 }
 
 fn made(desk: &Desk<'_>, n: usize, against: &Against) -> Markup {
