@@ -19,12 +19,12 @@ for (const [where, viewport] of WIDTHS) {
     await page.getByRole("button", { name: "Compare" }).click();
     await page.getByRole("heading", { name: "What made it differ", exact: true }).waitFor({ timeout: 60_000 });
     assert.ok((await page.locator("ul.made li").count()) > 3);
-    const left = page.locator("ul.made li").filter({ hasText: "chlorine left in the mash liquor" });
+    const left = page.locator("ul.made li").filter({ hasText: "chlorine left" });
     assert.match(await left.innerText(), /treatment against chlorine/);
     assert.match(await page.locator("#steps figure").innerText(), /What made it differ/);
     assert.equal(await cutOff(page), false, "nothing is cut off at the side");
     assert.deepEqual(await violations(page), []);
-    await page.getByLabel("Draw", { exact: true }).first().selectOption({ label: "chlorine left in the mash liquor" });
+    await page.getByLabel("Draw", { exact: true }).first().selectOption({ label: "chlorine left" });
     await page.locator("#steps").getByRole("button", { name: "Draw" }).click();
     await page.waitForURL(/figure=chlorine_left/);
     const saved = await page.request.get(await page.getByRole("link", { name: "save as CSV" }).getAttribute("href"));

@@ -19,6 +19,7 @@ mod log;
 mod pitch;
 mod start;
 mod steer;
+mod sure;
 mod take;
 mod tastings;
 mod tools;
@@ -51,6 +52,7 @@ pub struct App {
     clock: fn() -> Timestamp,
     answering: Arc<Mutex<()>>,
     memory: Arc<Mutex<house::Memory>>,
+    glances: sure::Glances,
 }
 
 /// What can go wrong in a use case.
@@ -128,6 +130,7 @@ impl App {
             clock: now,
             answering: Arc::default(),
             memory: Arc::default(),
+            glances: Arc::default(),
         }
     }
 

@@ -1,45 +1,22 @@
 //! The figures of batches beside each other.
 
-use quantity::{CarbonDioxide, Chlorine, GaugePressure, Quantity, Weight};
+use quantity::{Quantity, Weight};
 
-use crate::certainty::figures::{FIGURES, Watched, watched};
+use crate::certainty::figures::{FIGURES, Watched};
 use crate::sign::Stage;
 use crate::stream::Reckoning;
 
-/// Figures that are split beside those whose certainty is asked for.
-static MORE: [Watched; 3] = [
-    watched::<Chlorine>(
-        Stage::Water,
-        "chlorine_left",
-        "chlorine left in the mash liquor",
-        |r| Some(r.water.mash.chlorine.total().canonical()),
-    ),
-    watched::<CarbonDioxide>(Stage::Package, "carbon_dioxide", "carbonation", |r| {
-        Some(r.packaging.beer.carbon_dioxide.canonical())
-    }),
-    watched::<GaugePressure>(Stage::Package, "worst_pressure", "highest pressure", |r| {
-        Some(r.packaging.worst.interval.upper().canonical())
-    }),
-];
-
-/// All that is split, from tap to glass.
-pub(super) fn watched_figures() -> Vec<&'static Watched> {
-    let mut all: Vec<&Watched> = FIGURES.iter().chain(&MORE).collect();
-    all.sort_by_key(|w| w.stage);
-    all
-}
-
 /// The numbers of a reckoning; what it does not have is not a number.
-pub(super) fn numbers(r: &Reckoning, watched: &[&'static Watched]) -> Vec<f64> {
+pub(super) fn numbers(r: &Reckoning) -> Vec<f64> {
     // An end that is not reached in the time of the plan lies beyond it.
     let course = &r.document.fermentation.course;
     let late = course.last().map_or(f64::NAN, |p| p.at.canonical());
-    let number = |w: &&'static Watched| match (w.read)(r) {
+    let number = |w: &Watched| match (w.read)(r) {
         Some(x) => x,
         None if w.key == "ends" => late,
         None => f64::NAN,
     };
-    watched.iter().map(number).collect()
+    FIGURES.iter().map(number).collect()
 }
 
 /// A figure of each batch that differs as it is printed.

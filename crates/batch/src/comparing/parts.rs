@@ -442,7 +442,7 @@ fn stage_of(path: &str) -> Stage {
 
 #[cfg(test)]
 mod tests {
-    use super::super::figures::{numbers, watched_figures};
+    use super::super::figures::numbers;
     use super::super::shapley::all;
     use super::*;
     use crate::{Document, Reckoning};
@@ -454,7 +454,7 @@ mod tests {
     fn figures(text: &str) -> Vec<f64> {
         let (document, assumptions) = Document::read(text).unwrap();
         let r = Reckoning::of(document, assumptions).unwrap();
-        numbers(&r, &watched_figures())
+        numbers(&r)
     }
 
     #[test]

@@ -6,11 +6,11 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use quantity::Units;
 use rayon::prelude::*;
 
-use super::figures::{numbers, watched_figures};
+use super::figures::numbers;
 use super::parts::Apart;
 use super::shapley::{self, MOST_PARTS, Set, Split};
 use super::{Against, CompareError, Difference, Question, Share, Work};
-use crate::certainty::figures::Watched;
+use crate::certainty::figures::FIGURES;
 use crate::document::Document;
 use crate::stream::Reckoning;
 
@@ -20,7 +20,6 @@ pub(super) const MOST_EXACT: usize = 10;
 /// The parts between two batches, reckoned with any of them taken over.
 pub(super) struct Splitting<'s> {
     apart: Apart,
-    watched: Vec<&'static Watched>,
     from: Vec<f64>,
     to: Vec<f64>,
     work: &'s Work<'s>,
@@ -44,12 +43,10 @@ impl<'s> Splitting<'s> {
     ) -> Result<Against, CompareError> {
         // Both were read before: they are TOML.
         let apart = Apart::of(texts.0, texts.1).ok_or(CompareError::Stopped)?;
-        let watched = watched_figures();
         let mut splitting = Self {
-            from: numbers(ends.0, &watched),
-            to: numbers(ends.1, &watched),
+            from: numbers(ends.0),
+            to: numbers(ends.1),
             apart,
-            watched,
             work,
             reckoned: AtomicUsize::new(0),
             notes: Vec::new(),
@@ -151,7 +148,7 @@ impl<'s> Splitting<'s> {
         let Ok(split) = split else {
             return Err(CompareError::Stopped);
         };
-        let figures = (0..self.watched.len()).filter_map(|g| self.figure(g, &moving, &split));
+        let figures = (0..FIGURES.len()).filter_map(|g| self.figure(g, &moving, &split));
         let still = (0..self.apart.parts.len()).filter(|n| !moving.contains(n));
         Ok(Against {
             figures: figures.collect(),
@@ -191,12 +188,12 @@ impl<'s> Splitting<'s> {
         let text = self.apart.mixed(set);
         let read = Document::read(&text).map_err(|_| Unmixed::Impossible)?;
         let r = Reckoning::of(read.0, read.1).map_err(|_| Unmixed::Impossible)?;
-        Ok(numbers(&r, &self.watched))
+        Ok(numbers(&r))
     }
 
     /// A figure that differs as it is printed.
     fn figure(&self, g: usize, moving: &[usize], split: &Split) -> Option<Difference> {
-        let (watched, from, to) = (self.watched[g], self.from[g], self.to[g]);
+        let (watched, from, to) = (&FIGURES[g], self.from[g], self.to[g]);
         if !from.is_finite() || !to.is_finite() {
             return None;
         }
