@@ -105,9 +105,11 @@ fn revisions_of_the_store_side_by_side() {
     ];
     let sheet = place.fine(&asked);
     assert!(sheet.contains("What made it differ"), "{sheet}");
-    place.refused(
-        &["compare", "store:lantern@7", "demo:lantern-pale"],
-        "revision",
+    let gone = place.gyle(&["compare", "store:lantern@7", "demo:lantern-pale"]);
+    let told = String::from_utf8(gone.stderr).unwrap();
+    assert!(
+        !gone.status.success() && told.contains("no revision 7"),
+        "{told}"
     );
     place.refused(
         &["compare", "demo:lantern", "demo:lantern-pale"],
