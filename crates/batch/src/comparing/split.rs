@@ -197,8 +197,11 @@ impl<'s> Splitting<'s> {
         if !from.is_finite() || !to.is_finite() {
             return None;
         }
-        let nothing = |units| (watched.change)(from, to, units).starts_with('0');
-        if nothing(Units::Metric) && nothing(Units::Us) {
+        let same = |units| {
+            let [a, b] = [from, to].map(|x| (watched.show)(x, units));
+            a == b || (watched.change)(from, to, units).starts_with('0')
+        };
+        if same(Units::Metric) && same(Units::Us) {
             return None;
         }
         let share = |(at, part): (usize, &usize)| Share {
