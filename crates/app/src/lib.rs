@@ -3,6 +3,7 @@
 
 mod batches;
 mod brew_day;
+mod comparing;
 mod demo;
 mod devices;
 mod edits;
@@ -32,6 +33,7 @@ use store::{DocumentId, Place, SideId, Store, StoreError, Timestamp};
 use tokio::sync::Mutex;
 
 pub use batches::{BatchRow, OpenBatch, Outcome, Page};
+pub use comparing::{Picked, revision_number, revision_of};
 pub use demo::{Demo, demos};
 pub use devices::Sent;
 pub use edits::{Edit, Edited};

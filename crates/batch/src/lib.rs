@@ -16,6 +16,7 @@ pub mod boil;
 pub mod brew_day;
 pub mod certainty;
 pub mod cleaning;
+pub mod comparing;
 mod defaults;
 mod document;
 pub mod edit;

@@ -148,6 +148,16 @@ Examples:
   gyle certainty store:lantern --draws 8192 --points 512
   gyle certainty lantern-pale.toml --points 0 --json")]
     Certainty(crate::certainty::Asked),
+    /// Lay batches side by side: what differs, and which difference made which.
+    #[command(after_help = "\
+What differs falls into parts that can be taken over one by one; each has what it adds on
+average over every order, and the shares sum to the whole difference.
+
+Examples:
+  gyle compare demo:lantern-pale-first demo:lantern-pale
+  gyle compare lantern-pale.toml store:lantern@3 store:lantern
+  gyle compare first.toml second.toml --draws 0 --finely --json")]
+    Compare(crate::compare::Asked),
     /// Check a batch document without reckoning it.
     #[command(after_help = "\
 Examples:
@@ -276,10 +286,17 @@ Examples:
   gyle inquire mine.toml --found butter --positive forced-diketone
   gyle inquire store:lantern --json
   gyle inquire store:lantern --report what-went-wrong.html
+  gyle inquire store:lantern --story --json
 
-A batch of the store is asked about beside the other batches of its house. Findings and tests are named by their keys; a word that is not known is answered with
-the nearest.")]
+A batch of the store is asked about beside the other batches of its house. Findings and tests are named by their keys; gyle findings looks for them by words, and a
+word that is not known is answered with the nearest.")]
     Inquire(Box<crate::inquire::Asked>),
+    /// Look for findings, causes and tests by the words of tasters.
+    #[command(after_help = "\
+Examples:
+  gyle findings wet cardboard
+  gyle findings buttery --json")]
+    Findings(crate::inquire::Findings),
     /// What instruments said during a fermentation.
     Log {
         /// What.
@@ -438,6 +455,10 @@ pub enum SchemaOf {
     CleaningTogether,
     /// The output of `gyle inquire ... --json`.
     Inquiry,
+    /// The output of `gyle inquire ... --story --json`.
+    InquiryStory,
+    /// The output of `gyle findings ... --json`.
+    InquirySearch,
     /// The output of `gyle watch --json`.
     FermentationCourse,
     /// The output of `gyle pitch --json`.
@@ -450,6 +471,8 @@ pub enum SchemaOf {
     Match,
     /// The output of `gyle move --json`.
     Move,
+    /// The output of `gyle compare --json`.
+    Comparison,
 }
 
 /// What can be done with the store.

@@ -11,6 +11,7 @@ mod boil;
 mod brew_day;
 mod certainty;
 mod cleaning;
+mod comparing;
 mod convert;
 mod course;
 mod description;
@@ -97,6 +98,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(pitch::routes())
         .merge(certainty::routes())
         .merge(learning::routes())
+        .merge(comparing::routes())
         .merge(steer::routes())
         .merge(matching::routes())
         .merge(brew_day::routes())

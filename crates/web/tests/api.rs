@@ -21,6 +21,8 @@ mod chlorine;
 mod choice;
 #[path = "api/cleaning.rs"]
 mod cleaning;
+#[path = "api/comparing.rs"]
+mod comparing;
 #[path = "api/course.rs"]
 mod course;
 #[path = "api/described.rs"]

@@ -8,6 +8,7 @@ pub mod brew_day;
 pub mod certainty;
 mod check;
 pub mod cleaning;
+pub mod comparing;
 pub mod inquiry;
 pub mod learning;
 pub mod liquor;
@@ -18,6 +19,7 @@ mod measurement;
 pub mod pitch;
 mod reckoning;
 pub mod steer;
+pub mod story;
 pub mod tables;
 pub mod tasting;
 pub mod watch;
@@ -40,10 +42,13 @@ pub const SCHEMAS: [(&str, MakeSchema); 33] = [
     ("cleaning-agents", cleaning::cleaning_agents_schema),
     ("cleaning-mix", cleaning::cleaning_mix_schema),
     ("cleaning-together", cleaning::cleaning_together_schema),
+    ("comparison", comparing::comparison_schema),
     ("fermentation-course", watch::fermentation_course_schema),
     ("ingredient-table", tables::ingredient_table_schema),
     ("inquiry", inquiry::inquiry_schema),
     ("learning", learning::learning_schema),
+    ("inquiry-search", story::inquiry_search_schema),
+    ("inquiry-story", story::inquiry_story_schema),
     ("log", log::log_schema),
     ("match", matching::match_schema),
     ("measurement", measurement_schema),

@@ -4,6 +4,7 @@ pub mod batch;
 pub mod brew_day;
 pub mod certainty;
 pub mod cleaning;
+pub mod comparing;
 pub mod course;
 pub mod devices;
 mod files;

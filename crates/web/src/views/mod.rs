@@ -6,6 +6,7 @@ pub mod brew_day;
 pub mod certainty;
 pub mod charts;
 pub mod cleaning;
+pub mod comparing;
 pub mod course;
 pub mod devices;
 mod fields;
