@@ -66,35 +66,6 @@ pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
     write_out(sheet(&found, asked.units.into()).as_bytes())
 }
 
-/// Progress on standard error, where somebody sees it.
-pub struct Bar {
-    shown: bool,
-    per_cent: AtomicUsize,
-}
-
-impl Bar {
-    pub fn new() -> Self {
-        Self {
-            shown: std::io::stderr().is_terminal(),
-            per_cent: AtomicUsize::new(0),
-        }
-    }
-
-    pub fn at(&self, done: usize, all: usize) -> bool {
-        let now = 100 * done / all.max(1);
-        if self.shown && self.per_cent.fetch_max(now, Ordering::Relaxed) < now {
-            let _ = write!(std::io::stderr(), "\rreckoned {now} %");
-        }
-        true
-    }
-
-    pub fn clear(&self) {
-        if self.shown {
-            let _ = write!(std::io::stderr(), "\r              \r");
-        }
-    }
-}
-
 fn sheet(found: &Certainty, units: Units) -> String {
     let mut page = Page::new(units);
     page.title("How sure it is");

@@ -34,7 +34,7 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 33] = [
+pub const SCHEMAS: [(&str, MakeSchema); 36] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
     ("certainty", certainty::certainty_schema),
@@ -46,9 +46,9 @@ pub const SCHEMAS: [(&str, MakeSchema); 33] = [
     ("fermentation-course", watch::fermentation_course_schema),
     ("ingredient-table", tables::ingredient_table_schema),
     ("inquiry", inquiry::inquiry_schema),
-    ("learning", learning::learning_schema),
     ("inquiry-search", story::inquiry_search_schema),
     ("inquiry-story", story::inquiry_story_schema),
+    ("learning", learning::learning_schema),
     ("log", log::log_schema),
     ("match", matching::match_schema),
     ("measurement", measurement_schema),
