@@ -133,11 +133,12 @@ fn weighted<T: Real, const N: usize>(
     step_h: f64,
     stages: &[[T; N]; 7],
 ) -> [T; N] {
-    std::array::from_fn(|i| {
-        let mut sum = T::of(0.0);
-        for (weight, stage) in weights.iter().zip(stages) {
-            sum = sum + stage[i] * *weight;
+    let mut sum = *base;
+    for (weight, stage) in weights.iter().zip(stages) {
+        let weight = weight * step_h;
+        for (s, k) in sum.iter_mut().zip(stage) {
+            *s = *s + *k * weight;
         }
-        base[i] + sum * step_h
-    })
+    }
+    sum
 }

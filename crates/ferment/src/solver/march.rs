@@ -21,7 +21,7 @@ const EDGE: f64 = 3.25;
 const AT_EDGE: u32 = 15;
 const WITHIN: u32 = 6;
 /// Error of a step that counts as none for the length of the next.
-const LEAST_ERROR: f64 = 1e-4;
+const LEAST_ERROR: f64 = 1e-6;
 
 /// What a whole course may still take, and the step to go on with.
 pub(super) struct Budget {
@@ -103,8 +103,8 @@ where
     /// What the implicit method needs here, once it was asked for.
     slopes: Option<Slopes<T, N>>,
     edge: Edge,
-    /// Error of the step before, and whether it was refused.
-    before: f64,
+    /// ln of the error of the last step taken, and whether one was refused since.
+    ln_before: f64,
     refused: bool,
 }
 
@@ -130,7 +130,7 @@ where
             rates,
             slopes: None,
             edge: Edge::default(),
-            before: LEAST_ERROR,
+            ln_before: LEAST_ERROR.ln(),
             refused: false,
         })
     }
@@ -172,8 +172,9 @@ where
         // The error of the step before damps the length (K. Gustafsson 1991; Hairer,
         // Nørsett & Wanner 1993, section II.4).
         let most = if self.refused { 1.0 } else { 10.0 };
-        let longer = 0.9 * error.powf(-0.17) * self.before.powf(0.04);
-        self.before = error.max(LEAST_ERROR);
+        let ln_error = error.max(LEAST_ERROR).ln();
+        let longer = 0.9 * (0.04 * self.ln_before - 0.17 * ln_error).exp();
+        self.ln_before = ln_error;
         self.refused = false;
         (self.t_h, self.x) = (tried.step.to_h, tried.step.to);
         self.rates = tried.rates;
