@@ -34,6 +34,7 @@ mod error;
 mod gravity;
 mod kinds;
 mod measured;
+pub mod numeric;
 mod parse;
 mod provenance;
 mod show;
