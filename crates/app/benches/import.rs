@@ -4,18 +4,23 @@
 //! |---|---|
 //! | `a_million_readings` | the log of a cellar over years, kept at once (goal: under 10 s, memory flat) |
 //!
+//! Before it, the pieces on their own: the file split and read (`read`), and the same
+//! readings put into the store from memory (`store`, a tenth of them, scaled). The two go
+//! side by side when a log is kept.
+//!
 //! The peer is Python's own `csv` and `sqlite3` (`executemany`), which splits the same
 //! file and keeps the same rows in a table of the same shape, and checks nothing.
 //! Each program tells its own peak of memory.
 
 use std::fs::File;
+use std::hint::black_box;
 use std::io::{BufWriter, Read, Write};
 use std::path::Path;
 use std::process::Command;
 use std::time::Instant;
 
 use app::{App, Demo};
-use batch::log::{Guess, head, read_table_from};
+use batch::log::{Fate, Guess, Mapping, head, read_table_from};
 
 /// Two readings a row.
 const ROWS: i64 = 500_000;
@@ -44,12 +49,14 @@ fn main() {
     let log = folder.path().join("log.csv");
     write(&log);
     let before = peak_mb();
+    println!("read: {:.2} s", read(&log));
     let (ours, added) = keep(folder.path(), &log);
     println!(
         "a_million_readings: {ours:.2} s, {added} kept, {:.0} readings/s, peak memory {:.0} MB ({before:.0} MB before)",
         added as f64 / ours,
         peak_mb()
     );
+    println!("store: {:.2} s", stored(folder.path(), &log));
     match peer(folder.path(), &log) {
         Some((theirs, mb)) => println!(
             "python csv + sqlite3: {theirs:.2} s, peak memory {mb:.0} MB; ours takes {:.2} of its time",
@@ -70,6 +77,42 @@ fn write(to: &Path) {
     }
 }
 
+fn mapping(log: &Path) -> Mapping {
+    let mut first = vec![0; 4096];
+    let mut from = File::open(log).expect("the log");
+    from.read_exact(&mut first).expect("a beginning");
+    Guess::of(&head(&first, false)).expect("a table").mapping
+}
+
+/// Every row read and let go.
+fn read(log: &Path) -> f64 {
+    let began = Instant::now();
+    let mapping = mapping(log);
+    let from = File::open(log).expect("the log");
+    let rows = read_table_from(from, &mapping).expect("a table");
+    let readings: usize = rows.map(|fate| black_box(fate).readings.len()).sum();
+    assert_eq!(readings as i64, 2 * ROWS);
+    began.elapsed().as_secs_f64()
+}
+
+/// A tenth of the readings from memory into the store, by ten.
+fn stored(folder: &Path, log: &Path) -> f64 {
+    let mapping = mapping(log);
+    let from = File::open(log).expect("the log");
+    let rows = read_table_from(from, &mapping).expect("a table");
+    let some: Vec<Fate> = rows.take(ROWS as usize / 10).collect();
+    let runtime = tokio::runtime::Runtime::new().expect("a runtime");
+    runtime.block_on(async {
+        let app = App::open(folder.join("other.db")).await.expect("a store");
+        let demo = Demo::find("lantern-pale").expect("a demo");
+        let batch = app.keep_demo(demo).await.expect("a batch");
+        let began = Instant::now();
+        let kept = app.keep_log(batch.id, some.into_iter(), "log.csv", |_| {});
+        assert_eq!(kept.await.expect("kept").added as i64, ROWS / 5);
+        10.0 * began.elapsed().as_secs_f64()
+    })
+}
+
 fn keep(folder: &Path, log: &Path) -> (f64, usize) {
     let runtime = tokio::runtime::Runtime::new().expect("a runtime");
     runtime.block_on(async {
@@ -77,12 +120,9 @@ fn keep(folder: &Path, log: &Path) -> (f64, usize) {
         let demo = Demo::find("lantern-pale").expect("a demo");
         let batch = app.keep_demo(demo).await.expect("a batch");
         let began = Instant::now();
-        let mut first = vec![0; 4096];
-        let mut from = File::open(log).expect("the log");
-        from.read_exact(&mut first).expect("a beginning");
-        let guess = Guess::of(&head(&first, false)).expect("a table");
+        let mapping = mapping(log);
         let from = File::open(log).expect("the log");
-        let rows = read_table_from(from, &guess.mapping).expect("a table");
+        let rows = read_table_from(from, &mapping).expect("a table");
         let kept = app
             .keep_log(batch.id, rows, "log.csv", |_| {})
             .await

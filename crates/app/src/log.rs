@@ -9,12 +9,14 @@ use batch::log::{
 use batch::wire::log::{
     Log, LogChannel, LogDelivery, LogFlag, LogKept, LogRefused, LogRemark, LoggedReading,
 };
-use store::{Block, Delivery, DocumentId, Reading, Remark, RemarkKind, Timestamp};
+use store::{Block, BlockKept, Delivery, DocumentId, Reading, Remark, RemarkKind, Timestamp};
 
 use crate::{App, AppError};
 
 /// Readings that go into the store at once.
 const BLOCK: usize = 20_000;
+/// Rows that are read before the store is heard again.
+const A_BREATH: u64 = 500;
 /// Rows whose refusal is told one by one; all of them are kept.
 const TOLD: usize = 200;
 /// Readings of a channel that are looked over at once; of more, every so many.
@@ -86,8 +88,6 @@ pub struct Arrivals {
 
 /// What is known of a log while it is being kept.
 struct Keeping<'a> {
-    batch: DocumentId,
-    delivery: i64,
     source: &'a str,
     came_ms: i64,
     clocks: BTreeMap<(String, What), i64>,
@@ -96,6 +96,23 @@ struct Keeping<'a> {
 }
 
 impl Keeping<'_> {
+    /// The next block; an empty one at the end of the rows.
+    async fn next_block(
+        &mut self,
+        rows: &mut (impl Iterator<Item = Fate> + Send),
+    ) -> Result<Block, AppError> {
+        for fate in rows {
+            self.take(fate)?;
+            if self.block.readings.len() + self.block.remarks.len() >= BLOCK {
+                break;
+            }
+            if self.block.rows.is_multiple_of(A_BREATH) {
+                tokio::task::yield_now().await;
+            }
+        }
+        Ok(std::mem::take(&mut self.block))
+    }
+
     fn take(&mut self, fate: Fate) -> Result<(), AppError> {
         self.kept.rows += 1;
         self.block.rows += 1;
@@ -155,37 +172,40 @@ impl Keeping<'_> {
 impl App {
     /// Keeps a log with a batch, block by block, so that memory stays flat and a log
     /// that was broken off can be sent again: what is there already changes nothing.
-    /// Every row that gave no reading is kept as it came, with the reason. `source` is
-    /// by which way it came; `told` hears how many rows are done.
+    /// While a block goes into the store the next one is read. Every row that gave no
+    /// reading is kept as it came, with the reason. `source` is by which way it came;
+    /// `told` hears how many rows are done.
     ///
     /// # Errors
     /// [`AppError::Store`].
     pub async fn keep_log(
         &self,
         batch: DocumentId,
-        rows: impl Iterator<Item = Fate> + Send,
+        mut rows: impl Iterator<Item = Fate> + Send,
         source: &str,
         mut told: impl FnMut(usize) + Send,
     ) -> Result<KeptLog, AppError> {
         let came = self.now();
+        let delivery = self.store.begin_delivery(batch, source, came).await?;
         let mut keeping = Keeping {
-            batch,
-            delivery: self.store.begin_delivery(batch, source, came).await?,
             source,
             came_ms: came.ms(),
             clocks: BTreeMap::new(),
             block: Block::default(),
             kept: KeptLog::default(),
         };
-        for fate in rows {
-            keeping.take(fate)?;
-            if keeping.block.readings.len() + keeping.block.remarks.len() >= BLOCK {
-                self.add(&mut keeping).await?;
-                told(keeping.kept.rows);
-            }
+        let mut done = 0;
+        let mut block = keeping.next_block(&mut rows).await?;
+        while block.rows > 0 {
+            let (added, next) = tokio::join!(
+                self.store.add_block(batch, delivery, &block),
+                keeping.next_block(&mut rows)
+            );
+            keeping.kept.count(added?);
+            done += block.rows as usize;
+            told(done);
+            block = next?;
         }
-        self.add(&mut keeping).await?;
-        told(keeping.kept.rows);
         Ok(keeping.kept)
     }
 
@@ -343,26 +363,6 @@ impl App {
             remarks: self.store.remarks(batch, most).await?,
         })
     }
-
-    async fn add(&self, keeping: &mut Keeping<'_>) -> Result<(), AppError> {
-        if keeping.block.rows == 0 {
-            return Ok(());
-        }
-        let block = std::mem::take(&mut keeping.block);
-        let added = self
-            .store
-            .add_block(keeping.batch, keeping.delivery, &block)
-            .await?;
-        let kept = &mut keeping.kept;
-        kept.added += added.added;
-        kept.already += added.already;
-        kept.contradictions += added.contradicted.len();
-        let room = TOLD.saturating_sub(kept.contradicted.len());
-        let told = added.contradicted.into_iter().take(room);
-        kept.contradicted
-            .extend(told.map(|(line, why)| format!("row {line}: {why}")));
-        Ok(())
-    }
 }
 
 impl Arrivals {
@@ -422,6 +422,16 @@ fn taken_by(kind: Option<InstrumentKind>, channel: LoggedChannel) -> Vec<LogRead
 }
 
 impl KeptLog {
+    fn count(&mut self, added: BlockKept) {
+        self.added += added.added;
+        self.already += added.already;
+        self.contradictions += added.contradicted.len();
+        let room = TOLD.saturating_sub(self.contradicted.len());
+        let told = added.contradicted.into_iter().take(room);
+        self.contradicted
+            .extend(told.map(|(line, why)| format!("row {line}: {why}")));
+    }
+
     /// Its JSON form.
     #[must_use]
     pub fn wire(&self) -> Log {
