@@ -2,9 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use batch::library::InstrumentKind;
+use batch::library::{Instrument, InstrumentKind};
 use batch::log::{
-    Beside, Corrected, Fate, Flag, LogError, LogReading, What, corrected, read_senml, review,
+    BRIX, Beside, Corrected, Fate, Flag, LogError, LogReading, What, corrected, named, read_senml,
+    review,
 };
 use batch::wire::log::{
     Log, LogChannel, LogDelivery, LogFlag, LogKept, LogRefused, LogRemark, LoggedReading,
@@ -73,8 +74,11 @@ pub struct LoggedChannel {
     pub readings: Vec<LogReading>,
     /// What looks odd in them.
     pub flags: Vec<Flag>,
-    /// Each set right by its instrument, where a brewhouse keeps one of that name.
+    /// Each set right by its instrument, where a brewhouse keeps one of that name, or
+    /// what it shows tells what it is.
     pub corrected: Vec<Option<Corrected>>,
+    /// What to know of its instrument.
+    pub notes: Vec<String>,
 }
 
 /// What came to a batch, and what is remarked of its rows.
@@ -219,7 +223,8 @@ impl App {
             .await
     }
 
-    /// Keeps a reading that was taken by hand; without a time, it is of this moment.
+    /// Keeps a reading that was taken by hand, as [`What::entered`] read it; without a
+    /// time, it is of this moment.
     ///
     /// # Errors
     /// [`AppError::Store`].
@@ -227,18 +232,28 @@ impl App {
         &self,
         batch: DocumentId,
         what: What,
-        canonical: f64,
+        (value, unit): (f64, &'static str),
         text: &str,
         instrument: &str,
         at: Option<Timestamp>,
     ) -> Result<KeptLog, AppError> {
+        if let Err(why) = named(instrument) {
+            let refused = Fate {
+                raw: text.to_owned(),
+                ..Fate::refused(1, why)
+            };
+            return self
+                .keep_log(batch, std::iter::once(refused), "entered", |_| {})
+                .await;
+        }
         let reading = LogReading {
             instrument: instrument.to_owned(),
             what,
             at_ms: at.unwrap_or_else(|| self.now()).ms(),
-            value: canonical,
-            unit: what.canonical_unit(),
-            canonical,
+            value,
+            unit,
+            // Entered readings are canonical but for marks of a scale, which stay.
+            canonical: value,
             raw: text.to_owned(),
         };
         let row = Fate {
@@ -287,6 +302,7 @@ impl App {
                 what,
                 count: channel.readings,
                 corrected: Vec::new(),
+                notes: Vec::new(),
                 readings,
             });
         }
@@ -320,8 +336,9 @@ impl App {
         batch: DocumentId,
         channels: &mut [LoggedChannel],
     ) -> Result<(), AppError> {
+        let refracts = |c: &LoggedChannel| c.readings.iter().any(|r| r.unit == BRIX);
         let records = self.instruments().await?;
-        if records.is_empty() || channels.is_empty() {
+        if channels.is_empty() || records.is_empty() && !channels.iter().any(refracts) {
             return Ok(());
         }
         let open = self.batch(batch).await?;
@@ -334,21 +351,19 @@ impl App {
         let any = temperatures.values().next();
         for channel in channels {
             let named = |r: &&crate::InstrumentRecord| r.instrument.name == channel.instrument;
-            let Some(record) = records.iter().find(named) else {
+            let known = records.iter().find(named).map(|r| r.instrument.clone());
+            let usual = || Instrument::usual(&channel.instrument, InstrumentKind::Refractometer);
+            let Some(instrument) = known.or_else(|| refracts(channel).then(usual)) else {
                 continue;
             };
             // The temperature of the same sample, or else of the beer.
+            let own = temperatures.get(&channel.instrument);
             let beside = Beside {
-                temperatures: temperatures
-                    .get(&channel.instrument)
-                    .or(any)
-                    .map_or(&[], Vec::as_slice),
+                temperatures: own.or(any).map_or(&[], Vec::as_slice),
+                of_sample: own.is_some(),
                 original,
             };
-            let readings = channel.readings.iter();
-            channel.corrected = readings
-                .map(|reading| corrected(reading, &record.instrument, beside))
-                .collect();
+            channel.set_right(&instrument, beside);
         }
         Ok(())
     }
@@ -394,8 +409,8 @@ impl Arrivals {
     }
 }
 
-/// The readings of a channel for watching. What a refractometer showed stays: the
-/// alcohol is taken off where the course is known.
+/// The readings of a channel for watching. What a refractometer shows after its checks
+/// stays a mark: the alcohol is taken off where the course is known.
 fn taken_by(kind: Option<InstrumentKind>, channel: LoggedChannel) -> Vec<LogReading> {
     let word = match kind {
         Some(InstrumentKind::Hydrometer) => "hydrometer",
@@ -408,11 +423,17 @@ fn taken_by(kind: Option<InstrumentKind>, channel: LoggedChannel) -> Vec<LogRead
         format!("{word}, {}", channel.instrument)
     };
     let mut readings = channel.readings;
-    if kind != Some(InstrumentKind::Refractometer) {
-        for (reading, corrected) in readings.iter_mut().zip(&channel.corrected) {
-            if let Some(corrected) = corrected {
-                reading.canonical = corrected.value;
-            }
+    let scale = |r: &LogReading| {
+        kind == Some(InstrumentKind::Refractometer) || kind.is_none() && r.unit == BRIX
+    };
+    for (reading, corrected) in readings.iter_mut().zip(&channel.corrected) {
+        if let Some(corrected) = corrected {
+            let mark = scale(reading);
+            reading.canonical = if mark {
+                corrected.mark
+            } else {
+                corrected.value
+            };
         }
     }
     for reading in &mut readings {
@@ -458,6 +479,29 @@ impl KeptLog {
 }
 
 impl LoggedChannel {
+    fn set_right(&mut self, instrument: &Instrument, beside: Beside<'_>) {
+        let readings = self.readings.iter();
+        self.corrected = readings
+            .map(|reading| {
+                // A mark among gravities of an instrument that nobody keeps.
+                let alike = instrument.kind != InstrumentKind::Refractometer
+                    || !instrument.checks.is_empty()
+                    || reading.unit == BRIX
+                    || self.readings.iter().all(|r| r.unit != BRIX);
+                alike.then(|| corrected(reading, instrument, beside))?
+            })
+            .collect();
+        let right = self.corrected.iter().flatten();
+        let lapsed = right.filter(|right| right.lapsed).count();
+        if let (Some(until), 1..) = (&instrument.valid_until, lapsed) {
+            self.notes.push(format!(
+                "the checks of {} held until {until}: {lapsed} of these readings are later and are taken as less sure, by {} squared and summed (judgement); check it again",
+                self.instrument,
+                instrument.lapsed_words()
+            ));
+        }
+    }
+
     fn told(&self) -> Vec<LoggedReading> {
         let of = |(n, reading)| {
             let right = self.corrected.get(n).and_then(Option::as_ref);
@@ -475,6 +519,7 @@ impl LoggedChannel {
             unit: channel.what.canonical_unit(),
             ucum: channel.what.canonical_ucum(),
             readings: channel.told(),
+            notes: channel.notes.clone(),
             flags: channel
                 .flags
                 .iter()
@@ -546,8 +591,11 @@ mod tests {
             corrected: vec![Some(Corrected {
                 value: 5.5,
                 sd: 0.2,
+                mark: 6.1,
+                lapsed: false,
                 done: Vec::new(),
             })],
+            notes: Vec::new(),
         }
     }
 
@@ -562,8 +610,11 @@ mod tests {
         let glass = Some(InstrumentKind::Hydrometer);
         assert_eq!(taken(glass, "old glass"), of("hydrometer, old glass", 5.5));
         assert_eq!(taken(glass, "Hydrometer 2"), of("Hydrometer 2", 5.5));
-        // The alcohol is taken off later, and once.
+        // The checks are taken in, the alcohol is taken off later, and once.
         let prism = Some(InstrumentKind::Refractometer);
-        assert_eq!(taken(prism, "prism"), of("refractometer, prism", 6.0));
+        assert_eq!(taken(prism, "prism"), of("refractometer, prism", 6.1));
+        let mut marks = channel("prism");
+        marks.readings[0].unit = BRIX;
+        assert_eq!(taken_by(None, marks)[0].canonical, 6.1);
     }
 }

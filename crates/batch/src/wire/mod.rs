@@ -9,6 +9,7 @@ pub mod certainty;
 mod check;
 pub mod cleaning;
 pub mod inquiry;
+pub mod kept;
 pub mod liquor;
 pub mod log;
 pub mod mash;
@@ -30,7 +31,7 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 30] = [
+pub const SCHEMAS: [(&str, MakeSchema); 34] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
     ("certainty", certainty::certainty_schema),
@@ -38,9 +39,13 @@ pub const SCHEMAS: [(&str, MakeSchema); 30] = [
     ("cleaning-agents", cleaning::cleaning_agents_schema),
     ("cleaning-mix", cleaning::cleaning_mix_schema),
     ("cleaning-together", cleaning::cleaning_together_schema),
+    ("batches", kept::batches_schema),
+    ("demos", kept::demos_schema),
+    ("devices", kept::devices_schema),
     ("fermentation-course", watch::fermentation_course_schema),
     ("ingredient-table", tables::ingredient_table_schema),
     ("inquiry", inquiry::inquiry_schema),
+    ("instruments", kept::instruments_schema),
     ("log", log::log_schema),
     ("measurement", measurement_schema),
     ("minerals", liquor::minerals::minerals_schema),

@@ -105,8 +105,8 @@ async fn enter(
         wrong("what", "choose what was read".to_owned());
     }
     let reading = value(&form, "reading");
-    let canonical = what.map(|what| what.entered(reading));
-    if let Some(Err(error)) = &canonical {
+    let entered = what.map(|what| what.entered(reading));
+    if let Some(Err(error)) = &entered {
         wrong("reading", error.to_string());
     }
     let at = match value(&form, "at") {
@@ -123,7 +123,7 @@ async fn enter(
             }
         },
     };
-    let (Some(what), Some(Ok(canonical)), true) = (what, canonical, asked.wrong.is_empty()) else {
+    let (Some(what), Some(Ok(entered)), true) = (what, entered, asked.wrong.is_empty()) else {
         asked.typed = form.into_iter().collect();
         return answer(&app, settings, &open, &asked).await;
     };
@@ -131,7 +131,7 @@ async fn enter(
         "" => "by hand",
         named => named,
     };
-    app.keep_entered(open.id, what, canonical, reading, instrument, at)
+    app.keep_entered(open.id, what, entered, reading, instrument, at)
         .await?;
     Ok(back(&open))
 }
