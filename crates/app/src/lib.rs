@@ -10,6 +10,7 @@ mod house;
 mod inquiry;
 mod instruments;
 mod interchange;
+mod keeping;
 mod kinds;
 mod library;
 mod library_demo;
@@ -36,6 +37,7 @@ pub use edits::{Edit, Edited};
 pub use house::{HouseHistory, Spoke};
 pub use instruments::{InstrumentRecord, InstrumentTold};
 pub use interchange::TakenIn;
+pub use keeping::HowFar;
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use log::{Arrivals, KeptLog, LoggedChannel};
 pub use schemas::{schema, schema_names};
@@ -51,6 +53,7 @@ pub struct App {
     clock: fn() -> Timestamp,
     answering: Arc<Mutex<()>>,
     memory: Arc<Mutex<house::Memory>>,
+    keepings: Arc<keeping::Keepings>,
 }
 
 /// What can go wrong in a use case.
@@ -128,6 +131,7 @@ impl App {
             clock: now,
             answering: Arc::default(),
             memory: Arc::default(),
+            keepings: Arc::default(),
         }
     }
 

@@ -1,6 +1,6 @@
 //! Logs of a fermentation: looked at, kept with a batch, shown again.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use batch::library::{Instrument, InstrumentKind};
 use batch::log::{
@@ -369,13 +369,25 @@ impl App {
     }
 
     /// What came to a batch, and what is remarked of its rows: at most so many of each.
+    /// A row of a log that was sent twice is told once.
     ///
     /// # Errors
     /// [`AppError::Store`].
     pub async fn arrivals(&self, batch: DocumentId, most: u32) -> Result<Arrivals, AppError> {
+        let deliveries = self.store.deliveries(batch, most).await?;
+        let mut remarks = self.store.remarks(batch, most).await?;
+        let sources: BTreeMap<i64, &str> = deliveries
+            .iter()
+            .map(|d| (d.id, d.source.as_str()))
+            .collect();
+        let mut seen = BTreeSet::new();
+        remarks.retain(|r| {
+            let source = sources.get(&r.delivery).copied();
+            seen.insert((source, r.line, r.kind.word(), r.why.clone(), r.raw.clone()))
+        });
         Ok(Arrivals {
-            deliveries: self.store.deliveries(batch, most).await?,
-            remarks: self.store.remarks(batch, most).await?,
+            deliveries,
+            remarks,
         })
     }
 }

@@ -6,7 +6,7 @@ mod rows;
 
 use std::collections::BTreeMap;
 
-use app::{Arrivals, LoggedChannel, OpenBatch};
+use app::{Arrivals, HowFar, LoggedChannel, OpenBatch};
 use batch::log::{Guess, LogReading, What};
 use chart::{Axis, Chart, CourseChart, Heading, Panel, Reading, Readings, Shape, Tone};
 use maud::{Markup, html};
@@ -88,6 +88,30 @@ pub fn page(desk: &Desk<'_>) -> Markup {
             (rows::came(desk))
             // One thing after the other: a table that waits comes first.
             @if desk.asked.guess.is_none() { div.log-more { (keeping::by_hand(desk)) (keeping::upload(desk)) } }
+        })
+}
+
+/// How far a long log is that is being kept.
+pub fn keeping_page(open: &OpenBatch, kept: &HowFar) -> Markup {
+    let home = format!("/batch/{}/log", open.id);
+    Page::new(&open.name)
+        .beside("keeping the log")
+        .link(home.clone(), "the log")
+        .render(&html! {
+            section.card.keeping aria-labelledby="keeping-title" {
+                h2 #keeping-title { "The log is being kept" }
+                @match &kept.end {
+                    Some(Err(why)) => div.trouble role="alert" {
+                        p { strong { "It broke off: " } (why) }
+                        p { "What was kept until then stays. " a href=(home) { "Send the same file again" } ": what is there already changes nothing." }
+                    },
+                    _ => {
+                        p { progress aria-labelledby="keeping-title" value=(kept.rows) max=(kept.of.max(1)) { } }
+                        p role="status" { (kept.rows) " of " (kept.of) " lines" }
+                        p.small { "This page looks again each second. You may leave it: the log is kept all the same." }
+                    }
+                }
+            }
         })
 }
 

@@ -105,7 +105,7 @@ fn safety(r: &Reckoning, units: Units) -> Markup {
             h3 { "Is it safe: " (worst.safety.word()) }
             div .trouble[stop] role=[stop.then_some("alert")] {
                 @if stop { p { strong { "Stop. " } (worst.remedy) "." } }
-                p { (worst.reason) "." }
+                p { (worst.reason.text(units)) "." }
                 @if worst.safety == Safety::Look { p { strong { (worst.remedy) "." } } }
             }
             (table("pressure in the warmest store", &[
