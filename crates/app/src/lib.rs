@@ -20,6 +20,7 @@ mod pitch;
 mod schemas;
 mod start;
 mod steer;
+mod sure;
 mod take;
 mod tastings;
 mod tools;
@@ -54,6 +55,7 @@ pub struct App {
     answering: Arc<Mutex<()>>,
     memory: Arc<Mutex<house::Memory>>,
     keepings: Arc<keeping::Keepings>,
+    glances: sure::Glances,
 }
 
 /// What can go wrong in a use case.
@@ -132,6 +134,7 @@ impl App {
             answering: Arc::default(),
             memory: Arc::default(),
             keepings: Arc::default(),
+            glances: Arc::default(),
         }
     }
 

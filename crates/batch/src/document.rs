@@ -9,11 +9,12 @@ use inquiry::{Finding, TestResult};
 use package::cleaning::{Agent, Rinse, Strength};
 use quantity::{
     AlcoholByVolume, Alkalinity, Altitude, Ammonium, Arsenic, Bitterness, Buffering, Calcium,
-    CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, DiastaticPower,
-    Dilution, Duration, EvaporationRate, FlowRate, Fluoride, Fraction, GaugePressure, Gravity,
-    HotWaterExtract, Iron, Lead, Magnesium, Manganese, Mass, MassConcentration, MassFraction,
-    Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Power, Quantity, Sodium, StorageIndex,
-    Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
+    CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Correlation, Count,
+    DiastaticPower, Dilution, Duration, EvaporationRate, FlowRate, Fluoride, Fraction,
+    GaugePressure, Gravity, HotWaterExtract, Iron, Lead, Magnesium, Manganese, Mass,
+    MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Power,
+    Quantity, Sodium, StorageIndex, Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass,
+    Zinc,
 };
 use toml::de::DeTable;
 use water::dechlorination::CarbonClaim;
@@ -73,6 +74,17 @@ pub struct Document {
     pub tests: Vec<TestResult>,
     /// What else bears on a fault, and what was done about it.
     pub inquiry: InquirySection,
+    /// Spreads that move together.
+    pub together: Vec<TogetherEntry>,
+}
+
+/// Figures whose spreads move together: read by one instrument, or of one report.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TogetherEntry {
+    /// Their paths, with commas between.
+    pub figures: String,
+    /// The correlation of each two of them.
+    pub correlation: Measured<Correlation>,
 }
 
 /// What is brewed and how much.
@@ -857,6 +869,7 @@ fn document(r: &mut Reader<'_>) -> Document {
             "what else bears on a fault, and what was done about it",
             keys::section,
         ),
+        together: r.sections("together", "figures whose spreads move together", together),
     };
     keys::refuse_twice(r, &document.findings, &document.tests);
     if document.fermentation.forced_gravity.is_some() && document.package.forced_gravity.is_some() {
@@ -867,6 +880,17 @@ fn document(r: &mut Reader<'_>) -> Document {
         );
     }
     document
+}
+
+fn together(r: &mut Reader<'_>) -> TogetherEntry {
+    TogetherEntry {
+        figures: r
+            .text("figures", "their paths with commas between, such as water.source[1].calcium, water.source[1].alkalinity")
+            .required(),
+        correlation: r
+            .quantity("correlation", "of each two of them: 1 move as one, 0 not at all, -1 against each other")
+            .required(),
+    }
 }
 
 fn batch(r: &mut Reader<'_>) -> BatchSection {

@@ -30,6 +30,7 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use app::{Demo, demos};
+use batch::certainty::{Question, certainty};
 use batch::{Document, Reckoning, wire};
 use clap::{CommandFactory, Parser, ValueEnum};
 use quantity::Units;
@@ -139,7 +140,10 @@ fn reckoned(source: &Source, json: bool) -> Result<Reckoning, Problem> {
 
 /// A report of a batch, to a file that does not exist yet or to standard output.
 fn report(source: &Source, out: Option<&Path>, units: Units) -> Result<(), Problem> {
-    let text = web::report(&reckoned(source, false)?, units);
+    let reckoning = reckoned(source, false)?;
+    // A document that cannot be drawn has a report all the same, without intervals.
+    let sure = certainty(&source.text, &Question::GLANCE, &|_, _| true).ok();
+    let text = web::report(&reckoning, sure.as_ref(), units);
     match out {
         Some(path) => input::write_new(path, &text),
         None => write_out(text.as_bytes()),

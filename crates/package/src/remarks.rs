@@ -139,7 +139,7 @@ fn head_space(facts: &Facts) -> Option<Note> {
 
 fn conditioning(plan: &PackagePlan) -> Option<Note> {
     let slow = plan.conditioning.c() < SLOW_CONDITIONING_C;
-    (slow && matches!(plan.carbonation, Carbonation::Priming(_))).then(|| {
+    (slow && !matches!(plan.carbonation, Carbonation::Gas)).then(|| {
         Note::look(format!(
             "at {} ale yeast takes up priming sugar slowly or not at all: condition at 18 °C or more, or allow weeks",
             plan.conditioning

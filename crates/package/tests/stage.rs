@@ -76,6 +76,30 @@ fn a_dry_ale_goes_into_bottles() {
     assert!(packed.keg.is_none());
 }
 
+/// What the dose for an aim weighs, weighed, comes to the same; in less beer it comes to
+/// more gas.
+#[test]
+fn sugar_that_is_weighed_comes_to_what_it_comes_to() {
+    let aimed = package(&plan(bottles("standard-crown")), &green()).unwrap();
+    let dose = aimed.priming.as_ref().unwrap();
+    let weighed = PackagePlan {
+        carbonation: Carbonation::Weighed(dose.sugar, dose.mass),
+        ..plan(bottles("standard-crown"))
+    };
+    assert_eq!(package(&weighed, &green()).unwrap(), aimed);
+    let less = GreenBeer {
+        volume: Volume::from_l(18.0),
+        ..green()
+    };
+    let stronger = package(&weighed, &less).unwrap();
+    assert_eq!(stronger.priming.unwrap().mass, dose.mass);
+    let made = |p: &Packaging| p.held.value.g_per_l() - p.residual.value.g_per_l();
+    let beer = |from: f64| from - 2.0;
+    let ratio = beer(21.0) / beer(18.0);
+    let held = stronger.held.value.g_per_l() - stronger.residual.value.g_per_l();
+    assert!((held / made(&aimed) - ratio).abs() < 1e-9);
+}
+
 #[test]
 fn priming_changes_gas_alcohol_and_gravity_and_nothing_else() {
     let (before, packed) = (

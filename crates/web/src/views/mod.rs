@@ -15,6 +15,7 @@ pub mod history;
 pub mod inquiry;
 pub mod instruments;
 pub mod interchange;
+pub mod intervals;
 pub mod knowledge;
 pub mod labels;
 pub mod library;

@@ -10,6 +10,7 @@ use store::DocumentId;
 use super::common::{row, table};
 use crate::views::charts;
 use crate::views::form::Form;
+use crate::views::intervals;
 
 /// A glass of beer is about this deep \[cm\].
 const DEPTH: Length = Length::from_cm(7.0);
@@ -86,7 +87,7 @@ fn aim(r: &Reckoning, units: Units) -> Markup {
                     tbody {
                         @for line in &r.aim {
                             tr {
-                                th scope="row" { (line.name) }
+                                th scope="row" { (line.name) (intervals::of_aim(line.key)) }
                                 td.number { (line.reckoned.text(units)) }
                                 td.number { (line.aim.text(units)) }
                                 td {

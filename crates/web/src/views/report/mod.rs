@@ -5,6 +5,7 @@ mod story;
 
 use app::{HouseHistory, OpenTasting};
 use batch::Reckoning;
+use batch::certainty::Certainty;
 use batch::inquiry::Story;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use quantity::Units;
@@ -14,19 +15,24 @@ use super::{charts, inquiry};
 
 const STYLE: &str = include_str!("report.css");
 
-/// The report of a batch.
+/// The report of a batch, with the intervals of its figures where they are known.
 #[must_use]
-pub fn report(r: &Reckoning, units: Units) -> String {
-    with_tastings(r, &[], units)
+pub fn report(r: &Reckoning, sure: Option<&Certainty>, units: Units) -> String {
+    with_tastings(r, sure, &[], units)
 }
 
 /// The same with what tastings said.
-pub fn with_tastings(r: &Reckoning, tastings: &[OpenTasting], units: Units) -> String {
+pub fn with_tastings(
+    r: &Reckoning,
+    sure: Option<&Certainty>,
+    tastings: &[OpenTasting],
+    units: Units,
+) -> String {
     let name = &r.document.batch.name;
     file(
         &format!("{name} · batch report"),
         &html! {
-            (story::opening(r, units))
+            (story::opening(r, sure, units))
             (story::water(r, units))
             (drawn("ions", r, units))
             (story::wort(r, units))
