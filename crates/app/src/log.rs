@@ -383,7 +383,7 @@ impl App {
         let mut seen = BTreeSet::new();
         remarks.retain(|r| {
             let source = sources.get(&r.delivery).copied();
-            seen.insert((source, r.line, r.kind.word(), r.why.clone(), r.raw.clone()))
+            seen.insert((source, r.line, r.kind.word(), r.why.clone()))
         });
         Ok(Arrivals {
             deliveries,

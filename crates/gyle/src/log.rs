@@ -240,6 +240,7 @@ fn enter(
     let entered = what
         .entered(reading)
         .map_err(|error| no(format!("{reading}: {error}")))?;
+    batch::log::named(instrument).map_err(no)?;
     let at = at.map(time).transpose()?;
     let place = place(store)?;
     let kept = block_on(async {
@@ -320,7 +321,7 @@ fn shown(channels: &[LoggedChannel], arrivals: &Arrivals, units: Units) -> Strin
         ] {
             if let Some(reading) = reading {
                 let form = batch::wire::log::LoggedReading::of(reading, None);
-                let value = channel.what.show(reading.canonical, units);
+                let value = reading.show(units);
                 page.row(label, &format!("{value}, {}", form.at));
             }
         }

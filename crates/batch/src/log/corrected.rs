@@ -4,7 +4,7 @@ use quantity::{Gravity, Measured, Ph, Quantity, Temperature};
 use water::mash_reading::as_cooled;
 use wort::instruments::{
     HydrometerReading, RefractometerReading, read_hydrometer, read_refractometer,
-    read_refractometer_in_beer, usual_wort_factor,
+    read_refractometer_on_the_way, usual_wort_factor,
 };
 
 use super::{LogReading, What};
@@ -156,8 +156,8 @@ fn refracted(out: &mut Corrected, beside: Beside<'_>) {
         .map(|og| og.plato() * factor.canonical())
         .filter(|before| *before > out.value + out.sd);
     let found = match before {
-        Some(before) => read_refractometer_in_beer(&mark(before, out.sd), &now, factor)
-            .map(|found| (found.analysis.apparent, "alcohol taken out")),
+        Some(before) => read_refractometer_on_the_way(&mark(before, out.sd), &now, factor)
+            .map(|gravity| (gravity, "alcohol taken out")),
         None => {
             read_refractometer(&now, factor).map(|found| (found.gravity, "by the factor of wort"))
         }

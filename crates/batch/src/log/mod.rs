@@ -46,6 +46,17 @@ pub struct LogReading {
     pub raw: String,
 }
 
+impl LogReading {
+    /// The reading, ready to read: a mark of a refractometer as its scale has it.
+    #[must_use]
+    pub fn show(&self, units: quantity::Units) -> String {
+        if self.unit == BRIX {
+            return quantity::show(quantity::Brix::from_bx(self.value), units);
+        }
+        self.what.show(self.canonical, units)
+    }
+}
+
 /// What became of a row of a table or a record of a message.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fate {

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use ferment::watch::{Course, GravityReading, Instrument, Log, Sieve};
 use quantity::{Brix, Duration, Gravity, Measured, Note, Ph, Quantity, Temperature};
 use wort::instruments::{
-    RefractometerReading, read_refractometer, read_refractometer_in_beer, usual_wort_factor,
+    RefractometerReading, read_refractometer, read_refractometer_on_the_way, usual_wort_factor,
 };
 
 use super::span::Span;
@@ -180,8 +180,8 @@ fn keep(
     Ok(())
 }
 
-/// What a refractometer shows of fermenting beer, with the alcohol taken off: Terrill's
-/// regression over the reading that the wort would have had. Before it has begun to
+/// What a refractometer shows of fermenting beer, with the alcohol taken off, over the
+/// reading that the wort would have had. Before it has begun to
 /// ferment, it is wort.
 fn without_alcohol(original: Gravity, bx: f64) -> Result<Gravity, String> {
     let factor = usual_wort_factor();
@@ -194,8 +194,8 @@ fn without_alcohol(original: Gravity, bx: f64) -> Result<Gravity, String> {
         let wort = read_refractometer(&reading(bx), factor).map_err(|e| e.to_string())?;
         return Ok(wort.gravity.value);
     }
-    read_refractometer_in_beer(&reading(of_wort), &reading(bx), factor)
-        .map(|both| both.analysis.apparent.value)
+    read_refractometer_on_the_way(&reading(of_wort), &reading(bx), factor)
+        .map(|gravity| gravity.value)
         .map_err(|_| "lower than a full fermentation leaves on a refractometer".to_owned())
 }
 
@@ -379,6 +379,8 @@ mod tests {
     fn alcohol_is_taken_off_a_refractometer() {
         let factor = usual_wort_factor().value.canonical();
         let beer = without_alcohol(Gravity::from_plato(12.0), 6.0 * factor).unwrap();
+        let begun = without_alcohol(Gravity::from_plato(12.0), 11.8 * factor).unwrap();
+        assert!((11.0..12.0).contains(&begun.plato()), "{}", begun.plato());
         let sg = 1.0 - 0.000_856_83 * 12.0 + 0.003_494_1 * 6.0;
         assert!((beer.sg() - sg).abs() < 2e-5, "{} for {sg}", beer.sg());
         let wort = without_alcohol(Gravity::from_plato(12.0), 12.2 * factor).unwrap();

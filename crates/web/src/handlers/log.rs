@@ -11,7 +11,7 @@ use axum::http::header::REFRESH;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use axum::{Form, Router};
-use batch::log::{Guess, Mapping, Role, What, head, offset, read_table};
+use batch::log::{Guess, Mapping, Role, What, head, named, offset, read_table};
 use store::Timestamp;
 
 use super::document_id;
@@ -113,6 +113,13 @@ async fn enter(
     if let Some(Err(error)) = &entered {
         wrong("reading", error.to_string());
     }
+    let instrument = match value(&form, "instrument") {
+        "" => "by hand",
+        named => named,
+    };
+    if let Err(why) = named(instrument) {
+        wrong("instrument", why);
+    }
     let at = match value(&form, "at") {
         "" => None,
         written => match written.parse::<Timestamp>() {
@@ -130,10 +137,6 @@ async fn enter(
     let (Some(what), Some(Ok(entered)), true) = (what, entered, asked.wrong.is_empty()) else {
         asked.typed = form.into_iter().collect();
         return answer(&app, settings, &open, &asked).await;
-    };
-    let instrument = match value(&form, "instrument") {
-        "" => "by hand",
-        named => named,
     };
     app.keep_entered(open.id, what, entered, reading, instrument, at)
         .await?;

@@ -7,7 +7,7 @@ mod rows;
 use std::collections::BTreeMap;
 
 use app::{Arrivals, HowFar, LoggedChannel, OpenBatch};
-use batch::log::{Guess, LogReading, What};
+use batch::log::{BRIX, Guess, LogReading, What};
 use chart::{Axis, Chart, CourseChart, Heading, Panel, Reading, Readings, Shape, Tone};
 use maud::{Markup, html};
 use quantity::{Gravity, Units};
@@ -161,10 +161,15 @@ fn panel(what: What, channels: &[&LoggedChannel], start: i64, units: Units) -> P
     let drawn = channels.iter().zip(LOOKS.iter().cycle());
     drawn.fold(Panel::new(axis), |panel, (channel, (tone, shape))| {
         let each = channel.readings.len().div_ceil(DRAWN).max(1);
-        let points = channel.readings.iter().step_by(each);
-        let point = |r: &LogReading| {
+        let points = channel.readings.iter().enumerate().step_by(each);
+        let point = |(n, r): (usize, &LogReading)| {
             let days = (r.at_ms - start) as f64 / DAY_MS;
-            Reading::bare(days, value(r.canonical))
+            // A mark of a refractometer is no gravity; what it says is.
+            let right = channel.corrected.get(n).and_then(Option::as_ref);
+            let drawn = right
+                .filter(|_| r.unit == BRIX)
+                .map_or(r.canonical, |right| right.value);
+            Reading::bare(days, value(drawn))
         };
         panel.readings(Readings {
             label: channel.instrument.clone(),

@@ -98,6 +98,9 @@ fn read(typed: &Typed, pitched: Option<i64>) -> Result<Entry, Vec<Fault>> {
             None
         }
     };
+    if let Err(why) = batch::log::named(typed.instrument(what)) {
+        faults.push(fault("instrument", why, "write its name on one line"));
+    }
     let at = moment(&typed.at, pitched).unwrap_or_else(|wrong| {
         faults.push(wrong);
         None

@@ -46,7 +46,7 @@ pub fn readings(desk: &Desk<'_>) -> Markup {
                             tr.odd[!row.odd.is_empty()] {
                                 td { (moment(row.reading.at_ms)) }
                                 td { (row.channel.instrument) }
-                                th scope="row" { (row.channel.what.show(row.reading.canonical, desk.units)) }
+                                th scope="row" { (row.reading.show(desk.units)) }
                                 @if known { td { @if let Some(right) = row.right { (set_right(desk, row, right)) } @else { "–" } } }
                                 td.raw { (shortened(&row.reading.raw)) }
                                 td { @if row.odd.is_empty() { "–" } @else { (row.odd.join("; ")) } }
