@@ -352,6 +352,7 @@ impl App {
         for channel in channels {
             let named = |r: &&crate::InstrumentRecord| r.instrument.name == channel.instrument;
             let known = records.iter().find(named).map(|r| r.instrument.clone());
+            let marks = known.is_none();
             let usual = || Instrument::usual(&channel.instrument, InstrumentKind::Refractometer);
             let Some(instrument) = known.or_else(|| refracts(channel).then(usual)) else {
                 continue;
@@ -363,7 +364,7 @@ impl App {
                 of_sample: own.is_some(),
                 original,
             };
-            channel.set_right(&instrument, beside);
+            channel.set_right(&instrument, beside, marks);
         }
         Ok(())
     }
@@ -491,16 +492,13 @@ impl KeptLog {
 }
 
 impl LoggedChannel {
-    fn set_right(&mut self, instrument: &Instrument, beside: Beside<'_>) {
+    /// `marks` alone are set right where only their unit says what the instrument is.
+    fn set_right(&mut self, instrument: &Instrument, beside: Beside<'_>, marks: bool) {
         let readings = self.readings.iter();
         self.corrected = readings
             .map(|reading| {
-                // A mark among gravities of an instrument that nobody keeps.
-                let alike = instrument.kind != InstrumentKind::Refractometer
-                    || !instrument.checks.is_empty()
-                    || reading.unit == BRIX
-                    || self.readings.iter().all(|r| r.unit != BRIX);
-                alike.then(|| corrected(reading, instrument, beside))?
+                let fits = !marks || reading.unit == BRIX;
+                fits.then(|| corrected(reading, instrument, beside))?
             })
             .collect();
         let right = self.corrected.iter().flatten();
