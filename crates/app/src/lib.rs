@@ -11,6 +11,7 @@ mod house;
 mod inquiry;
 mod instruments;
 mod interchange;
+mod keeping;
 mod kinds;
 mod learning;
 mod library;
@@ -19,6 +20,7 @@ pub mod liquor;
 mod log;
 mod matching;
 mod pitch;
+mod schemas;
 mod start;
 mod steer;
 mod sure;
@@ -40,10 +42,12 @@ pub use edits::{Edit, Edited};
 pub use house::{HouseHistory, Spoke};
 pub use instruments::{InstrumentRecord, InstrumentTold};
 pub use interchange::TakenIn;
+pub use keeping::HowFar;
 pub use learning::{Gathered, Lessons};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use log::{Arrivals, KeptLog, LoggedChannel};
 pub use matching::StoresAtHand;
+pub use schemas::{schema, schema_names};
 pub use start::{Beer, Beginning, Tap};
 pub use take::Place as WaterPlace;
 pub use tastings::{OpenTasting, TastingPlanned};
@@ -57,6 +61,7 @@ pub struct App {
     answering: Arc<Mutex<()>>,
     memory: Arc<Mutex<house::Memory>>,
     heard: Arc<Mutex<learning::Heard>>,
+    keepings: Arc<keeping::Keepings>,
     glances: sure::Glances,
 }
 
@@ -136,6 +141,7 @@ impl App {
             answering: Arc::default(),
             memory: Arc::default(),
             heard: Arc::default(),
+            keepings: Arc::default(),
             glances: Arc::default(),
         }
     }

@@ -94,7 +94,7 @@ Examples:
         /// A part of the name.
         #[arg(default_value = "")]
         find: String,
-        /// The list as JSON.
+        /// The list as JSON (schema: gyle schema batches).
         #[arg(long)]
         json: bool,
     },
@@ -336,7 +336,7 @@ Examples:
         /// Write it to this file, which must not exist yet.
         #[arg(long, requires = "name")]
         into: Option<PathBuf>,
-        /// The list as JSON.
+        /// The list as JSON (schema: gyle schema demos).
         #[arg(long, conflicts_with_all = ["name", "into"])]
         json: bool,
     },
@@ -473,6 +473,18 @@ pub enum SchemaOf {
     Move,
     /// The output of `gyle compare --json`.
     Comparison,
+    /// The output of `gyle import --json`.
+    RecipesRead,
+    /// The output of `gyle export --json`.
+    RecipeWritten,
+    /// The output of `gyle list --json`.
+    Batches,
+    /// The output of `gyle instrument list --json`.
+    Instruments,
+    /// The output of `gyle device list --json`.
+    Devices,
+    /// The output of `gyle example --json`.
+    Demos,
 }
 
 /// What can be done with the store.

@@ -249,7 +249,8 @@ fn demos_are_listed_written_and_never_overwrite() {
         );
     }
     let json = run(&["example", "--json"]).json();
-    let names: Vec<&str> = json
+    assert_valid(&validator("demos"), &json);
+    let names: Vec<&str> = json["demos"]
         .as_array()
         .unwrap()
         .iter()
@@ -1613,7 +1614,16 @@ fn a_device_is_let_in_listed_moved_and_shut_out() {
         .unwrap()
         .trim();
     assert_eq!(token.len(), 36 + 1 + 64, "{told}");
-    let listed = at(&["device", "list", "--json"]).json();
+    let batches = at(&["list", "--json"]).json();
+    assert_valid(&validator("batches"), &batches);
+    assert_eq!(batches["batches"].as_array().unwrap().len(), 2);
+    assert_valid(
+        &validator("instruments"),
+        &at(&["instrument", "list", "--json"]).json(),
+    );
+    let json = at(&["device", "list", "--json"]).json();
+    assert_valid(&validator("devices"), &json);
+    let listed = &json["devices"];
     assert_eq!(
         (&listed[0]["name"], &listed[0]["heard_at"]),
         (&"float".into(), &Value::Null)
@@ -1624,7 +1634,26 @@ fn a_device_is_let_in_listed_moved_and_shut_out() {
     );
     at(&["device", "move", "float", "--batch", "towpath"]).fine();
     let moved = at(&["device", "list", "--json"]).json();
-    assert_ne!(moved[0]["batch"], listed[0]["batch"]);
+    assert_ne!(moved["devices"][0]["batch"], listed[0]["batch"]);
+    let broken = at(&[
+        "log",
+        "enter",
+        "lantern",
+        "ph",
+        "4.4",
+        "--instrument",
+        "a\nb",
+    ]);
+    assert!(
+        broken.code == 2 && broken.err.contains("write it on one line"),
+        "{}",
+        broken.err
+    );
+    let us = at(&["package", "store:towpath", "--units", "us"]).fine();
+    assert!(
+        us.contains("psi with what is not known") && !us.contains(" bar"),
+        "{us}"
+    );
     at(&["device", "revoke", "float"]).fine();
     assert!(at(&["device", "list"]).fine().contains("revoked"));
     let again = at(&["device", "revoke", "float"]);
