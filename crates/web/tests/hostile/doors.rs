@@ -327,7 +327,6 @@ async fn an_address_is_a_name_and_no_path() {
 async fn no_route_takes_a_body_without_end() {
     let house = House::new().await;
     let long = axum::body::Bytes::from(vec![b'a'; 13 << 20]);
-    let before = house.kept().await;
     let mut too_large = 0;
     for path in routes_of(&house.router) {
         let at = filled(&path, &house);
@@ -345,10 +344,6 @@ async fn no_route_takes_a_body_without_end() {
         }
     }
     assert!(too_large > 50, "{too_large}");
-    assert_eq!(
-        house.kept().await.lines().count() >= before.lines().count(),
-        true
-    );
 }
 
 #[tokio::test]

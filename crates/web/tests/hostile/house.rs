@@ -65,7 +65,7 @@ impl House {
             first.push(app.keep_demo_library(kind).await.unwrap()[0].to_string());
         }
         let [water, brewhouse, stores] = first.try_into().unwrap();
-        Self {
+        let house = Self {
             router: web::router(app.clone(), Hosts::new(&[])),
             app,
             batch,
@@ -75,7 +75,10 @@ impl House {
             tasting,
             last: Mutex::default(),
             _folder: folder,
-        }
+        };
+        let now = house.kept().await;
+        *house.last.lock().unwrap() = now;
+        house
     }
 
     /// A request with these headers and no others.
