@@ -9,11 +9,12 @@ use inquiry::{Finding, TestResult};
 use package::cleaning::{Agent, Rinse, Strength};
 use quantity::{
     AlcoholByVolume, Alkalinity, Altitude, Ammonium, Arsenic, Bitterness, Buffering, Calcium,
-    CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Count, DiastaticPower,
-    Dilution, Duration, EvaporationRate, FlowRate, Fluoride, Fraction, GaugePressure, Gravity,
-    HotWaterExtract, Iron, Lead, Magnesium, Manganese, Mass, MassConcentration, MassFraction,
-    Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Power, Quantity, Sodium, StorageIndex,
-    Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass, Zinc,
+    CarbonDioxide, Cells, CellsPerMass, Chloride, Chlorine, Colour, Copper, Correlation, Count,
+    DiastaticPower, Dilution, Duration, EvaporationRate, FlowRate, Fluoride, Fraction,
+    GaugePressure, Gravity, HotWaterExtract, Iron, Lead, Magnesium, Manganese, Mass,
+    MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Power,
+    Quantity, RelativeSpeed, Sodium, StorageIndex, Sulfate, Temperature, TitratableAcidity, Volume,
+    VolumePerMass, Zinc,
 };
 use toml::de::DeTable;
 use water::dechlorination::CarbonClaim;
@@ -24,6 +25,7 @@ use water::{Germs, Notice, Origin, Smell};
 use crate::brew_day::{BrewDaySection, brew_day};
 use crate::certainty::doubt::Doubts;
 use crate::inquiry::{InquirySection, keys};
+use crate::learning::{self, LearningSection};
 use crate::pitch::YeastCount;
 use crate::reader::{
     Assumption, Fault, FieldDoc, Reader, describe_document, read_document, read_table,
@@ -73,6 +75,19 @@ pub struct Document {
     pub tests: Vec<TestResult>,
     /// What else bears on a fault, and what was done about it.
     pub inquiry: InquirySection,
+    /// Whether other batches learn from it, and what it has from them.
+    pub learning: LearningSection,
+    /// Spreads that move together.
+    pub together: Vec<TogetherEntry>,
+}
+
+/// Figures whose spreads move together: read by one instrument, or of one report.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TogetherEntry {
+    /// Their paths, with commas between.
+    pub figures: String,
+    /// The correlation of each two of them.
+    pub correlation: Measured<Correlation>,
 }
 
 /// What is brewed and how much.
@@ -560,6 +575,8 @@ pub struct YeastSection {
     pub pitch_rate: Option<Measured<PitchRate>>,
     /// Apparent attenuation, from its own sheet or experience.
     pub attenuation: Option<Measured<Fraction>>,
+    /// How fast it is, relative to its class.
+    pub speed: Option<Measured<RelativeSpeed>>,
 }
 
 /// How oxygen gets into the wort.
@@ -783,7 +800,9 @@ impl Document {
     /// Every fault found, in the order of the text.
     pub fn read(text: &str) -> Result<(Self, Vec<Assumption>), Vec<Fault>> {
         refuse_oversize(text, "a batch document")?;
-        read_document(text, document)
+        let (mut read, mut assumptions) = read_document(text, document)?;
+        read.tell_taken(text, &mut assumptions);
+        Ok((read, assumptions))
     }
 
     /// Reads a document whose text was parsed before, meeting the doubts of its figures.
@@ -857,6 +876,12 @@ fn document(r: &mut Reader<'_>) -> Document {
             "what else bears on a fault, and what was done about it",
             keys::section,
         ),
+        learning: r.assumed_section(
+            "learning",
+            "whether other batches learn from it, and what it has from them",
+            learning::section,
+        ),
+        together: r.sections("together", "figures whose spreads move together", together),
     };
     keys::refuse_twice(r, &document.findings, &document.tests);
     if document.fermentation.forced_gravity.is_some() && document.package.forced_gravity.is_some() {
@@ -869,9 +894,20 @@ fn document(r: &mut Reader<'_>) -> Document {
     document
 }
 
+fn together(r: &mut Reader<'_>) -> TogetherEntry {
+    TogetherEntry {
+        figures: r
+            .text("figures", "their paths with commas between, such as water.source[1].calcium, water.source[1].alkalinity")
+            .required(),
+        correlation: r
+            .quantity("correlation", "of each two of them: 1 move as one, 0 not at all, -1 against each other")
+            .required(),
+    }
+}
+
 fn batch(r: &mut Reader<'_>) -> BatchSection {
     BatchSection {
-        name: r.text("name", "what the batch is called").required(),
+        name: r.name("what the batch is called").required(),
         volume: positive(r, "volume", "wort into the fermenter, measured at 20 °C"),
         brewed: r
             .text("brewed", "the brew day, such as 2027-03-14")
@@ -937,7 +973,7 @@ fn water(r: &mut Reader<'_>) -> WaterSection {
 }
 
 fn source(r: &mut Reader<'_>) -> SourceEntry {
-    let name = r.text("name", "what the water is called").required();
+    let name = r.name("what the water is called").required();
     let share = r
         .quantity("share", "its share of the water drawn")
         .optional();
@@ -1282,7 +1318,7 @@ fn grist_list(r: &mut Reader<'_>) -> Vec<GristEntry> {
 }
 
 fn grist(r: &mut Reader<'_>) -> GristEntry {
-    let name = r.text("name", "what it says on the sack").optional();
+    let name = r.name("what it says on the sack").optional();
     let class = malt_class(r);
     let amount = positive(r, "amount", "how much");
     let sheet = malt_sheet(r, &class);
@@ -1758,7 +1794,7 @@ pub(crate) fn refuse_unknown_hop(r: &Reader<'_>, hop: &str) {
 
 pub(crate) fn yeast(r: &mut Reader<'_>) -> YeastSection {
     let section = YeastSection {
-        name: r.text("name", "what it says on the packet").optional(),
+        name: r.name("what it says on the packet").optional(),
         class: yeast_class(r),
         form: yeast_form(r),
         packets: packets(r),
@@ -1801,6 +1837,12 @@ pub(crate) fn yeast(r: &mut Reader<'_>) -> YeastSection {
             .quantity(
                 "attenuation",
                 "apparent attenuation, from its sheet or from experience",
+            )
+            .optional(),
+        speed: r
+            .quantity(
+                "speed",
+                "how fast it is, relative to its class; left out: 1",
             )
             .optional(),
     };

@@ -13,6 +13,7 @@ use wort::{Boiled, Mashed, Volumes, WortError, WortPlan};
 
 use crate::aim::{AimLine, compare};
 use crate::brew_day::{BrewDay, day_of};
+use crate::certainty::decided::Decided;
 use crate::certainty::doubt::{Doubts, Model};
 use crate::certainty::drawn;
 use crate::cleaning::{Cleanings, cleanings, with_chlorine_left};
@@ -148,15 +149,15 @@ impl Reckoning {
         Self::doubting(document, assumptions, None, &mut Doubts::Kept)
     }
 
-    /// Reckons a document, meeting the doubts of the classes and models; with the liquors of
-    /// a plan, those are what is brewed with, wherever it ends.
+    /// Reckons a document, meeting the doubts of the classes and models; with what a plan
+    /// decided, that is what is brewed with, wherever it ends.
     pub(crate) fn doubting(
         document: Document,
         assumptions: Vec<Assumption>,
-        planned: Option<&Volumes>,
+        decided: Option<&Decided>,
         doubts: &mut Doubts,
     ) -> Result<Self, Fault> {
-        run(document, assumptions, planned, doubts).map_err(|error| {
+        run(document, assumptions, decided, doubts).map_err(|error| {
             let (message, help) = split(&error.to_string());
             Fault {
                 span: 0..0,
@@ -233,15 +234,19 @@ impl Reckoning {
 fn run(
     document: Document,
     mut assumptions: Vec<Assumption>,
-    planned: Option<&Volumes>,
+    decided: Option<&Decided>,
     doubts: &mut Doubts,
 ) -> Result<Reckoning, StreamError> {
     let wort_plan = wort_plan(&document, &mut assumptions, doubts)?;
-    let volumes = match planned {
-        Some(v) => wort::volumes_of(&wort_plan, v.mash_liquor, v.sparge_liquor)?,
+    let volumes = match decided {
+        Some(d) => wort::volumes_of(&wort_plan, d.mash_liquor, d.sparge_liquor)?,
         None => wort::volumes(&wort_plan)?,
     };
-    let mut water = water::treat(&water_plan(&document, &volumes, &mut assumptions)?)?;
+    let mut water_plan = water_plan(&document, &volumes, &mut assumptions)?;
+    if let Some(decided) = decided {
+        decided.weigh(&mut water_plan.dechlorination);
+    }
+    let mut water = water::treat(&water_plan)?;
     water.notes.extend(of_chlorine(&document)?);
     let mash_ph = mash_ph(&document, &wort_plan, &water)?;
     let given = mash_to_read(&document, &wort_plan, &water);
@@ -264,7 +269,10 @@ fn run(
     drawn::flavour(&mut fermentation.beer.flavour, doubts);
     let cleaning = cleanings(&document, boil.wort.volume)?;
     with_chlorine_left(&mut fermentation.beer.halogen_met, &cleaning);
-    let packaging = package::package(&package_plan(&document)?, &fermentation.beer)?;
+    let packaging = package::package(
+        &package_plan(&document, decided.map(Decided::sugar))?,
+        &fermentation.beer,
+    )?;
     let glass = glass::glass(&packaging.beer)?;
     let mut reckoning = Reckoning {
         aim: Vec::new(),

@@ -331,7 +331,9 @@ fn a_pilot_batch_that_never_started_says_so() {
         .unwrap();
     assert_eq!(lag.weight, Weight::Act);
     assert!(
-        lag.evidence.iter().any(|e| e.contains("h after pitching")),
+        lag.evidence
+            .iter()
+            .any(|e| e.text(quantity::Units::Us).contains("h after pitching")),
         "{lag:?}"
     );
 }
@@ -429,7 +431,10 @@ fn a_slow_fall_below_the_end_is_told() {
         .iter()
         .find(|a| a.kind == AlarmKind::StillDropping);
     assert!(
-        creep.is_some_and(|a| a.evidence.iter().any(|e| e.contains("no souring"))),
+        creep.is_some_and(|a| a
+            .evidence
+            .iter()
+            .any(|e| e.text(quantity::Units::Metric).contains("no souring"))),
         "{:?} {:?}",
         watched.alarms,
         watched.finish

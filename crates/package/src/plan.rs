@@ -65,8 +65,10 @@ pub enum Vessel {
 /// How beer gets its CO₂.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Carbonation {
-    /// Sugar ferments in the closed package.
+    /// Sugar ferments in the closed package, as much as the target asks for.
     Priming(&'static Sugar),
+    /// So much sugar ferments in the closed package, whatever it comes to.
+    Weighed(&'static Sugar, Mass),
     /// Gas from a cylinder; bottles are then filled from the keg.
     Gas,
 }
@@ -189,15 +191,22 @@ impl Gas {
         left: &Left,
     ) -> Result<Self, PackageError> {
         let none = Measured::exactly(CarbonDioxide::default());
-        let (sugar, made, base, start_sd) = match plan.carbonation {
+        let dose = match plan.carbonation {
             Carbonation::Priming(sugar) => {
                 let mass = sugar_for(sugar, plan.target, start.value, volume)?;
-                let dose = (mass.kg() > 0.0).then_some((sugar, mass));
-                let made = carbon_dioxide_from(sugar, mass, volume)?;
-                (dose, made, start.value, start.sd())
+                Some((sugar, mass))
             }
-            Carbonation::Gas => (None, none, more_of(start.value, plan.target), 0.0),
+            Carbonation::Weighed(sugar, mass) => Some((sugar, sound("priming sugar", mass)?)),
+            Carbonation::Gas => None,
         };
+        let (made, base, start_sd) = match dose {
+            Some((sugar, mass)) => {
+                let made = carbon_dioxide_from(sugar, mass, volume)?;
+                (made, start.value, start.sd())
+            }
+            None => (none, more_of(start.value, plan.target), 0.0),
+        };
+        let sugar = dose.filter(|(_, mass)| mass.kg() > 0.0);
         let told = |error| for_extract_left(left, error);
         let extract = |plato| carbon_dioxide_to_come(plato, green.gravity).map_err(told);
         let (most, likely) = (extract(left.at_most)?, extract(left.likely)?);
@@ -425,7 +434,7 @@ fn packed(
     volume: Volume,
 ) -> Result<PackedBeer, PackageError> {
     let carbon_dioxide = match (&plan.vessel, plan.carbonation) {
-        (Vessel::Bottles { fill, .. }, Carbonation::Priming(_)) => {
+        (Vessel::Bottles { fill, .. }, Carbonation::Priming(_) | Carbonation::Weighed(..)) => {
             in_solution(gas.held.value, fill, plan.conditioning)?
         }
         _ => gas.held.value,

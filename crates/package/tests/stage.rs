@@ -76,6 +76,30 @@ fn a_dry_ale_goes_into_bottles() {
     assert!(packed.keg.is_none());
 }
 
+/// What the dose for an aim weighs, weighed, comes to the same; in less beer it comes to
+/// more gas.
+#[test]
+fn sugar_that_is_weighed_comes_to_what_it_comes_to() {
+    let aimed = package(&plan(bottles("standard-crown")), &green()).unwrap();
+    let dose = aimed.priming.as_ref().unwrap();
+    let weighed = PackagePlan {
+        carbonation: Carbonation::Weighed(dose.sugar, dose.mass),
+        ..plan(bottles("standard-crown"))
+    };
+    assert_eq!(package(&weighed, &green()).unwrap(), aimed);
+    let less = GreenBeer {
+        volume: Volume::from_l(18.0),
+        ..green()
+    };
+    let stronger = package(&weighed, &less).unwrap();
+    assert_eq!(stronger.priming.unwrap().mass, dose.mass);
+    let made = |p: &Packaging| p.held.value.g_per_l() - p.residual.value.g_per_l();
+    let beer = |from: f64| from - 2.0;
+    let ratio = beer(21.0) / beer(18.0);
+    let held = stronger.held.value.g_per_l() - stronger.residual.value.g_per_l();
+    assert!((held / made(&aimed) - ratio).abs() < 1e-9);
+}
+
 #[test]
 fn priming_changes_gas_alcohol_and_gravity_and_nothing_else() {
     let (before, packed) = (
@@ -142,7 +166,8 @@ fn aims_above_the_class_are_stopped_and_a_stronger_bottle_helps() {
     };
     let weak = strong("standard-crown");
     assert_eq!(weak.safety, Safety::Stop);
-    assert!(weak.reason.contains("3.0 vol"), "{}", weak.reason);
+    let reason = weak.reason.text(quantity::Units::Metric);
+    assert!(reason.contains("3.0 vol"), "{reason}");
     assert_eq!(strong("heavy-ale").safety, Safety::Look);
     assert_eq!(strong("champagne").safety, Safety::Safe);
 }
@@ -175,7 +200,12 @@ fn a_hot_car_and_a_brimful_bottle_are_seen() {
         package(&plan(vessel), &green()).unwrap().worst
     };
     assert_eq!(brimful(0.0).safety, Safety::Stop);
-    assert!(brimful(0.0).reason.contains("expands"));
+    assert!(
+        brimful(0.0)
+            .reason
+            .text(quantity::Units::Us)
+            .contains("expands")
+    );
     assert_eq!(brimful(0.004).safety, Safety::Look);
 }
 
@@ -263,11 +293,11 @@ fn the_stamp_of_the_keg_decides() {
     };
     let packed = package(&plan(vessel), &green()).unwrap();
     assert_eq!(packed.worst.safety, Safety::Stop);
-    assert!(
-        packed.worst.reason.contains("2.0 bar"),
-        "{}",
-        packed.worst.reason
-    );
+    let reason = |units| packed.worst.reason.text(units).to_owned();
+    let (metric, us) = (reason(quantity::Units::Metric), reason(quantity::Units::Us));
+    assert!(metric.contains("2.0 bar"), "{metric}");
+    // 2 bar over 0.0689476 bar a psi is 29.0 psi.
+    assert!(us.contains("29.0 psi") && us.contains("°F"), "{us}");
 }
 
 #[test]

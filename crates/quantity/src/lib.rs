@@ -39,6 +39,7 @@ mod parse;
 mod provenance;
 mod show;
 mod temperature;
+mod told;
 mod ucum;
 mod unit;
 
@@ -50,7 +51,10 @@ pub use kinds::*;
 pub use measured::{Measured, Spread};
 pub use parse::{parse_measured, parse_value};
 pub use provenance::{Mark, Note, Source, Weight};
-pub use show::{Units, rounded, show, show_interval, show_measured};
+pub use show::{
+    Units, number_beside, rounded, show, show_change, show_ends, show_interval, show_measured,
+};
 pub use temperature::{Temperature, ZERO_CELSIUS_K};
+pub use told::Told;
 pub use ucum::{Ucum, ucum};
 pub use unit::{Ambiguous, Quantity, Shown, Unit, nearest};

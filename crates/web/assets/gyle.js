@@ -60,8 +60,9 @@ document.addEventListener("htmx:before:swap", (event) => {
   if (ctx.sent) ctx.later = new Map(values(openBench()).filter((f) => f.value !== ctx.sent.get(f.name)).map((f) => [f.name, f.value]));
 });
 document.addEventListener("htmx:after:swap", (event) => {
-  const { response, later } = event.detail.ctx;
-  if (response.status >= 400) return;
+  const { response, sent, later } = event.detail.ctx;
+  // What no form of a bench asked for says nothing of it.
+  if (response.status >= 400 || !sent) return;
   for (const field of later ? values(openBench()) : []) {
     const value = later.get(field.name) ?? field.defaultValue;
     if (value !== undefined && value !== field.value) field.value = value;

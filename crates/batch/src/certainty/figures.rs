@@ -1,28 +1,52 @@
 //! The figures whose certainty is asked for.
 
 use quantity::{
-    AlcoholByVolume, Alkalinity, Bitterness, Colour, Duration, Fraction, Gravity,
-    MassConcentration, Ph, Quantity, Temperature, Units, Volume, show,
+    AlcoholByVolume, Alkalinity, Bitterness, CarbonDioxide, Cells, Chlorine, Colour, Count,
+    Duration, Fraction, GaugePressure, Gravity, MassConcentration, Ph, Quantity, Temperature,
+    Units, Volume, number_beside, show, show_change, show_interval,
 };
 
 use crate::sign::Stage;
 use crate::stream::Reckoning;
 
 /// A figure of a reckoning.
-pub(super) struct Watched {
-    pub(super) key: &'static str,
-    pub(super) label: &'static str,
-    pub(super) stage: Stage,
+#[derive(Debug)]
+pub(crate) struct Watched {
+    pub(crate) key: &'static str,
+    pub(crate) label: &'static str,
+    pub(crate) stage: Stage,
     /// The number in its canonical unit; none where this batch has no such figure.
-    pub(super) read: fn(&Reckoning) -> Option<f64>,
-    pub(super) show: fn(f64, Units) -> String,
+    pub(crate) read: fn(&Reckoning) -> Option<f64>,
+    pub(crate) show: fn(f64, Units) -> String,
+    pub(crate) between: fn(f64, f64, Units) -> String,
+    /// A change from one number to another.
+    pub(crate) change: fn(f64, f64, Units) -> String,
+    /// A number in the unit in which another is shown, its symbol and decimals.
+    pub(crate) number: fn(f64, f64, Units) -> (f64, &'static str, usize),
 }
 
 fn printed<Q: Quantity>(canonical: f64, units: Units) -> String {
-    show(Q::from_canonical(canonical.clamp(Q::MIN, Q::MAX)), units)
+    show(Q::from_canonical(canonical), units)
 }
 
-const fn watched<Q: Quantity>(
+fn interval<Q: Quantity>(low: f64, high: f64, units: Units) -> String {
+    let [from, to] = [low, high].map(|end| printed::<Q>(end, units));
+    // Ends that print alike are one figure.
+    if from == to {
+        return from;
+    }
+    show_interval(Q::from_canonical(low), Q::from_canonical(high), units)
+}
+
+fn changed<Q: Quantity>(from: f64, to: f64, units: Units) -> String {
+    show_change(Q::from_canonical(from), Q::from_canonical(to), units)
+}
+
+fn numbered<Q: Quantity>(x: f64, beside: f64, units: Units) -> (f64, &'static str, usize) {
+    number_beside(Q::from_canonical(x), Q::from_canonical(beside), units)
+}
+
+pub(crate) const fn watched<Q: Quantity>(
     stage: Stage,
     key: &'static str,
     label: &'static str,
@@ -34,11 +58,14 @@ const fn watched<Q: Quantity>(
         stage,
         read,
         show: printed::<Q>,
+        between: interval::<Q>,
+        change: changed::<Q>,
+        number: numbered::<Q>,
     }
 }
 
 /// From tap to glass.
-pub(super) static FIGURES: [Watched; 21] = [
+pub(crate) static FIGURES: [Watched; 31] = [
     watched::<Alkalinity>(
         Stage::Water,
         "residual_alkalinity",
@@ -48,9 +75,27 @@ pub(super) static FIGURES: [Watched; 21] = [
             Some(water::analysis::residual_alkalinity(&liquor.ions, liquor.alkalinity).canonical())
         },
     ),
+    watched::<Chlorine>(Stage::Water, "chlorine_left", "chlorine left", |r| {
+        Some(r.water.mash.chlorine.total().canonical())
+    }),
     watched::<MassConcentration>(Stage::Water, "calcium", "calcium in the mash liquor", |r| {
         Some(r.water.mash.ions.calcium.canonical())
     }),
+    watched::<MassConcentration>(
+        Stage::Water,
+        "magnesium",
+        "magnesium in the mash liquor",
+        |r| Some(r.water.mash.ions.magnesium.canonical()),
+    ),
+    watched::<MassConcentration>(Stage::Water, "sodium", "sodium in the mash liquor", |r| {
+        Some(r.water.mash.ions.sodium.canonical())
+    }),
+    watched::<Alkalinity>(
+        Stage::Water,
+        "alkalinity",
+        "alkalinity of the mash liquor",
+        |r| Some(r.water.mash.alkalinity.canonical()),
+    ),
     watched::<MassConcentration>(
         Stage::Water,
         "chloride",
@@ -102,17 +147,38 @@ pub(super) static FIGURES: [Watched; 21] = [
     watched::<MassConcentration>(Stage::Boil, "dms", "dimethyl sulfide in the wort", |r| {
         Some(r.boil.wort.traces.dms.canonical())
     }),
-    watched::<Fraction>(
+    watched::<Cells>(Stage::Ferment, "cells", "living cells at hand", |r| {
+        Some(r.fermentation.pitch.at_hand.value.canonical())
+    }),
+    watched::<Count>(
         Stage::Ferment,
         "pitch",
-        "cells at hand, of those needed",
+        "cells at hand over those needed",
         |r| Some(r.fermentation.pitch.ratio),
     ),
+    watched::<MassConcentration>(Stage::Ferment, "oxygen", "oxygen at pitching", |r| {
+        Some(r.fermentation.oxygen.dissolved.canonical())
+    }),
     watched::<Duration>(Stage::Ferment, "ends", "end of the fermentation", |r| {
         r.fermentation.ended_at.map(quantity::Quantity::canonical)
     }),
     watched::<Gravity>(Stage::Ferment, "final_gravity", "final gravity", |r| {
         Some(r.fermentation.final_gravity.canonical())
+    }),
+    watched::<CarbonDioxide>(Stage::Package, "carbon_dioxide", "carbon dioxide", |r| {
+        Some(r.packaging.beer.carbon_dioxide.canonical())
+    }),
+    watched::<GaugePressure>(
+        Stage::Package,
+        "pressure",
+        "pressure where it is warmest",
+        |r| Some(r.packaging.worst.interval.canonical()),
+    ),
+    watched::<GaugePressure>(Stage::Package, "keg_pressure", "keg pressure", |r| {
+        r.packaging.keg.as_ref().map(|keg| keg.pressure.canonical())
+    }),
+    watched::<Volume>(Stage::Package, "packed", "beer to pack", |r| {
+        Some(r.packaging.beer.volume.canonical())
     }),
     watched::<AlcoholByVolume>(Stage::Glass, "alcohol", "alcohol", |r| {
         Some(r.glass.alcohol.canonical())

@@ -1,4 +1,4 @@
-//! The quantile of the normal distribution.
+//! The normal distribution and its quantile.
 
 use std::f64::consts::{FRAC_1_SQRT_2, PI};
 
@@ -17,15 +17,20 @@ pub(super) fn quantile(p: f64) -> f64 {
         if density <= 0.0 {
             break;
         }
-        let step = (0.5 * libm::erfc(-z * FRAC_1_SQRT_2) - tail) / density;
+        let step = (chance(z) - tail) / density;
         z -= step / (1.0 + 0.5 * z * step);
     }
     if p > 0.5 { -z } else { z }
 }
 
+/// The share of the standard normal distribution that lies below z.
+pub(super) fn chance(z: f64) -> f64 {
+    0.5 * libm::erfc(-z * FRAC_1_SQRT_2)
+}
+
 #[cfg(test)]
 mod tests {
-    use super::quantile;
+    use super::{chance, quantile};
 
     /// SciPy 1.17, `scipy.stats.norm.ppf`.
     #[test]
@@ -38,6 +43,7 @@ mod tests {
             (0.999, 3.090_232_306_167_813),
             (1e-9, -5.997_807_015_007_687),
         ] {
+            assert!((chance(z) - p).abs() < 1e-12, "{z}: {}", chance(z));
             assert!((quantile(p) - z).abs() < 1e-9, "{p}: {}", quantile(p));
             assert!((quantile(1.0 - p) + z).abs() < 1e-6, "{p}");
         }

@@ -2,13 +2,18 @@
 
 use package::{Carbonation, Container, Fill, PackageError, PackagePlan, Proof, Sugar, Vessel};
 
+use quantity::Mass;
+
 use crate::document::{self, Document, Gas};
 
 /// The keg that small breweries have.
 const KEG: &str = "keg";
 
-/// How the beer is packaged.
-pub(crate) fn package_plan(document: &Document) -> Result<PackagePlan, PackageError> {
+/// How the beer is packaged; with sugar that was weighed before, so much of it.
+pub(crate) fn package_plan(
+    document: &Document,
+    weighed: Option<Mass>,
+) -> Result<PackagePlan, PackageError> {
     let section = &document.package;
     let (forced, forced_time) = document.forced();
     let vessel = match section.vessel {
@@ -26,7 +31,12 @@ pub(crate) fn package_plan(document: &Document) -> Result<PackagePlan, PackageEr
         vessel,
         target: section.carbon_dioxide.value,
         carbonation: match section.gas {
-            Gas::Priming => Carbonation::Priming(Sugar::find(&section.sugar)?),
+            Gas::Priming => {
+                let sugar = Sugar::find(&section.sugar)?;
+                weighed.map_or(Carbonation::Priming(sugar), |mass| {
+                    Carbonation::Weighed(sugar, mass)
+                })
+            }
             Gas::Cylinder => Carbonation::Gas,
         },
         loss: section.loss.value,

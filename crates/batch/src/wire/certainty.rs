@@ -55,8 +55,8 @@ pub struct SureForm {
 /// What a doubt does to a figure: indices of Sobol'.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct DoubtShareForm {
-    /// The doubt, by its path.
-    pub doubt: String,
+    /// The doubt, by its path, or those that move together.
+    pub doubts: Vec<String>,
     /// Share of the variance that it makes alone.
     pub first: f64,
     /// Share that it makes alone and together with others.
@@ -102,11 +102,7 @@ impl From<&Found> for Certainty {
 
 fn sure(found: &Found, figure: &Sure) -> SureForm {
     let share = |share: &Share| DoubtShareForm {
-        doubt: found
-            .doubts
-            .get(share.doubt)
-            .map(|d| d.path.clone())
-            .unwrap_or_default(),
+        doubts: found.doubts_of(share).map(|d| d.path.clone()).collect(),
         first: share.first,
         total: share.total,
     };

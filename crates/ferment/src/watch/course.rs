@@ -103,6 +103,8 @@ pub struct InstrumentFound {
     pub kind: Instrument,
     /// How far it reads above the truth \[°P\]: value and standard deviation.
     pub bias_plato: (f64, f64),
+    /// How far its kind may be off before anything was read \[°P\]: standard deviation.
+    pub usual_bias_plato: f64,
     /// Readings that were used.
     pub readings: usize,
 }
@@ -393,6 +395,11 @@ impl<'a> Fitted<'a> {
                     name: name.clone(),
                     kind: *kind,
                     bias_plato: moments(all.collect()),
+                    usual_bias_plato: {
+                        let row = kind.row();
+                        let drifts = row.drift_plato_per_week * self.now_h / (7.0 * 24.0);
+                        row.bias_plato.hypot(drifts)
+                    },
                     readings: self.clean.raw.iter().filter(|r| r.2 == i).count(),
                 }
             })
@@ -427,15 +434,25 @@ impl<'a> Fitted<'a> {
     }
 
     fn learned(&self, now: &AtNow) -> Option<Learned> {
-        (super::reading::median(now.progress.clone()) > TAUGHT).then(|| Learned {
-            found: std::array::from_fn(|k| {
-                moments(
-                    self.draws
-                        .iter()
-                        .map(|d| self.problem.value(&d.z, 1 + k))
-                        .collect(),
-                )
-            }),
+        if super::reading::median(now.progress.clone()) <= TAUGHT {
+            return None;
+        }
+        let each =
+            |of: &dyn Fn(&[f64]) -> f64| moments(self.draws.iter().map(|d| of(&d.z)).collect());
+        let found = std::array::from_fn(|k| each(&|z| self.problem.value(z, 1 + k)));
+        let expectation = self.watching.expectation;
+        let expected = (expectation.attenuation.mean, expectation.attenuation.sd);
+        let share = |(value, sd)| Measured::with_sd(Fraction::from_ratio(value), sd);
+        let (ln_time, ln_time_sd) = expectation.ln_half_time();
+        // The curve of the expected numbers, which is not the mean of all curves.
+        let usual = expectation.curve().ln_half_time();
+        let (ln_found, ln_found_sd) = each(&|z| self.problem.curve(z).0.ln_half_time());
+        Some(Learned {
+            attenuation_expected: share(expected),
+            attenuation: share(found[0]),
+            ln_speed_expected: (usual - ln_time, ln_time_sd),
+            ln_speed: (usual - ln_found, ln_found_sd),
+            found,
         })
     }
 }
@@ -558,7 +575,7 @@ fn likely<Q>(mut x: Vec<f64>, of: impl Fn(f64) -> Q) -> Likely<Q> {
 }
 
 /// Mean and standard deviation.
-fn moments(x: Vec<f64>) -> (f64, f64) {
+pub(crate) fn moments(x: Vec<f64>) -> (f64, f64) {
     let n = x.len().max(1) as f64;
     let mean = x.iter().sum::<f64>() / n;
     let variance = x.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n;

@@ -1,12 +1,14 @@
 //! A batch: the stream and its benches.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use app::{App, AppError, Edit, Edited, OpenBatch};
 use axum::Form;
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
+use batch::certainty::Certainty;
 use batch::edit::written_values;
 use maud::Markup;
 use quantity::Units;
@@ -19,6 +21,7 @@ use crate::error::PageError;
 use crate::settings::Settings;
 use crate::views::batch::{Bench, Work};
 use crate::views::{self, charts};
+use crate::work::aside;
 
 /// Which bench is open.
 #[derive(Debug, Default, Deserialize)]
@@ -213,6 +216,19 @@ pub(super) fn edits(
     edits
 }
 
+/// A batch with its figures at a glance.
+pub(super) async fn glanced(
+    app: &App,
+    open: OpenBatch,
+) -> Result<(OpenBatch, Option<Arc<Certainty>>), PageError> {
+    let app = app.clone();
+    let glance = aside(move || {
+        let found = app.glance_at_certainty(&open);
+        (open, found)
+    });
+    Ok(glance.await?)
+}
+
 /// The brew-day sheet, for paper.
 pub async fn sheet(
     State(app): State<App>,
@@ -220,7 +236,8 @@ pub async fn sheet(
     Path(id): Path<String>,
 ) -> Result<Markup, PageError> {
     let open = app.batch(document_id(&id)?).await?;
-    Ok(views::sheet::page(&open, settings.units))
+    let (open, sure) = glanced(&app, open).await?;
+    Ok(views::sheet::page(&open, sure.as_deref(), settings.units))
 }
 
 /// The document as text, to write in.

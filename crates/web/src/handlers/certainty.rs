@@ -10,12 +10,14 @@ use batch::certainty::{Certainty, CertaintyError, certainty};
 use store::DocumentId;
 
 use crate::error::PageError;
+use crate::handlers::batch::{Which, glanced};
 use crate::handlers::document_id;
 use crate::handlers::files::{chart_file, no_chart};
 use crate::handlers::typed::{Pairs, value};
 use crate::settings::Settings;
 use crate::views::certainty::{Desk, chart, page, unread};
 use crate::views::certainty::{LOOKS, Look};
+use crate::views::intervals::intervals;
 use crate::work::aside;
 
 /// The pages.
@@ -23,6 +25,7 @@ pub fn routes() -> Router<App> {
     Router::new()
         .route("/batch/{id}/certainty", get(show))
         .route("/batch/{id}/certainty/{name}", get(file))
+        .route("/batch/{id}/intervals", get(beside))
 }
 
 /// The look that a query asks for; the first where it asks for none that is known.
@@ -66,6 +69,24 @@ async fn show(
             unread(&open, &error.to_string()),
         )
             .into_response(),
+    })
+}
+
+/// The intervals that stand beside the figures of a batch's page, for the page to put in
+/// when it has them; nothing for a batch that cannot be drawn.
+async fn beside(
+    State(app): State<App>,
+    settings: Settings,
+    Path(id): Path<String>,
+    Query(which): Query<Which>,
+) -> Result<Response, PageError> {
+    let open = app.batch(document_id(&id)?).await?;
+    let (open, found) = glanced(&app, open).await?;
+    Ok(match (open.outcome.reckoning(), found) {
+        (Some(reckoning), Some(found)) => {
+            intervals(&found, reckoning, which.bench.0, settings.units).into_response()
+        }
+        _ => StatusCode::NO_CONTENT.into_response(),
     })
 }
 

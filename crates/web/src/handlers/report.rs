@@ -9,6 +9,7 @@ use axum::response::{Html, IntoResponse, Response};
 use axum::routing::get;
 use serde::Deserialize;
 
+use super::batch::glanced;
 use super::document_id;
 use super::files::file;
 use crate::error::PageError;
@@ -29,9 +30,16 @@ pub fn routes() -> Router<App> {
 
 async fn text(app: &App, settings: Settings, id: &str) -> Result<String, PageError> {
     let open = app.batch(document_id(id)?).await?;
+    let (open, sure) = glanced(app, open).await?;
     let reckoning = open.outcome.reckoning().ok_or_else(unread)?;
     let tastings = app.tastings_of(open.id).await?;
-    Ok(report::with_tastings(reckoning, &tastings, settings.units))
+    let sure = sure.as_deref();
+    Ok(report::with_tastings(
+        reckoning,
+        sure,
+        &tastings,
+        settings.units,
+    ))
 }
 
 async fn show(

@@ -76,7 +76,7 @@ pub fn page(desk: &Desk<'_>) -> Markup {
                 section.card {
                     h3 { "How it was reckoned" }
                     p { (how(found)) "." }
-                    p.small { "Nine of ten draws lie between the two figures. Shares are of the variance: what a doubt makes alone and together with others. A figure of which no spread is said counts as known; doubts are drawn as if none knew of another. The sugar for priming and what treats the water are reckoned anew in each draw." }
+                    p.small { "Nine of ten draws lie between the two figures. Shares are of the variance: what a doubt makes alone and together with others. A figure of which no spread is said counts as known. Liquors, salts, reagent and priming sugar stay as the plan weighs them. Doubts are drawn as if none knew of another, but for those that the document says move together." }
                     (closer(desk))
                 }
             }

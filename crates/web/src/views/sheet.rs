@@ -2,41 +2,71 @@
 //! was measured.
 
 use app::OpenBatch;
+use batch::certainty::Certainty;
 use batch::{Reckoning, Stage};
 use maud::{Markup, html};
 use quantity::{Units, show, show_interval, show_measured};
 
-use super::bench;
+use super::{bench, intervals};
 use crate::page::Page;
 
-pub fn page(open: &OpenBatch, units: Units) -> Markup {
+pub fn page(open: &OpenBatch, sure: Option<&Certainty>, units: Units) -> Markup {
     Page::new(&open.name)
         .beside("brew-day sheet")
         .link(format!("/batch/{}", open.id), "back to the batch")
         .render(&html! {
             @match open.outcome.reckoning() {
-                Some(r) => (sheet(r, units)),
+                Some(r) => (sheet(&Plan { r, sure, units })),
                 None => p.trouble { "The document cannot be reckoned as it is, so there is no sheet yet." },
             }
         })
 }
 
-fn sheet(r: &Reckoning, units: Units) -> Markup {
+/// A plan with what it is likely to read like.
+struct Plan<'p> {
+    r: &'p Reckoning,
+    sure: Option<&'p Certainty>,
+    units: Units,
+}
+
+impl Plan<'_> {
+    /// A figure, and between what it lies in nine of ten batches.
+    fn with_interval(&self, figure: String, key: &str) -> String {
+        let interval = self
+            .sure
+            .map(|found| intervals::text(found, key, self.units));
+        match interval.filter(|text| !text.is_empty()) {
+            Some(interval) => format!("{figure} ({interval})"),
+            None => figure,
+        }
+    }
+}
+
+fn sheet(p: &Plan<'_>) -> Markup {
+    let (r, units) = (p.r, p.units);
+    let volume = p.with_interval(show(r.boil.wort.volume, units), "into_fermenter");
+    let gravity = p.with_interval(r.boil.wort.gravity.both(units), "original_gravity");
+    let last = p.with_interval(
+        show_measured(&r.fermentation.final_gravity, units),
+        "final_gravity",
+    );
     html! {
         p.no-print { "Print this page: it leaves room to write." }
+        @if p.sure.is_some() { p.small { "In brackets: between what nine of ten batches of this plan would read." } }
         section.card {
             h2 { "The beer" }
             (lines(&[
                 ("date", r.document.batch.brewed.clone().unwrap_or_default(), true),
-                ("into the fermenter", format!("{}, {}", show(r.boil.wort.volume, units), r.boil.wort.gravity.both(units)), true),
-                ("final gravity", show_measured(&r.fermentation.final_gravity, units), true),
+                ("into the fermenter", volume, true),
+                ("original gravity", gravity, true),
+                ("final gravity", last, true),
                 ("alcohol, bitterness, colour", format!("{}, {}, {}", show(r.glass.alcohol, units), show(r.glass.bitterness, units), show(r.glass.colour, units)), false),
             ]))
         }
         @for stage in [Stage::Water, Stage::Mash, Stage::Boil, Stage::Ferment, Stage::Package] {
             section.card {
                 h2 { (super::stream::title(stage)) }
-                (lines(&readings(stage, r, units)))
+                (lines(&readings(stage, p)))
                 (bench::steps(stage, r, units))
                 @if stage == Stage::Water { (super::liquor::chlorine::confirm(r, units)) }
             }
@@ -58,7 +88,7 @@ fn packing(r: &Reckoning, units: Units) -> Markup {
                 ("pressure in the warmest store", format!("{}, at {}", show_interval(low, high, units), show(worst.at, units)), false),
                 ("should never pass", show(worst.service, units), false),
             ]))
-            p { (worst.reason) ". " @if worst.safety != package::Safety::Safe { strong { (worst.remedy) "." } } }
+            p { (worst.reason.text(units)) ". " @if worst.safety != package::Safety::Safe { strong { (worst.remedy) "." } } }
             @for step in &r.cleaning.steps {
                 p.small { strong { (step.vessel.word()) ": " } (step.agent.name) ". " (step.agent.usage) }
             }
@@ -101,7 +131,8 @@ fn lines(lines: &[Line<'_>]) -> Markup {
     }
 }
 
-fn readings<'l>(stage: Stage, r: &Reckoning, units: Units) -> Vec<Line<'l>> {
+fn readings<'l>(stage: Stage, p: &Plan<'_>) -> Vec<Line<'l>> {
+    let (r, units) = (p.r, p.units);
     let v = &r.volumes;
     match stage {
         Stage::Water => vec![
@@ -128,8 +159,9 @@ fn readings<'l>(stage: Stage, r: &Reckoning, units: Units) -> Vec<Line<'l>> {
             ),
             (
                 "pH after 15 min, cooled",
-                r.mash_stands()
-                    .map_or(String::new(), |ph| show_measured(&ph, units)),
+                r.mash_stands().map_or(String::new(), |ph| {
+                    p.with_interval(show_measured(&ph, units), "mash_ph")
+                }),
                 true,
             ),
             (
@@ -143,7 +175,7 @@ fn readings<'l>(stage: Stage, r: &Reckoning, units: Units) -> Vec<Line<'l>> {
             ("kettle full, hot", show(v.pre_boil_hot, units), true),
             (
                 "gravity in the kettle",
-                v.pre_boil.gravity.both(units),
+                p.with_interval(v.pre_boil.gravity.both(units), "kettle_gravity"),
                 true,
             ),
         ],
@@ -163,8 +195,16 @@ fn readings<'l>(stage: Stage, r: &Reckoning, units: Units) -> Vec<Line<'l>> {
                 v.post_boil.gravity.both(units),
                 true,
             ),
-            ("into the fermenter", show(r.boil.wort.volume, units), true),
-            ("original gravity", r.boil.wort.gravity.both(units), true),
+            (
+                "into the fermenter",
+                p.with_interval(show(r.boil.wort.volume, units), "into_fermenter"),
+                true,
+            ),
+            (
+                "original gravity",
+                p.with_interval(r.boil.wort.gravity.both(units), "original_gravity"),
+                true,
+            ),
             ("chilled to", show(r.boil.wort.temperature, units), true),
         ],
         Stage::Ferment => vec![

@@ -6,6 +6,8 @@ use batch::{KeyFigure, Moved, Reckoning, Stage};
 use maud::{Markup, PreEscaped, html};
 use quantity::{Units, Weight};
 
+use super::intervals;
+
 /// The pipe and the six stages.
 pub fn strip(open: &OpenBatch, current: Stage, moved: &[Moved], units: Units) -> Markup {
     let reckoning = open.outcome.reckoning();
@@ -13,6 +15,7 @@ pub fn strip(open: &OpenBatch, current: Stage, moved: &[Moved], units: Units) ->
     html! {
         section.stream aria-label="the stream, from tap to glass" {
             (pipe(reckoning))
+            @if reckoning.is_some() { (intervals::asked(open, current)) }
             ol.stages {
                 @for stage in Stage::ALL {
                     li { (stage_link(open, stage, current, reckoning, &figures, moved, units)) }
@@ -40,10 +43,13 @@ fn stage_link(
                     div {
                         dt { (figure.label) }
                         dd {
-                            @if let Some(m) = moved.iter().find(|m| m.after.key == figure.key) {
-                                small.quiet { (m.before.text.text(units)) " → " }
+                            span.reckoned {
+                                @if let Some(m) = moved.iter().find(|m| m.after.key == figure.key) {
+                                    small.quiet { (m.before.text.text(units)) " → " }
+                                }
+                                (figure.text.text(units))
                             }
-                            (figure.text.text(units))
+                            (intervals::of_figure(figure.key))
                         }
                     }
                 }

@@ -10,6 +10,7 @@ use store::DocumentId;
 use super::common::{row, table};
 use crate::views::charts;
 use crate::views::form::Form;
+use crate::views::intervals;
 
 /// A glass of beer is about this deep \[cm\].
 const DEPTH: Length = Length::from_cm(7.0);
@@ -57,7 +58,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 ])) }
             }
         }
-        @if !r.aim.is_empty() { (aim(r, units)) }
+        @if !r.aim.is_empty() { (aim(r, id, units)) } @else { p.no-print { a.button href=(format!("/batch/{id}/match")) { "Find recipes for an aim" } } }
         (crate::views::held::card(&Held::of(r, None)))
         (risks(r))
         (charts::shown("glass", r, id, units))
@@ -76,7 +77,7 @@ fn glass(colour: Colour, units: Units) -> Markup {
     Glass::new("beer", label, (red, green, blue)).markup()
 }
 
-fn aim(r: &Reckoning, units: Units) -> Markup {
+fn aim(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
     html! {
         section.card {
             h3 { "Against the aim" }
@@ -86,7 +87,7 @@ fn aim(r: &Reckoning, units: Units) -> Markup {
                     tbody {
                         @for line in &r.aim {
                             tr {
-                                th scope="row" { (line.name) }
+                                th scope="row" { (line.name) (intervals::of_aim(line.key)) }
                                 td.number { (line.reckoned.text(units)) }
                                 td.number { (line.aim.text(units)) }
                                 td {
@@ -101,6 +102,7 @@ fn aim(r: &Reckoning, units: Units) -> Markup {
                     }
                 }
             }
+            p.no-print { a.button href=(format!("/batch/{id}/match")) { "Find recipes for this aim" } }
         }
     }
 }

@@ -5,6 +5,7 @@ mod story;
 
 use app::{HouseHistory, OpenTasting};
 use batch::Reckoning;
+use batch::certainty::Certainty;
 use batch::inquiry::Story;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use quantity::Units;
@@ -14,19 +15,24 @@ use super::{charts, inquiry};
 
 const STYLE: &str = include_str!("report.css");
 
-/// The report of a batch.
+/// The report of a batch, with the intervals of its figures where they are known.
 #[must_use]
-pub fn report(r: &Reckoning, units: Units) -> String {
-    with_tastings(r, &[], units)
+pub fn report(r: &Reckoning, sure: Option<&Certainty>, units: Units) -> String {
+    with_tastings(r, sure, &[], units)
 }
 
 /// The same with what tastings said.
-pub fn with_tastings(r: &Reckoning, tastings: &[OpenTasting], units: Units) -> String {
+pub fn with_tastings(
+    r: &Reckoning,
+    sure: Option<&Certainty>,
+    tastings: &[OpenTasting],
+    units: Units,
+) -> String {
     let name = &r.document.batch.name;
     file(
         &format!("{name} · batch report"),
         &html! {
-            (story::opening(r, units))
+            (story::opening(r, sure, units))
             (story::water(r, units))
             (drawn("ions", r, units))
             (story::wort(r, units))
@@ -134,7 +140,7 @@ mod tests {
             include_str!("../../../../../examples/lantern-pale-first.toml"),
         ] {
             for units in [Units::Metric, Units::Us] {
-                let page = report(&reckoned(text), units);
+                let page = report(&reckoned(text), None, units);
                 assert_eq!(loads(&page), Vec::<String>::new());
                 assert!(page.contains("<svg") && page.len() < 2_000_000);
             }
@@ -175,7 +181,7 @@ mod tests {
     #[test]
     fn a_report_tells_the_whole_story() {
         let r = reckoned(PALE);
-        let page = report(&r, Units::Metric);
+        let page = report(&r, None, Units::Metric);
         for heading in [
             "Water",
             "Wort",
@@ -201,13 +207,13 @@ mod tests {
     #[test]
     fn a_name_with_markup_stays_text() {
         let named = PALE.replacen("name = \"", "name = \"<script>alert(1)</script> & ", 1);
-        let page = report(&reckoned(&named), Units::Metric);
+        let page = report(&reckoned(&named), None, Units::Metric);
         assert!(!page.contains("<script") && page.contains("&lt;script&gt;"));
     }
 
     #[test]
     fn ids_are_unique() {
-        let page = report(&reckoned(PALE), Units::Metric);
+        let page = report(&reckoned(PALE), None, Units::Metric);
         let mut ids: Vec<&str> = page
             .split(" id=\"")
             .skip(1)

@@ -1,22 +1,30 @@
 //! The parts of a report, from the tap to the glass.
 
 use app::OpenTasting;
-use batch::{Reckoning, Stage};
+use batch::certainty::Certainty;
+use batch::certainty::words::of_ten;
+use batch::{KeyFigure, Reckoning, Stage};
 use maud::{Markup, html};
 use package::{Container, Safety};
 use quantity::{Units, show, show_interval, show_measured};
 
 use crate::views::bench::common::{Row, row, table};
+use crate::views::intervals;
 use crate::views::stream::asks;
 
 /// The name, the beer at a glance, and how each stage stands.
-pub fn opening(r: &Reckoning, units: Units) -> Markup {
-    let figures: Vec<Row> = r
-        .figures()
-        .into_iter()
-        .filter(|f| f.shown)
-        .map(|f| row(f.label, f.text.text(units)))
-        .collect();
+pub fn opening(r: &Reckoning, sure: Option<&Certainty>, units: Units) -> Markup {
+    let glance = |f: KeyFigure| {
+        let interval = sure.map_or_else(String::new, |s| intervals::text(s, f.key, units));
+        let figure = f.text.text(units);
+        if interval.is_empty() {
+            row(f.label, figure)
+        } else {
+            row(f.label, format!("{figure} ({interval})"))
+        }
+    };
+    let shown = r.figures().into_iter().filter(|f| f.shown);
+    let figures: Vec<Row> = shown.map(glance).collect();
     let document = &r.document.batch;
     html! {
         p.quiet.small { "Batch report" }
@@ -24,7 +32,8 @@ pub fn opening(r: &Reckoning, units: Units) -> Markup {
         @if let Some(day) = &document.brewed { p { "Brewed " (day) } }
         @if let Some(notes) = &document.notes { p { (notes) } }
         (table("The batch at a glance", &figures))
-        @if !r.aim.is_empty() { (aim(r, units)) }
+        @if sure.is_some() { p.quiet.small { "In brackets: between what nine of ten batches of this plan would come to." } }
+        @if !r.aim.is_empty() { (aim(r, sure, units)) }
         h3 { "How each stage stands" }
         ul {
             @for stage in Stage::ALL {
@@ -39,7 +48,7 @@ pub fn opening(r: &Reckoning, units: Units) -> Markup {
     }
 }
 
-fn aim(r: &Reckoning, units: Units) -> Markup {
+fn aim(r: &Reckoning, sure: Option<&Certainty>, units: Units) -> Markup {
     let met = |met: Option<bool>| match met {
         Some(true) => "met",
         Some(false) => "missed",
@@ -51,7 +60,7 @@ fn aim(r: &Reckoning, units: Units) -> Markup {
             thead { tr { th scope="col" { "" } th scope="col" { "aim" } th scope="col" { "reckoned" } th scope="col" { "" } } }
             tbody {
                 @for line in &r.aim {
-                    tr { th scope="row" { (line.name) } td { (line.aim.text(units)) } td { (line.reckoned.text(units)) } td { (met(line.met)) } }
+                    tr { th scope="row" { (line.name) } td { (line.aim.text(units)) } td { (line.reckoned.text(units)) } td { (met(line.met)) @if let Some(chance) = sure.and_then(|s| s.chance_of(line)) { ", " (of_ten(chance)) } } }
                 }
             }
         } }
@@ -174,7 +183,7 @@ pub fn package(r: &Reckoning, units: Units) -> Markup {
     html! {
         h2 { "Package" }
         div .stop[stop] {
-            p { strong { (worst.safety.word()) ". " } (worst.reason) "." }
+            p { strong { (worst.safety.word()) ". " } (worst.reason.text(units)) "." }
             @if worst.safety != Safety::Safe { p { strong { (worst.remedy) "." } } }
         }
         (table("Gas and pressure", &rows))
