@@ -13,8 +13,8 @@ use quantity::{
     DiastaticPower, Dilution, Duration, EvaporationRate, FlowRate, Fluoride, Fraction,
     GaugePressure, Gravity, HotWaterExtract, Iron, Lead, Magnesium, Manganese, Mass,
     MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Power,
-    Quantity, Sodium, StorageIndex, Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass,
-    Zinc,
+    Quantity, RelativeSpeed, Sodium, StorageIndex, Sulfate, Temperature, TitratableAcidity, Volume,
+    VolumePerMass, Zinc,
 };
 use toml::de::DeTable;
 use water::dechlorination::CarbonClaim;
@@ -25,6 +25,7 @@ use water::{Germs, Notice, Origin, Smell};
 use crate::brew_day::{BrewDaySection, brew_day};
 use crate::certainty::doubt::Doubts;
 use crate::inquiry::{InquirySection, keys};
+use crate::learning::{self, LearningSection};
 use crate::pitch::YeastCount;
 use crate::reader::{
     Assumption, Fault, FieldDoc, Reader, describe_document, read_document, read_table,
@@ -74,6 +75,8 @@ pub struct Document {
     pub tests: Vec<TestResult>,
     /// What else bears on a fault, and what was done about it.
     pub inquiry: InquirySection,
+    /// Whether other batches learn from it, and what it has from them.
+    pub learning: LearningSection,
     /// Spreads that move together.
     pub together: Vec<TogetherEntry>,
 }
@@ -572,6 +575,8 @@ pub struct YeastSection {
     pub pitch_rate: Option<Measured<PitchRate>>,
     /// Apparent attenuation, from its own sheet or experience.
     pub attenuation: Option<Measured<Fraction>>,
+    /// How fast it is, relative to its class.
+    pub speed: Option<Measured<RelativeSpeed>>,
 }
 
 /// How oxygen gets into the wort.
@@ -795,7 +800,9 @@ impl Document {
     /// Every fault found, in the order of the text.
     pub fn read(text: &str) -> Result<(Self, Vec<Assumption>), Vec<Fault>> {
         refuse_oversize(text, "a batch document")?;
-        read_document(text, document)
+        let (mut read, mut assumptions) = read_document(text, document)?;
+        read.tell_taken(text, &mut assumptions);
+        Ok((read, assumptions))
     }
 
     /// Reads a document whose text was parsed before, meeting the doubts of its figures.
@@ -868,6 +875,11 @@ fn document(r: &mut Reader<'_>) -> Document {
             "inquiry",
             "what else bears on a fault, and what was done about it",
             keys::section,
+        ),
+        learning: r.assumed_section(
+            "learning",
+            "whether other batches learn from it, and what it has from them",
+            learning::section,
         ),
         together: r.sections("together", "figures whose spreads move together", together),
     };
@@ -1825,6 +1837,12 @@ pub(crate) fn yeast(r: &mut Reader<'_>) -> YeastSection {
             .quantity(
                 "attenuation",
                 "apparent attenuation, from its sheet or from experience",
+            )
+            .optional(),
+        speed: r
+            .quantity(
+                "speed",
+                "how fast it is, relative to its class; left out: 1",
             )
             .optional(),
     };

@@ -2,7 +2,7 @@
 
 use ferment::watch::{
     AlarmKind, Course, Expectation, GravityReading, Instrument, Log, Sampling, Verdict, Watching,
-    posterior, watch,
+    first_answer, posterior, watch,
 };
 use ferment::{FermentPlan, Fermentation, Yeast, ferment};
 use proptest::prelude::*;
@@ -543,6 +543,15 @@ fn the_sampler_agrees_with_the_weighed_draws() {
             (a.plato() - b.plato()).abs() < 0.2 * width,
             "{quick:?} {whole:?}"
         );
+    }
+    // The first answer takes all for normal and straight: nearly so.
+    let first = first_answer(watching).unwrap();
+    for (a, b) in [(first.end, whole.end), (first.now, whole.now)] {
+        let width = b.high.plato() - b.low.plato();
+        for (a, b) in [(a.low, b.low), (a.middle, b.middle), (a.high, b.high)] {
+            let apart = (a.plato() - b.plato()).abs();
+            assert!(apart < 0.25 * width, "{first:?} {whole:?}");
+        }
     }
 }
 

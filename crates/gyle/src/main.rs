@@ -4,6 +4,7 @@ mod bottling;
 mod certainty;
 mod clean;
 mod cli;
+mod compare;
 mod device;
 mod input;
 mod inquire;
@@ -11,8 +12,10 @@ mod instrument;
 mod interchange;
 mod kept;
 mod kettle;
+mod learn;
 mod liquor;
 mod log;
+mod matching;
 mod measure;
 mod of_batch;
 mod pitch;
@@ -79,6 +82,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Export(asked) => interchange::export(&asked, place),
         Command::Reckon(of) => of.print(place, |r| wire::Reckoning::from(r), sheet::plan),
         Command::Certainty(asked) => certainty::say(&asked, place),
+        Command::Compare(asked) => compare::say(&asked, place),
         Command::Check { file, json } => check(source(&file, place)?, json),
         Command::Package(of) => bottling::say(&of, place),
         Command::Clean { command } => clean::run(&command),
@@ -90,8 +94,12 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Wort { command } => kettle::run(&command, place),
         Command::Pitch(asked) => pitch::say(&asked, place),
         Command::Steer(asked) => steer::say(&asked, place),
+        Command::Match(asked) => matching::find(&asked, place),
+        Command::Move(asked) => matching::relocate(&asked, place),
         Command::Taste { command } => taste::run(&command, place),
+        Command::Learn(asked) => learn::say(&asked, place),
         Command::Inquire(asked) => inquire::say(&asked, place),
+        Command::Findings(asked) => inquire::findings(&asked),
         Command::Log { command } => log::run(&command, place),
         Command::Instrument { command } => instrument::run(&command, place),
         Command::Device { command } => device::run(&command, place),

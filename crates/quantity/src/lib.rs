@@ -34,6 +34,7 @@ mod error;
 mod gravity;
 mod kinds;
 mod measured;
+pub mod numeric;
 mod parse;
 mod provenance;
 mod show;
@@ -50,7 +51,9 @@ pub use kinds::*;
 pub use measured::{Measured, Spread};
 pub use parse::{parse_measured, parse_value};
 pub use provenance::{Mark, Note, Source, Weight};
-pub use show::{Units, rounded, show, show_ends, show_interval, show_measured};
+pub use show::{
+    Units, number_beside, rounded, show, show_change, show_ends, show_interval, show_measured,
+};
 pub use temperature::{Temperature, ZERO_CELSIUS_K};
 pub use told::Told;
 pub use ucum::{Ucum, ucum};

@@ -11,6 +11,7 @@ mod boil;
 mod brew_day;
 mod certainty;
 mod cleaning;
+mod comparing;
 mod convert;
 mod course;
 mod description;
@@ -20,8 +21,10 @@ mod forms;
 mod history;
 mod inquiry;
 mod interchange;
+mod learning;
 mod liquor;
 mod mash;
+mod matching;
 mod measure;
 mod model;
 mod pitch;
@@ -94,7 +97,10 @@ fn described() -> OpenApiRouter<App> {
         .merge(measure::routes())
         .merge(pitch::routes())
         .merge(certainty::routes())
+        .merge(learning::routes())
+        .merge(comparing::routes())
         .merge(steer::routes())
+        .merge(matching::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
         .merge(cleaning::routes())

@@ -31,6 +31,7 @@ use asked::Asked;
 
 pub use asked::Standing;
 pub use changes::course_changes;
+pub(crate) use typed::fault;
 pub use typed::{FIGURES, TypedSteer, WANTS};
 use words::told_wish;
 pub use words::{
