@@ -60,8 +60,8 @@ pub struct App {
     clock: fn() -> Timestamp,
     answering: Arc<Mutex<()>>,
     memory: Arc<Mutex<house::Memory>>,
-    keepings: Arc<keeping::Keepings>,
     heard: Arc<Mutex<learning::Heard>>,
+    keepings: Arc<keeping::Keepings>,
     glances: sure::Glances,
 }
 
@@ -140,8 +140,8 @@ impl App {
             clock: now,
             answering: Arc::default(),
             memory: Arc::default(),
-            keepings: Arc::default(),
             heard: Arc::default(),
+            keepings: Arc::default(),
             glances: Arc::default(),
         }
     }

@@ -467,6 +467,12 @@ pub enum SchemaOf {
     Certainty,
     /// The output of `gyle steer --json`.
     Steer,
+    /// The output of `gyle match --json`.
+    Match,
+    /// The output of `gyle move --json`.
+    Move,
+    /// The output of `gyle compare --json`.
+    Comparison,
     /// The output of `gyle import --json`.
     RecipesRead,
     /// The output of `gyle export --json`.
@@ -479,12 +485,6 @@ pub enum SchemaOf {
     Devices,
     /// The output of `gyle example --json`.
     Demos,
-    /// The output of `gyle match --json`.
-    Match,
-    /// The output of `gyle move --json`.
-    Move,
-    /// The output of `gyle compare --json`.
-    Comparison,
 }
 
 /// What can be done with the store.

@@ -53,20 +53,6 @@ pub fn show_interval<Q: Quantity>(low: Q, high: Q, units: Units) -> String {
     with_symbol(&ends.join("–"), line.unit.symbol)
 }
 
-/// Prints the two ends of one phrase, "between 2.0 d and 10.7 d": both in the unit of
-/// the larger.
-#[must_use]
-pub fn show_ends<Q: Quantity>(low: Q, high: Q, units: Units) -> [String; 2] {
-    let larger = low.canonical().abs().max(high.canonical().abs());
-    let line = shown_as::<Q>(larger, units);
-    [low, high].map(|end| {
-        with_symbol(
-            &number(end.canonical(), line, line.decimals),
-            line.unit.symbol,
-        )
-    })
-}
-
 /// Prints how much one value is more than another, with its sign, in the unit and with the
 /// decimals in which the larger is shown; what is less than its last digit is 0.
 ///
@@ -99,6 +85,20 @@ pub fn number_beside<Q: Quantity>(value: Q, beside: Q, units: Units) -> (f64, &'
     let line = shown_as::<Q>(beside.canonical(), units);
     let number = (line.unit.from_canonical)(value.canonical());
     (number, line.unit.symbol, line.decimals)
+}
+
+/// Prints the two ends of one phrase, "between 2.0 d and 10.7 d": both in the unit of
+/// the larger.
+#[must_use]
+pub fn show_ends<Q: Quantity>(low: Q, high: Q, units: Units) -> [String; 2] {
+    let larger = low.canonical().abs().max(high.canonical().abs());
+    let line = shown_as::<Q>(larger, units);
+    [low, high].map(|end| {
+        with_symbol(
+            &number(end.canonical(), line, line.decimals),
+            line.unit.symbol,
+        )
+    })
 }
 
 /// A bare number for a message: at most four significant digits, no zeros at the
