@@ -2,7 +2,7 @@
 // chart and as files; on a desk and on a phone.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, cutOff, openDemo, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, edited, openDemo, type, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -31,20 +31,18 @@ for (const [where, viewport] of WIDTHS) {
 test("intervals stand beside the figures of a batch, and those of an edit follow it", async () => {
   const page = await (await set.open({ viewport: DESK })).newPage();
   await openDemo(page, "lantern-pale");
-  await page.getByRole("link", { name: "Boil" }).click();
+  await page.goto(page.url() + "?bench=boil");
   const beside = page.locator("#sure-original_gravity");
   await beside.filter({ hasText: /^1\.\d+–1\.\d+$/ }).waitFor({ timeout: 60_000 });
   const before = await beside.innerText();
-  const field = page.locator('[name="boil.duration"]');
-  await field.fill("110 min");
-  await field.press("Tab");
+  await edited(page, () => type(page, "boil.duration", "110 min"));
   await page.waitForFunction(
     (old) => { const now = document.getElementById("sure-original_gravity").innerText; return now && now !== old; },
     before, { timeout: 60_000 },
   );
   const ends = (text) => text.split("–").map(Number);
   assert.ok(ends(await beside.innerText())[1] > ends(before)[1], "a longer boil is stronger");
-  await page.getByRole("link", { name: "Glass" }).click();
+  await page.goto(page.url().replace("bench=boil", "bench=glass"));
   await page.locator("#sure-aim-alcohol").filter({ hasText: "within the aim" }).waitFor({ timeout: 60_000 });
   assert.equal(await cutOff(page), false, "nothing is cut off at the side");
   assert.deepEqual(await violations(page), []);

@@ -148,9 +148,9 @@ export async function edited(page, act) {
   return response;
 }
 
-/** What a figure of the strip shows. */
+/** What a figure of the strip shows, its interval left out. */
 export const figure = (page, stage, label) => page.locator(`.stages a[href$="bench=${stage}"] .figures > div`)
-  .filter({ has: page.locator("dt", { hasText: new RegExp(`^${label}$`) }) }).locator("dd");
+  .filter({ has: page.locator("dt", { hasText: new RegExp(`^${label}$`) }) }).locator(".reckoned");
 
 /** The revision that the page says is open. */
 export async function revision(page) {

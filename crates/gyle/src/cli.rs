@@ -94,7 +94,7 @@ Examples:
         /// A part of the name.
         #[arg(default_value = "")]
         find: String,
-        /// The list as JSON.
+        /// The list as JSON (schema: gyle schema batches).
         #[arg(long)]
         json: bool,
     },
@@ -148,6 +148,16 @@ Examples:
   gyle certainty store:lantern --draws 8192 --points 512
   gyle certainty lantern-pale.toml --points 0 --json")]
     Certainty(crate::certainty::Asked),
+    /// Lay batches side by side: what differs, and which difference made which.
+    #[command(after_help = "\
+What differs falls into parts that can be taken over one by one; each has what it adds on
+average over every order, and the shares sum to the whole difference.
+
+Examples:
+  gyle compare demo:lantern-pale-first demo:lantern-pale
+  gyle compare lantern-pale.toml store:lantern@3 store:lantern
+  gyle compare first.toml second.toml --draws 0 --finely --json")]
+    Compare(crate::compare::Asked),
     /// Check a batch document without reckoning it.
     #[command(after_help = "\
 Examples:
@@ -255,6 +265,20 @@ Examples:
         #[command(subcommand)]
         command: TasteCommand,
     },
+    /// Say what the batches of the store teach of kit, yeast and instruments, and carry it
+    /// into a plan.
+    #[command(after_help = "\
+Batches count that share the kit (tun and kettle of the same size, or losses and evaporation alike);
+for the yeast, its name or its class.
+
+Examples:
+  gyle learn lantern
+  gyle learn lantern --half-life 10 --json
+  gyle learn --into lantern
+  gyle learn --out-of lantern
+  gyle learn --leave-out amber --because 'the tap of the kettle leaked'
+  gyle learn --count-again amber")]
+    Learn(Box<crate::learn::Asked>),
     /// Find out why a batch is off: causes, tests that would settle it, remedies.
     #[command(after_help = "\
 Examples:
@@ -262,10 +286,17 @@ Examples:
   gyle inquire mine.toml --found butter --positive forced-diketone
   gyle inquire store:lantern --json
   gyle inquire store:lantern --report what-went-wrong.html
+  gyle inquire store:lantern --story --json
 
-A batch of the store is asked about beside the other batches of its house. Findings and tests are named by their keys; a word that is not known is answered with
-the nearest.")]
+A batch of the store is asked about beside the other batches of its house. Findings and tests are named by their keys; gyle findings looks for them by words, and a
+word that is not known is answered with the nearest.")]
     Inquire(Box<crate::inquire::Asked>),
+    /// Look for findings, causes and tests by the words of tasters.
+    #[command(after_help = "\
+Examples:
+  gyle findings wet cardboard
+  gyle findings buttery --json")]
+    Findings(crate::inquire::Findings),
     /// What instruments said during a fermentation.
     Log {
         /// What.
@@ -305,7 +336,7 @@ Examples:
         /// Write it to this file, which must not exist yet.
         #[arg(long, requires = "name")]
         into: Option<PathBuf>,
-        /// The list as JSON.
+        /// The list as JSON (schema: gyle schema demos).
         #[arg(long, conflicts_with_all = ["name", "into"])]
         json: bool,
     },
@@ -376,6 +407,8 @@ pub enum SchemaOf {
     Reckoning,
     /// The output of `gyle check --json`.
     Check,
+    /// The output of `gyle learn --json`.
+    Learning,
     /// The output of `gyle measure ... --json`.
     Measurement,
     /// The output of `gyle water read --json`.
@@ -422,6 +455,10 @@ pub enum SchemaOf {
     CleaningTogether,
     /// The output of `gyle inquire ... --json`.
     Inquiry,
+    /// The output of `gyle inquire ... --story --json`.
+    InquiryStory,
+    /// The output of `gyle findings ... --json`.
+    InquirySearch,
     /// The output of `gyle watch --json`.
     FermentationCourse,
     /// The output of `gyle pitch --json`.
@@ -434,6 +471,20 @@ pub enum SchemaOf {
     Match,
     /// The output of `gyle move --json`.
     Move,
+    /// The output of `gyle compare --json`.
+    Comparison,
+    /// The output of `gyle import --json`.
+    RecipesRead,
+    /// The output of `gyle export --json`.
+    RecipeWritten,
+    /// The output of `gyle list --json`.
+    Batches,
+    /// The output of `gyle instrument list --json`.
+    Instruments,
+    /// The output of `gyle device list --json`.
+    Devices,
+    /// The output of `gyle example --json`.
+    Demos,
 }
 
 /// What can be done with the store.

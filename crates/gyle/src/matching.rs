@@ -10,10 +10,10 @@ use batch::matching::{
 use batch::wire::matching::{MatchedAim, MovedMatch};
 use quantity::Units;
 
-use crate::certainty::Bar;
 use crate::cli::UnitsChoice;
 use crate::input::{self, Source};
 use crate::problem::Problem;
+use crate::progress::Counted;
 use crate::sheet::Page;
 use crate::{print_json, source, write_out};
 
@@ -193,7 +193,7 @@ pub fn find(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
     ])?;
     let stores = how.stores()?;
     let at_hand = at_hand(stores.as_ref());
-    let bar = Bar::new();
+    let bar = Counted::new("reckoned");
     let found = matched(&document.text, &typed, at_hand.as_ref(), &|done, all| {
         bar.at(done, all)
     });
@@ -233,7 +233,7 @@ pub fn relocate(asked: &MoveAsked, place: Option<&str>) -> Result<(), Problem> {
     let typed = how.typed(&[])?;
     let stores = how.stores()?;
     let at_hand = at_hand(stores.as_ref());
-    let bar = Bar::new();
+    let bar = Counted::new("reckoned");
     let found = moved(
         &document.text,
         &to,

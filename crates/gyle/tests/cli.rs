@@ -249,7 +249,8 @@ fn demos_are_listed_written_and_never_overwrite() {
         );
     }
     let json = run(&["example", "--json"]).json();
-    let names: Vec<&str> = json
+    assert_valid(&validator("demos"), &json);
+    let names: Vec<&str> = json["demos"]
         .as_array()
         .unwrap()
         .iter()
@@ -1613,7 +1614,16 @@ fn a_device_is_let_in_listed_moved_and_shut_out() {
         .unwrap()
         .trim();
     assert_eq!(token.len(), 36 + 1 + 64, "{told}");
-    let listed = at(&["device", "list", "--json"]).json();
+    let batches = at(&["list", "--json"]).json();
+    assert_valid(&validator("batches"), &batches);
+    assert_eq!(batches["batches"].as_array().unwrap().len(), 2);
+    assert_valid(
+        &validator("instruments"),
+        &at(&["instrument", "list", "--json"]).json(),
+    );
+    let json = at(&["device", "list", "--json"]).json();
+    assert_valid(&validator("devices"), &json);
+    let listed = &json["devices"];
     assert_eq!(
         (&listed[0]["name"], &listed[0]["heard_at"]),
         (&"float".into(), &Value::Null)
@@ -1624,7 +1634,26 @@ fn a_device_is_let_in_listed_moved_and_shut_out() {
     );
     at(&["device", "move", "float", "--batch", "towpath"]).fine();
     let moved = at(&["device", "list", "--json"]).json();
-    assert_ne!(moved[0]["batch"], listed[0]["batch"]);
+    assert_ne!(moved["devices"][0]["batch"], listed[0]["batch"]);
+    let broken = at(&[
+        "log",
+        "enter",
+        "lantern",
+        "ph",
+        "4.4",
+        "--instrument",
+        "a\nb",
+    ]);
+    assert!(
+        broken.code == 2 && broken.err.contains("write it on one line"),
+        "{}",
+        broken.err
+    );
+    let us = at(&["package", "store:towpath", "--units", "us"]).fine();
+    assert!(
+        us.contains("psi with what is not known") && !us.contains(" bar"),
+        "{us}"
+    );
     at(&["device", "revoke", "float"]).fine();
     assert!(at(&["device", "list"]).fine().contains("revoked"));
     let again = at(&["device", "revoke", "float"]);
@@ -1786,4 +1815,63 @@ fn a_batch_is_moved() {
     );
     let bad = ask(&["--volume", "many"]);
     assert!(bad.code == 2 && bad.err.contains("volume"), "{}", bad.err);
+fn what_batches_taught_is_told_taken_and_given_back() {
+    let (store, file) = (fresh("learn.db"), fresh("learn.toml"));
+    let (store, file) = (store.to_str().unwrap(), file.to_str().unwrap());
+    let at = |args: &[&str]| run(&[args, &["--store", store]].concat());
+    let empty = at(&["learn"]);
+    assert_eq!(empty.code, 2);
+    assert!(empty.err.contains("the store has none"), "{}", empty.err);
+    for (name, litres) in [("Early", "24.4"), ("Later", "24.6")] {
+        let text = PALE.replacen("Lantern Pale, second brewing", name, 1)
+            + &format!(
+                "\n[[brew_day.reading]]\nat = \"kettle full\"\nvolume = \"27.6 ± 0.2 L\"\nvolume_at = \"90 °C\"\n\n[[brew_day.reading]]\nat = \"end of boil\"\nvolume = \"{litres} ± 0.2 L\"\nvolume_at = \"95 °C\"\n"
+            );
+        fs::write(file, text).unwrap();
+        at(&["keep", file]).fine();
+    }
+    at(&["keep", &demo_path("lantern-pale")]).fine();
+    let sheet = at(&["learn", "lantern"]).fine();
+    assert!(sheet.contains("Steam of the boil"), "{sheet}");
+    assert!(sheet.contains("earned from 2 batches"), "{sheet}");
+    let json = at(&["learn", "lantern", "--half-life", "4", "--json"]).json();
+    assert_valid(&validator("learning"), &json);
+    let into = at(&["learn", "--into", "lantern"]).fine();
+    assert!(
+        into.contains("kit.evaporation") && into.contains("was 3.2 ± 0.4 kg/h"),
+        "{into}"
+    );
+    let reckoned = at(&["reckon", "store:lantern"]).fine();
+    assert!(reckoned.contains("learned from 2 batches"), "{reckoned}");
+    let again = at(&["learn", "--into", "store:lantern"]).fine();
+    assert!(
+        again.contains("nothing was learned that it has not already"),
+        "{again}"
+    );
+    at(&["learn", "--out-of", "lantern"]).fine();
+    assert!(
+        !at(&["reckon", "store:lantern"])
+            .fine()
+            .contains("learned from")
+    );
+    let silent = at(&["learn", "--leave-out", "Later"]);
+    assert_eq!(silent.code, 2);
+    assert!(silent.err.contains("--because"), "{}", silent.err);
+    at(&[
+        "learn",
+        "--leave-out",
+        "Later",
+        "--because",
+        "the tap leaked",
+    ])
+    .fine();
+    let one = at(&["learn", "lantern"]).fine();
+    assert!(
+        one.contains("left out, with it") && one.contains("earned from 1 batch:"),
+        "{one}"
+    );
+    at(&["learn", "--count-again", "Later"]).fine();
+    let wrong = at(&["learn", "lantern", "--half-life", "never"]);
+    assert_eq!(wrong.code, 2);
+    assert!(wrong.err.contains("from 0.1 to 10000"), "{}", wrong.err);
 }

@@ -11,6 +11,7 @@ mod boil;
 mod brew_day;
 mod certainty;
 mod cleaning;
+mod comparing;
 mod convert;
 mod course;
 mod description;
@@ -20,6 +21,7 @@ mod forms;
 mod history;
 mod inquiry;
 mod interchange;
+mod learning;
 mod liquor;
 mod mash;
 mod matching;
@@ -95,6 +97,8 @@ fn described() -> OpenApiRouter<App> {
         .merge(measure::routes())
         .merge(pitch::routes())
         .merge(certainty::routes())
+        .merge(learning::routes())
+        .merge(comparing::routes())
         .merge(steer::routes())
         .merge(matching::routes())
         .merge(brew_day::routes())

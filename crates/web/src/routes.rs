@@ -68,6 +68,8 @@ pub(crate) fn with_phones(app: App, hosts: Hosts, phones: Phones) -> Router {
         .merge(handlers::log::routes())
         .merge(handlers::instruments::routes())
         .merge(handlers::certainty::routes())
+        .merge(handlers::learning::routes())
+        .merge(handlers::comparing::routes())
         .merge(handlers::steer::routes())
         .merge(handlers::matching::routes())
         .merge(handlers::cleaning::routes())

@@ -22,7 +22,7 @@ mod answer;
 pub(crate) mod decided;
 pub(crate) mod doubt;
 pub(crate) mod drawn;
-mod figures;
+pub(crate) mod figures;
 #[cfg(test)]
 mod jcgm;
 mod nature;

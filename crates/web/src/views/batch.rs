@@ -108,6 +108,8 @@ pub fn page(w: &Work<'_>) -> Markup {
         .link(format!("/batch/{id}/inquiry"), "what went wrong")
         .link(format!("/batch/{id}/match"), "match the aim")
         .link(format!("/batch/{id}/certainty"), "how sure")
+        .link(format!("/batch/{id}/learned"), "what batches taught")
+        .link(format!("/compare?of={id}"), "compare")
         .link(format!("/batch/{id}/sheet"), "brew-day sheet")
         .link(format!("/batch/{id}/report"), "report")
         .link(format!("/batch/{id}/labels"), "labels")

@@ -43,10 +43,12 @@ fn stage_link(
                     div {
                         dt { (figure.label) }
                         dd {
-                            @if let Some(m) = moved.iter().find(|m| m.after.key == figure.key) {
-                                small.quiet { (m.before.text.text(units)) " → " }
+                            span.reckoned {
+                                @if let Some(m) = moved.iter().find(|m| m.after.key == figure.key) {
+                                    small.quiet { (m.before.text.text(units)) " → " }
+                                }
+                                (figure.text.text(units))
                             }
-                            (figure.text.text(units))
                             (intervals::of_figure(figure.key))
                         }
                     }
