@@ -1700,10 +1700,13 @@ fn what_batches_taught_is_told_taken_and_given_back() {
     assert_eq!(empty.code, 2);
     assert!(empty.err.contains("the store has none"), "{}", empty.err);
     for (name, litres) in [("Early", "24.4"), ("Later", "24.6")] {
-        let text = PALE.replacen("Lantern Pale, second brewing", name, 1)
-            + &format!(
-                "\n[[brew_day.reading]]\nat = \"kettle full\"\nvolume = \"27.6 ± 0.2 L\"\nvolume_at = \"90 °C\"\n\n[[brew_day.reading]]\nat = \"end of boil\"\nvolume = \"{litres} ± 0.2 L\"\nvolume_at = \"95 °C\"\n"
-            );
+        let text = PALE.replacen(
+            "\"Lantern Pale, second brewing\"",
+            &format!("\"{name}\""),
+            1,
+        ) + &format!(
+            "\n[[brew_day.reading]]\nat = \"kettle full\"\nvolume = \"27.6 ± 0.2 L\"\nvolume_at = \"90 °C\"\n\n[[brew_day.reading]]\nat = \"end of boil\"\nvolume = \"{litres} ± 0.2 L\"\nvolume_at = \"95 °C\"\n"
+        );
         fs::write(file, text).unwrap();
         at(&["keep", file]).fine();
     }
