@@ -9,10 +9,7 @@ use batch::inquiry::{Brewed, Heard, Story, common, heard, house_words, moved_wor
 use inquiry::{Common, House, InquiryError};
 use store::{DocumentId, Kind, RevisionNumber};
 
-use crate::{App, AppError, OpenBatch};
-
-/// Pages of the list of batches that are looked back on, the newest first.
-const PAGES: u32 = 4;
+use crate::{App, AppError, BatchRow, OpenBatch, OpenTasting};
 
 /// What the other batches say.
 #[derive(Debug, Clone, Default)]
@@ -21,6 +18,8 @@ pub struct HouseHistory {
     pub house: House,
     /// Those that spoke.
     pub spoke: Vec<Spoke>,
+    /// How many batches were looked back on: all the others that are kept.
+    pub looked_back_on: usize,
 }
 
 /// A batch that spoke.
@@ -40,12 +39,19 @@ pub(crate) struct Kept {
     revision: RevisionNumber,
     /// Whether a tasting showed it to be as its aim.
     alike: bool,
+    /// The batch that it comes after.
+    after: Option<String>,
     /// None where it says nothing, or cannot be read.
     said: Option<(Box<batch::Document>, Heard)>,
 }
 
-/// What was read of batches before, by document.
-pub(crate) type Memory = BTreeMap<DocumentId, Kept>;
+/// What was read of documents before: each is read once for each revision.
+#[derive(Debug, Default)]
+pub(crate) struct Memory {
+    batches: BTreeMap<DocumentId, Kept>,
+    /// The batch of which a tasting showed likeness.
+    tastings: BTreeMap<DocumentId, (RevisionNumber, Option<String>)>,
+}
 
 impl App {
     /// What the other batches say of the causes in one: those that share its water, its
@@ -61,25 +67,19 @@ impl App {
         let own = batch.id.to_string();
         let mut history = HouseHistory::default();
         let mut heard: Vec<(DocumentId, String, Common, Heard)> = Vec::new();
-        for page in 0..PAGES {
-            let listed = self.batches("", page).await?;
-            for row in listed.rows.into_iter().filter(|row| row.id != batch.id) {
-                let as_aim = alike.contains(&row.id.to_string());
-                let kept = self.recalled(row.id, row.revision, as_aim).await?;
-                let Some((document, said)) = kept.said else {
-                    continue;
-                };
-                // What came of its own remedy is weighed by itself.
-                if document.inquiry.after.as_deref() == Some(own.as_str()) {
-                    continue;
-                }
-                let common = common(&reckoning.document, &document);
-                if common != Common::default() {
-                    heard.push((row.id, row.name, common, said));
-                }
-            }
-            if page + 1 >= listed.pages {
-                break;
+        let rows = self.every(Kind::Batch).await?;
+        for row in rows.into_iter().filter(|row| row.id != batch.id) {
+            history.looked_back_on += 1;
+            let as_aim = alike.contains(&row.id.to_string());
+            let kept = self.recalled(row.id, row.revision, as_aim).await?;
+            // What came of its own remedy is weighed by itself.
+            let its_own = kept.after.as_deref() == Some(own.as_str());
+            let Some((document, said)) = kept.said.filter(|_| !its_own) else {
+                continue;
+            };
+            let common = common(&reckoning.document, &document);
+            if common != Common::default() {
+                heard.push((row.id, row.name, common, said));
             }
         }
         for (_, name, common, said) in &heard {
@@ -128,18 +128,13 @@ impl App {
     /// The batches whose document says that they come after one.
     async fn brewed_after(&self, batch: DocumentId) -> Result<Vec<OpenBatch>, AppError> {
         let wanted = batch.to_string();
+        let alike = self.shown_alike().await?;
         let mut after = Vec::new();
-        for page in 0..PAGES {
-            let listed = self.batches("", page).await?;
-            for row in listed.rows {
-                let text = self.current_of(Kind::Batch, row.id).await?.text;
-                let written = written_values(&text).unwrap_or_default();
-                if written.get("inquiry.after") == Some(&wanted) {
-                    after.push(self.batch(row.id).await?);
-                }
-            }
-            if page + 1 >= listed.pages {
-                break;
+        for row in self.every(Kind::Batch).await? {
+            let as_aim = alike.contains(&row.id.to_string());
+            let kept = self.recalled(row.id, row.revision, as_aim).await?;
+            if kept.after.as_ref() == Some(&wanted) {
+                after.push(self.batch(row.id).await?);
             }
         }
         Ok(after)
@@ -148,23 +143,34 @@ impl App {
     /// Identifiers of the batches of which a tasting that is over showed likeness.
     async fn shown_alike(&self) -> Result<Vec<String>, AppError> {
         let mut alike = Vec::new();
-        for page in 0..PAGES {
-            let listed = self.tastings("", page).await?;
-            for row in listed.rows {
-                let open = self.tasting(row.id).await?;
-                let Ok((tasting, judged)) = open.contents else {
-                    continue;
-                };
-                let shown = judged.similarity.is_some_and(|s| s.shown());
-                if judged.over && shown && !judged.shown() {
-                    alike.extend(tasting.batch);
+        for row in self.every(Kind::Tasting).await? {
+            let known = self.memory.lock().await.tastings.get(&row.id).cloned();
+            let shown = match known.filter(|(revision, _)| *revision == row.revision) {
+                Some((_, shown)) => shown,
+                None => {
+                    let shown = likeness_of(self.tasting(row.id).await?);
+                    let kept = (row.revision, shown.clone());
+                    self.memory.lock().await.tastings.insert(row.id, kept);
+                    shown
                 }
-            }
-            if page + 1 >= listed.pages {
-                break;
-            }
+            };
+            alike.extend(shown);
         }
         Ok(alike)
+    }
+
+    /// Every document of a kind that is in use.
+    async fn every(&self, kind: Kind) -> Result<Vec<BatchRow>, AppError> {
+        let mut rows = Vec::new();
+        let mut page = 0;
+        loop {
+            let listed = self.page_of(kind, "", page).await?;
+            rows.extend(listed.rows);
+            page += 1;
+            if page >= listed.pages {
+                return Ok(rows);
+            }
+        }
     }
 
     /// What a batch says of its house: read once for each revision.
@@ -174,7 +180,7 @@ impl App {
         revision: RevisionNumber,
         alike: bool,
     ) -> Result<Kept, AppError> {
-        let known = self.memory.lock().await.get(&id).cloned();
+        let known = self.memory.lock().await.batches.get(&id).cloned();
         let fresh = |k: &Kept| k.revision == revision && k.alike == alike;
         if let Some(known) = known.filter(fresh) {
             return Ok(known);
@@ -183,11 +189,22 @@ impl App {
         let kept = Kept {
             revision,
             alike,
+            after: written_values(&text)
+                .ok()
+                .and_then(|mut written| written.remove("inquiry.after")),
             said: said(&text, alike),
         };
-        self.memory.lock().await.insert(id, kept.clone());
+        self.memory.lock().await.batches.insert(id, kept.clone());
         Ok(kept)
     }
+}
+
+/// The batch of which a tasting that is over showed likeness, and no difference.
+fn likeness_of(open: OpenTasting) -> Option<String> {
+    let (tasting, judged) = open.contents.ok()?;
+    let shown = judged.similarity.is_some_and(|s| s.shown());
+    let alike = judged.over && shown && !judged.shown();
+    tasting.batch.filter(|_| alike)
 }
 
 /// What a batch says, by its text; the stream is reckoned only where it may say anything.

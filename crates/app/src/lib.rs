@@ -3,6 +3,7 @@
 
 mod batches;
 mod brew_day;
+mod comparing;
 mod demo;
 mod devices;
 mod edits;
@@ -10,13 +11,16 @@ mod house;
 mod inquiry;
 mod instruments;
 mod interchange;
+mod keeping;
 mod kinds;
 mod learning;
 mod library;
 mod library_demo;
 pub mod liquor;
 mod log;
+mod matching;
 mod pitch;
+mod schemas;
 mod start;
 mod steer;
 mod sure;
@@ -31,15 +35,19 @@ use store::{DocumentId, Place, SideId, Store, StoreError, Timestamp};
 use tokio::sync::Mutex;
 
 pub use batches::{BatchRow, OpenBatch, Outcome, Page};
+pub use comparing::{Picked, revision_number, revision_of};
 pub use demo::{Demo, demos};
 pub use devices::Sent;
 pub use edits::{Edit, Edited};
 pub use house::{HouseHistory, Spoke};
 pub use instruments::{InstrumentRecord, InstrumentTold};
 pub use interchange::TakenIn;
+pub use keeping::HowFar;
 pub use learning::{Gathered, Lessons};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use log::{Arrivals, KeptLog, LoggedChannel};
+pub use matching::StoresAtHand;
+pub use schemas::{schema, schema_names};
 pub use start::{Beer, Beginning, Tap};
 pub use take::Place as WaterPlace;
 pub use tastings::{OpenTasting, TastingPlanned};
@@ -53,6 +61,7 @@ pub struct App {
     answering: Arc<Mutex<()>>,
     memory: Arc<Mutex<house::Memory>>,
     heard: Arc<Mutex<learning::Heard>>,
+    keepings: Arc<keeping::Keepings>,
     glances: sure::Glances,
 }
 
@@ -132,6 +141,7 @@ impl App {
             answering: Arc::default(),
             memory: Arc::default(),
             heard: Arc::default(),
+            keepings: Arc::default(),
             glances: Arc::default(),
         }
     }

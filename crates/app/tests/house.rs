@@ -67,6 +67,22 @@ async fn batches_with_something_to_say_speak_and_others_do_not() {
     assert!(!words.contains("medicinal"), "{words}");
 }
 
+/// However long ago: the batch that speaks lies behind two hundred others.
+#[tokio::test]
+async fn the_house_looks_back_on_every_batch_that_is_kept() {
+    let (_folder, app) = app().await;
+    let oldest = kept(&app, LANTERN).await;
+    let oldest = found(&app, &oldest, "medicinal", "yes").await;
+    for n in 0..205 {
+        kept(&app, &format!("[batch]\nname = \"Begun and left {n}\"\n")).await;
+    }
+    let here = kept(&app, LANTERN).await;
+    let history = app.house_of(&here).await.unwrap();
+    assert_eq!(history.looked_back_on, 206);
+    assert_eq!(history.spoke.len(), 1);
+    assert_eq!(history.spoke[0].id, oldest.id);
+}
+
 #[tokio::test]
 async fn nothing_is_shared_with_another_house() {
     let (_folder, app) = app().await;

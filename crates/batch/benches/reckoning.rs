@@ -10,6 +10,8 @@
 //! | `dissolved` | the page of that chemistry, curves and all |
 //! | `if_it_reads` | the table of a mash pH that may come |
 //! | `certainty_of_a_glance` | the page of how sure a batch is, on all cores |
+//! | `side_by_side` | two batches with five things that differ, each with its share |
+//! | `ten_differ` | two other beers, split over all 1024 choices of ten parts |
 //! | `ten_thousand_draws` | intervals of a whole stream; the goal is 1.5 s on two cores |
 //!
 //! The goal for `whole` is 5 ms on one core.
@@ -17,6 +19,7 @@
 #![allow(clippy::expect_used, reason = "a bench that cannot go on must stop")]
 
 use batch::certainty::{Question, certainty};
+use batch::comparing::{Question as Beside, compare};
 use batch::liquor::dissolved::{Question as Looked, dissolved as look};
 use batch::{Document, Reckoning, wire};
 use divan::{Bencher, black_box};
@@ -110,6 +113,30 @@ fn certainty_of_a_glance(bencher: Bencher) {
     };
     bencher.bench_local(|| {
         certainty(black_box(text), &question, &|_, _| true).expect("a demo can be drawn")
+    });
+}
+
+/// Without draws, so that what is timed is the split alone.
+const SPLIT: Beside = Beside {
+    draws: 0,
+    finely: false,
+    orders: 32,
+    seed: 1,
+};
+
+#[divan::bench(sample_count = 5)]
+fn side_by_side(bencher: Bencher) {
+    let texts = ["lantern-pale-first", "lantern-pale"].map(text_of);
+    bencher.bench_local(|| {
+        compare(black_box(&texts), &SPLIT, &|_, _| true).expect("demos can be compared")
+    });
+}
+
+#[divan::bench(sample_count = 5)]
+fn ten_differ(bencher: Bencher) {
+    let texts = ["lantern-pale", "towpath-amber"].map(text_of);
+    bencher.bench_local(|| {
+        compare(black_box(&texts), &SPLIT, &|_, _| true).expect("demos can be compared")
     });
 }
 

@@ -907,7 +907,7 @@ fn together(r: &mut Reader<'_>) -> TogetherEntry {
 
 fn batch(r: &mut Reader<'_>) -> BatchSection {
     BatchSection {
-        name: r.text("name", "what the batch is called").required(),
+        name: r.name("what the batch is called").required(),
         volume: positive(r, "volume", "wort into the fermenter, measured at 20 °C"),
         brewed: r
             .text("brewed", "the brew day, such as 2027-03-14")
@@ -973,7 +973,7 @@ fn water(r: &mut Reader<'_>) -> WaterSection {
 }
 
 fn source(r: &mut Reader<'_>) -> SourceEntry {
-    let name = r.text("name", "what the water is called").required();
+    let name = r.name("what the water is called").required();
     let share = r
         .quantity("share", "its share of the water drawn")
         .optional();
@@ -1318,7 +1318,7 @@ fn grist_list(r: &mut Reader<'_>) -> Vec<GristEntry> {
 }
 
 fn grist(r: &mut Reader<'_>) -> GristEntry {
-    let name = r.text("name", "what it says on the sack").optional();
+    let name = r.name("what it says on the sack").optional();
     let class = malt_class(r);
     let amount = positive(r, "amount", "how much");
     let sheet = malt_sheet(r, &class);
@@ -1794,7 +1794,7 @@ pub(crate) fn refuse_unknown_hop(r: &Reader<'_>, hop: &str) {
 
 pub(crate) fn yeast(r: &mut Reader<'_>) -> YeastSection {
     let section = YeastSection {
-        name: r.text("name", "what it says on the packet").optional(),
+        name: r.name("what it says on the packet").optional(),
         class: yeast_class(r),
         form: yeast_form(r),
         packets: packets(r),

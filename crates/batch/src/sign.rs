@@ -6,7 +6,7 @@ use quantity::{Note, Weight};
 use crate::stream::Reckoning;
 
 /// A stage of the stream, as the page shows it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Stage {
     /// The water.
     Water,

@@ -6,7 +6,7 @@ use batch::tasting::{Judged, Plan, PlanQuestion, Tasting};
 use batch::wire::tasting::{
     TastingPlan, TastingResult, tasting_plan_schema, tasting_result_schema,
 };
-use glass::tasting::{Beer, Protocol};
+use glass::tasting::{Beer, Protocol, Replicates, replicated};
 use proptest::prelude::*;
 
 fn text(more: &str, tasters: &[&str]) -> String {
@@ -465,5 +465,55 @@ fn single_glasses_refuse_what_they_have_no_rule_for() {
             .warm_up()
             .unwrap()
             .contains("taste the reference openly")
+    );
+}
+
+/// Half of the tasters of Hunter in Brockhoff 2003, as a document; the fit is
+/// that of the stage, which is held to the published figures of them all.
+#[test]
+fn a_panel_that_tastes_several_times_is_told_how_much_its_tasters_vary() {
+    let right = [0, 3, 3, 4, 4, 5, 6, 6, 7, 7, 8, 9];
+    let panel = |right: &[u32], each: u32| {
+        let names: Vec<String> = (1..=right.len()).map(|n| format!("T{n}")).collect();
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        let all = right.len() as u32 * each;
+        let text = text(&format!("tastings = \"{all}\""), &names);
+        let (tasting, _) = Tasting::read(&text).unwrap();
+        let mut left: Vec<u32> = right.to_vec();
+        let answers: Vec<bool> = (1..=all)
+            .map(|n| {
+                let name = tasting.taster_of(n);
+                let of = names.iter().position(|t| *t == name).unwrap();
+                let so = left[of] > 0;
+                left[of] = left[of].saturating_sub(1);
+                so
+            })
+            .collect();
+        judged(&answered(&text, &answers))
+    };
+    let hunter = panel(&right, 12);
+    let said = hunter.can_say.join(" ");
+    assert!(hunter.shown(), "{}", hunter.headline);
+    assert!(
+        said.contains("No difference between tasters is shown") && said.contains("the 12 tasters"),
+        "{said}"
+    );
+    let counts = right.map(|right| Replicates {
+        right,
+        tastings: 12,
+    });
+    let fit = replicated(Protocol::Triangle, &counts).unwrap();
+    assert_eq!(hunter.replicated, Some(fit));
+    assert!(
+        hunter
+            .cannot_say
+            .iter()
+            .any(|l| l.contains("from the pooled count alone"))
+    );
+    let apart = panel(&[12, 12, 12, 2, 1, 0], 12);
+    let said = apart.can_say.join(" ");
+    assert!(
+        said.contains("Tasters differ in what they can tell"),
+        "{said}"
     );
 }

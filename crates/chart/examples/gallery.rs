@@ -9,7 +9,7 @@ use chart::{
     CellBar, Chart, Compound, Contribution, ContributionChart, CourseChart, Decay, DecayWay,
     FlowChart, Glass, Heading, Interval, Ion, Left, Level, Line, Panel, RangeChart, Reading,
     Readings, SCRIPT, STYLE, SeasonPanel, Seasons, Segment, Shape, Shift, ShiftChart, Station,
-    Stroke, Titration, TitrationCurve, Tone, Water,
+    Step, StepsChart, Stroke, Titration, TitrationCurve, Tone, Water,
 };
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use std::io::Write;
@@ -53,6 +53,7 @@ fn charts() -> Vec<Box<dyn Chart>> {
         Box::new(balance()),
         Box::new(gap()),
         Box::new(moved()),
+        Box::new(made_by()),
         Box::new(breakpoint().chart()),
         Box::new(left(true).chart()),
         Box::new(left(false).chart()),
@@ -285,6 +286,24 @@ fn moved() -> ShiftChart {
                 .limited(50.0, "health limit 50"),
             Shift::new(Axis::new("pH", "").decimals(2), 7.62, 5.41).aiming(5.3, 5.5, "aim"),
         ],
+    }
+}
+
+fn made_by() -> StepsChart {
+    StepsChart {
+        heading: Heading::new(
+            "made-by",
+            "What made the alcohol differ",
+            "More malt, mostly; the warmer mash takes some of it away.",
+        ),
+        axis: Axis::new("alcohol", "% vol").decimals(1),
+        from: ("first brewing".to_owned(), 5.2),
+        steps: vec![
+            Step::new("0.6 kg more pilsner malt", 1.1),
+            Step::new("rests of the mash 2 °C warmer", -0.4),
+            Step::new("boil time 15 min longer", 0.1),
+        ],
+        to: ("second brewing".to_owned(), 6.0),
     }
 }
 

@@ -29,7 +29,7 @@ pub(crate) struct Across {
     pub(crate) left: f64,
     pub(crate) right: f64,
     /// Labels and values stand beside the rows, not above them.
-    beside: bool,
+    pub(crate) beside: bool,
     size: Size,
 }
 

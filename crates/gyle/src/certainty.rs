@@ -1,8 +1,5 @@
 //! `gyle certainty`: how sure the figures of a batch are.
 
-use std::io::{IsTerminal, Write};
-use std::sync::atomic::{AtomicUsize, Ordering};
-
 use batch::certainty::words::{better_words, how, unsure_of};
 use batch::certainty::{Certainty, CertaintyError, Question, certainty};
 use batch::wire::certainty::Certainty as Form;
@@ -10,6 +7,7 @@ use quantity::Units;
 
 use crate::cli::UnitsChoice;
 use crate::problem::Problem;
+use crate::progress::Counted;
 use crate::sheet::Page;
 use crate::{print_json, source, write_out};
 
@@ -51,7 +49,7 @@ pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
         points: asked.points,
         seed: asked.seed,
     };
-    let bar = Bar::new();
+    let bar = Counted::new("reckoned");
     let found = certainty(&source.text, &question, &|done, all| bar.at(done, all));
     bar.clear();
     let found = found.map_err(|error| match error {
@@ -66,35 +64,6 @@ pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
         return print_json(&Form::from(&found));
     }
     write_out(sheet(&found, asked.units.into()).as_bytes())
-}
-
-/// Progress on standard error, where somebody sees it.
-struct Bar {
-    shown: bool,
-    per_cent: AtomicUsize,
-}
-
-impl Bar {
-    fn new() -> Self {
-        Self {
-            shown: std::io::stderr().is_terminal(),
-            per_cent: AtomicUsize::new(0),
-        }
-    }
-
-    fn at(&self, done: usize, all: usize) -> bool {
-        let now = 100 * done / all.max(1);
-        if self.shown && self.per_cent.fetch_max(now, Ordering::Relaxed) < now {
-            let _ = write!(std::io::stderr(), "\rreckoned {now} %");
-        }
-        true
-    }
-
-    fn clear(&self) {
-        if self.shown {
-            let _ = write!(std::io::stderr(), "\r              \r");
-        }
-    }
 }
 
 fn sheet(found: &Certainty, units: Units) -> String {

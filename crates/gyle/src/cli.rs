@@ -94,7 +94,7 @@ Examples:
         /// A part of the name.
         #[arg(default_value = "")]
         find: String,
-        /// The list as JSON.
+        /// The list as JSON (schema: gyle schema batches).
         #[arg(long)]
         json: bool,
     },
@@ -148,6 +148,16 @@ Examples:
   gyle certainty store:lantern --draws 8192 --points 512
   gyle certainty lantern-pale.toml --points 0 --json")]
     Certainty(crate::certainty::Asked),
+    /// Lay batches side by side: what differs, and which difference made which.
+    #[command(after_help = "\
+What differs falls into parts that can be taken over one by one; each has what it adds on
+average over every order, and the shares sum to the whole difference.
+
+Examples:
+  gyle compare demo:lantern-pale-first demo:lantern-pale
+  gyle compare lantern-pale.toml store:lantern@3 store:lantern
+  gyle compare first.toml second.toml --draws 0 --finely --json")]
+    Compare(crate::compare::Asked),
     /// Check a batch document without reckoning it.
     #[command(after_help = "\
 Examples:
@@ -227,6 +237,28 @@ Examples:
   gyle steer store:amber --from-now
   gyle steer towpath-amber.toml --read '2 d, 1.050; 3 d, 1.042, 11 °C' --json")]
     Steer(Box<crate::steer::Asked>),
+    /// Find recipes that meet an aim: amounts, temperatures, salts, yeast and gas.
+    ///
+    /// The aim is that of the document, with what --aim, a label or a sample puts in its
+    /// place. What is found is weighable; where the aim cannot be had, the nearest is told,
+    /// and what stands against it.
+    #[command(after_help = "\
+Examples:
+  gyle match lantern-pale.toml
+  gyle match lantern-pale.toml --aim 'colour=12 ± 1 EBC' --aim 'bitterness=at most 30 IBU'
+  gyle match mine.toml --stores stores.toml --lock 'Perle, mash' --most 4
+  gyle match mine.toml --aim 'banana=4 ± 1 mg/L' --move 'malts, hops, yeast, course'
+  gyle match mine.toml --limit 'roast barley at most 100 g' --price 'pilsner malt 1.80'
+  gyle match mine.toml --label-alcohol '5.0 %' --sample-gravity 1.010 --sample-refractometer '6.2 °Bx'
+  gyle match mine.toml --take few --write fewer.toml")]
+    Match(Box<crate::matching::Asked>),
+    /// The same beer in another volume, place, kit or water: matched anew, not multiplied.
+    #[command(after_help = "\
+Examples:
+  gyle move lantern-pale.toml --volume '50 L'
+  gyle move lantern-pale.toml --volume '1 hL' --brewhouse quay.toml --altitude '1500 m'
+  gyle move mine.toml --water spring.toml --water-name 'the spring' --write moved.toml")]
+    Move(Box<crate::matching::MoveAsked>),
     /// Taste a batch blind beside the beer that was its aim.
     Taste {
         /// What.
@@ -254,10 +286,17 @@ Examples:
   gyle inquire mine.toml --found butter --positive forced-diketone
   gyle inquire store:lantern --json
   gyle inquire store:lantern --report what-went-wrong.html
+  gyle inquire store:lantern --story --json
 
-A batch of the store is asked about beside the other batches of its house. Findings and tests are named by their keys; a word that is not known is answered with
-the nearest.")]
+A batch of the store is asked about beside the other batches of its house. Findings and tests are named by their keys; gyle findings looks for them by words, and a
+word that is not known is answered with the nearest.")]
     Inquire(Box<crate::inquire::Asked>),
+    /// Look for findings, causes and tests by the words of tasters.
+    #[command(after_help = "\
+Examples:
+  gyle findings wet cardboard
+  gyle findings buttery --json")]
+    Findings(crate::inquire::Findings),
     /// What instruments said during a fermentation.
     Log {
         /// What.
@@ -297,7 +336,7 @@ Examples:
         /// Write it to this file, which must not exist yet.
         #[arg(long, requires = "name")]
         into: Option<PathBuf>,
-        /// The list as JSON.
+        /// The list as JSON (schema: gyle schema demos).
         #[arg(long, conflicts_with_all = ["name", "into"])]
         json: bool,
     },
@@ -416,6 +455,10 @@ pub enum SchemaOf {
     CleaningTogether,
     /// The output of `gyle inquire ... --json`.
     Inquiry,
+    /// The output of `gyle inquire ... --story --json`.
+    InquiryStory,
+    /// The output of `gyle findings ... --json`.
+    InquirySearch,
     /// The output of `gyle watch --json`.
     FermentationCourse,
     /// The output of `gyle pitch --json`.
@@ -424,6 +467,24 @@ pub enum SchemaOf {
     Certainty,
     /// The output of `gyle steer --json`.
     Steer,
+    /// The output of `gyle match --json`.
+    Match,
+    /// The output of `gyle move --json`.
+    Move,
+    /// The output of `gyle compare --json`.
+    Comparison,
+    /// The output of `gyle import --json`.
+    RecipesRead,
+    /// The output of `gyle export --json`.
+    RecipeWritten,
+    /// The output of `gyle list --json`.
+    Batches,
+    /// The output of `gyle instrument list --json`.
+    Instruments,
+    /// The output of `gyle device list --json`.
+    Devices,
+    /// The output of `gyle example --json`.
+    Demos,
 }
 
 /// What can be done with the store.

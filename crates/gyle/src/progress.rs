@@ -1,6 +1,7 @@
 //! How far a long reading is, on standard error where a person looks on.
 
 use std::io::{IsTerminal, Read, Write};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
 /// Between two drawings of the bar.
@@ -69,6 +70,40 @@ fn bar(passed: u64, whole: Option<u64>) -> String {
                 100.0 * part,
                 mb(whole)
             )
+        }
+    }
+}
+
+/// Pieces of work that are counted, from several threads.
+pub struct Counted {
+    did: &'static str,
+    seen: bool,
+    per_cent: AtomicUsize,
+}
+
+impl Counted {
+    /// Counts what is done, with a word for it.
+    pub fn new(did: &'static str) -> Self {
+        Self {
+            did,
+            seen: std::io::stderr().is_terminal(),
+            per_cent: AtomicUsize::new(0),
+        }
+    }
+
+    /// So many of so many are done; says to go on.
+    pub fn at(&self, done: usize, all: usize) -> bool {
+        let now = 100 * done / all.max(1);
+        if self.seen && self.per_cent.fetch_max(now, Ordering::Relaxed) < now {
+            let _ = write!(std::io::stderr(), "\r\x1b[K{} {now} %", self.did);
+        }
+        true
+    }
+
+    /// Takes the line away again.
+    pub fn clear(&self) {
+        if self.seen {
+            let _ = write!(std::io::stderr(), "\r\x1b[K");
         }
     }
 }

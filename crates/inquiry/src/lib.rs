@@ -39,5 +39,5 @@ pub use infer::Posterior;
 pub use knowledge::{Cause, Circumstance, Compound, Fact, FindingRow, Knowledge, Test};
 pub use network::{Evidence, Network, Node, Seen, Trace};
 pub use question::{Finding, Question, Severity, State, TestResult};
-pub use search::names;
+pub use search::{Hits, names};
 pub use split::Split;

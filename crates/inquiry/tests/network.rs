@@ -140,6 +140,71 @@ fn noisy_or_gives_the_fever_of_the_textbook() {
     assert_eq!(none, Err(InquiryError::Impossible));
 }
 
+/// The lawn of K. Murphy's tutorial (1998): wet grass by sprinkler and rain, both by the
+/// clouds. With the clouds given the two are independent causes of a noisy-or, so that the
+/// clouds are summed over here. The tutorial prints P(W) = 0.6471, P(S|W) = 0.2781/0.6471,
+/// P(R|W) = 0.4581/0.6471 and P(S|W,R) = 0.1945, where the rain explains the grass away;
+/// pgmpy 1.1 gives 0.429764, 0.707928 and 0.194499.
+#[test]
+fn rain_explains_the_sprinkler_away() {
+    let under = |sprinkler: f64, rain: f64| {
+        let links = [(0, 0.9)];
+        let net = Network {
+            leaks: vec![0.0],
+            causes: vec![plain(sprinkler, &links), plain(rain, &links)],
+        };
+        net.posterior(&Evidence::plain(&[0], &[])).unwrap()
+    };
+    let (cloudy, clear) = (under(0.1, 0.8), under(0.5, 0.2));
+    let wet = 0.5 * (cloudy.evidence + clear.evidence);
+    let both =
+        |of: usize| 0.5 * (cloudy.evidence * cloudy.causes[of] + clear.evidence * clear.causes[of]);
+    assert!((wet - 0.6471).abs() < 1e-9, "{wet}");
+    assert!((both(0) / wet - 0.2781 / 0.6471).abs() < 1e-9);
+    assert!((both(1) / wet - 0.4581 / 0.6471).abs() < 1e-9);
+    // Rain for certain: its prior goes into the chance of the evidence.
+    let (cloudy, clear) = (under(0.1, 1.0), under(0.5, 1.0));
+    let (c, n) = (0.5 * 0.8 * cloudy.evidence, 0.5 * 0.2 * clear.evidence);
+    let sprinkler = (c * cloudy.causes[0] + n * clear.causes[0]) / (c + n);
+    assert!((sprinkler - 0.0891 / 0.4581).abs() < 1e-9, "{sprinkler}");
+    assert!((sprinkler - 0.194_499).abs() < 5e-7);
+}
+
+/// What a next finding would tell, summed cause by cause: the network above after its
+/// second finding, by pgmpy 1.1 (chances) and the sum of binary entropies.
+#[test]
+fn what_the_next_finding_would_tell() {
+    let net = Network {
+        leaks: vec![0.01, 0.02, 0.05, 0.01],
+        causes: vec![
+            plain(0.02, &[(0, 0.9), (1, 0.6)]),
+            plain(0.1, &[(1, 0.25), (2, 0.6)]),
+            plain(0.05, &[(0, 0.05), (2, 0.9), (3, 0.25)]),
+            plain(0.01, &[(3, 0.9)]),
+        ],
+    };
+    let at = |present: &[usize], absent: &[usize]| {
+        let found = net.posterior(&Evidence::plain(present, absent)).unwrap();
+        let bits = |p: f64| -p * p.log2() - (1.0 - p) * (1.0 - p).log2();
+        (
+            found.evidence,
+            found.causes.iter().map(|p| bits(*p)).sum::<f64>(),
+        )
+    };
+    let (now, doubt) = at(&[1], &[]);
+    assert!((doubt - 2.128_44).abs() < 6e-6, "{doubt}");
+    for (next, chance, gain) in [
+        (0, 0.208_70, 0.664_98),
+        (2, 0.359_08, 0.348_97),
+        (3, 0.031_17, 0.072_68),
+    ] {
+        let ((with, left), (without, right)) = (at(&[1, next], &[]), at(&[1], &[next]));
+        assert!((with / now - chance).abs() < 6e-6, "{}", with / now);
+        let told = doubt - (with * left + without * right) / now;
+        assert!((told - gain).abs() < 6e-6, "{next}: {told}");
+    }
+}
+
 /// All states of causes and traces, one by one.
 fn enumerated(net: &Network, evidence: &Evidence) -> Posterior {
     let traces: Vec<(usize, &Trace)> = net

@@ -265,17 +265,32 @@ impl Score {
         self.first as f64 / self.batches as f64
     }
 
-    fn say(&self, what: &str) {
-        println!(
-            "{what}: {} batches, first cause right {:.1} % (and a maker of the fault {:.1} %), among three {:.1} %, calibration error {:.4} over all causes, {:.4} of the first",
+    /// The row of docs/inquiry-figures.md.
+    fn row(&self, what: &str) -> String {
+        let n = self.batches as f64;
+        let percent = |count: usize| 100.0 * count as f64 / n;
+        format!(
+            "| {what} | {} | {:.0} % | {:.0} % | {:.0} % | {:.3} | {:.3} |",
             self.batches,
-            100.0 * self.share(),
-            100.0 * self.maker as f64 / self.batches as f64,
-            100.0 * self.among_three as f64 / self.batches as f64,
+            percent(self.first),
+            percent(self.maker),
+            percent(self.among_three),
             error(&self.bins),
             error(&self.top_bins),
-        );
+        )
     }
+}
+
+/// The figures that the docs tell are those of the tables as they are.
+fn told(rows: &[String]) {
+    const DOCS: &str = include_str!("../../../docs/inquiry-figures.md");
+    let rows = rows.iter().map(String::as_str);
+    let missing: Vec<&str> = rows.filter(|row| !DOCS.contains(row)).collect();
+    assert!(
+        missing.is_empty(),
+        "docs/inquiry-figures.md should say\n{}",
+        missing.join("\n")
+    );
 }
 
 /// Scores with the two best tests, without tests, and with tests but without facts.
@@ -311,21 +326,27 @@ fn run(batches: usize, seed: u64, change: impl Fn(&mut Network, &mut Dice)) -> [
 #[test]
 fn five_thousand_faulty_batches() {
     let [full, untested, blind] = run(5000, 7, |_, _| {});
-    full.say("findings, facts and the two best tests");
-    untested.say("findings and facts alone");
-    blind.say("findings and the two best tests, without facts");
-    println!("batches with too many findings to weigh: {}", full.too_many);
     assert!(full.too_many < 100, "{}", full.too_many);
     assert!(full.share() >= 0.8, "{}", full.share());
     assert!(error(&full.bins) < 0.03 && error(&untested.bins) < 0.03);
     assert!(error(&full.top_bins) < 0.03, "{}", error(&full.top_bins));
     assert!(full.share() > untested.share() && full.share() > blind.share());
+    told(&[
+        full.row("findings, what was brewed, and the two best tests"),
+        untested.row("findings and what was brewed, no test"),
+        blind.row("findings and the two best tests, what was brewed not known"),
+        format!(
+            "Batches with too many findings to weigh: {}.",
+            full.too_many
+        ),
+    ]);
 }
 
 /// Each link of the truth moved by a step up or down, or left, at random.
 #[test]
 fn a_step_of_error_in_the_tables_does_not_ruin_it() {
     const STEPS: [f64; 4] = [0.05, 0.25, 0.6, 0.9];
+    let [true_tables, ..] = run(600, 11, |_, _| {});
     let [full, ..] = run(600, 11, |truth, dice| {
         for trace in truth.causes.iter_mut().flat_map(|c| &mut c.traces) {
             let links: Vec<f64> = trace
@@ -346,6 +367,9 @@ fn a_step_of_error_in_the_tables_does_not_ruin_it() {
             }
         }
     });
-    full.say("links a step off");
     assert!(full.share() >= 0.7, "{}", full.share());
+    told(&[
+        true_tables.row("the tables as they are"),
+        full.row("each link of the truth a step up, down or as it is"),
+    ]);
 }

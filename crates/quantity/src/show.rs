@@ -53,6 +53,54 @@ pub fn show_interval<Q: Quantity>(low: Q, high: Q, units: Units) -> String {
     with_symbol(&ends.join("–"), line.unit.symbol)
 }
 
+/// Prints how much one value is more than another, with its sign, in the unit and with the
+/// decimals in which the larger is shown; what is less than its last digit is 0.
+///
+/// ```
+/// use quantity::{Units, Volume, show_change};
+/// let l = Volume::from_l;
+/// assert_eq!(show_change(l(20.0), l(22.5), Units::Metric), "+2.5 L");
+/// assert_eq!(show_change(l(22.5), l(20.0), Units::Metric), "-2.5 L");
+/// assert_eq!(show_change(l(20.0), l(20.001), Units::Metric), "0 L");
+/// ```
+#[must_use]
+pub fn show_change<Q: Quantity>(from: Q, to: Q, units: Units) -> String {
+    let (from, to) = (from.canonical(), to.canonical());
+    let line = shown_as::<Q>(from.abs().max(to.abs()), units);
+    let change = (line.unit.from_canonical)(to) - (line.unit.from_canonical)(from);
+    let size = format!("{:.*}", line.decimals, change.abs());
+    let nothing = size.chars().all(|c| matches!(c, '0' | '.'));
+    let number = match change {
+        _ if nothing => "0".to_owned(),
+        less if less < 0.0 => format!("-{size}"),
+        _ => format!("+{size}"),
+    };
+    with_symbol(&number, line.unit.symbol)
+}
+
+/// A value as a number of the unit in which another is shown, with the symbol and the
+/// decimals of that: for charts, whose numbers share one axis.
+#[must_use]
+pub fn number_beside<Q: Quantity>(value: Q, beside: Q, units: Units) -> (f64, &'static str, usize) {
+    let line = shown_as::<Q>(beside.canonical(), units);
+    let number = (line.unit.from_canonical)(value.canonical());
+    (number, line.unit.symbol, line.decimals)
+}
+
+/// Prints the two ends of one phrase, "between 2.0 d and 10.7 d": both in the unit of
+/// the larger.
+#[must_use]
+pub fn show_ends<Q: Quantity>(low: Q, high: Q, units: Units) -> [String; 2] {
+    let larger = low.canonical().abs().max(high.canonical().abs());
+    let line = shown_as::<Q>(larger, units);
+    [low, high].map(|end| {
+        with_symbol(
+            &number(end.canonical(), line, line.decimals),
+            line.unit.symbol,
+        )
+    })
+}
+
 /// A bare number for a message: at most four significant digits, no zeros at the
 /// end.
 ///

@@ -11,6 +11,7 @@ mod boil;
 mod brew_day;
 mod certainty;
 mod cleaning;
+mod comparing;
 mod convert;
 mod course;
 mod description;
@@ -23,6 +24,7 @@ mod interchange;
 mod learning;
 mod liquor;
 mod mash;
+mod matching;
 mod measure;
 mod model;
 mod pitch;
@@ -96,7 +98,9 @@ fn described() -> OpenApiRouter<App> {
         .merge(pitch::routes())
         .merge(certainty::routes())
         .merge(learning::routes())
+        .merge(comparing::routes())
         .merge(steer::routes())
+        .merge(matching::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
         .merge(cleaning::routes())

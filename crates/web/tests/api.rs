@@ -21,6 +21,8 @@ mod chlorine;
 mod choice;
 #[path = "api/cleaning.rs"]
 mod cleaning;
+#[path = "api/comparing.rs"]
+mod comparing;
 #[path = "api/course.rs"]
 mod course;
 #[path = "api/described.rs"]
@@ -35,6 +37,8 @@ mod history;
 mod inquiry;
 #[path = "api/learning.rs"]
 mod learning;
+#[path = "api/matching.rs"]
+mod matching;
 #[path = "api/measure.rs"]
 mod measure;
 #[path = "api/minerals.rs"]

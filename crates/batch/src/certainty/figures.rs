@@ -3,29 +3,30 @@
 use quantity::{
     AlcoholByVolume, Alkalinity, Bitterness, CarbonDioxide, Cells, Chlorine, Colour, Count,
     Duration, Fraction, GaugePressure, Gravity, MassConcentration, Ph, Quantity, Temperature,
-    Units, Volume, show, show_interval,
+    Units, Volume, number_beside, show, show_change, show_interval,
 };
 
 use crate::sign::Stage;
 use crate::stream::Reckoning;
 
 /// A figure of a reckoning.
-pub(super) struct Watched {
-    pub(super) key: &'static str,
-    pub(super) label: &'static str,
-    pub(super) stage: Stage,
+#[derive(Debug)]
+pub(crate) struct Watched {
+    pub(crate) key: &'static str,
+    pub(crate) label: &'static str,
+    pub(crate) stage: Stage,
     /// The number in its canonical unit; none where this batch has no such figure.
-    pub(super) read: fn(&Reckoning) -> Option<f64>,
-    pub(super) show: fn(f64, Units) -> String,
-    pub(super) between: fn(f64, f64, Units) -> String,
-}
-
-fn within<Q: Quantity>(canonical: f64) -> Q {
-    Q::from_canonical(canonical.clamp(Q::MIN, Q::MAX))
+    pub(crate) read: fn(&Reckoning) -> Option<f64>,
+    pub(crate) show: fn(f64, Units) -> String,
+    pub(crate) between: fn(f64, f64, Units) -> String,
+    /// A change from one number to another.
+    pub(crate) change: fn(f64, f64, Units) -> String,
+    /// A number in the unit in which another is shown, its symbol and decimals.
+    pub(crate) number: fn(f64, f64, Units) -> (f64, &'static str, usize),
 }
 
 fn printed<Q: Quantity>(canonical: f64, units: Units) -> String {
-    show(within::<Q>(canonical), units)
+    show(Q::from_canonical(canonical), units)
 }
 
 fn interval<Q: Quantity>(low: f64, high: f64, units: Units) -> String {
@@ -34,10 +35,18 @@ fn interval<Q: Quantity>(low: f64, high: f64, units: Units) -> String {
     if from == to {
         return from;
     }
-    show_interval(within::<Q>(low), within::<Q>(high), units)
+    show_interval(Q::from_canonical(low), Q::from_canonical(high), units)
 }
 
-const fn watched<Q: Quantity>(
+fn changed<Q: Quantity>(from: f64, to: f64, units: Units) -> String {
+    show_change(Q::from_canonical(from), Q::from_canonical(to), units)
+}
+
+fn numbered<Q: Quantity>(x: f64, beside: f64, units: Units) -> (f64, &'static str, usize) {
+    number_beside(Q::from_canonical(x), Q::from_canonical(beside), units)
+}
+
+pub(crate) const fn watched<Q: Quantity>(
     stage: Stage,
     key: &'static str,
     label: &'static str,
@@ -50,11 +59,13 @@ const fn watched<Q: Quantity>(
         read,
         show: printed::<Q>,
         between: interval::<Q>,
+        change: changed::<Q>,
+        number: numbered::<Q>,
     }
 }
 
 /// From tap to glass.
-pub(super) static FIGURES: [Watched; 31] = [
+pub(crate) static FIGURES: [Watched; 31] = [
     watched::<Alkalinity>(
         Stage::Water,
         "residual_alkalinity",

@@ -18,8 +18,8 @@ pub use keys::{CIRCUMSTANCES, InquirySection};
 pub use next::{NextBatch, next_batch};
 pub use story::{Brewed, Came, Next, Step, Story, Told, Verdict, verdict};
 pub use words::{
-    cause_name, costs, finding_words, if_so_if_not, of_a_hundred, percent, split_words, takes,
-    weighty,
+    cause_name, cautions_of, costs, finding_words, if_so_if_not, of_a_hundred, percent,
+    split_words, takes, test_words, weighty,
 };
 
 use crate::Reckoning;

@@ -1,6 +1,19 @@
 //! An answer in the words that every face shares.
 
-use inquiry::{Finding, Knowledge, RankedTest, Reason, State, Test};
+use inquiry::{Finding, Knowledge, RankedTest, Reason, State, Test, TestResult};
+use quantity::Caution;
+
+/// What can hurt in a group of tests or remedies, each once.
+#[must_use]
+pub fn cautions_of<'c>(of: impl IntoIterator<Item = &'c Vec<Caution>>) -> Vec<Caution> {
+    let mut all = Vec::new();
+    for caution in of.into_iter().flatten() {
+        if !all.contains(caution) {
+            all.push(*caution);
+        }
+    }
+    all
+}
 
 /// A chance, such as "78 %".
 #[must_use]
@@ -23,6 +36,21 @@ fn reason_words(reason: &Reason) -> String {
     } else {
         format!("{} (odds {sign} {factor:.1})", reason.text)
     }
+}
+
+/// A test that was made and what came out: "Heat a sample: positive".
+#[must_use]
+pub fn test_words(made: &TestResult) -> String {
+    let k = Knowledge::built_in();
+    let name = k
+        .test(&made.test)
+        .map_or(made.test.as_str(), |at| k.tests[at].name.as_str());
+    let came = if made.positive {
+        "positive"
+    } else {
+        "negative"
+    };
+    format!("{name}: {came}")
 }
 
 /// What a test takes, such as "25 min, then 21 days".

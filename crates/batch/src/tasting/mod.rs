@@ -5,6 +5,7 @@ mod judged;
 mod one_glass;
 mod plan;
 mod read;
+mod said;
 
 use glass::tasting::{Beer, Design, Protocol, Serving, design};
 

@@ -336,6 +336,27 @@ fn shift() -> impl Strategy<Value = Box<dyn Chart>> {
         .prop_map(|(heading, rows)| Box::new(ShiftChart { heading, rows }) as Box<dyn Chart>)
 }
 
+fn steps() -> impl Strategy<Value = Box<dyn Chart>> {
+    let step = (words(), value()).prop_map(|(label, by)| Step { label, by });
+    let end = || (words(), value());
+    (
+        heading(),
+        axis(),
+        end(),
+        prop::collection::vec(step, 0..7),
+        end(),
+    )
+        .prop_map(|(heading, axis, from, steps, to)| {
+            Box::new(StepsChart {
+                heading,
+                axis,
+                from,
+                steps,
+                to,
+            }) as Box<dyn Chart>
+        })
+}
+
 fn breakpoint() -> impl Strategy<Value = Box<dyn Chart>> {
     let place =
         (value(), value(), value(), value(), value()).prop_map(|(dose, free, mono, di, total)| {
@@ -448,6 +469,7 @@ pub(super) fn any_chart() -> impl Strategy<Value = Box<dyn Chart>> {
         flow(),
         range(),
         shift(),
+        steps(),
         breakpoint(),
         decay(),
         titration(),

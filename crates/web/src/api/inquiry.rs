@@ -3,15 +3,16 @@
 use app::App;
 use axum::Json;
 use axum::extract::State;
-use batch::inquiry::Said;
+use batch::inquiry::{Said, Story};
 use batch::wire::inquiry::Inquiry;
+use batch::wire::story::{InquirySearch, InquiryStory};
 use serde::Deserialize;
-use utoipa::ToSchema;
+use utoipa::{IntoParams, ToSchema};
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
 use super::asked::{reckoned, refused};
-use super::extract::{BatchAt, JsonBody};
+use super::extract::{BatchAt, JsonBody, QueryOf, Toml};
 use crate::problem::ProblemDetails;
 
 /// The routes.
@@ -19,6 +20,9 @@ pub fn routes() -> OpenApiRouter<App> {
     OpenApiRouter::new()
         .routes(routes!(inquire))
         .routes(routes!(of_batch))
+        .routes(routes!(story_of_batch))
+        .routes(routes!(story))
+        .routes(routes!(search))
 }
 
 /// A batch document, and what was found and tested beside what it keeps. Keys are those
@@ -112,4 +116,89 @@ pub async fn of_batch(
     let mut form = Inquiry::from(&answer);
     form.house = history.spoke.into_iter().map(|s| s.words).collect();
     Ok(Json(form))
+}
+
+/// The inquiry into a batch of the store as a story, with the batches brewed after it.
+///
+/// What was found, what it could be, what was tested, what it was, what was changed in the
+/// next batch, and what came of it.
+#[utoipa::path(
+    get,
+    path = "/batches/{id}/inquiry/story",
+    operation_id = "inquiry_story_of_batch",
+    tag = "inquiry",
+    params(("id" = String, Path, description = "The batch.", format = "uuid")),
+    responses(
+        (status = 200, description = "The story.", body = ref("#/components/schemas/InquiryStory")),
+        (status = 400, description = "The identifier is not written like one."),
+        (status = 404, description = "There is no such batch."),
+        (status = 422, description = "The document of the batch has faults, or what was found cannot be weighed."),
+    )
+)]
+pub async fn story_of_batch(
+    State(app): State<App>,
+    BatchAt(id): BatchAt,
+) -> Result<Json<InquiryStory>, ProblemDetails> {
+    let open = app.batch(id).await?;
+    reckoned(&open.text)?;
+    let told = app.story_of(&open).await?;
+    let (story, history) = told.ok_or_else(|| refused("the batch cannot be told", "mend it"))?;
+    let story = story.map_err(|error| refused("what was found cannot be weighed", error))?;
+    let mut form = InquiryStory::from(&story);
+    form.looked_back_on = history.looked_back_on;
+    form.answer.house = history.spoke.into_iter().map(|s| s.words).collect();
+    Ok(Json(form))
+}
+
+/// The inquiry that a batch document keeps as a story. Nothing is kept.
+#[utoipa::path(
+    post,
+    path = "/inquiry/story",
+    operation_id = "inquiry_story",
+    tag = "inquiry",
+    request_body(
+        description = "A batch document.",
+        content((String = "application/toml"), (String = "text/plain"))
+    ),
+    responses(
+        (status = 200, description = "The story.", body = ref("#/components/schemas/InquiryStory")),
+        (status = 400, description = "The body is not UTF-8."),
+        (status = 413, description = "The body is too large."),
+        (status = 415, description = "The body is not said to be TOML or plain text."),
+        (status = 422, description = "The document has faults, or what was found cannot be weighed."),
+    )
+)]
+pub async fn story(Toml(text): Toml) -> Result<Json<InquiryStory>, ProblemDetails> {
+    let reckoning = reckoned(&text)?;
+    let story = Story::of(&text, &reckoning, &inquiry::House::default(), &[])
+        .map_err(|error| refused("what was found cannot be weighed", error))?;
+    Ok(Json(InquiryStory::from(&story)))
+}
+
+/// Words to look for.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct SearchQuery {
+    /// Words of flavour, of a cause or of a test.
+    #[param(example = "wet cardboard")]
+    q: String,
+}
+
+/// Findings, causes and tests by the words of tasters, the best first.
+#[utoipa::path(
+    get,
+    path = "/inquiry/search",
+    operation_id = "search_inquiry",
+    tag = "inquiry",
+    params(SearchQuery),
+    responses(
+        (status = 200, description = "What the words may mean; empty lists where nothing has them.", body = ref("#/components/schemas/InquirySearch")),
+        (status = 400, description = "The query cannot be read."),
+    )
+)]
+pub async fn search(
+    QueryOf(query): QueryOf<SearchQuery>,
+) -> Result<Json<InquirySearch>, ProblemDetails> {
+    Ok(Json(InquirySearch::of(&query.q)))
 }

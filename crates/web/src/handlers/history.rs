@@ -93,6 +93,7 @@ fn subject(open: &OpenBatch) -> Subject<'_> {
         revision: open.revision,
         home: format!("/batch/{}", open.id),
         back: "back to the batch",
+        batch: Some(open.id),
     }
 }
 

@@ -300,5 +300,6 @@ fn subject(open: &OpenEntry) -> views::history::Subject<'_> {
         revision: open.revision,
         home: home(open),
         back: back(open.kind),
+        batch: None,
     }
 }

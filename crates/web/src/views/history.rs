@@ -18,6 +18,8 @@ pub struct Subject<'s> {
     pub home: String,
     /// The words of the way back to it.
     pub back: &'static str,
+    /// The batch that it is; only batches are laid side by side.
+    pub batch: Option<store::DocumentId>,
 }
 
 pub fn page(open: &Subject<'_>, revisions: &[RevisionInfo], sides: &[SideInfo]) -> Markup {
@@ -73,6 +75,9 @@ pub fn revision(open: &Subject<'_>, number: RevisionNumber, difference: &Differe
                         Stretch::Folded(lines) => { span.fold { (alike(lines.len())) "\n" } },
                     }
                 }
+            }
+            @if let (Some(id), true) = (open.batch, number != open.revision) {
+                p { a href=(format!("/compare?of={id}@{number}&of={id}")) { "What that made differ" } }
             }
             @if number != open.revision { (bring_back(open, "revision", &number.to_string(), "bring it back")) }
         }

@@ -105,19 +105,24 @@ fn list(batches: &Batches, find: &str) -> Markup {
                     input #find name="find" type="text" value=(find);
                     button type="submit" { "Find" }
                 }
-                div.wide {
-                    table {
-                        thead { tr { th scope="col" { "batch" } th.number scope="col" { "revision" } th scope="col" { "saved (UTC)" } } }
-                        tbody {
-                            @for row in &batches.rows {
-                                tr {
-                                    th scope="row" { a href=(format!("/batch/{}", row.id)) { (row.name) } }
-                                    td.number { (row.revision) }
-                                    td { (row.saved_at.to_string().chars().take(16).collect::<String>().replace('T', " ")) }
+                form method="get" action="/compare" {
+                    input type="hidden" name="do" value="compare";
+                    div.wide {
+                        table.batches {
+                            thead { tr { th scope="col" { span.hidden { "compare" } } th scope="col" { "batch" } th.number scope="col" { "revision" } th scope="col" { "saved (UTC)" } } }
+                            tbody {
+                                @for row in &batches.rows {
+                                    tr {
+                                        td { label.tick { input type="checkbox" name="of" value=(row.id) aria-label=(format!("compare {}", row.name)); } }
+                                        th scope="row" { a href=(format!("/batch/{}", row.id)) { (row.name) } }
+                                        td.number { (row.revision) }
+                                        td { (row.saved_at.to_string().chars().take(16).collect::<String>().replace('T', " ")) }
+                                    }
                                 }
                             }
                         }
                     }
+                    @if batches.total > 1 { p.row { button type="submit" { "Compare" } span.small.quiet { "Tick two batches or more to lay them side by side." } } }
                 }
                 p.small.quiet { (batches.total) " in all" }
                 @if batches.pages > 1 {

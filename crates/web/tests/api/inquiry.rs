@@ -70,3 +70,44 @@ async fn a_batch_of_the_store_hears_the_others() {
     assert!(before(&answer.body) > before(&alone.body));
     assert!(answer.body["verdict"].as_str().unwrap().len() > 10);
 }
+
+#[tokio::test]
+async fn the_tables_are_looked_through_by_words() {
+    let bench = Bench::new().await;
+    let answer = bench.get("/api/inquiry/search?q=wet%20cardboard").await;
+    assert_eq!(answer.status, 200, "{}", answer.body);
+    assert_eq!(answer.body["findings"][0]["key"], "cardboard");
+    let none = bench.get("/api/inquiry/search?q=qqqq").await;
+    assert_eq!(none.body["findings"], json!([]));
+    bench.get("/api/inquiry/search").await.problem(400);
+}
+
+#[tokio::test]
+async fn the_story_is_told_of_a_document_and_of_a_batch_with_what_came_after() {
+    let bench = Bench::new().await;
+    let off = format!(
+        "{}\n[[finding]]\nwhat = \"cooked-corn\"\nthere = \"yes\"\n",
+        demo()
+    );
+    let story = bench.post_toml("/api/inquiry/story", &off).await;
+    assert_eq!(story.status, 200, "{}", story.body);
+    assert_eq!(story.body["next"], json!([]));
+    let made = bench.post_toml("/api/batches", &off).await;
+    let at = made.header("location").to_owned();
+    let id = at.rsplit('/').next().unwrap();
+    let mended = format!(
+        "{}\n[inquiry]\nafter = \"{id}\"\nmends = \"short-boil\"\nsound = \"yes\"\n",
+        demo().replace("time = \"75 min\"", "time = \"95 min\"")
+    );
+    bench.post_toml("/api/batches", &mended).await;
+    let told = bench.get(&format!("{at}/inquiry/story")).await;
+    assert_eq!(told.status, 200, "{}", told.body);
+    let next = &told.body["next"][0];
+    assert_eq!(next["came"], "gone");
+    assert_eq!(next["changed"][0]["path"], "boil.time");
+    assert_eq!(told.body["looked_back_on"], 1);
+    bench
+        .post_toml("/api/inquiry/story", &faulty())
+        .await
+        .problem(422);
+}

@@ -5,11 +5,11 @@ mod story;
 
 use app::{HouseHistory, OpenBatch};
 use batch::inquiry::{
-    CIRCUMSTANCES, costs, finding_words, if_so_if_not, next_batch, of_a_hundred, percent,
-    split_words, takes, weighty,
+    CIRCUMSTANCES, cautions_of, costs, finding_words, if_so_if_not, next_batch, of_a_hundred,
+    percent, split_words, takes, weighty,
 };
 use batch::{Fault, Reckoning};
-use inquiry::{Answer, Knowledge, RankedCause, RankedTest};
+use inquiry::{Answer, Knowledge, RankedCause, RankedTest, Test};
 use maud::{Markup, html};
 use quantity::Units;
 
@@ -249,9 +249,10 @@ pub fn house(history: &HouseHistory) -> Markup {
     html! {
         @if !history.spoke.is_empty() {
             details.why {
-                summary { "what the other batches of this house say: " (history.spoke.len()) }
+                summary { "what the other batches of this house say: " (history.spoke.len()) " of " (history.looked_back_on) }
                 ul.notes { @for spoke in &history.spoke { li { a href=(format!("/batch/{}/inquiry", spoke.id)) { (spoke.words) } } } }
                 p.quiet.small {
+                    "All batches that are kept were looked at; those speak in which something was found, tested or called sound. "
                     "A batch speaks of the water where that is the same, of the fermentation where the yeast is, of the rest where the kit is. "
                     "What the tables say counts like ten batches; what a batch's own facts made likely is taken out first (judgement)."
                 }
@@ -349,7 +350,9 @@ fn tests(d: &Desk<'_>, answer: &Answer) -> Markup {
         section.card {
             h2 { "What would settle it" }
             @if answer.tests.is_empty() { p { "No test of the list would tell much now." } }
-            @for ranked in answer.tests.iter().take(TESTS) { (test(d, ranked)) }
+            @let shown = || answer.tests.iter().take(TESTS);
+            @for each in cautions_of(shown().map(|t| &t.test.cautions)) { (caution(each)) }
+            @for ranked in shown() { (test(d, ranked)) }
         }
     }
 }
@@ -366,8 +369,7 @@ fn test(d: &Desk<'_>, ranked: &RankedTest) -> Markup {
                 dt { "If so: " (test.if_positive) } dd { (so) }
                 dt { "If not: " (test.if_negative) } dd { (not) }
             }
-            @if let Some(split) = split_words(test, d.units) { p.small { (split) } }
-            @for c in &test.cautions { (caution(*c)) }
+            @if let Some(split) = split_words(test, d.units) { p.small { (split) } (plan_halves(d, test)) }
             div.row {
                 @for (word, label) in [("positive", "It is so"), ("negative", "It is not so")] {
                     form method="post" action=(here(d)) {
@@ -377,6 +379,27 @@ fn test(d: &Desk<'_>, ranked: &RankedTest) -> Markup {
                     }
                 }
             }
+        }
+    }
+}
+
+/// To the plan of the tasting that a split batch takes, with what is known of it.
+fn plan_halves(d: &Desk<'_>, test: &Test) -> Markup {
+    let Ok(Some(split)) = test.split() else {
+        return html! {};
+    };
+    let tastings = split.tastings.stable.unwrap_or(split.tastings.first);
+    let fields = [
+        ("protocol", split.protocol.word().to_owned()),
+        ("tastings", tastings.to_string()),
+        ("name", format!("The halves: {}", test.name)),
+        ("reference", "the other half".to_owned()),
+        ("about", "the note that was found".to_owned()),
+    ];
+    html! {
+        form method="get" action=(format!("/batch/{}/tasting", d.open.id)) {
+            @for (name, value) in fields { input type="hidden" name=(name) value=(value); }
+            button type="submit" aria-label=(format!("Plan the tasting of the halves: {}", test.name)) { "Plan the tasting of the halves" }
         }
     }
 }
@@ -393,6 +416,7 @@ fn remedies(d: &Desk<'_>, answer: &Answer) -> Markup {
             section.card {
                 h2 { "Or simply change it" }
                 p.quiet.small { "What costs less than leaving it in the next batch, at this chance (judgement)." }
+                @for each in cautions_of(worth.iter().map(|c| &c.cause.cautions)) { (caution(each)) }
                 @for c in worth { (remedy(d, c)) }
             }
         }
@@ -411,7 +435,6 @@ fn remedy(d: &Desk<'_>, c: &RankedCause) -> Markup {
                     button.main type="submit" aria-label=(format!("Put it into the next batch: {}", c.cause.name)) { "Put it into the next batch" }
                 }
             }
-            @for each in &c.cause.cautions { (caution(*each)) }
         }
     }
 }
