@@ -1,6 +1,6 @@
 //! The figures of batches beside each other.
 
-use quantity::{Quantity, Weight};
+use quantity::Weight;
 
 use crate::certainty::figures::{FIGURES, Watched};
 use crate::sign::Stage;
