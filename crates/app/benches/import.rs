@@ -4,18 +4,23 @@
 //! |---|---|
 //! | `a_million_readings` | the log of a cellar over years, kept at once (goal: under 10 s, memory flat) |
 //!
+//! Before it, the pieces on their own: the file split and read (`read`), and the same
+//! readings put into the store from memory (`store`, a tenth of them, scaled). The two go
+//! side by side when a log is kept.
+//!
 //! The peer is Python's own `csv` and `sqlite3` (`executemany`), which splits the same
 //! file and keeps the same rows in a table of the same shape, and checks nothing.
 //! Each program tells its own peak of memory.
 
 use std::fs::File;
+use std::hint::black_box;
 use std::io::{BufWriter, Read, Write};
 use std::path::Path;
 use std::process::Command;
 use std::time::Instant;
 
 use app::{App, Demo};
-use batch::log::{Guess, head, read_table_from};
+use batch::log::{Fate, Guess, Mapping, head, read_table_from};
 
 /// Two readings a row.
 const ROWS: i64 = 500_000;
@@ -36,7 +41,8 @@ def rows():
             yield (2, ms, float(warm), "C", warm, "log.csv")
 db.executemany("INSERT INTO reading VALUES (?,?,?,?,?,?) ON CONFLICT DO NOTHING", rows())
 db.commit()
-print(time.perf_counter() - began, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+used = resource.getrusage(resource.RUSAGE_SELF)
+print(time.perf_counter() - began, used.ru_utime + used.ru_stime, used.ru_maxrss)
 "#;
 
 fn main() {
@@ -44,16 +50,21 @@ fn main() {
     let log = folder.path().join("log.csv");
     write(&log);
     let before = peak_mb();
+    println!("read: {:.2} s", read(&log));
+    let worked = processor_s();
     let (ours, added) = keep(folder.path(), &log);
+    let worked = processor_s() - worked;
     println!(
-        "a_million_readings: {ours:.2} s, {added} kept, {:.0} readings/s, peak memory {:.0} MB ({before:.0} MB before)",
+        "a_million_readings: {ours:.2} s ({worked:.2} s of processors), {added} kept, {:.0} readings/s, peak memory {:.0} MB ({before:.0} MB before)",
         added as f64 / ours,
         peak_mb()
     );
+    println!("store: {:.2} s", stored(folder.path(), &log));
     match peer(folder.path(), &log) {
-        Some((theirs, mb)) => println!(
-            "python csv + sqlite3: {theirs:.2} s, peak memory {mb:.0} MB; ours takes {:.2} of its time",
-            ours / theirs
+        Some([theirs, busy, mb]) => println!(
+            "python csv + sqlite3: {theirs:.2} s ({busy:.2} s of processors), peak memory {mb:.0} MB; ours takes {:.2} of its time, {:.2} of its processors",
+            ours / theirs,
+            worked / busy
         ),
         None => println!("python3 is missing: no peer"),
     }
@@ -70,6 +81,42 @@ fn write(to: &Path) {
     }
 }
 
+fn mapping(log: &Path) -> Mapping {
+    let mut first = vec![0; 4096];
+    let mut from = File::open(log).expect("the log");
+    from.read_exact(&mut first).expect("a beginning");
+    Guess::of(&head(&first, false)).expect("a table").mapping
+}
+
+/// Every row read and let go.
+fn read(log: &Path) -> f64 {
+    let began = Instant::now();
+    let mapping = mapping(log);
+    let from = File::open(log).expect("the log");
+    let rows = read_table_from(from, &mapping).expect("a table");
+    let readings: usize = rows.map(|fate| black_box(fate).readings.len()).sum();
+    assert_eq!(readings as i64, 2 * ROWS);
+    began.elapsed().as_secs_f64()
+}
+
+/// A tenth of the readings from memory into the store, by ten.
+fn stored(folder: &Path, log: &Path) -> f64 {
+    let mapping = mapping(log);
+    let from = File::open(log).expect("the log");
+    let rows = read_table_from(from, &mapping).expect("a table");
+    let some: Vec<Fate> = rows.take(ROWS as usize / 10).collect();
+    let runtime = tokio::runtime::Runtime::new().expect("a runtime");
+    runtime.block_on(async {
+        let app = App::open(folder.join("other.db")).await.expect("a store");
+        let demo = Demo::find("lantern-pale").expect("a demo");
+        let batch = app.keep_demo(demo).await.expect("a batch");
+        let began = Instant::now();
+        let kept = app.keep_log(batch.id, some.into_iter(), "log.csv", |_| {});
+        assert_eq!(kept.await.expect("kept").added as i64, ROWS / 5);
+        10.0 * began.elapsed().as_secs_f64()
+    })
+}
+
 fn keep(folder: &Path, log: &Path) -> (f64, usize) {
     let runtime = tokio::runtime::Runtime::new().expect("a runtime");
     runtime.block_on(async {
@@ -77,12 +124,9 @@ fn keep(folder: &Path, log: &Path) -> (f64, usize) {
         let demo = Demo::find("lantern-pale").expect("a demo");
         let batch = app.keep_demo(demo).await.expect("a batch");
         let began = Instant::now();
-        let mut first = vec![0; 4096];
-        let mut from = File::open(log).expect("the log");
-        from.read_exact(&mut first).expect("a beginning");
-        let guess = Guess::of(&head(&first, false)).expect("a table");
+        let mapping = mapping(log);
         let from = File::open(log).expect("the log");
-        let rows = read_table_from(from, &guess.mapping).expect("a table");
+        let rows = read_table_from(from, &mapping).expect("a table");
         let kept = app
             .keep_log(batch.id, rows, "log.csv", |_| {})
             .await
@@ -91,7 +135,7 @@ fn keep(folder: &Path, log: &Path) -> (f64, usize) {
     })
 }
 
-fn peer(folder: &Path, log: &Path) -> Option<(f64, f64)> {
+fn peer(folder: &Path, log: &Path) -> Option<[f64; 3]> {
     let out = Command::new("python3")
         .args(["-c", PEER])
         .arg(log)
@@ -102,7 +146,16 @@ fn peer(folder: &Path, log: &Path) -> Option<(f64, f64)> {
     let mut numbers = told
         .split_whitespace()
         .filter_map(|n| n.parse::<f64>().ok());
-    Some((numbers.next()?, numbers.next()? / 1024.0))
+    Some([numbers.next()?, numbers.next()?, numbers.next()? / 1024.0])
+}
+
+/// What the processors have worked for this process so far: on a busy machine it says
+/// more than the clock. In the ticks of Linux, a hundredth of a second.
+fn processor_s() -> f64 {
+    let stat = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    let fields = stat.rsplit(')').next().unwrap_or_default();
+    let ticks = fields.split_whitespace().skip(11).take(2);
+    ticks.filter_map(|n| n.parse::<f64>().ok()).sum::<f64>() / 100.0
 }
 
 /// The most memory that this process has held so far.

@@ -19,7 +19,12 @@ pub struct InstrumentRecord {
     pub place: usize,
     /// The instrument.
     pub instrument: Instrument,
+    /// Days since the last on which its checks held; negative while they hold.
+    pub days_lapsed: Option<i64>,
 }
+
+/// So many days before its checks lapse an instrument is soon due (judgement).
+const SOON_DAYS: i64 = 14;
 
 /// An instrument in words.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -28,6 +33,8 @@ pub struct InstrumentTold {
     pub checks: Vec<String>,
     /// What is to be added to its readings.
     pub correction: String,
+    /// That it is due for a check, or soon will be.
+    pub due: Option<String>,
     /// What to know.
     pub notes: Vec<String>,
 }
@@ -65,7 +72,37 @@ impl InstrumentRecord {
         InstrumentTold {
             checks: checks.collect(),
             correction,
+            due: self.due(),
             notes,
+        }
+    }
+
+    /// True for one whose checks hold no longer.
+    #[must_use]
+    pub fn lapsed(&self) -> bool {
+        self.days_lapsed.is_some_and(|days| days > 0)
+    }
+
+    fn due(&self) -> Option<String> {
+        let until = self.instrument.valid_until.as_deref()?;
+        let days = |n: i64| {
+            if n == 1 {
+                "1 day".to_owned()
+            } else {
+                format!("{n} days")
+            }
+        };
+        match self.days_lapsed? {
+            late @ 1.. => Some(format!(
+                "due for a check: the last ones held until {until}, {} ago; what it reads since is taken as less sure by {}",
+                days(late),
+                self.instrument.lapsed_words()
+            )),
+            0 => Some("due for a check: the last ones hold today".to_owned()),
+            left if left >= -SOON_DAYS => {
+                Some(format!("soon due for a check: {} left", days(-left)))
+            }
+            _ => None,
         }
     }
 
@@ -127,6 +164,7 @@ impl App {
                 revision: entry.revision,
                 brewhouse: entry.name.clone(),
                 place: n + 1,
+                days_lapsed: instrument.days_lapsed(self.now().ms()),
                 instrument: instrument.clone(),
             }));
         }

@@ -3,10 +3,13 @@
 use std::path::Path;
 
 use ::interchange::{Exported, Found, Imported, Remark};
+use batch::edit::written_values;
 use batch::library::Part;
-use store::{Day, DocumentId};
+use store::{Day, DocumentId, Kind, NewDocument};
 
-use crate::{App, AppError, LibraryKind};
+use crate::batches::draft;
+use crate::kinds::title;
+use crate::{App, AppError};
 
 /// What was kept of a file of recipes.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,37 +23,27 @@ pub struct TakenIn {
 const NOTE: &str = "taken in from a file of recipes";
 
 impl App {
-    /// Keeps what a file of the recipe standard holds. The day of an analysis is that on
-    /// which it is taken in: the standard has none, and the report says so.
+    /// Keeps what a file of the recipe standard holds, all of it or nothing. The day of an
+    /// analysis is that on which it is taken in: the standard has none, and the report
+    /// says so.
     ///
     /// # Errors
-    /// [`AppError::Recipes`] for a file that is not of the standard; nothing is kept then.
+    /// [`AppError::Recipes`] for a file that is not of the standard; [`AppError::Store`]
+    /// where it cannot be kept. Nothing is kept then.
     pub async fn take_in(&self, text: &str) -> Result<TakenIn, AppError> {
         let (documents, remarks) = ::interchange::read(text)?;
-        let mut kept = Vec::with_capacity(documents.len());
-        for made in documents {
-            kept.push((self.keep_made(&made).await?, made));
-        }
+        let now = self.now();
+        let today: String = now.to_string().chars().take(10).collect();
+        let today: Day = today.parse()?;
+        let prepared: Vec<Prepared<'_>> = documents
+            .iter()
+            .map(|made| Prepared::of(made, today))
+            .collect();
+        let new: Vec<NewDocument<'_>> = prepared.iter().map(Prepared::new).collect();
+        let saved = self.store.create_all(&new, now).await?;
+        let ids = saved.into_iter().map(|saved| saved.id);
+        let kept = ids.zip(documents).collect();
         Ok(TakenIn { kept, remarks })
-    }
-
-    async fn keep_made(&self, made: &Imported) -> Result<DocumentId, AppError> {
-        let kind = match made.found {
-            Found::Batch => return Ok(self.keep_batch(&made.text, NOTE).await?.id),
-            Found::Library(Part::Water | Part::Analysis) => {
-                let today: String = self.now().to_string().chars().take(10).collect();
-                let today: Day = today.parse()?;
-                let samples: Vec<(Day, &str)> = made
-                    .analysis
-                    .iter()
-                    .map(|text| (today, text.as_str()))
-                    .collect();
-                return Ok(self.keep_water(&made.text, NOTE, &samples).await?.id);
-            }
-            Found::Library(Part::Brewhouse) => LibraryKind::Brewhouse,
-            Found::Library(Part::Stores) => LibraryKind::Stores,
-        };
-        Ok(self.keep_entry(kind, &made.text, NOTE).await?.id)
     }
 
     /// A batch as a file of the recipe standard.
@@ -75,6 +68,43 @@ impl App {
         packed
             .unwrap_or_else(|e| Err(std::io::Error::other(e)))
             .map_err(AppError::Archive)
+    }
+}
+
+/// A document of a file, ready to be kept.
+struct Prepared<'m> {
+    kind: Kind,
+    title: String,
+    text: &'m str,
+    samples: Vec<(Day, &'m str)>,
+}
+
+impl<'m> Prepared<'m> {
+    fn of(made: &'m Imported, today: Day) -> Self {
+        let kind = match made.found {
+            Found::Batch => Kind::Batch,
+            Found::Library(Part::Water | Part::Analysis) => Kind::Water,
+            Found::Library(Part::Brewhouse) => Kind::Brewhouse,
+            Found::Library(Part::Stores) => Kind::Stores,
+        };
+        Self {
+            kind,
+            title: title(kind, &written_values(&made.text).unwrap_or_default()),
+            text: &made.text,
+            samples: made
+                .analysis
+                .iter()
+                .map(|text| (today, text.as_str()))
+                .collect(),
+        }
+    }
+
+    fn new(&self) -> NewDocument<'_> {
+        NewDocument {
+            kind: self.kind,
+            draft: draft(&self.title, self.text, NOTE),
+            samples: &self.samples,
+        }
     }
 }
 

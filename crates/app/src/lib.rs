@@ -11,12 +11,16 @@ mod house;
 mod inquiry;
 mod instruments;
 mod interchange;
+mod keeping;
 mod kinds;
+mod learning;
 mod library;
 mod library_demo;
 pub mod liquor;
 mod log;
+mod matching;
 mod pitch;
+mod schemas;
 mod start;
 mod steer;
 mod sure;
@@ -38,8 +42,12 @@ pub use edits::{Edit, Edited};
 pub use house::{HouseHistory, Spoke};
 pub use instruments::{InstrumentRecord, InstrumentTold};
 pub use interchange::TakenIn;
+pub use keeping::HowFar;
+pub use learning::{Gathered, Lessons};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
 pub use log::{Arrivals, KeptLog, LoggedChannel};
+pub use matching::StoresAtHand;
+pub use schemas::{schema, schema_names};
 pub use start::{Beer, Beginning, Tap};
 pub use take::Place as WaterPlace;
 pub use tastings::{OpenTasting, TastingPlanned};
@@ -52,6 +60,8 @@ pub struct App {
     clock: fn() -> Timestamp,
     answering: Arc<Mutex<()>>,
     memory: Arc<Mutex<house::Memory>>,
+    heard: Arc<Mutex<learning::Heard>>,
+    keepings: Arc<keeping::Keepings>,
     glances: sure::Glances,
 }
 
@@ -130,6 +140,8 @@ impl App {
             clock: now,
             answering: Arc::default(),
             memory: Arc::default(),
+            heard: Arc::default(),
+            keepings: Arc::default(),
             glances: Arc::default(),
         }
     }

@@ -1,20 +1,23 @@
 //! Logs of a fermentation: looked at, kept with a batch, shown again.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use batch::library::InstrumentKind;
+use batch::library::{Instrument, InstrumentKind};
 use batch::log::{
-    Beside, Corrected, Fate, Flag, LogError, LogReading, What, corrected, read_senml, review,
+    BRIX, Beside, Corrected, Fate, Flag, LogError, LogReading, What, corrected, named, read_senml,
+    review,
 };
 use batch::wire::log::{
     Log, LogChannel, LogDelivery, LogFlag, LogKept, LogRefused, LogRemark, LoggedReading,
 };
-use store::{Block, Delivery, DocumentId, Reading, Remark, RemarkKind, Timestamp};
+use store::{Block, BlockKept, Delivery, DocumentId, Reading, Remark, RemarkKind, Timestamp};
 
 use crate::{App, AppError};
 
 /// Readings that go into the store at once.
 const BLOCK: usize = 20_000;
+/// Rows that are read before the store is heard again.
+const A_BREATH: u64 = 500;
 /// Rows whose refusal is told one by one; all of them are kept.
 const TOLD: usize = 200;
 /// Readings of a channel that are looked over at once; of more, every so many.
@@ -71,8 +74,11 @@ pub struct LoggedChannel {
     pub readings: Vec<LogReading>,
     /// What looks odd in them.
     pub flags: Vec<Flag>,
-    /// Each set right by its instrument, where a brewhouse keeps one of that name.
+    /// Each set right by its instrument, where a brewhouse keeps one of that name, or
+    /// what it shows tells what it is.
     pub corrected: Vec<Option<Corrected>>,
+    /// What to know of its instrument.
+    pub notes: Vec<String>,
 }
 
 /// What came to a batch, and what is remarked of its rows.
@@ -86,8 +92,6 @@ pub struct Arrivals {
 
 /// What is known of a log while it is being kept.
 struct Keeping<'a> {
-    batch: DocumentId,
-    delivery: i64,
     source: &'a str,
     came_ms: i64,
     clocks: BTreeMap<(String, What), i64>,
@@ -96,6 +100,23 @@ struct Keeping<'a> {
 }
 
 impl Keeping<'_> {
+    /// The next block; an empty one at the end of the rows.
+    async fn next_block(
+        &mut self,
+        rows: &mut (impl Iterator<Item = Fate> + Send),
+    ) -> Result<Block, AppError> {
+        for fate in rows {
+            self.take(fate)?;
+            if self.block.readings.len() + self.block.remarks.len() >= BLOCK {
+                break;
+            }
+            if self.block.rows.is_multiple_of(A_BREATH) {
+                tokio::task::yield_now().await;
+            }
+        }
+        Ok(std::mem::take(&mut self.block))
+    }
+
     fn take(&mut self, fate: Fate) -> Result<(), AppError> {
         self.kept.rows += 1;
         self.block.rows += 1;
@@ -155,37 +176,40 @@ impl Keeping<'_> {
 impl App {
     /// Keeps a log with a batch, block by block, so that memory stays flat and a log
     /// that was broken off can be sent again: what is there already changes nothing.
-    /// Every row that gave no reading is kept as it came, with the reason. `source` is
-    /// by which way it came; `told` hears how many rows are done.
+    /// While a block goes into the store the next one is read. Every row that gave no
+    /// reading is kept as it came, with the reason. `source` is by which way it came;
+    /// `told` hears how many rows are done.
     ///
     /// # Errors
     /// [`AppError::Store`].
     pub async fn keep_log(
         &self,
         batch: DocumentId,
-        rows: impl Iterator<Item = Fate> + Send,
+        mut rows: impl Iterator<Item = Fate> + Send,
         source: &str,
         mut told: impl FnMut(usize) + Send,
     ) -> Result<KeptLog, AppError> {
         let came = self.now();
+        let delivery = self.store.begin_delivery(batch, source, came).await?;
         let mut keeping = Keeping {
-            batch,
-            delivery: self.store.begin_delivery(batch, source, came).await?,
             source,
             came_ms: came.ms(),
             clocks: BTreeMap::new(),
             block: Block::default(),
             kept: KeptLog::default(),
         };
-        for fate in rows {
-            keeping.take(fate)?;
-            if keeping.block.readings.len() + keeping.block.remarks.len() >= BLOCK {
-                self.add(&mut keeping).await?;
-                told(keeping.kept.rows);
-            }
+        let mut done = 0;
+        let mut block = keeping.next_block(&mut rows).await?;
+        while block.rows > 0 {
+            let (added, next) = tokio::join!(
+                self.store.add_block(batch, delivery, &block),
+                keeping.next_block(&mut rows)
+            );
+            keeping.kept.count(added?);
+            done += block.rows as usize;
+            told(done);
+            block = next?;
         }
-        self.add(&mut keeping).await?;
-        told(keeping.kept.rows);
         Ok(keeping.kept)
     }
 
@@ -199,7 +223,8 @@ impl App {
             .await
     }
 
-    /// Keeps a reading that was taken by hand; without a time, it is of this moment.
+    /// Keeps a reading that was taken by hand, as [`What::entered`] read it; without a
+    /// time, it is of this moment.
     ///
     /// # Errors
     /// [`AppError::Store`].
@@ -207,18 +232,28 @@ impl App {
         &self,
         batch: DocumentId,
         what: What,
-        canonical: f64,
+        (value, unit): (f64, &'static str),
         text: &str,
         instrument: &str,
         at: Option<Timestamp>,
     ) -> Result<KeptLog, AppError> {
+        if let Err(why) = named(instrument) {
+            let refused = Fate {
+                raw: text.to_owned(),
+                ..Fate::refused(1, why)
+            };
+            return self
+                .keep_log(batch, std::iter::once(refused), "entered", |_| {})
+                .await;
+        }
         let reading = LogReading {
             instrument: instrument.to_owned(),
             what,
             at_ms: at.unwrap_or_else(|| self.now()).ms(),
-            value: canonical,
-            unit: what.canonical_unit(),
-            canonical,
+            value,
+            unit,
+            // Entered readings are canonical but for marks of a scale, which stay.
+            canonical: value,
             raw: text.to_owned(),
         };
         let row = Fate {
@@ -267,6 +302,7 @@ impl App {
                 what,
                 count: channel.readings,
                 corrected: Vec::new(),
+                notes: Vec::new(),
                 readings,
             });
         }
@@ -300,8 +336,9 @@ impl App {
         batch: DocumentId,
         channels: &mut [LoggedChannel],
     ) -> Result<(), AppError> {
+        let refracts = |c: &LoggedChannel| c.readings.iter().any(|r| r.unit == BRIX);
         let records = self.instruments().await?;
-        if records.is_empty() || channels.is_empty() {
+        if channels.is_empty() || records.is_empty() && !channels.iter().any(refracts) {
             return Ok(());
         }
         let open = self.batch(batch).await?;
@@ -314,54 +351,45 @@ impl App {
         let any = temperatures.values().next();
         for channel in channels {
             let named = |r: &&crate::InstrumentRecord| r.instrument.name == channel.instrument;
-            let Some(record) = records.iter().find(named) else {
+            let known = records.iter().find(named).map(|r| r.instrument.clone());
+            let marks = known.is_none();
+            let usual = || Instrument::usual(&channel.instrument, InstrumentKind::Refractometer);
+            let Some(instrument) = known.or_else(|| refracts(channel).then(usual)) else {
                 continue;
             };
             // The temperature of the same sample, or else of the beer.
+            let own = temperatures.get(&channel.instrument);
             let beside = Beside {
-                temperatures: temperatures
-                    .get(&channel.instrument)
-                    .or(any)
-                    .map_or(&[], Vec::as_slice),
+                temperatures: own.or(any).map_or(&[], Vec::as_slice),
+                of_sample: own.is_some(),
                 original,
             };
-            let readings = channel.readings.iter();
-            channel.corrected = readings
-                .map(|reading| corrected(reading, &record.instrument, beside))
-                .collect();
+            channel.set_right(&instrument, beside, marks);
         }
         Ok(())
     }
 
     /// What came to a batch, and what is remarked of its rows: at most so many of each.
+    /// A row of a log that was sent twice is told once.
     ///
     /// # Errors
     /// [`AppError::Store`].
     pub async fn arrivals(&self, batch: DocumentId, most: u32) -> Result<Arrivals, AppError> {
+        let deliveries = self.store.deliveries(batch, most).await?;
+        let mut remarks = self.store.remarks(batch, most).await?;
+        let sources: BTreeMap<i64, &str> = deliveries
+            .iter()
+            .map(|d| (d.id, d.source.as_str()))
+            .collect();
+        let mut seen = BTreeSet::new();
+        remarks.retain(|r| {
+            let source = sources.get(&r.delivery).copied();
+            seen.insert((source, r.line, r.kind.word(), r.why.clone()))
+        });
         Ok(Arrivals {
-            deliveries: self.store.deliveries(batch, most).await?,
-            remarks: self.store.remarks(batch, most).await?,
+            deliveries,
+            remarks,
         })
-    }
-
-    async fn add(&self, keeping: &mut Keeping<'_>) -> Result<(), AppError> {
-        if keeping.block.rows == 0 {
-            return Ok(());
-        }
-        let block = std::mem::take(&mut keeping.block);
-        let added = self
-            .store
-            .add_block(keeping.batch, keeping.delivery, &block)
-            .await?;
-        let kept = &mut keeping.kept;
-        kept.added += added.added;
-        kept.already += added.already;
-        kept.contradictions += added.contradicted.len();
-        let room = TOLD.saturating_sub(kept.contradicted.len());
-        let told = added.contradicted.into_iter().take(room);
-        kept.contradicted
-            .extend(told.map(|(line, why)| format!("row {line}: {why}")));
-        Ok(())
     }
 }
 
@@ -394,8 +422,8 @@ impl Arrivals {
     }
 }
 
-/// The readings of a channel for watching. What a refractometer showed stays: the
-/// alcohol is taken off where the course is known.
+/// The readings of a channel for watching. What a refractometer shows after its checks
+/// stays a mark: the alcohol is taken off where the course is known.
 fn taken_by(kind: Option<InstrumentKind>, channel: LoggedChannel) -> Vec<LogReading> {
     let word = match kind {
         Some(InstrumentKind::Hydrometer) => "hydrometer",
@@ -408,11 +436,17 @@ fn taken_by(kind: Option<InstrumentKind>, channel: LoggedChannel) -> Vec<LogRead
         format!("{word}, {}", channel.instrument)
     };
     let mut readings = channel.readings;
-    if kind != Some(InstrumentKind::Refractometer) {
-        for (reading, corrected) in readings.iter_mut().zip(&channel.corrected) {
-            if let Some(corrected) = corrected {
-                reading.canonical = corrected.value;
-            }
+    let scale = |r: &LogReading| {
+        kind == Some(InstrumentKind::Refractometer) || kind.is_none() && r.unit == BRIX
+    };
+    for (reading, corrected) in readings.iter_mut().zip(&channel.corrected) {
+        if let Some(corrected) = corrected {
+            let mark = scale(reading);
+            reading.canonical = if mark {
+                corrected.mark
+            } else {
+                corrected.value
+            };
         }
     }
     for reading in &mut readings {
@@ -422,6 +456,16 @@ fn taken_by(kind: Option<InstrumentKind>, channel: LoggedChannel) -> Vec<LogRead
 }
 
 impl KeptLog {
+    fn count(&mut self, added: BlockKept) {
+        self.added += added.added;
+        self.already += added.already;
+        self.contradictions += added.contradicted.len();
+        let room = TOLD.saturating_sub(self.contradicted.len());
+        let told = added.contradicted.into_iter().take(room);
+        self.contradicted
+            .extend(told.map(|(line, why)| format!("row {line}: {why}")));
+    }
+
     /// Its JSON form.
     #[must_use]
     pub fn wire(&self) -> Log {
@@ -448,6 +492,26 @@ impl KeptLog {
 }
 
 impl LoggedChannel {
+    /// `marks` alone are set right where only their unit says what the instrument is.
+    fn set_right(&mut self, instrument: &Instrument, beside: Beside<'_>, marks: bool) {
+        let readings = self.readings.iter();
+        self.corrected = readings
+            .map(|reading| {
+                let fits = !marks || reading.unit == BRIX;
+                fits.then(|| corrected(reading, instrument, beside))?
+            })
+            .collect();
+        let right = self.corrected.iter().flatten();
+        let lapsed = right.filter(|right| right.lapsed).count();
+        if let (Some(until), 1..) = (&instrument.valid_until, lapsed) {
+            self.notes.push(format!(
+                "the checks of {} held until {until}: {lapsed} of these readings are later and are taken as less sure, by {} squared and summed (judgement); check it again",
+                self.instrument,
+                instrument.lapsed_words()
+            ));
+        }
+    }
+
     fn told(&self) -> Vec<LoggedReading> {
         let of = |(n, reading)| {
             let right = self.corrected.get(n).and_then(Option::as_ref);
@@ -465,6 +529,7 @@ impl LoggedChannel {
             unit: channel.what.canonical_unit(),
             ucum: channel.what.canonical_ucum(),
             readings: channel.told(),
+            notes: channel.notes.clone(),
             flags: channel
                 .flags
                 .iter()
@@ -536,8 +601,11 @@ mod tests {
             corrected: vec![Some(Corrected {
                 value: 5.5,
                 sd: 0.2,
+                mark: 6.1,
+                lapsed: false,
                 done: Vec::new(),
             })],
+            notes: Vec::new(),
         }
     }
 
@@ -552,8 +620,11 @@ mod tests {
         let glass = Some(InstrumentKind::Hydrometer);
         assert_eq!(taken(glass, "old glass"), of("hydrometer, old glass", 5.5));
         assert_eq!(taken(glass, "Hydrometer 2"), of("Hydrometer 2", 5.5));
-        // The alcohol is taken off later, and once.
+        // The checks are taken in, the alcohol is taken off later, and once.
         let prism = Some(InstrumentKind::Refractometer);
-        assert_eq!(taken(prism, "prism"), of("refractometer, prism", 6.0));
+        assert_eq!(taken(prism, "prism"), of("refractometer, prism", 6.1));
+        let mut marks = channel("prism");
+        marks.readings[0].unit = BRIX;
+        assert_eq!(taken_by(None, marks)[0].canonical, 6.1);
     }
 }

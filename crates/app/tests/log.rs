@@ -416,12 +416,26 @@ async fn a_reading_is_set_right_by_the_instrument_that_it_names() {
         "{told:?}"
     );
 
-    app.keep_entered(batch, What::Temperature, 20.4, "20.4 °C", "thumb", None)
-        .await
-        .unwrap();
-    app.keep_entered(batch, What::Temperature, 20.4, "20.4 °C", "other", None)
-        .await
-        .unwrap();
+    app.keep_entered(
+        batch,
+        What::Temperature,
+        (20.4, "°C"),
+        "20.4 °C",
+        "thumb",
+        None,
+    )
+    .await
+    .unwrap();
+    app.keep_entered(
+        batch,
+        What::Temperature,
+        (20.4, "°C"),
+        "20.4 °C",
+        "other",
+        None,
+    )
+    .await
+    .unwrap();
     let logged = app.logged(batch).await.unwrap();
     assert!(
         logged[0].corrected.is_empty(),
@@ -435,4 +449,95 @@ async fn a_reading_is_set_right_by_the_instrument_that_it_names() {
         (logged[1].readings[0].value - 20.4).abs() < 1e-12,
         "the raw one stays"
     );
+}
+
+/// A log with marks of a refractometer that nobody keeps: what wort or beer they say is
+/// set right beside them, and the marks stay. 12.48 °Bx is 12.0 °P by the factor 1.04.
+#[tokio::test]
+async fn marks_of_a_refractometer_are_kept_and_set_right() {
+    let folder = tempfile::tempdir().unwrap();
+    let (app, batch) = kitchen(&folder).await;
+    let text = "time,brix\n2026-03-14T09:00:00Z,12.3\n2026-03-18T09:00:00Z,6.3\n";
+    let kept = keep(&app, batch, text).await;
+    assert_eq!(kept.added, 2, "{kept:?}");
+    let entered = What::Gravity.entered("6.2 °Bx").unwrap();
+    app.keep_entered(batch, What::Gravity, entered, "6.2 °Bx", "log", None)
+        .await
+        .unwrap();
+    let again = keep(&app, batch, text).await;
+    assert_eq!((again.added, again.already), (0, 2), "{again:?}");
+    let pack = r#"[{"n":"prism/brix","u":"%","v":6.1}]"#;
+    assert_eq!(app.keep_senml(batch, pack).await.unwrap().added, 1);
+
+    let logged = app.logged(batch).await.unwrap();
+    let all: Vec<_> = logged.iter().flat_map(|c| &c.readings).collect();
+    assert!(all.len() == 4 && all.iter().all(|r| r.unit == "°Bx"));
+    let own = logged.iter().find(|c| c.instrument == "log").unwrap();
+    let right = |n: usize| own.corrected[n].clone().unwrap();
+    let factor = 1.04;
+    assert_eq!(right(1).done, ["alcohol taken out"]);
+    assert!(right(1).value < 6.3 / factor, "{:?}", right(1));
+    // They are watched as what a refractometer shows, whatever the instrument is called.
+    let watched = app.readings(batch).await.unwrap();
+    assert!(watched.iter().all(|r| r.canonical > 6.0));
+}
+
+#[tokio::test]
+async fn an_instrument_whose_checks_lapsed_is_due_and_reads_less_surely() {
+    let folder = tempfile::tempdir().unwrap();
+    let (app, batch) = kitchen(&folder).await;
+    app.begin_entry(app::LibraryKind::Brewhouse, "back kitchen")
+        .await
+        .unwrap();
+    for (name, until) in [("old", "2020-02-29"), ("new", "2999-12-31")] {
+        let values = [
+            ("name", name),
+            ("kind", "ph-meter"),
+            ("spread", "0.05"),
+            ("valid_until", until),
+        ];
+        let values: Vec<(String, String)> = values
+            .iter()
+            .map(|(k, v)| ((*k).to_owned(), (*v).to_owned()))
+            .collect();
+        app.keep_instrument("back", &values).await.unwrap();
+        app.keep_entered(batch, What::Ph, (4.4, "pH"), "4.4", name, None)
+            .await
+            .unwrap();
+    }
+    let records = app.instruments().await.unwrap();
+    let due: Vec<bool> = records.iter().map(|r| r.lapsed()).collect();
+    assert_eq!(due, [true, false]);
+    let told = records[0].told(quantity::Units::Metric).due.unwrap();
+    assert!(
+        told.starts_with("due for a check: the last ones held until 2020-02-29")
+            && told.ends_with("± 0.1"),
+        "{told}"
+    );
+    assert_eq!(records[1].told(quantity::Units::Metric).due, None);
+
+    let logged = app.logged(batch).await.unwrap();
+    let of = |name: &str| logged.iter().find(|c| c.instrument == name).unwrap();
+    let sd = |name: &str| of(name).corrected[0].as_ref().unwrap().sd;
+    // √(0.05² + 0.1²), by hand.
+    assert!((sd("new") - 0.05).abs() < 1e-12 && (sd("old") - 0.111_803).abs() < 1e-6);
+    assert!(of("old").notes[0].contains("held until 2020-02-29: 1 of these readings"));
+    assert!(of("new").notes.is_empty());
+}
+
+#[tokio::test]
+async fn a_name_that_breaks_a_line_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let (app, batch) = kitchen(&folder).await;
+    for name in ["float\nleft", "float\tleft", "float\u{1b}[31m"] {
+        let refused = app.make_device(name, batch).await.unwrap_err().to_string();
+        assert!(refused.contains("a name on one line"), "{refused}");
+        let kept = app
+            .keep_entered(batch, What::Ph, (4.4, "pH"), "4.4", name, None)
+            .await
+            .unwrap();
+        assert_eq!((kept.added, kept.refusals), (0, 1), "{kept:?}");
+        assert!(kept.refused[0].1.contains("write it on one line"));
+    }
+    assert!(app.make_device("float, left", batch).await.is_ok());
 }

@@ -13,8 +13,8 @@ use quantity::{
     DiastaticPower, Dilution, Duration, EvaporationRate, FlowRate, Fluoride, Fraction,
     GaugePressure, Gravity, HotWaterExtract, Iron, Lead, Magnesium, Manganese, Mass,
     MassConcentration, MassFraction, Measured, Nitrate, Nitrite, Ph, PitchRate, Potassium, Power,
-    Quantity, Sodium, StorageIndex, Sulfate, Temperature, TitratableAcidity, Volume, VolumePerMass,
-    Zinc,
+    Quantity, RelativeSpeed, Sodium, StorageIndex, Sulfate, Temperature, TitratableAcidity, Volume,
+    VolumePerMass, Zinc,
 };
 use toml::de::DeTable;
 use water::dechlorination::CarbonClaim;
@@ -25,6 +25,7 @@ use water::{Germs, Notice, Origin, Smell};
 use crate::brew_day::{BrewDaySection, brew_day};
 use crate::certainty::doubt::Doubts;
 use crate::inquiry::{InquirySection, keys};
+use crate::learning::{self, LearningSection};
 use crate::pitch::YeastCount;
 use crate::reader::{
     Assumption, Fault, FieldDoc, Reader, describe_document, read_document, read_table,
@@ -74,6 +75,8 @@ pub struct Document {
     pub tests: Vec<TestResult>,
     /// What else bears on a fault, and what was done about it.
     pub inquiry: InquirySection,
+    /// Whether other batches learn from it, and what it has from them.
+    pub learning: LearningSection,
     /// Spreads that move together.
     pub together: Vec<TogetherEntry>,
 }
@@ -572,6 +575,8 @@ pub struct YeastSection {
     pub pitch_rate: Option<Measured<PitchRate>>,
     /// Apparent attenuation, from its own sheet or experience.
     pub attenuation: Option<Measured<Fraction>>,
+    /// How fast it is, relative to its class.
+    pub speed: Option<Measured<RelativeSpeed>>,
 }
 
 /// How oxygen gets into the wort.
@@ -795,7 +800,9 @@ impl Document {
     /// Every fault found, in the order of the text.
     pub fn read(text: &str) -> Result<(Self, Vec<Assumption>), Vec<Fault>> {
         refuse_oversize(text, "a batch document")?;
-        read_document(text, document)
+        let (mut read, mut assumptions) = read_document(text, document)?;
+        read.tell_taken(text, &mut assumptions);
+        Ok((read, assumptions))
     }
 
     /// Reads a document whose text was parsed before, meeting the doubts of its figures.
@@ -869,6 +876,11 @@ fn document(r: &mut Reader<'_>) -> Document {
             "what else bears on a fault, and what was done about it",
             keys::section,
         ),
+        learning: r.assumed_section(
+            "learning",
+            "whether other batches learn from it, and what it has from them",
+            learning::section,
+        ),
         together: r.sections("together", "figures whose spreads move together", together),
     };
     keys::refuse_twice(r, &document.findings, &document.tests);
@@ -895,7 +907,7 @@ fn together(r: &mut Reader<'_>) -> TogetherEntry {
 
 fn batch(r: &mut Reader<'_>) -> BatchSection {
     BatchSection {
-        name: r.text("name", "what the batch is called").required(),
+        name: r.name("what the batch is called").required(),
         volume: positive(r, "volume", "wort into the fermenter, measured at 20 °C"),
         brewed: r
             .text("brewed", "the brew day, such as 2027-03-14")
@@ -961,7 +973,7 @@ fn water(r: &mut Reader<'_>) -> WaterSection {
 }
 
 fn source(r: &mut Reader<'_>) -> SourceEntry {
-    let name = r.text("name", "what the water is called").required();
+    let name = r.name("what the water is called").required();
     let share = r
         .quantity("share", "its share of the water drawn")
         .optional();
@@ -1306,7 +1318,7 @@ fn grist_list(r: &mut Reader<'_>) -> Vec<GristEntry> {
 }
 
 fn grist(r: &mut Reader<'_>) -> GristEntry {
-    let name = r.text("name", "what it says on the sack").optional();
+    let name = r.name("what it says on the sack").optional();
     let class = malt_class(r);
     let amount = positive(r, "amount", "how much");
     let sheet = malt_sheet(r, &class);
@@ -1782,7 +1794,7 @@ pub(crate) fn refuse_unknown_hop(r: &Reader<'_>, hop: &str) {
 
 pub(crate) fn yeast(r: &mut Reader<'_>) -> YeastSection {
     let section = YeastSection {
-        name: r.text("name", "what it says on the packet").optional(),
+        name: r.name("what it says on the packet").optional(),
         class: yeast_class(r),
         form: yeast_form(r),
         packets: packets(r),
@@ -1825,6 +1837,12 @@ pub(crate) fn yeast(r: &mut Reader<'_>) -> YeastSection {
             .quantity(
                 "attenuation",
                 "apparent attenuation, from its sheet or from experience",
+            )
+            .optional(),
+        speed: r
+            .quantity(
+                "speed",
+                "how fast it is, relative to its class; left out: 1",
             )
             .optional(),
     };

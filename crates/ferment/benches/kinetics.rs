@@ -3,6 +3,9 @@
 //! ten thousand courses on two threads, one by one and four in lanes (goal 0.5 s); one
 //! batch on the course model; and the published steering problem.
 
+#[path = "kinetics/own.rs"]
+mod own;
+
 use std::hint::black_box;
 use std::path::Path;
 use std::process::Command;
@@ -43,6 +46,7 @@ fn main() -> Outcome<()> {
             }
         }
     }
+    own::course()?;
     many(&course)?;
     steering()
 }
@@ -101,14 +105,15 @@ fn many(course: &TemperatureCourse) -> Outcome<()> {
         }
     };
     let on_two = |work: &(dyn Fn(usize, usize) + Sync)| {
-        let start = Instant::now();
-        std::thread::scope(|scope| {
-            scope.spawn(|| work(0, MANY / 2));
-            work(MANY / 2, MANY);
-        });
-        start.elapsed().as_secs_f64()
+        shortest(5, || {
+            std::thread::scope(|scope| {
+                scope.spawn(|| work(0, MANY / 2));
+                work(MANY / 2, MANY);
+            });
+            Ok(())
+        })
     };
-    let (plain, lanes) = (on_two(&one_by_one), on_two(&in_lanes));
+    let (plain, lanes) = (on_two(&one_by_one)?, on_two(&in_lanes)?);
     println!("{MANY} courses on two threads: one by one {plain:.3} s, four in lanes {lanes:.3} s");
     Ok(())
 }
@@ -152,22 +157,26 @@ fn shortest(runs: u32, work: impl Fn() -> Outcome<()>) -> Outcome<f64> {
 
 /// Seconds and errors of the peer at each tolerance.
 fn peer(tolerances: &[&str]) -> Outcome<Vec<[f64; 3]>> {
+    told("kinetics_bench.py", tolerances)
+}
+
+/// The rows of numbers that a script of tests/reference prints.
+fn told<const N: usize>(script: &str, arguments: &[&str]) -> Outcome<Vec<[f64; N]>> {
     let here = Path::new(env!("CARGO_MANIFEST_DIR"));
     let setup = Command::new(here.join("../../tests/reference/setup")).output()?;
     let python = String::from_utf8(setup.stdout)?.trim().to_owned();
     let out = Command::new(python)
-        .arg(here.join("tests/reference/kinetics_bench.py"))
-        .args(tolerances)
+        .arg(here.join("tests/reference").join(script))
+        .args(arguments)
         .output()?;
-    let text = String::from_utf8(out.stdout)?;
-    let row = |line: &str| -> Outcome<[f64; 3]> {
-        let mut numbers = line.split_whitespace().map(str::parse);
-        let mut next = || {
-            Ok::<f64, Box<dyn std::error::Error>>(
-                numbers.next().ok_or("the peer said too little")??,
-            )
-        };
-        Ok([next()?, next()?, next()?])
+    if !out.status.success() {
+        return Err(String::from_utf8_lossy(&out.stderr).into());
+    }
+    let row = |line: &str| -> Outcome<[f64; N]> {
+        let numbers: Result<Vec<f64>, _> = line.split_whitespace().map(str::parse).collect();
+        Ok(numbers?
+            .try_into()
+            .map_err(|_| "the peer said something else")?)
     };
-    text.lines().map(row).collect()
+    String::from_utf8(out.stdout)?.lines().map(row).collect()
 }

@@ -6,6 +6,7 @@ use quantity::density::{
     beer_specific_gravity, plato_from_specific_gravity, pure_ethanol_density,
     specific_gravity_from_plato, sucrose_density,
 };
+use quantity::numeric::root;
 use wort::alcohol::{CO2_PER_ETHANOL, EXTRACT_PER_ETHANOL, YEAST_PER_ETHANOL};
 
 /// One wort, as a base for beers that come of it.
@@ -62,19 +63,10 @@ impl Balance {
     /// reads so much; between none and all.
     pub(crate) fn fermented_at(&self, apparent_plato: f64) -> f64 {
         let aim = specific_gravity_from_plato(apparent_plato);
-        let (mut low, mut high) = (0.0, self.extract_g_per_l());
-        // The gravity falls with every gram, so halving always closes in; 60
-        // halvings of at most 400 g/L end below 1e-15 g/L.
-        for _ in 0..60 {
-            let middle = 0.5 * (low + high);
-            let (real_plato, ethanol) = self.contents(middle);
-            if beer_specific_gravity(real_plato / 100.0, ethanol) > aim {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        0.5 * (low + high)
+        root(0.0, self.extract_g_per_l(), |fermented| {
+            let (real_plato, ethanol) = self.contents(fermented);
+            aim - beer_specific_gravity(real_plato / 100.0, ethanol)
+        })
     }
 
     /// Real extract \[mass %\] and ethanol \[mass fraction\]: Balling's balance,

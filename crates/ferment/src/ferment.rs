@@ -251,6 +251,8 @@ pub(crate) struct Batch<'a> {
     pub(crate) times_h: Vec<f64>,
     pub(crate) states: Vec<State>,
     pub(crate) top_pressure_bar: f64,
+    /// Factors on esters and on fusel alcohols, by pitch and strength.
+    levels: (f64, f64),
     vessel: Option<VesselReport>,
 }
 
@@ -372,6 +374,7 @@ impl<'a> Batch<'a> {
             states: falling(states, &ready.aim),
             aim: ready.aim,
             temperatures,
+            levels: by_pitch_and_strength(plan, wort, ready.pitch.rate),
             pitch: ready.pitch,
             oxygen: ready.oxygen,
             times_h: moments_h(plan.length.h()),
@@ -512,10 +515,9 @@ impl<'a> Batch<'a> {
         let c = common();
         let mg = MassConcentration::from_mg_per_l;
         let pressed = (-c.pressure_slope_per_bar * self.top_pressure_bar).exp();
-        let (esters, fusels) = by_pitch_and_strength(self.plan, self.wort, self.pitch.rate);
         let (esters, fusels) = (
-            state.esters * esters * pressed,
-            state.fusels * fusels * pressed,
+            state.esters * self.levels.0 * pressed,
+            state.fusels * self.levels.1 * pressed,
         );
         let swept = (-self.co2_g_per_l(state) / c.dms_half_co2_g_per_l).exp2();
         Flavour {

@@ -2,7 +2,7 @@
 
 use ferment::watch::{
     AlarmKind, Course, Expectation, GravityReading, Instrument, Log, Sampling, Verdict, Watching,
-    posterior, watch,
+    first_answer, posterior, watch,
 };
 use ferment::{FermentPlan, Fermentation, Yeast, ferment};
 use proptest::prelude::*;
@@ -331,7 +331,9 @@ fn a_pilot_batch_that_never_started_says_so() {
         .unwrap();
     assert_eq!(lag.weight, Weight::Act);
     assert!(
-        lag.evidence.iter().any(|e| e.contains("h after pitching")),
+        lag.evidence
+            .iter()
+            .any(|e| e.text(quantity::Units::Us).contains("h after pitching")),
         "{lag:?}"
     );
 }
@@ -429,7 +431,10 @@ fn a_slow_fall_below_the_end_is_told() {
         .iter()
         .find(|a| a.kind == AlarmKind::StillDropping);
     assert!(
-        creep.is_some_and(|a| a.evidence.iter().any(|e| e.contains("no souring"))),
+        creep.is_some_and(|a| a
+            .evidence
+            .iter()
+            .any(|e| e.text(quantity::Units::Metric).contains("no souring"))),
         "{:?} {:?}",
         watched.alarms,
         watched.finish
@@ -538,6 +543,15 @@ fn the_sampler_agrees_with_the_weighed_draws() {
             (a.plato() - b.plato()).abs() < 0.2 * width,
             "{quick:?} {whole:?}"
         );
+    }
+    // The first answer takes all for normal and straight: nearly so.
+    let first = first_answer(watching).unwrap();
+    for (a, b) in [(first.end, whole.end), (first.now, whole.now)] {
+        let width = b.high.plato() - b.low.plato();
+        for (a, b) in [(a.low, b.low), (a.middle, b.middle), (a.high, b.high)] {
+            let apart = (a.plato() - b.plato()).abs();
+            assert!(apart < 0.25 * width, "{first:?} {whole:?}");
+        }
     }
 }
 

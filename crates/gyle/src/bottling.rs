@@ -25,9 +25,12 @@ fn sheet(r: &Reckoning, units: Units) -> String {
     if !r.cleaning.steps.is_empty() {
         cleaning(&mut page, r);
     }
-    page.heading("Remarks");
-    page.notes(&r.packaging.notes);
-    page.notes(&r.cleaning.all_notes());
+    let cleaning_notes = r.cleaning.all_notes();
+    if !r.packaging.notes.is_empty() || !cleaning_notes.is_empty() {
+        page.heading("Remarks");
+        page.notes(&r.packaging.notes);
+        page.notes(&cleaning_notes);
+    }
     if r.packaging.worst.safety != Safety::Safe {
         page.heading("If bottles are already full");
         for step in at_risk() {
@@ -41,7 +44,7 @@ fn sheet(r: &Reckoning, units: Units) -> String {
 fn verdict(page: &mut Page, r: &Reckoning) {
     let worst = &r.packaging.worst;
     let word = worst.safety.word().to_uppercase();
-    page.row(&word, &worst.reason);
+    page.row(&word, worst.reason.text(page.units()));
     page.row("what to do", &worst.remedy);
     page.heading("The pressure");
     let (low, high) = (worst.interval.lower(), worst.interval.upper());

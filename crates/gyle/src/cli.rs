@@ -94,7 +94,7 @@ Examples:
         /// A part of the name.
         #[arg(default_value = "")]
         find: String,
-        /// The list as JSON.
+        /// The list as JSON (schema: gyle schema batches).
         #[arg(long)]
         json: bool,
     },
@@ -237,12 +237,48 @@ Examples:
   gyle steer store:amber --from-now
   gyle steer towpath-amber.toml --read '2 d, 1.050; 3 d, 1.042, 11 °C' --json")]
     Steer(Box<crate::steer::Asked>),
+    /// Find recipes that meet an aim: amounts, temperatures, salts, yeast and gas.
+    ///
+    /// The aim is that of the document, with what --aim, a label or a sample puts in its
+    /// place. What is found is weighable; where the aim cannot be had, the nearest is told,
+    /// and what stands against it.
+    #[command(after_help = "\
+Examples:
+  gyle match lantern-pale.toml
+  gyle match lantern-pale.toml --aim 'colour=12 ± 1 EBC' --aim 'bitterness=at most 30 IBU'
+  gyle match mine.toml --stores stores.toml --lock 'Perle, mash' --most 4
+  gyle match mine.toml --aim 'banana=4 ± 1 mg/L' --move 'malts, hops, yeast, course'
+  gyle match mine.toml --limit 'roast barley at most 100 g' --price 'pilsner malt 1.80'
+  gyle match mine.toml --label-alcohol '5.0 %' --sample-gravity 1.010 --sample-refractometer '6.2 °Bx'
+  gyle match mine.toml --take few --write fewer.toml")]
+    Match(Box<crate::matching::Asked>),
+    /// The same beer in another volume, place, kit or water: matched anew, not multiplied.
+    #[command(after_help = "\
+Examples:
+  gyle move lantern-pale.toml --volume '50 L'
+  gyle move lantern-pale.toml --volume '1 hL' --brewhouse quay.toml --altitude '1500 m'
+  gyle move mine.toml --water spring.toml --water-name 'the spring' --write moved.toml")]
+    Move(Box<crate::matching::MoveAsked>),
     /// Taste a batch blind beside the beer that was its aim.
     Taste {
         /// What.
         #[command(subcommand)]
         command: TasteCommand,
     },
+    /// Say what the batches of the store teach of kit, yeast and instruments, and carry it
+    /// into a plan.
+    #[command(after_help = "\
+Batches count that share the kit (tun and kettle of the same size, or losses and evaporation alike);
+for the yeast, its name or its class.
+
+Examples:
+  gyle learn lantern
+  gyle learn lantern --half-life 10 --json
+  gyle learn --into lantern
+  gyle learn --out-of lantern
+  gyle learn --leave-out amber --because 'the tap of the kettle leaked'
+  gyle learn --count-again amber")]
+    Learn(Box<crate::learn::Asked>),
     /// Find out why a batch is off: causes, tests that would settle it, remedies.
     #[command(after_help = "\
 Examples:
@@ -300,7 +336,7 @@ Examples:
         /// Write it to this file, which must not exist yet.
         #[arg(long, requires = "name")]
         into: Option<PathBuf>,
-        /// The list as JSON.
+        /// The list as JSON (schema: gyle schema demos).
         #[arg(long, conflicts_with_all = ["name", "into"])]
         json: bool,
     },
@@ -371,6 +407,8 @@ pub enum SchemaOf {
     Reckoning,
     /// The output of `gyle check --json`.
     Check,
+    /// The output of `gyle learn --json`.
+    Learning,
     /// The output of `gyle measure ... --json`.
     Measurement,
     /// The output of `gyle water read --json`.
@@ -429,8 +467,24 @@ pub enum SchemaOf {
     Certainty,
     /// The output of `gyle steer --json`.
     Steer,
+    /// The output of `gyle match --json`.
+    Match,
+    /// The output of `gyle move --json`.
+    Move,
     /// The output of `gyle compare --json`.
     Comparison,
+    /// The output of `gyle import --json`.
+    RecipesRead,
+    /// The output of `gyle export --json`.
+    RecipeWritten,
+    /// The output of `gyle list --json`.
+    Batches,
+    /// The output of `gyle instrument list --json`.
+    Instruments,
+    /// The output of `gyle device list --json`.
+    Devices,
+    /// The output of `gyle example --json`.
+    Demos,
 }
 
 /// What can be done with the store.

@@ -1,6 +1,7 @@
 //! `gyle device`: sensors that send readings by themselves.
 
 use app::App;
+use batch::wire::kept::{DeviceRow, Devices};
 use clap::Subcommand;
 use quantity::Units;
 use store::{Device, DeviceId};
@@ -33,7 +34,7 @@ The device then posts SenML (RFC 8428) with its token:
     /// List the devices: made when, last heard, revoked.
     #[command(after_help = "Example:\n  gyle device list --json")]
     List {
-        /// The list as JSON.
+        /// The list as JSON (schema: gyle schema devices).
         #[arg(long)]
         json: bool,
     },
@@ -125,8 +126,8 @@ async fn wanted(app: &App, wanted: &str) -> Result<Device, Problem> {
 
 fn list(devices: &[Device], json: bool) -> Result<Option<String>, Problem> {
     if json {
-        let rows: serde_json::Value = devices.iter().map(row).collect();
-        return print_json(&rows).map(|()| None);
+        let rows = devices.iter().map(row).collect();
+        return print_json(&Devices::of(rows)).map(|()| None);
     }
     let mut page = Page::new(Units::Metric);
     if devices.is_empty() {
@@ -148,13 +149,13 @@ fn list(devices: &[Device], json: bool) -> Result<Option<String>, Problem> {
     Ok(Some(page.finish()))
 }
 
-fn row(device: &Device) -> serde_json::Value {
-    serde_json::json!({
-        "id": device.id.to_string(),
-        "name": device.name,
-        "batch": device.batch.to_string(),
-        "made_at": device.made_at.to_string(),
-        "heard_at": device.heard_at.map(|at| at.to_string()),
-        "revoked_at": device.revoked_at.map(|at| at.to_string()),
-    })
+fn row(device: &Device) -> DeviceRow {
+    DeviceRow {
+        id: device.id.to_string(),
+        name: device.name.clone(),
+        batch: device.batch.to_string(),
+        made_at: device.made_at.to_string(),
+        heard_at: device.heard_at.map(|at| at.to_string()),
+        revoked_at: device.revoked_at.map(|at| at.to_string()),
+    }
 }

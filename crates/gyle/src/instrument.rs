@@ -1,6 +1,7 @@
 //! `gyle instrument`: whether an instrument can be believed.
 
 use app::{App, InstrumentRecord};
+use batch::wire::kept::{InstrumentRow, Instruments};
 use clap::Subcommand;
 use quantity::Units;
 
@@ -90,7 +91,7 @@ Example:
     /// List the instruments of the brewhouses, their checks and what is to be added.
     #[command(after_help = "Example:\n  gyle instrument list --json")]
     List {
-        /// The list as JSON.
+        /// The list as JSON (schema: gyle schema instruments).
         #[arg(long)]
         json: bool,
     },
@@ -98,7 +99,8 @@ Example:
     #[command(after_help = "\
 Examples:
   gyle instrument add cellar --kind thermometer --brewhouse quay
-  gyle instrument add glass --kind hydrometer --stem \"20 °C\" --brewhouse quay")]
+  gyle instrument add glass --kind hydrometer --stem \"20 °C\" --brewhouse quay
+  gyle instrument add pen --kind ph-meter --set-to \"25 °C\" --valid-until 2027-03-14 --brewhouse quay")]
     Add {
         /// Its name, as readings name it.
         name: String,
@@ -117,6 +119,9 @@ Examples:
         /// The day until which its checks hold, as in 2027-03-14.
         #[arg(long, value_name = "DAY")]
         valid_until: Option<String>,
+        /// For a pH meter without temperature compensation: what it is set to.
+        #[arg(long, value_name = "TEMPERATURE")]
+        set_to: Option<String>,
     },
     /// Keep a check of an instrument: what it was, and what was read.
     #[command(after_help = "\
@@ -210,6 +215,7 @@ pub fn run(command: &InstrumentCommand, store: Option<&str>) -> Result<(), Probl
             stem,
             spread,
             valid_until,
+            set_to,
         } => {
             let values = [
                 ("name", Some(name)),
@@ -217,6 +223,7 @@ pub fn run(command: &InstrumentCommand, store: Option<&str>) -> Result<(), Probl
                 ("stem", stem.as_ref()),
                 ("spread", spread.as_ref()),
                 ("valid_until", valid_until.as_ref()),
+                ("set_to", set_to.as_ref()),
             ];
             let place = place(store)?;
             block_on(async {
@@ -259,12 +266,17 @@ fn list(store: Option<&str>, json: bool) -> Result<(), Problem> {
     let place = place(store)?;
     let records = block_on(async { Ok(App::open(place).await?.instruments().await?) })?;
     if json {
-        let rows: serde_json::Value = records.iter().map(row).collect();
-        return print_json(&rows);
+        let rows = records.iter().map(row).collect();
+        return print_json(&Instruments::of(rows));
     }
     let mut page = Page::new(Units::Metric);
     if records.is_empty() {
         page.paragraph("No instrument is kept yet; keep one with: gyle instrument add NAME --kind KIND --brewhouse BREWHOUSE");
+    }
+    let due = records.iter().filter(|record| record.lapsed());
+    let due: Vec<&str> = due.map(|r| r.instrument.name.as_str()).collect();
+    if !due.is_empty() {
+        page.row("due for a check", &due.join(", "));
     }
     for record in &records {
         let told = record.told(Units::Metric);
@@ -273,6 +285,16 @@ fn list(store: Option<&str>, json: bool) -> Result<(), Problem> {
         page.row("brewhouse", &record.brewhouse);
         if let Some(until) = &record.instrument.valid_until {
             page.row("checks hold until", until);
+        }
+        if let Some(due) = &told.due {
+            page.marked(
+                if record.lapsed() {
+                    "  act   "
+                } else {
+                    "  look  "
+                },
+                due,
+            );
         }
         for check in &told.checks {
             page.row("checked", check);
@@ -285,15 +307,16 @@ fn list(store: Option<&str>, json: bool) -> Result<(), Problem> {
     write_out(page.finish().as_bytes())
 }
 
-fn row(record: &InstrumentRecord) -> serde_json::Value {
+fn row(record: &InstrumentRecord) -> InstrumentRow {
     let told = record.told(Units::Metric);
-    serde_json::json!({
-        "name": record.instrument.name,
-        "kind": record.instrument.kind.word(),
-        "brewhouse": record.brewhouse,
-        "valid_until": record.instrument.valid_until,
-        "checks": told.checks,
-        "correction": told.correction,
-        "notes": told.notes,
-    })
+    InstrumentRow {
+        name: record.instrument.name.clone(),
+        kind: record.instrument.kind.word(),
+        brewhouse: record.brewhouse.clone(),
+        valid_until: record.instrument.valid_until.clone(),
+        due: told.due,
+        checks: told.checks,
+        correction: told.correction,
+        notes: told.notes,
+    }
 }

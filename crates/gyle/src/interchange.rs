@@ -21,7 +21,7 @@ pub struct Import {
     /// Only say what would be taken in and what does not map; keep nothing.
     #[arg(long)]
     look: bool,
-    /// The report as JSON.
+    /// The report as JSON (schema: gyle schema recipes-read).
     #[arg(long)]
     json: bool,
     /// Take in everything that `gyle export --everything` wrote.
@@ -41,7 +41,7 @@ pub struct Export {
     /// The file, which must not exist yet; left out, standard output.
     #[arg(short, long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// The file and the report as one JSON.
+    /// The file and the report as one JSON (schema: gyle schema recipe-written).
     #[arg(long, conflicts_with = "out")]
     json: bool,
     /// Write everything that is kept as TOML and CSV into a new folder.

@@ -12,14 +12,14 @@ pub struct Row(BatchRow);
 
 impl Row {
     /// For programs.
-    pub fn json(&self) -> serde_json::Value {
+    pub fn wire(&self) -> batch::wire::kept::BatchRow {
         let row = &self.0;
-        serde_json::json!({
-            "id": row.id.to_string(),
-            "name": row.name,
-            "revision": row.revision.get(),
-            "saved_at": row.saved_at.to_string(),
-        })
+        batch::wire::kept::BatchRow {
+            id: row.id.to_string(),
+            name: row.name.clone(),
+            revision: row.revision.get(),
+            saved_at: row.saved_at.to_string(),
+        }
     }
 
     /// For people.

@@ -45,6 +45,7 @@ Examples:
     #[command(after_help = "\
 Examples:
   gyle log enter lantern gravity 1.020
+  gyle log enter lantern gravity \"6.4 °Bx\" --instrument prism
   gyle log enter lantern temperature \"66 °F\" --at 2026-03-16T18:30:00Z")]
     Enter {
         /// The batch, by its identifier or a part of its name.
@@ -236,16 +237,17 @@ fn enter(
             words.join(", ")
         ))
     })?;
-    let canonical = what
+    let entered = what
         .entered(reading)
         .map_err(|error| no(format!("{reading}: {error}")))?;
+    batch::log::named(instrument).map_err(no)?;
     let at = at.map(time).transpose()?;
     let place = place(store)?;
     let kept = block_on(async {
         let app = App::open(place).await?;
         let id = by_wanted(&app, batch).await?;
         Ok(app
-            .keep_entered(id, what, canonical, reading, instrument, at)
+            .keep_entered(id, what, entered, reading, instrument, at)
             .await?)
     })?;
     write_out(told(&kept).as_bytes())
@@ -319,9 +321,20 @@ fn shown(channels: &[LoggedChannel], arrivals: &Arrivals, units: Units) -> Strin
         ] {
             if let Some(reading) = reading {
                 let form = batch::wire::log::LoggedReading::of(reading, None);
-                let value = channel.what.show(reading.canonical, units);
+                let value = reading.show(units);
                 page.row(label, &format!("{value}, {}", form.at));
             }
+        }
+        let last = channel.corrected.last().and_then(Option::as_ref);
+        if let Some(right) = last {
+            let value = channel.what.show_measured(right.value, right.sd, units);
+            page.row("the last set right", &value);
+            for done in &right.done {
+                page.marked("  ·     ", done);
+            }
+        }
+        for note in &channel.notes {
+            page.marked("  look  ", note);
         }
         for flag in channel.flags.iter().take(20) {
             page.marked(

@@ -12,8 +12,10 @@ mod instrument;
 mod interchange;
 mod kept;
 mod kettle;
+mod learn;
 mod liquor;
 mod log;
+mod matching;
 mod measure;
 mod of_batch;
 mod pitch;
@@ -92,7 +94,10 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Wort { command } => kettle::run(&command, place),
         Command::Pitch(asked) => pitch::say(&asked, place),
         Command::Steer(asked) => steer::say(&asked, place),
+        Command::Match(asked) => matching::find(&asked, place),
+        Command::Move(asked) => matching::relocate(&asked, place),
         Command::Taste { command } => taste::run(&command, place),
+        Command::Learn(asked) => learn::say(&asked, place),
         Command::Inquire(asked) => inquire::say(&asked, place),
         Command::Findings(asked) => inquire::findings(&asked),
         Command::Log { command } => log::run(&command, place),
@@ -127,12 +132,8 @@ fn source(file: &Path, place: Option<&str>) -> Result<Source, Problem> {
 fn list(place: Option<&str>, find: &str, json: bool) -> Result<(), Problem> {
     let rows = kept::list(place, find)?;
     if json {
-        return print_json(
-            &rows
-                .iter()
-                .map(kept::Row::json)
-                .collect::<serde_json::Value>(),
-        );
+        let rows = rows.iter().map(kept::Row::wire).collect();
+        return print_json(&wire::kept::Batches::of(rows));
     }
     let lines: String = rows.iter().map(kept::Row::line).collect();
     write_out(lines.as_bytes())
@@ -211,17 +212,18 @@ fn demo_listing() -> String {
     )
 }
 
-fn demo_list() -> serde_json::Value {
-    demos()
-        .iter()
-        .map(|d| serde_json::json!({"name": d.name, "about": d.about}))
-        .collect()
+fn demo_list() -> wire::kept::Demos {
+    let row = |d: &Demo| wire::kept::DemoRow {
+        name: d.name,
+        about: d.about,
+    };
+    wire::kept::Demos::of(demos().iter().map(row).collect())
 }
 
 /// The words of the command line are the names of the forms; a test asks for them all.
 fn schema(of: SchemaOf) -> Result<serde_json::Value, Problem> {
     let named = of.to_possible_value();
-    let found = named.and_then(|word| wire::schema(word.get_name()));
+    let found = named.and_then(|word| app::schema(word.get_name()));
     found.ok_or_else(|| Problem::Defect(format!("there is no schema of {of:?}")))
 }
 
@@ -252,6 +254,39 @@ mod tests {
     fn every_form_has_its_schema_and_every_schema_its_word() {
         let words = SchemaOf::value_variants();
         assert!(words.iter().all(|of| schema(*of).is_ok()));
-        assert_eq!(words.len(), wire::SCHEMAS.len());
+        assert_eq!(words.len(), app::schema_names().len());
+    }
+
+    /// Whatever prints JSON says in its help which schema it keeps to. What a batch
+    /// answers names its form by the name of the command.
+    #[test]
+    fn every_command_with_json_names_its_schema() {
+        let mut found = Vec::new();
+        commands_with_json(&Cli::command(), "gyle", &mut found);
+        assert!(found.len() >= 30, "{found:?}");
+        for (command, help) in found {
+            let named = help.split("gyle schema ").nth(1).unwrap_or_default();
+            let name = named.split([')', ' ', ',']).next().unwrap_or_default();
+            let told = app::schema(name).is_some() || is_output_of_a_form(&command);
+            assert!(told, "{command}: {help}");
+        }
+    }
+
+    fn is_output_of_a_form(command: &str) -> bool {
+        let forms = SchemaOf::value_variants().iter();
+        let mut helps =
+            forms.filter_map(|of| Some(of.to_possible_value()?.get_help()?.to_string()));
+        let ends = [" --json`", " ... --json`"].map(|end| format!("`{command}{end}"));
+        helps.any(|help| ends.iter().any(|end| help.contains(end)))
+    }
+
+    fn commands_with_json(of: &clap::Command, path: &str, found: &mut Vec<(String, String)>) {
+        for arg in of.get_arguments().filter(|a| a.get_id() == "json") {
+            let help = arg.get_help().map(ToString::to_string).unwrap_or_default();
+            found.push((path.to_owned(), help));
+        }
+        for under in of.get_subcommands() {
+            commands_with_json(under, &format!("{path} {}", under.get_name()), found);
+        }
     }
 }

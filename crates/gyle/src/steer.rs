@@ -133,10 +133,10 @@ fn sheet(title: &str, found: &SteeredBatch, units: Units) -> String {
     page.title(title);
     page.heading("The wish");
     for line in &found.wish {
-        page.marked("  ·     ", line);
+        page.marked("  ·     ", line.text(units));
     }
     for line in &found.assumed {
-        page.marked("        ", &format!("taken: {line}"));
+        page.marked("        ", &format!("taken: {}", line.text(units)));
     }
     if let Some(standing) = &found.standing {
         page.heading("Where it stands");

@@ -249,7 +249,8 @@ fn demos_are_listed_written_and_never_overwrite() {
         );
     }
     let json = run(&["example", "--json"]).json();
-    let names: Vec<&str> = json
+    assert_valid(&validator("demos"), &json);
+    let names: Vec<&str> = json["demos"]
         .as_array()
         .unwrap()
         .iter()
@@ -1613,7 +1614,16 @@ fn a_device_is_let_in_listed_moved_and_shut_out() {
         .unwrap()
         .trim();
     assert_eq!(token.len(), 36 + 1 + 64, "{told}");
-    let listed = at(&["device", "list", "--json"]).json();
+    let batches = at(&["list", "--json"]).json();
+    assert_valid(&validator("batches"), &batches);
+    assert_eq!(batches["batches"].as_array().unwrap().len(), 2);
+    assert_valid(
+        &validator("instruments"),
+        &at(&["instrument", "list", "--json"]).json(),
+    );
+    let json = at(&["device", "list", "--json"]).json();
+    assert_valid(&validator("devices"), &json);
+    let listed = &json["devices"];
     assert_eq!(
         (&listed[0]["name"], &listed[0]["heard_at"]),
         (&"float".into(), &Value::Null)
@@ -1624,7 +1634,26 @@ fn a_device_is_let_in_listed_moved_and_shut_out() {
     );
     at(&["device", "move", "float", "--batch", "towpath"]).fine();
     let moved = at(&["device", "list", "--json"]).json();
-    assert_ne!(moved[0]["batch"], listed[0]["batch"]);
+    assert_ne!(moved["devices"][0]["batch"], listed[0]["batch"]);
+    let broken = at(&[
+        "log",
+        "enter",
+        "lantern",
+        "ph",
+        "4.4",
+        "--instrument",
+        "a\nb",
+    ]);
+    assert!(
+        broken.code == 2 && broken.err.contains("write it on one line"),
+        "{}",
+        broken.err
+    );
+    let us = at(&["package", "store:towpath", "--units", "us"]).fine();
+    assert!(
+        us.contains("psi with what is not known") && !us.contains(" bar"),
+        "{us}"
+    );
     at(&["device", "revoke", "float"]).fine();
     assert!(at(&["device", "list"]).fine().contains("revoked"));
     let again = at(&["device", "revoke", "float"]);
@@ -1689,4 +1718,160 @@ fn figures_are_told_with_how_sure_they_are() {
     let none = run(&["certainty", &path, "--draws", "3"]);
     assert_eq!(none.code, 2);
     assert!(none.err.contains("from 32"), "{}", none.err);
+}
+
+#[test]
+fn recipes_are_found_for_an_aim() {
+    let schema = validator("match");
+    let pale = demo_path("lantern-pale");
+    let wish = [
+        "--aim",
+        "bitterness=23 ± 2 IBU",
+        "--lock",
+        "water",
+        "--draws",
+        "32",
+    ];
+    let ask = |more: &[&str]| run(&[&["match", &pale], &wish[..], more].concat());
+    let said = ask(&[]).fine();
+    for words in [
+        "Recipes that meet the aim",
+        "Held against the aim",
+        "Perle, 60 min",
+        "Other answers",
+        "in 100",
+        "a kitchen scale",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let json = ask(&["--json"]).json();
+    assert_valid(&schema, &json);
+    assert_eq!(json["schema"], "gylewright/match/1");
+    assert_eq!(json["met"], true);
+    // The same question gives the same answer, and what is written is that document.
+    let file = std::env::temp_dir().join(format!("matched-{}.toml", std::process::id()));
+    let to = file.to_str().expect("a path");
+    ask(&["--write", to]).fine();
+    let written = std::fs::read_to_string(&file).expect("a document");
+    assert_eq!(json["answers"][0]["document"], written);
+    assert!(written.contains("# the utility uses chloramine"));
+    run(&["check", to]).fine();
+    std::fs::remove_file(&file).expect("it is there");
+}
+
+#[test]
+fn an_aim_out_of_reach_is_explained_and_a_question_is_told_at_its_field() {
+    let pale = demo_path("lantern-pale");
+    let aim = [
+        "--aim",
+        "colour=25 ± 2 EBC",
+        "--draws",
+        "0",
+        "--lock",
+        "water",
+    ];
+    let said = run(&[&["match", &pale], &aim[..]].concat()).fine();
+    for words in [
+        "the aim cannot be met",
+        "What stands against it",
+        "cannot be had",
+        "without an aim for the colour",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let bad = run(&["match", &pale, "--aim", "colour=dark", "--most", "x"]);
+    assert_eq!(bad.code, 2);
+    for words in ["colour", "most"] {
+        assert!(bad.err.contains(words), "{words}: {}", bad.err);
+    }
+    let bad = run(&["match", &pale, "--aim", "colour"]);
+    assert!(
+        bad.code == 2 && bad.err.contains("colour='12 ± 1 EBC'"),
+        "{}",
+        bad.err
+    );
+}
+
+#[test]
+fn a_batch_is_moved() {
+    let schema = validator("move");
+    let pale = demo_path("lantern-pale");
+    let quick = ["--draws", "0", "--only-best", "--lock", "water"];
+    let ask = |more: &[&str]| run(&[&["move", &pale], &quick[..], more].concat());
+    let said = ask(&["--volume", "50 L", "--altitude", "500 m"]).fine();
+    for words in [
+        "Multiplied alone",
+        "2.5",
+        "The recipe",
+        "Held against the aim",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let json = ask(&["--volume", "50 L", "--json"]).json();
+    assert_valid(&schema, &json);
+    assert_eq!(
+        json["matched"]["aims"][0]["from"],
+        "what the batch comes to as it stands"
+    );
+    let bad = ask(&["--volume", "many"]);
+    assert!(bad.code == 2 && bad.err.contains("volume"), "{}", bad.err);
+fn what_batches_taught_is_told_taken_and_given_back() {
+    let (store, file) = (fresh("learn.db"), fresh("learn.toml"));
+    let (store, file) = (store.to_str().unwrap(), file.to_str().unwrap());
+    let at = |args: &[&str]| run(&[args, &["--store", store]].concat());
+    let empty = at(&["learn"]);
+    assert_eq!(empty.code, 2);
+    assert!(empty.err.contains("the store has none"), "{}", empty.err);
+    for (name, litres) in [("Early", "24.4"), ("Later", "24.6")] {
+        let text = PALE.replacen("Lantern Pale, second brewing", name, 1)
+            + &format!(
+                "\n[[brew_day.reading]]\nat = \"kettle full\"\nvolume = \"27.6 ± 0.2 L\"\nvolume_at = \"90 °C\"\n\n[[brew_day.reading]]\nat = \"end of boil\"\nvolume = \"{litres} ± 0.2 L\"\nvolume_at = \"95 °C\"\n"
+            );
+        fs::write(file, text).unwrap();
+        at(&["keep", file]).fine();
+    }
+    at(&["keep", &demo_path("lantern-pale")]).fine();
+    let sheet = at(&["learn", "lantern"]).fine();
+    assert!(sheet.contains("Steam of the boil"), "{sheet}");
+    assert!(sheet.contains("earned from 2 batches"), "{sheet}");
+    let json = at(&["learn", "lantern", "--half-life", "4", "--json"]).json();
+    assert_valid(&validator("learning"), &json);
+    let into = at(&["learn", "--into", "lantern"]).fine();
+    assert!(
+        into.contains("kit.evaporation") && into.contains("was 3.2 ± 0.4 kg/h"),
+        "{into}"
+    );
+    let reckoned = at(&["reckon", "store:lantern"]).fine();
+    assert!(reckoned.contains("learned from 2 batches"), "{reckoned}");
+    let again = at(&["learn", "--into", "store:lantern"]).fine();
+    assert!(
+        again.contains("nothing was learned that it has not already"),
+        "{again}"
+    );
+    at(&["learn", "--out-of", "lantern"]).fine();
+    assert!(
+        !at(&["reckon", "store:lantern"])
+            .fine()
+            .contains("learned from")
+    );
+    let silent = at(&["learn", "--leave-out", "Later"]);
+    assert_eq!(silent.code, 2);
+    assert!(silent.err.contains("--because"), "{}", silent.err);
+    at(&[
+        "learn",
+        "--leave-out",
+        "Later",
+        "--because",
+        "the tap leaked",
+    ])
+    .fine();
+    let one = at(&["learn", "lantern"]).fine();
+    assert!(
+        one.contains("left out, with it") && one.contains("earned from 1 batch:"),
+        "{one}"
+    );
+    at(&["learn", "--count-again", "Later"]).fine();
+    let wrong = at(&["learn", "lantern", "--half-life", "never"]);
+    assert_eq!(wrong.code, 2);
+    assert!(wrong.err.contains("from 0.1 to 10000"), "{}", wrong.err);
 }

@@ -87,11 +87,17 @@ impl From<&Exported> for RecipeWritten {
 /// The JSON Schema of [`RecipesRead`].
 #[must_use]
 pub fn recipes_read_schema() -> serde_json::Value {
-    schema_for!(RecipesRead).into()
+    named(schema_for!(RecipesRead), "recipes-read")
 }
 
 /// The JSON Schema of [`RecipeWritten`].
 #[must_use]
 pub fn recipe_written_schema() -> serde_json::Value {
-    schema_for!(RecipeWritten).into()
+    named(schema_for!(RecipeWritten), "recipe-written")
+}
+
+fn named(mut schema: schemars::Schema, name: &str) -> serde_json::Value {
+    let id = format!("urn:gylewright:schema:{name}:1");
+    schema.insert("$id".to_owned(), id.into());
+    schema.into()
 }

@@ -81,6 +81,25 @@ impl Basis {
             Self::BelowForced => "below forced",
         }
     }
+
+    /// What it is known by, as a brewer reads it.
+    #[must_use]
+    pub const fn known_by(self) -> &'static str {
+        match self {
+            Self::Model => {
+                "What may still ferment is bounded by the wort and the class of yeast. A forced fermentation of a sample proves it: write where it ended."
+            }
+            Self::Forced => {
+                "What may still ferment is the fall from the gravity to where the forced sample ended, and twice what the readings are not known by."
+            }
+            Self::ForcedTooShort { .. } => {
+                "The forced sample does not count yet: it needs two days, and three weeks with yeast that ferments dextrins."
+            }
+            Self::BelowForced => {
+                "The beer stands lower than the forced sample ended, so the sample does not count."
+            }
+        }
+    }
 }
 
 impl Proof {

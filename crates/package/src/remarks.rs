@@ -1,7 +1,7 @@
 //! What is said beside the numbers.
 
 use ferment::GreenBeer;
-use quantity::{CarbonDioxide, Caution, Gravity, Note};
+use quantity::{CarbonDioxide, Caution, Gravity, Note, Units};
 
 use crate::plan::{Carbonation, PackagePlan, Vessel};
 use crate::proof::{Basis, Left, POINT_PLATO};
@@ -57,7 +57,7 @@ pub(crate) fn cautions(plan: &PackagePlan) -> Vec<Caution> {
 }
 
 fn verdict(worst: &WorstCase) -> Option<Note> {
-    let text = format!("{}: {}", worst.reason, worst.remedy);
+    let text = format!("{}: {}", worst.reason.text(Units::Metric), worst.remedy);
     match worst.safety {
         Safety::Safe => None,
         Safety::Look => Some(Note::look(text)),

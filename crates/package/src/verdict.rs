@@ -1,7 +1,9 @@
 //! Whether a container stands what the beer in it can come to.
 
 use quantity::density::water_density;
-use quantity::{CarbonDioxide, GaugePressure, Measured, Spread, Temperature};
+use quantity::{
+    CarbonDioxide, GaugePressure, Measured, PSI_BAR, Spread, Temperature, Told, Units, show,
+};
 
 use crate::container::{Container, ContainerKind};
 use crate::pressure::Fill;
@@ -51,7 +53,7 @@ pub struct WorstCase {
     /// The verdict.
     pub safety: Safety,
     /// Why, one sentence for each line that was passed.
-    pub reason: String,
+    pub reason: Told,
     /// What to do.
     pub remedy: String,
 }
@@ -75,16 +77,24 @@ pub(crate) struct Case {
 /// Judges a case against its container; the worst of all findings stands.
 pub(crate) fn judge(container: &Container, case: &Case) -> WorstCase {
     let mut findings = vec![by_pressure(case)];
-    findings.extend(by_gas(container, case));
-    findings.extend(case.fill.and_then(|fill| by_head_space(&fill, case)));
-    findings.extend(by_yeast(case));
-    findings.extend(by_proof(case));
+    let unitless = [
+        by_gas(container, case),
+        case.fill.and_then(|fill| by_head_space(&fill, case)),
+        by_yeast(case),
+        by_proof(case),
+    ];
+    let unitless = unitless.into_iter().flatten();
+    findings.extend(unitless.map(|(safety, text)| (safety, Told::from(text))));
     let safety = findings.iter().map(|f| f.0).max().unwrap_or(Safety::Safe);
-    let reasons: Vec<String> = findings
+    let reasons: Vec<Told> = findings
         .into_iter()
         .filter(|f| f.0 == safety)
         .map(|f| f.1)
         .collect();
+    let reason = Told::of(|units| {
+        let texts: Vec<&str> = reasons.iter().map(|told| told.text(units)).collect();
+        texts.join("; ")
+    });
     WorstCase {
         carbon_dioxide: case.carbon_dioxide,
         from_extract: case.from_extract,
@@ -93,44 +103,48 @@ pub(crate) fn judge(container: &Container, case: &Case) -> WorstCase {
         interval: case.interval,
         service: case.service,
         safety,
-        reason: reasons.join("; "),
+        reason,
         remedy: remedy(safety, container, case).to_owned(),
     }
 }
 
 type Finding = (Safety, String);
 
-fn by_pressure(case: &Case) -> Finding {
+fn by_pressure(case: &Case) -> (Safety, Told) {
     let (p, limit) = (case.pressure.bar(), case.service.bar());
     let high = match case.interval.spread {
         Spread::Range { high, .. } => high,
         _ => p,
     };
-    let at = case.at;
-    if p > limit {
-        let (p, limit) = apart(p, limit);
-        return (
-            Safety::Stop,
+    let safety = if p.max(high) > limit {
+        Safety::Stop
+    } else {
+        Safety::Safe
+    };
+    let told = Told::of(|units| {
+        let at = show(case.at, units);
+        let (unit, factor) = match units {
+            Units::Metric => ("bar", 1.0),
+            Units::Us => ("psi", PSI_BAR.recip()),
+        };
+        let [p, high, limit] = [p, high, limit].map(|bar| bar * factor);
+        if p > limit {
+            let (p, limit) = apart(p, limit);
             format!(
-                "at {at} the pressure can reach {p} bar, above the {limit} bar that the container should never pass"
-            ),
-        );
-    }
-    if high > limit {
-        let (high, limit) = apart(high, limit);
-        return (
-            Safety::Stop,
+                "at {at} the pressure can reach {p} {unit}, above the {limit} {unit} that the container should never pass"
+            )
+        } else if high > limit {
+            let (high, limit) = apart(high, limit);
             format!(
-                "at {at} the pressure can reach {p:.1} bar, and with what is not known of it {high} bar, above the {limit} bar that the container should never pass"
-            ),
-        );
-    }
-    (
-        Safety::Safe,
-        format!(
-            "at {at} the pressure can reach {p:.1} bar, {high:.1} bar with what is not known of it, of the {limit:.1} bar that the container may see"
-        ),
-    )
+                "at {at} the pressure can reach {p:.1} {unit}, and with what is not known of it {high} {unit}, above the {limit} {unit} that the container should never pass"
+            )
+        } else {
+            format!(
+                "at {at} the pressure can reach {p:.1} {unit}, {high:.1} {unit} with what is not known of it, of the {limit:.1} {unit} that the container may see"
+            )
+        }
+    });
+    (safety, told)
 }
 
 /// Two pressures with as many decimals as show which is the higher.

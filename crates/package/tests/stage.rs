@@ -166,7 +166,8 @@ fn aims_above_the_class_are_stopped_and_a_stronger_bottle_helps() {
     };
     let weak = strong("standard-crown");
     assert_eq!(weak.safety, Safety::Stop);
-    assert!(weak.reason.contains("3.0 vol"), "{}", weak.reason);
+    let reason = weak.reason.text(quantity::Units::Metric);
+    assert!(reason.contains("3.0 vol"), "{reason}");
     assert_eq!(strong("heavy-ale").safety, Safety::Look);
     assert_eq!(strong("champagne").safety, Safety::Safe);
 }
@@ -199,7 +200,12 @@ fn a_hot_car_and_a_brimful_bottle_are_seen() {
         package(&plan(vessel), &green()).unwrap().worst
     };
     assert_eq!(brimful(0.0).safety, Safety::Stop);
-    assert!(brimful(0.0).reason.contains("expands"));
+    assert!(
+        brimful(0.0)
+            .reason
+            .text(quantity::Units::Us)
+            .contains("expands")
+    );
     assert_eq!(brimful(0.004).safety, Safety::Look);
 }
 
@@ -287,11 +293,11 @@ fn the_stamp_of_the_keg_decides() {
     };
     let packed = package(&plan(vessel), &green()).unwrap();
     assert_eq!(packed.worst.safety, Safety::Stop);
-    assert!(
-        packed.worst.reason.contains("2.0 bar"),
-        "{}",
-        packed.worst.reason
-    );
+    let reason = |units| packed.worst.reason.text(units).to_owned();
+    let (metric, us) = (reason(quantity::Units::Metric), reason(quantity::Units::Us));
+    assert!(metric.contains("2.0 bar"), "{metric}");
+    // 2 bar over 0.0689476 bar a psi is 29.0 psi.
+    assert!(us.contains("29.0 psi") && us.contains("°F"), "{us}");
 }
 
 #[test]

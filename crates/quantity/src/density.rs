@@ -35,6 +35,10 @@ pub fn water_density(temp_c: f64) -> f64 {
 /// OIML G 14. Range: w 0 to 0.70, t 0 to 80 °C.
 #[must_use]
 pub fn sucrose_density(mass_fraction: f64, temp_c: f64) -> f64 {
+    sucrose(mass_fraction, temp_c).value
+}
+
+fn sucrose(w: f64, temp_c: f64) -> Sloped {
     const S: [&[f64]; 5] = [
         &[
             385.176_1, 135.370_5, 40.929_9, -3.964_3, 13.485_3, -17.289_0,
@@ -45,12 +49,16 @@ pub fn sucrose_density(mass_fraction: f64, temp_c: f64) -> f64 {
         &[18.318_4, 12.308_1],
     ];
     let u = (temp_c - 20.0) / 100.0;
-    let w = mass_fraction;
-    let excess = S
-        .iter()
-        .rev()
-        .fold(0.0, |acc, row| acc * u + w * horner(w, row));
-    water_density(temp_c) + excess
+    // The scales stand at 20 °C, where the other rows come to nothing.
+    let rows = if u.abs() <= 0.0 { &S[..1] } else { &S[..] };
+    let excess = rows.iter().rev().fold(Sloped::NONE, |acc, row| {
+        acc.times(u).plus(Sloped::horner(w, row))
+    });
+    let excess = excess.times_variable(w);
+    Sloped {
+        value: water_density(temp_c) + excess.value,
+        ..excess
+    }
 }
 
 /// Specific gravity 20 °C/20 °C of a sucrose solution of so many °P, by the
@@ -68,12 +76,10 @@ pub fn plato_from_specific_gravity(sg: f64) -> f64 {
         return f64::NAN;
     }
     let mut plato = (sg - 1.0) * 250.0;
+    let aim = sg * sucrose_density(0.0, 20.0);
     for _ in 0..12 {
-        let error = specific_gravity_from_plato(plato) - sg;
-        let slope = (specific_gravity_from_plato(plato + 1e-3)
-            - specific_gravity_from_plato(plato - 1e-3))
-            / 2e-3;
-        let step = error / slope;
+        let here = sucrose(plato / 100.0, 20.0);
+        let step = (here.value - aim) / here.slope * 100.0;
         plato = (plato - step).clamp(-30.0, SUCROSE_MAX_PERCENT);
         if step.abs() < 1e-12 {
             break;
@@ -95,11 +101,15 @@ pub fn plato_by_asbc_polynomial(sg: f64) -> f64 {
 /// The formula of OIML R 22 (1975), also Council Directive 76/766/EEC.
 /// Range: −20 to 40 °C, all strengths.
 #[must_use]
+pub fn ethanol_density(mass_fraction: f64, temp_c: f64) -> f64 {
+    spirit(mass_fraction, temp_c).value
+}
+
 #[expect(
     clippy::excessive_precision,
     reason = "the coefficients stand as printed"
 )]
-pub fn ethanol_density(mass_fraction: f64, temp_c: f64) -> f64 {
+fn spirit(p: f64, temp_c: f64) -> Sloped {
     const A: [f64; 12] = [
         998.201_23,
         -192.976_949_5,
@@ -165,16 +175,21 @@ pub fn ethanol_density(mass_fraction: f64, temp_c: f64) -> f64 {
         -1.515_784_836_987_210e-6,
     ];
     const C5: [f64; 2] = [-2.788_074_354_782_409e-8, 1.345_612_883_493_354e-8];
-    let p = mass_fraction;
     let d = temp_c - 20.0;
-    let at_20 = horner(p, &A);
+    let at_20 = Sloped::horner(p, &A);
+    if d.abs() <= 0.0 {
+        return at_20;
+    }
     let pure_water = d * horner(d, &B);
     let rows: [&[f64]; 5] = [&C1, &C2, &C3, &C4, &C5];
-    let mixed = rows
-        .iter()
-        .rev()
-        .fold(0.0, |acc, row| (acc + p * horner(p, row)) * d);
-    at_20 + pure_water + mixed
+    let mixed = rows.iter().rev().fold(Sloped::NONE, |acc, row| {
+        acc.plus(Sloped::horner(p, row).times_variable(p)).times(d)
+    });
+    let both = at_20.plus(mixed);
+    Sloped {
+        value: both.value + pure_water,
+        ..both
+    }
 }
 
 /// Density of pure ethanol at 20 °C \[kg/m³\], OIML R 22.
@@ -195,16 +210,35 @@ pub fn pure_ethanol_density() -> f64 {
 #[must_use]
 pub fn beer_density(extract: f64, ethanol: f64, temp_c: f64) -> f64 {
     let (water, water_of_spirit) = (water_density(temp_c), ethanol_density(0.0, temp_c));
-    let (mut beer, mut syrup, mut spirit) = (water, water, water_of_spirit);
-    // Each round takes off more than four fifths of what is still missing.
+    let share = water / water_of_spirit;
+    // By Newton's method: the strengths of the syrup and of the spirit that have as many
+    // grams in a litre as the beer.
+    let (mut of_syrup, mut of_spirit) = (extract, ethanol);
+    let mut beer = water;
     for _ in 0..40 {
-        let before = [beer, syrup, spirit];
-        syrup = sucrose_density(extract * beer / syrup, temp_c);
-        spirit = ethanol_density(ethanol * beer / spirit, temp_c);
-        beer = water * (syrup / water + spirit / water_of_spirit - 1.0);
-        let [was_beer, was_syrup, was_spirit] = before;
-        let moved = (beer - was_beer).abs() + (syrup - was_syrup).abs();
-        if moved + (spirit - was_spirit).abs() < 1e-9 {
+        let (syrup, spirit) = (sucrose(of_syrup, temp_c), spirit(of_spirit, temp_c));
+        beer = syrup.value + share * spirit.value - water;
+        let missing = [
+            extract * beer - of_syrup * syrup.value,
+            ethanol * beer - of_spirit * spirit.value,
+        ];
+        let by_syrup = [
+            syrup.value + (of_syrup - extract) * syrup.slope,
+            -ethanol * syrup.slope,
+        ];
+        let by_spirit = [
+            -extract * share * spirit.slope,
+            spirit.value + (of_spirit - ethanol * share) * spirit.slope,
+        ];
+        let determinant = by_syrup[0] * by_spirit[1] - by_syrup[1] * by_spirit[0];
+        let more_syrup = (missing[0] * by_spirit[1] - missing[1] * by_spirit[0]) / determinant;
+        let more_spirit = (missing[1] * by_syrup[0] - missing[0] * by_syrup[1]) / determinant;
+        of_syrup += more_syrup;
+        of_spirit += more_spirit;
+        let moved = [syrup.slope * more_syrup, share * spirit.slope * more_spirit];
+        beer += moved[0] + moved[1];
+        // What is missing now is of the order of the square of that.
+        if moved[0].abs() + moved[1].abs() < 1e-5 {
             break;
         }
     }
@@ -230,6 +264,50 @@ pub fn boiling_point_c(altitude_m: f64) -> f64 {
 #[must_use]
 pub fn standard_atmosphere_bar(altitude_m: f64) -> f64 {
     1.013_25 * (1.0 - 2.255_77e-5 * altitude_m).powf(5.255_88)
+}
+
+/// A number and its slope by a variable.
+#[derive(Debug, Clone, Copy)]
+struct Sloped {
+    value: f64,
+    slope: f64,
+}
+
+impl Sloped {
+    const NONE: Self = Self {
+        value: 0.0,
+        slope: 0.0,
+    };
+
+    fn horner(x: f64, coefficients: &[f64]) -> Self {
+        let up = |acc: Self, c: &f64| Self {
+            value: acc.value * x + c,
+            slope: acc.slope * x + acc.value,
+        };
+        coefficients.iter().rev().fold(Self::NONE, up)
+    }
+
+    fn plus(self, other: Self) -> Self {
+        Self {
+            value: self.value + other.value,
+            slope: self.slope + other.slope,
+        }
+    }
+
+    fn times(self, factor: f64) -> Self {
+        Self {
+            value: self.value * factor,
+            slope: self.slope * factor,
+        }
+    }
+
+    /// Times the variable itself.
+    fn times_variable(self, x: f64) -> Self {
+        Self {
+            value: self.value * x,
+            slope: self.slope * x + self.value,
+        }
+    }
 }
 
 fn horner(x: f64, coefficients: &[f64]) -> f64 {

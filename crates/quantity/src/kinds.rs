@@ -503,6 +503,13 @@ quantities! {
     metric { 0.0 => "", 1; }
     us { 0.0 => "", 1; }
 
+    /// Speed, relative to what is usual \[–\].
+    RelativeSpeed, "speed relative to the usual", 0.05 => 20.0, false;
+    new from_times, get times;
+    units { "" ["times"] = 1.0; }
+    metric { 0.0 => "", 2; }
+    us { 0.0 => "", 2; }
+
     /// How much two figures move together \[–\]: 1 as one, 0 not at all, −1 against each
     /// other.
     Correlation, "correlation", -1.0 => 1.0, false;

@@ -34,10 +34,12 @@ mod error;
 mod gravity;
 mod kinds;
 mod measured;
+pub mod numeric;
 mod parse;
 mod provenance;
 mod show;
 mod temperature;
+mod told;
 mod ucum;
 mod unit;
 
@@ -49,7 +51,10 @@ pub use kinds::*;
 pub use measured::{Measured, Spread};
 pub use parse::{parse_measured, parse_value};
 pub use provenance::{Mark, Note, Source, Weight};
-pub use show::{Units, number_beside, rounded, show, show_change, show_interval, show_measured};
+pub use show::{
+    Units, number_beside, rounded, show, show_change, show_ends, show_interval, show_measured,
+};
 pub use temperature::{Temperature, ZERO_CELSIUS_K};
+pub use told::Told;
 pub use ucum::{Ucum, ucum};
 pub use unit::{Ambiguous, Quantity, Shown, Unit, nearest};

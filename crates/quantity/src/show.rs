@@ -87,6 +87,20 @@ pub fn number_beside<Q: Quantity>(value: Q, beside: Q, units: Units) -> (f64, &'
     (number, line.unit.symbol, line.decimals)
 }
 
+/// Prints the two ends of one phrase, "between 2.0 d and 10.7 d": both in the unit of
+/// the larger.
+#[must_use]
+pub fn show_ends<Q: Quantity>(low: Q, high: Q, units: Units) -> [String; 2] {
+    let larger = low.canonical().abs().max(high.canonical().abs());
+    let line = shown_as::<Q>(larger, units);
+    [low, high].map(|end| {
+        with_symbol(
+            &number(end.canonical(), line, line.decimals),
+            line.unit.symbol,
+        )
+    })
+}
+
 /// A bare number for a message: at most four significant digits, no zeros at the
 /// end.
 ///

@@ -1,10 +1,11 @@
 //! Dated analyses of a water.
 
+use crate::NewDocument;
 use crate::db::{Tx, on};
 use crate::digest::sha256_hex;
 use crate::error::Doing;
 use crate::rows::{self, AnalysisRow};
-use crate::table::{make_document, read_document, require_kind};
+use crate::table::{read_document, require_kind};
 use crate::{
     Day, DocumentId, Draft, Kind, RevisionNumber, Saved, Store, StoreError, Timestamp, limits, sql,
 };
@@ -56,7 +57,7 @@ impl Store {
         samples: &[(Day, &str)],
         at: Timestamp,
     ) -> Result<Vec<Analysis>, StoreError> {
-        checked(samples)?;
+        check_samples(samples)?;
         let mut tx = self.db.write().await?;
         // Two who add to the same day take turns, so that each gets a number.
         on!(&mut tx, c => sqlx::query(sql::DOCUMENT_HOLD).bind(water.to_string()).execute(c).await.map(drop))
@@ -77,13 +78,15 @@ impl Store {
         samples: &[(Day, &str)],
         at: Timestamp,
     ) -> Result<Saved, StoreError> {
-        draft.check()?;
-        checked(samples)?;
-        let mut tx = self.db.write().await?;
-        let saved = make_document(&mut tx, Kind::Water, draft, at).await?;
-        add_all(&mut tx, saved.id, samples, at).await?;
-        tx.commit("making a water").await?;
-        Ok(saved)
+        let new = NewDocument {
+            kind: Kind::Water,
+            draft: *draft,
+            samples,
+        };
+        let mut saved = self.create_all(&[new], at).await?;
+        saved
+            .pop()
+            .ok_or_else(|| StoreError::unreadable("new water", "none"))
     }
 
     /// All analyses of a water, by day and number.
@@ -97,12 +100,12 @@ impl Store {
     }
 }
 
-fn checked(samples: &[(Day, &str)]) -> Result<(), StoreError> {
+pub(crate) fn check_samples(samples: &[(Day, &str)]) -> Result<(), StoreError> {
     let mut texts = samples.iter();
     texts.try_for_each(|(_, text)| limits::text("text of the analysis", text))
 }
 
-async fn add_all(
+pub(crate) async fn add_all(
     tx: &mut Tx,
     water: DocumentId,
     samples: &[(Day, &str)],

@@ -51,7 +51,7 @@ impl Store {
         batch: DocumentId,
         at: Timestamp,
     ) -> Result<NewDevice, StoreError> {
-        limits::name("name of a device", name)?;
+        limits::shown_name("name of a device", name)?;
         let id = DeviceId::new(at);
         let (secret, salt) = (random_hex()?, random_hex()?);
         let mut tx = self.db.write().await?;

@@ -91,4 +91,5 @@ pub use limits::{MAX_LINE_BYTES, MAX_NAME_BYTES, MAX_TEXT_BYTES};
 pub use names::{Day, DeviceId, DocumentId, Kind, RevisionNumber, SideId, Timestamp};
 pub use place::{Place, default_path};
 pub use reading::{Added, Channel, Reading, ReadingRequest};
+pub use save::NewDocument;
 pub use store::Store;

@@ -32,6 +32,19 @@ pub(crate) fn name(what: &'static str, given: &str) -> Result<(), StoreError> {
     within(what, given, MAX_NAME_BYTES)
 }
 
+/// A name that is shown in lists, and so stands on one line.
+pub(crate) fn shown_name(what: &'static str, given: &str) -> Result<(), StoreError> {
+    name(what, given)?;
+    if given.contains(char::is_control) {
+        return Err(StoreError::impossible(
+            what,
+            given.escape_debug(),
+            "a name on one line, without line breaks, tabs and other control characters",
+        ));
+    }
+    Ok(())
+}
+
 fn within(what: &'static str, given: &str, most_bytes: usize) -> Result<(), StoreError> {
     if given.len() > most_bytes {
         return Err(StoreError::impossible(
@@ -60,6 +73,10 @@ mod tests {
         assert!(line("title", &"a".repeat(MAX_LINE_BYTES)).is_ok());
         assert!(line("title", &"a".repeat(MAX_LINE_BYTES + 1)).is_err());
         assert!(name("unit", "").is_err());
+        assert!(shown_name("device", "float, left").is_ok());
+        for other in ["", "a\nb", "a\tb", "a\u{1b}[31mb", "a\u{85}b"] {
+            assert!(shown_name("device", other).is_err(), "{other:?}");
+        }
         assert!(text("text", "").is_ok());
         assert!(text("text", "a\0").is_err());
     }

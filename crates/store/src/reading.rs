@@ -288,21 +288,15 @@ async fn insert_block(tx: &mut Tx, channel: i64, block: &[&Reading]) -> Result<u
     let added = match tx {
         Tx::Lite(lite, _) => {
             let mut added = 0;
-            for some in block.chunks(sql::READINGS_A_STATEMENT) {
-                let whole = some.len() == sql::READINGS_A_STATEMENT;
-                let one_by_one = if whole { 0 } else { some.len() };
-                if whole {
-                    let many = sql::READING_INSERT_SOME.as_str();
-                    let query = some.iter().fold(sqlx::query(many), |query, reading| {
-                        bound(query, channel, reading)
-                    });
-                    let done = query.execute(&mut **lite).await.doing(doing)?;
-                    added += done.rows_affected();
-                }
-                for reading in some.iter().take(one_by_one) {
-                    let query = bound(sqlx::query(sql::READING_INSERT), channel, reading);
-                    let done = query.execute(&mut **lite).await.doing(doing)?;
-                    added += done.rows_affected();
+            let alike = |a: &&Reading, b: &&Reading| a.unit == b.unit && a.source == b.source;
+            for mut left in block.chunk_by(alike) {
+                for (rows, insert) in sql::READING_INSERTS.iter() {
+                    while let Some((some, rest)) = left.split_at_checked(*rows) {
+                        let query = bound(sqlx::query(insert.as_str()), channel, some);
+                        let done = query.execute(&mut **lite).await.doing(doing)?;
+                        added += done.rows_affected();
+                        left = rest;
+                    }
                 }
             }
             added
@@ -349,15 +343,21 @@ async fn insert_block(tx: &mut Tx, channel: i64, block: &[&Reading]) -> Result<u
 
 type LiteQuery<'q> = sqlx::query::Query<'q, sqlx::Sqlite, sqlx::sqlite::SqliteArguments>;
 
-/// A row of a statement that adds readings.
-fn bound<'q>(query: LiteQuery<'q>, channel: i64, reading: &'q Reading) -> LiteQuery<'q> {
-    query
+/// Readings of one unit and source, as a statement that adds them wants them.
+fn bound<'q>(query: LiteQuery<'q>, channel: i64, some: &[&'q Reading]) -> LiteQuery<'q> {
+    let Some(first) = some.first() else {
+        return query;
+    };
+    let query = query
         .bind(channel)
-        .bind(reading.taken_at.ms())
-        .bind(plain_zero(reading.value))
-        .bind(reading.unit.as_str())
-        .bind(reading.raw.as_str())
-        .bind(reading.source.as_str())
+        .bind(first.unit.as_str())
+        .bind(first.source.as_str());
+    some.iter().fold(query, |query, reading| {
+        query
+            .bind(reading.taken_at.ms())
+            .bind(plain_zero(reading.value))
+            .bind(reading.raw.as_str())
+    })
 }
 
 /// SQLite stores a whole-numbered REAL as an integer, which has no negative

@@ -1,13 +1,25 @@
 //! Making, saving and reading documents.
 
+use crate::analysis::{add_all, check_samples};
 use crate::digest::sha256_hex;
 use crate::table::{
     advance, insert_draft, insert_side, make_document, read_document, read_history, read_revision,
 };
 use crate::{
-    Difference, Document, DocumentId, Draft, Kind, Revision, RevisionInfo, RevisionNumber, Saved,
-    SideId, SideInfo, SideVersion, Store, StoreError, Timestamp,
+    Day, Difference, Document, DocumentId, Draft, Kind, Revision, RevisionInfo, RevisionNumber,
+    Saved, SideId, SideInfo, SideVersion, Store, StoreError, Timestamp,
 };
+
+/// A document that is to be made.
+#[derive(Debug, Clone, Copy)]
+pub struct NewDocument<'a> {
+    /// What it is about.
+    pub kind: Kind,
+    /// Its first revision.
+    pub draft: Draft<'a>,
+    /// The first analyses of a water; none for any other kind.
+    pub samples: &'a [(Day, &'a str)],
+}
 
 impl Store {
     /// Makes a new document; its first revision is number 1.
@@ -38,11 +50,33 @@ impl Store {
         drafts: &[Draft<'_>],
         at: Timestamp,
     ) -> Result<Vec<Saved>, StoreError> {
-        drafts.iter().try_for_each(Draft::check)?;
+        let new = drafts.iter().map(|draft| NewDocument {
+            kind,
+            draft: *draft,
+            samples: &[],
+        });
+        self.create_all(&new.collect::<Vec<_>>(), at).await
+    }
+
+    /// Makes new documents of any kind, waters with their first analyses, all or none.
+    ///
+    /// # Errors
+    /// [`StoreError::Impossible`] for a text that cannot be kept.
+    pub async fn create_all(
+        &self,
+        new: &[NewDocument<'_>],
+        at: Timestamp,
+    ) -> Result<Vec<Saved>, StoreError> {
+        for one in new {
+            one.draft.check()?;
+            check_samples(one.samples)?;
+        }
         let mut tx = self.db.write().await?;
-        let mut saved = Vec::with_capacity(drafts.len());
-        for draft in drafts {
-            saved.push(make_document(&mut tx, kind, draft, at).await?);
+        let mut saved = Vec::with_capacity(new.len());
+        for one in new {
+            let made = make_document(&mut tx, one.kind, &one.draft, at).await?;
+            add_all(&mut tx, made.id, one.samples, at).await?;
+            saved.push(made);
         }
         tx.commit("making a document").await?;
         Ok(saved)

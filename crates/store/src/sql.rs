@@ -173,10 +173,6 @@ statements! { SHARED:
 }
 
 statements! { SQLITE_ONLY:
-    READING_INSERT =
-        "INSERT INTO reading (channel_id, taken_at_ms, value, unit, raw, source)
-         VALUES ($1, $2, $3, $4, $5, $6)
-         ON CONFLICT (channel_id, taken_at_ms) DO NOTHING";
     INTEGRITY = "PRAGMA integrity_check";
     FOREIGN_KEYS = "PRAGMA foreign_key_check";
     APPLICATION_ID = "PRAGMA application_id";
@@ -186,32 +182,23 @@ statements! { SQLITE_ONLY:
     ATTACH = "ATTACH DATABASE $1 AS kept";
 }
 
-/// So many rows that the work of a statement is small beside that of its rows, and so
-/// few that their parameters fit.
-pub(crate) const READINGS_A_STATEMENT: usize = 250;
+/// How many readings go into one statement of SQLite, which has no arrays: most first,
+/// what is left by the smaller ones. The largest makes the hand-over to the thread of
+/// the engine small beside the work, and its parameters fit (32,766).
+pub(crate) static READING_INSERTS: LazyLock<[(usize, String); 3]> =
+    LazyLock::new(|| [1_000, 50, 1].map(|rows| (rows, reading_insert(rows))));
 
-/// [`READING_INSERT`] with that many rows: SQLite has no arrays.
-pub(crate) static READING_INSERT_SOME: LazyLock<String> = LazyLock::new(|| {
-    let rows: Vec<String> = (0..READINGS_A_STATEMENT)
-        .map(|row| {
-            let at = |n| row * 6 + n;
-            format!(
-                "(?{},?{},?{},?{},?{},?{})",
-                at(1),
-                at(2),
-                at(3),
-                at(4),
-                at(5),
-                at(6)
-            )
-        })
-        .collect();
+/// Adds so many readings of one channel, unit and source. The parameters have no
+/// numbers: the name of a numbered one is looked for in a list of all of them, so that
+/// binding them would take the square of their count.
+fn reading_insert(rows: usize) -> String {
     format!(
-        "INSERT INTO reading (channel_id, taken_at_ms, value, unit, raw, source) VALUES {} \
+        "INSERT INTO reading (channel_id, taken_at_ms, value, unit, raw, source) \
+         SELECT ?, column1, column2, ?, column3, ? FROM (VALUES {}) WHERE TRUE \
          ON CONFLICT (channel_id, taken_at_ms) DO NOTHING",
-        rows.join(",")
+        vec!["(?,?,?)"; rows].join(",")
     )
-});
+}
 
 statements! { POSTGRES_ONLY:
     /// One round trip for a whole block of readings.

@@ -131,15 +131,18 @@ impl Store {
     #[doc(hidden)]
     pub async fn prepare_every_statement(&self) -> Result<usize, StoreError> {
         use sqlx::{Executor as _, SqlSafeStr as _};
-        let own = match &self.db {
-            Db::Lite(..) => sql::SQLITE_ONLY,
-            Db::Pg(_) => sql::POSTGRES_ONLY,
+        let own: Vec<&'static str> = match &self.db {
+            Db::Lite(..) => {
+                let adding = sql::READING_INSERTS.iter().map(|(_, sql)| sql.as_str());
+                sql::SQLITE_ONLY.iter().copied().chain(adding).collect()
+            }
+            Db::Pg(_) => sql::POSTGRES_ONLY.to_vec(),
         };
         let mut prepared = 0;
-        for statement in sql::SHARED.iter().chain(own) {
+        for statement in sql::SHARED.iter().copied().chain(own) {
             match &self.db {
-                Db::Lite(pool, _) => pool.prepare((*statement).into_sql_str()).await.map(drop),
-                Db::Pg(pool) => pool.prepare((*statement).into_sql_str()).await.map(drop),
+                Db::Lite(pool, _) => pool.prepare(statement.into_sql_str()).await.map(drop),
+                Db::Pg(pool) => pool.prepare(statement.into_sql_str()).await.map(drop),
             }
             .doing(statement)?;
             prepared += 1;

@@ -28,6 +28,7 @@ use crate::treatment::{Amount, TreatedWater};
 use belief::Belief;
 use stage::{Stage, Stages};
 
+pub use cooled::as_cooled;
 pub use dose::Dose;
 
 /// A mash as it was mashed in.

@@ -21,8 +21,10 @@ mod forms;
 mod history;
 mod inquiry;
 mod interchange;
+mod learning;
 mod liquor;
 mod mash;
+mod matching;
 mod measure;
 mod model;
 mod pitch;
@@ -95,8 +97,10 @@ fn described() -> OpenApiRouter<App> {
         .merge(measure::routes())
         .merge(pitch::routes())
         .merge(certainty::routes())
+        .merge(learning::routes())
         .merge(comparing::routes())
         .merge(steer::routes())
+        .merge(matching::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
         .merge(cleaning::routes())

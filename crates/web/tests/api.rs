@@ -35,6 +35,10 @@ mod dissolved;
 mod history;
 #[path = "api/inquiry.rs"]
 mod inquiry;
+#[path = "api/learning.rs"]
+mod learning;
+#[path = "api/matching.rs"]
+mod matching;
 #[path = "api/measure.rs"]
 mod measure;
 #[path = "api/minerals.rs"]

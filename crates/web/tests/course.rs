@@ -198,3 +198,68 @@ async fn a_faulty_document_and_an_odd_address_are_told() {
         );
     }
 }
+
+/// A long log is kept aside: the page that follows says how far it is, asks again by
+/// itself, and leads back to the log once all is there.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_long_log_shows_how_far_it_is() {
+    let house = House::pale().await;
+    let log = house.page.replace("/course", "/log");
+    let rows: String = (0..9_000)
+        .map(|n| format!("{},1.0{:02}\n", 1_773_480_413 + 60 * n, n % 50))
+        .collect();
+    let boundary = "a-line-that-no-log-has";
+    let field = |name: &str, value: &str| {
+        format!(
+            "--{boundary}\r\ncontent-disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n"
+        )
+    };
+    let body = [
+        field("text", &format!("time,sg\n{rows}")),
+        field("do", "keep"),
+        field("column.0", "seconds since 1970"),
+        field("column.1", "gravity SG"),
+        format!("--{boundary}--\r\n"),
+    ];
+    let send = |method: &str, path: &str, body: String| {
+        let kind = format!("multipart/form-data; boundary={boundary}");
+        let request = Request::builder()
+            .method(method)
+            .uri(path)
+            .header("host", "localhost")
+            .header("content-type", kind);
+        house
+            .router
+            .clone()
+            .oneshot(request.body(Body::from(body)).unwrap())
+    };
+    let sent = send("POST", &log, body.concat()).await.unwrap();
+    let waits = sent.headers()["location"].to_str().unwrap().to_owned();
+    assert!(waits.starts_with(&format!("{log}/keeping/")), "{waits}");
+    let mut looked = 0;
+    loop {
+        let answer = send("GET", &waits, String::new()).await.unwrap();
+        if let Some(to) = answer.headers().get("location") {
+            assert_eq!(to, &format!("{log}#came"));
+            break;
+        }
+        assert_eq!(answer.headers()["refresh"], "1");
+        let page = to_bytes(answer.into_body(), 1 << 20).await.unwrap();
+        let page = String::from_utf8(page.to_vec()).unwrap();
+        assert!(
+            page.contains("<progress") && page.contains("of 9001 lines"),
+            "{page}"
+        );
+        looked += 1;
+        assert!(looked < 2_000, "it never ends");
+        tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+    }
+    let answer = send("GET", &log, String::new()).await.unwrap();
+    let page = to_bytes(answer.into_body(), 16 << 20).await.unwrap();
+    assert!(String::from_utf8_lossy(&page).contains("9000"));
+    // A number that nobody was given leads to the log as well.
+    let none = send("GET", &format!("{log}/keeping/99"), String::new())
+        .await
+        .unwrap();
+    assert_eq!(none.headers()["location"], format!("{log}#came"));
+}

@@ -40,6 +40,7 @@ pub use doubt::{Doubt, Origin};
 
 use crate::document::refuse_oversize;
 use crate::reader::Fault;
+use crate::stream::Reckoning;
 use nature::Nature;
 
 /// The most draws, and points for the shares.
@@ -145,4 +146,19 @@ pub fn certainty(
     let named = |group: &Vec<usize>| group.iter().map(|i| alive[*i]).collect();
     let factors: Vec<Vec<usize>> = apart.iter().map(named).collect();
     nature.judged(&draws, &factors, &shares)
+}
+
+/// Figures of a document drawn with all that is not known of it: a row a draw, none where
+/// it cannot be brewed. The same seed draws the same doubts for every document that has
+/// them in the same order.
+pub(crate) fn drawn_figures(
+    text: &str,
+    draws: usize,
+    seed: u32,
+    read: &(dyn Fn(&Reckoning) -> Option<Vec<f64>> + Sync),
+    go_on: &(dyn Fn() -> bool + Sync),
+) -> Result<Vec<Option<Vec<f64>>>, CertaintyError> {
+    let parsed = DeTable::parse(text)
+        .map_err(|error| CertaintyError::Document(vec![Fault::from_toml(&error, text)]))?;
+    Nature::of(parsed.get_ref())?.read(draws, seed, read, go_on)
 }

@@ -60,14 +60,38 @@ impl<'t> Nature<'t> {
         })
     }
 
-    /// The figures with each doubt at a chance.
-    fn at(&self, mut chances: Vec<f64>) -> Result<Vec<f64>, Fault> {
+    /// The reckoning with each doubt at a chance.
+    fn reckoned_at(&self, mut chances: Vec<f64>) -> Result<Reckoning, Fault> {
         self.together.iter().for_each(|t| t.tie(&mut chances));
         let mut doubts = Doubts::Drawn { chances, met: 0 };
         let (document, _) = Document::read_doubting(self.table, &mut doubts)
             .map_err(|mut faults| faults.swap_remove(0))?;
         let decided = Some(&self.decided);
-        let drawn = Reckoning::doubting(document, vec![], decided, &mut doubts)?;
+        Reckoning::doubting(document, vec![], decided, &mut doubts)
+    }
+
+    /// Draws what `read` takes from each reckoning; none where it cannot be brewed.
+    pub(super) fn read(
+        &self,
+        draws: usize,
+        seed: u32,
+        read: &(dyn Fn(&Reckoning) -> Option<Vec<f64>> + Sync),
+        go_on: &(dyn Fn() -> bool + Sync),
+    ) -> Result<Vec<Option<Vec<f64>>>, CertaintyError> {
+        let k = self.doubts.len();
+        let draw = |j: u32| {
+            if !go_on() {
+                return Err(CertaintyError::Stopped);
+            }
+            let drawn = self.reckoned_at(sobol::point(j, 0..k, seed));
+            Ok(drawn.ok().and_then(|r| read(&r)))
+        };
+        (0..draws as u32).into_par_iter().map(draw).collect()
+    }
+
+    /// The figures with each doubt at a chance.
+    fn at(&self, chances: Vec<f64>) -> Result<Vec<f64>, Fault> {
+        let drawn = self.reckoned_at(chances)?;
         // An end that is not reached in the time of the plan lies beyond it.
         let course = &self.plan.document.fermentation.course;
         let late = course.last().map_or(0.0, |p| p.at.canonical());

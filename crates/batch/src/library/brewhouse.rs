@@ -20,7 +20,7 @@ pub struct Brewhouse {
 pub(super) fn brewhouse(r: &mut Reader<'_>) -> Brewhouse {
     let (name, notes) = r.section("brewhouse", "a place to brew in, with its kit", |r| {
         (
-            r.text("name", "what the brewhouse is called").required(),
+            r.name("what the brewhouse is called").required(),
             r.text("notes", "anything worth keeping").optional(),
         )
     });

@@ -1,6 +1,10 @@
 //! The instruments of a brewhouse, each with the checks that were made of it.
 
-use quantity::{Gravity, Measured, Note, Ph, Quantity, Temperature, parse_measured};
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+use quantity::{Gravity, Measured, Note, Ph, Quantity, Temperature, data, parse_measured};
+use water::mash_reading::Compensation;
 use wort::instruments::{CheckPoint, Correction, correction};
 
 use super::day::day;
@@ -13,8 +17,8 @@ pub enum InstrumentKind {
     Thermometer,
     /// Glass, with a stem.
     Hydrometer,
-    /// Hand-held or digital, with a sugar scale; its readings are written in °P as its
-    /// scale shows them.
+    /// Hand-held or digital, with a sugar scale; its readings are written in °Bx (or
+    /// °P) as its scale shows them.
     Refractometer,
     /// With an electrode.
     PhMeter,
@@ -53,6 +57,13 @@ impl InstrumentKind {
         }
     }
 
+    /// What is added to its standard deviation, squared and summed, in canonical units,
+    /// once the day has passed until which its checks hold.
+    #[must_use]
+    pub fn lapsed_sd(self) -> f64 {
+        LAPSED.get(self.word()).map_or(0.0, |row| row.value)
+    }
+
     /// More than this, in canonical units, is no correction but a broken instrument
     /// (judgement).
     pub(crate) const fn most_off(self) -> f64 {
@@ -63,6 +74,27 @@ impl InstrumentKind {
         }
     }
 }
+
+const FILE: &str = "instruments.toml";
+
+/// A row of `data/instruments.toml`.
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Row {
+    value: f64,
+    source: String,
+    mark: String,
+}
+
+static LAPSED: LazyLock<BTreeMap<String, Row>> = LazyLock::new(|| {
+    let rows: BTreeMap<String, Row> =
+        data::builtin(FILE, include_str!("../../data/instruments.toml"));
+    for (key, row) in &rows {
+        let _ = data::mark(FILE, key, &row.mark);
+        debug_assert!(!row.source.is_empty());
+    }
+    rows
+});
 
 /// An instrument that readings may name.
 #[derive(Debug, Clone, PartialEq)]
@@ -75,6 +107,8 @@ pub struct Instrument {
     pub stem: Option<Measured<Temperature>>,
     /// How well it is read, in canonical units.
     pub sd: f64,
+    /// For a pH meter without temperature compensation: what it is set to.
+    pub set_to: Option<Temperature>,
     /// The day until which its checks hold.
     pub valid_until: Option<String>,
     /// Its checks.
@@ -106,6 +140,47 @@ pub enum InstrumentCorrection {
 }
 
 impl Instrument {
+    /// One that nobody keeps a record of.
+    #[must_use]
+    pub fn usual(name: &str, kind: InstrumentKind) -> Self {
+        Self {
+            name: name.to_owned(),
+            kind,
+            stem: None,
+            sd: kind.usual_sd(),
+            set_to: None,
+            valid_until: None,
+            checks: Vec::new(),
+        }
+    }
+
+    /// Days at a moment \[ms since 1970\] since the last on which its checks held, by
+    /// UTC; negative while they hold, none where no day is said.
+    #[must_use]
+    pub fn days_lapsed(&self, at_ms: i64) -> Option<i64> {
+        let until: jiff::civil::Date = self.valid_until.as_deref()?.parse().ok()?;
+        let at = jiff::Timestamp::from_millisecond(at_ms).ok()?;
+        let today = jiff::tz::Offset::UTC.to_datetime(at).date();
+        Some(i64::from(today.since(until).ok()?.get_days()))
+    }
+
+    /// By how much it is less sure once its checks hold no longer, in words.
+    #[must_use]
+    pub fn lapsed_words(&self) -> String {
+        let unit = match self.kind {
+            InstrumentKind::Thermometer => " °C",
+            InstrumentKind::Hydrometer | InstrumentKind::Refractometer => " °P",
+            InstrumentKind::PhMeter => "",
+        };
+        format!("± {}{unit}", self.kind.lapsed_sd())
+    }
+
+    /// What it makes of the temperature of a sample.
+    pub(crate) fn compensation(&self) -> Compensation {
+        self.set_to
+            .map_or(Compensation::Automatic, Compensation::FixedAt)
+    }
+
     /// What its checks come to; none without checks.
     ///
     /// # Errors
@@ -169,12 +244,18 @@ pub(super) fn instruments(r: &mut Reader<'_>) -> Vec<Instrument> {
 
 fn instrument(r: &mut Reader<'_>) -> Instrument {
     let words = InstrumentKind::ALL.map(|kind| (kind.word(), kind));
-    let name = r.text("name", "its name, as readings name it").required();
+    let name = r.name("its name, as readings name it").required();
     let kind = r
         .choice("kind", "what it is", &words)
         .required(InstrumentKind::Thermometer);
     let stem = r
         .quantity("stem", "temperature printed on the stem of a hydrometer")
+        .optional();
+    let set_to = r
+        .quantity(
+            "set_to",
+            "temperature that a pH meter without temperature compensation is set to",
+        )
         .optional();
     let spread = r
         .text(
@@ -199,6 +280,7 @@ fn instrument(r: &mut Reader<'_>) -> Instrument {
         checks: r.sections("check", "a comparison with something known", |r| {
             check(r, kind)
         }),
+        set_to: set_to.map(|at: Measured<Temperature>| at.value),
         name,
         kind,
         stem,
@@ -271,6 +353,8 @@ fn parsed(kind: InstrumentKind, text: &str) -> Result<(f64, f64), (String, Strin
 mod tests {
     use super::super::Brewhouse;
 
+    use super::InstrumentKind;
+
     const KEPT: &str = r#"
 [brewhouse]
 name = "back kitchen"
@@ -301,6 +385,35 @@ read = "98.6 °C"
         assert!((0.2..0.21).contains(&sd), "{sd}");
         let none = KEPT.replace("[[instrument.check]]", "[[instrument]]");
         assert!(Brewhouse::read(&none).is_err());
+    }
+
+    /// The last day counts as a whole, and each kind has a figure of its own.
+    #[test]
+    fn checks_hold_through_their_last_day() {
+        let (kept, _) = Brewhouse::read(KEPT).unwrap();
+        let ms = |text: &str| text.parse::<jiff::Timestamp>().unwrap().as_millisecond();
+        let days = |text: &str| kept.instruments[0].days_lapsed(ms(text));
+        assert_eq!(days("2027-03-14T23:59:59Z"), Some(0));
+        assert_eq!(days("2027-03-15T00:00:00Z"), Some(1));
+        assert_eq!(days("2028-03-14T12:00:00Z"), Some(366));
+        assert_eq!(days("2027-03-04T12:00:00Z"), Some(-10));
+        for kind in InstrumentKind::ALL {
+            assert!(kind.lapsed_sd() > 0.0, "{kind:?}");
+        }
+    }
+
+    #[test]
+    fn a_name_stands_on_one_line() {
+        for (name, told) in [
+            ("cel\\nlar", "a line break"),
+            ("cel\\tlar", "a tab"),
+            ("cel\\u001Blar", "U+001B"),
+        ] {
+            let faults =
+                Brewhouse::read(&KEPT.replace("\"cellar\"", &format!("\"{name}\""))).unwrap_err();
+            assert_eq!(faults[0].path, "instrument[1].name");
+            assert!(faults[0].message.contains(told), "{faults:?}");
+        }
     }
 
     #[test]

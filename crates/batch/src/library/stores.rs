@@ -132,7 +132,7 @@ pub struct StoredReagent {
 pub(super) fn stores(r: &mut Reader<'_>) -> Stores {
     let (name, notes) = r.section("stores", "the ingredients at hand in one place", |r| {
         (
-            r.text("name", "what the stores are called").required(),
+            r.name("what the stores are called").required(),
             r.text("notes", "anything worth keeping").optional(),
         )
     });
@@ -151,7 +151,7 @@ pub(super) fn stores(r: &mut Reader<'_>) -> Stores {
 fn malt(r: &mut Reader<'_>) -> StoredMalt {
     let class = document::malt_class(r);
     StoredMalt {
-        name: r.text("name", "what it says on the sack").optional(),
+        name: r.name("what it says on the sack").optional(),
         amount: positive(r, "amount", "how much there is"),
         sheet: document::malt_sheet(r, &class),
         class,
@@ -174,7 +174,7 @@ fn hop(r: &mut Reader<'_>) -> StoredHop {
 
 fn yeast(r: &mut Reader<'_>) -> StoredYeast {
     let entry = StoredYeast {
-        name: r.text("name", "what it says on the packet").optional(),
+        name: r.name("what it says on the packet").optional(),
         class: document::yeast_class(r),
         form: document::yeast_form(r),
         packets: document::packets(r),

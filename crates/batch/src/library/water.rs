@@ -72,7 +72,7 @@ fn spread_meq(sd: f64, canonical: f64, meq_per_l: f64) -> f64 {
 pub(super) fn water(r: &mut Reader<'_>) -> Water {
     r.section("water", "a water that is drawn again and again", |r| {
         Water {
-            name: r.text("name", "what the water is called").required(),
+            name: r.name("what the water is called").required(),
             place: r.text("place", "where it is drawn").optional(),
             notes: r.text("notes", "anything worth keeping").optional(),
         }

@@ -1,15 +1,16 @@
 //! Readings set right by the instrument that they name.
 
-use quantity::{Gravity, Measured, Quantity, Temperature};
+use quantity::{Gravity, Measured, Ph, Quantity, Temperature};
+use water::mash_reading::as_cooled;
 use wort::instruments::{
     HydrometerReading, RefractometerReading, read_hydrometer, read_refractometer,
-    read_refractometer_in_beer, usual_wort_factor,
+    read_refractometer_on_the_way, usual_wort_factor,
 };
 
 use super::{LogReading, What};
 use crate::library::{Instrument, InstrumentKind};
 
-/// A temperature counts for a gravity that was read within this of it \[ms\].
+/// A temperature counts for a reading that was taken within this of it \[ms\].
 const TOGETHER_MS: i64 = 30 * 60_000;
 
 /// A reading set right, in canonical units.
@@ -19,6 +20,11 @@ pub struct Corrected {
     pub value: f64,
     /// Its standard deviation: of the reading and of what was done to it.
     pub sd: f64,
+    /// What the instrument would show were it right: after its checks, before anything
+    /// that belongs to the sample.
+    pub mark: f64,
+    /// It was read after the day until which the checks hold, and its spread is wider.
+    pub lapsed: bool,
     /// What was done, in words.
     pub done: Vec<&'static str>,
 }
@@ -28,6 +34,8 @@ pub struct Corrected {
 pub struct Beside<'b> {
     /// Temperatures of the same sample or beer, by time.
     pub temperatures: &'b [LogReading],
+    /// The instrument itself read those temperatures, so that they are the sample's.
+    pub of_sample: bool,
     /// Gravity before fermentation.
     pub original: Option<Gravity>,
 }
@@ -35,11 +43,14 @@ pub struct Beside<'b> {
 /// A reading set right by its instrument; none where the instrument reads something
 /// else.
 ///
-/// A hydrometer with a stem temperature is brought to 20 °C by the temperature nearest
-/// in time (with the alcohol, where the original gravity is known and the sample is
-/// below it); a refractometer's mark becomes a gravity by the usual factor of wort, or
-/// that of beer where the original gravity is known; then the correction of the checks
-/// is added. What cannot be corrected is left, and its spread says so.
+/// The correction of the checks is added first; after the day until which they hold the
+/// spread is wider by [`InstrumentKind::lapsed_sd`]. A hydrometer with a stem temperature
+/// is then brought to 20 °C by the temperature nearest in time (with the alcohol, where
+/// the original gravity is known and the sample is below it); a refractometer's mark
+/// becomes a gravity by the usual factor of wort, or that of beer where the original
+/// gravity is known; pH is brought to a sample at 20 °C ([`as_cooled`]) where the meter
+/// read the temperature of its sample. What cannot be corrected is left, and its spread
+/// says so.
 #[must_use]
 pub fn corrected(
     reading: &LogReading,
@@ -56,42 +67,56 @@ pub fn corrected(
     if !fits {
         return None;
     }
+    let mut out = checked(reading, instrument);
+    match instrument.kind {
+        InstrumentKind::Hydrometer => warmed(&mut out, reading, instrument, beside),
+        InstrumentKind::Refractometer => refracted(&mut out, beside),
+        InstrumentKind::PhMeter => cooled(&mut out, reading, instrument, beside),
+        InstrumentKind::Thermometer => {}
+    }
+    out.value.is_finite().then_some(out)
+}
+
+/// A reading by the checks of its instrument alone.
+fn checked(reading: &LogReading, instrument: &Instrument) -> Corrected {
     let mut out = Corrected {
         value: reading.canonical,
         sd: instrument.sd,
+        mark: reading.canonical,
+        lapsed: instrument.days_lapsed(reading.at_ms).is_some_and(|d| d > 0),
         done: Vec::new(),
     };
-    // The checks tell what the mark is off by, so they come first.
     if let Ok(Some(correction)) = instrument.correction() {
         let (by, sd) = correction.at(out.value);
         out.value += by;
         out.sd = out.sd.hypot(sd);
         out.done.push("set right by its checks");
     }
-    match instrument.kind {
-        InstrumentKind::Hydrometer => warmed(&mut out, reading, instrument, beside),
-        InstrumentKind::Refractometer => refracted(&mut out, beside),
-        InstrumentKind::Thermometer | InstrumentKind::PhMeter => {}
+    if out.lapsed {
+        out.sd = out.sd.hypot(instrument.kind.lapsed_sd());
+        out.done.push("wider: its checks no longer hold");
     }
-    out.value.is_finite().then_some(out)
+    out.mark = out.value;
+    out
+}
+
+/// The temperature that was read nearest in time.
+fn together(reading: &LogReading, beside: Beside<'_>) -> Option<Temperature> {
+    let apart = |t: &&LogReading| t.at_ms.abs_diff(reading.at_ms);
+    let nearest = beside.temperatures.iter().min_by_key(apart);
+    nearest
+        .filter(|t| apart(t) <= TOGETHER_MS.unsigned_abs())
+        .map(|t| Temperature::from_canonical(t.canonical))
 }
 
 /// Brings a hydrometer's mark to 20 °C.
 fn warmed(out: &mut Corrected, reading: &LogReading, instrument: &Instrument, beside: Beside<'_>) {
-    let near = beside
-        .temperatures
-        .iter()
-        .min_by_key(|t| t.at_ms.abs_diff(reading.at_ms))
-        .filter(|t| t.at_ms.abs_diff(reading.at_ms) <= TOGETHER_MS.unsigned_abs());
-    let (Some(stem), Some(at)) = (instrument.stem, near) else {
+    let (Some(stem), Some(at)) = (instrument.stem, together(reading, beside)) else {
         return;
     };
     let asked = HydrometerReading {
         reading: Measured::with_sd(Gravity::from_plato(out.value), out.sd),
-        at: Measured::with_sd(
-            Temperature::from_canonical(at.canonical),
-            InstrumentKind::Thermometer.usual_sd(),
-        ),
+        at: Measured::with_sd(at, InstrumentKind::Thermometer.usual_sd()),
         calibrated_at: stem.value,
         original: beside.original.filter(|og| og.plato() > out.value),
     };
@@ -99,6 +124,22 @@ fn warmed(out: &mut Corrected, reading: &LogReading, instrument: &Instrument, be
         out.value = found.gravity.canonical();
         out.sd = found.gravity.sd();
         out.done.push("brought to 20 °C");
+    }
+}
+
+/// Brings a pH to that of a sample at 20 °C.
+fn cooled(out: &mut Corrected, reading: &LogReading, instrument: &Instrument, beside: Beside<'_>) {
+    let Some(at) = together(reading, beside).filter(|_| beside.of_sample) else {
+        return;
+    };
+    let shown = Measured::with_sd(Ph::from_ph(out.value), out.sd);
+    if let Ok(found) = as_cooled(shown, at, instrument.compensation()) {
+        out.value = found.canonical();
+        out.sd = found.sd();
+        if instrument.set_to.is_some() {
+            out.done.push("electrode's slope put right");
+        }
+        out.done.push("brought to a sample at 20 °C");
     }
 }
 
@@ -115,8 +156,8 @@ fn refracted(out: &mut Corrected, beside: Beside<'_>) {
         .map(|og| og.plato() * factor.canonical())
         .filter(|before| *before > out.value + out.sd);
     let found = match before {
-        Some(before) => read_refractometer_in_beer(&mark(before, out.sd), &now, factor)
-            .map(|found| (found.analysis.apparent, "alcohol taken out")),
+        Some(before) => read_refractometer_on_the_way(&mark(before, out.sd), &now, factor)
+            .map(|gravity| (gravity, "alcohol taken out")),
         None => {
             read_refractometer(&now, factor).map(|found| (found.gravity, "by the factor of wort"))
         }
@@ -131,6 +172,7 @@ fn refracted(out: &mut Corrected, beside: Beside<'_>) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::library::InstrumentCheck;
 
     fn reading(what: What, canonical: f64) -> LogReading {
         LogReading {
@@ -146,12 +188,17 @@ mod tests {
 
     fn instrument(kind: InstrumentKind) -> Instrument {
         Instrument {
-            name: "glass".to_owned(),
-            kind,
             stem: Some(Measured::exactly(Temperature::from_c(20.0))),
-            sd: kind.usual_sd(),
-            valid_until: None,
-            checks: Vec::new(),
+            ..Instrument::usual("glass", kind)
+        }
+    }
+
+    fn off_by(reference: f64, read: f64) -> InstrumentCheck {
+        InstrumentCheck {
+            day: None,
+            reference: String::new(),
+            read: String::new(),
+            figures: [(reference, 0.0), (read, 0.0)],
         }
     }
 
@@ -163,7 +210,7 @@ mod tests {
         let warm = [reading(What::Temperature, 28.0)];
         let beside = Beside {
             temperatures: &warm,
-            original: None,
+            ..Beside::default()
         };
         let glass = instrument(InstrumentKind::Hydrometer);
         let found = corrected(&reading(What::Gravity, mark), &glass, beside).unwrap();
@@ -182,15 +229,69 @@ mod tests {
     #[test]
     fn a_refractometer_in_beer_takes_the_alcohol_out() {
         let beside = Beside {
-            temperatures: &[],
             original: Some(Gravity::from_sg(1.048)),
+            ..Beside::default()
         };
         let scope = instrument(InstrumentKind::Refractometer);
         let found = corrected(&reading(What::Gravity, 6.29), &scope, beside).unwrap();
         let sg = Gravity::from_plato(found.value).sg();
         assert!((1.0095..1.0140).contains(&sg), "{sg}");
         assert_eq!(found.done, ["alcohol taken out"]);
+        // The checks of the instrument come before the alcohol: the mark is what is off.
+        let checked = Instrument {
+            checks: vec![off_by(0.0, 0.4)],
+            ..scope.clone()
+        };
+        let high = corrected(&reading(What::Gravity, 6.69), &checked, beside).unwrap();
+        assert!((high.mark - 6.29).abs() < 1e-9 && (high.value - found.value).abs() < 1e-9);
+        assert!(high.sd > found.sd);
         let wort = corrected(&reading(What::Gravity, 12.48), &scope, Beside::default()).unwrap();
         assert!((wort.value - 12.0).abs() < 1e-9, "{wort:?}");
+    }
+
+    /// 7 + (5.2 − 7)·298.15/338.15 + 0.006·45 = 5.6829, by hand: 25 °C is what the meter is
+    /// set to, 65 °C what the sample has.
+    #[test]
+    fn a_ph_read_warm_is_brought_to_a_cooled_sample() {
+        let warm = [reading(What::Temperature, 65.0)];
+        let beside = Beside {
+            temperatures: &warm,
+            of_sample: true,
+            original: None,
+        };
+        let meter = instrument(InstrumentKind::PhMeter);
+        let shown = reading(What::Ph, 5.2);
+        let found = corrected(&shown, &meter, beside).unwrap();
+        assert!((found.value - 5.47).abs() < 1e-9, "{found:?}");
+        assert!(found.sd > meter.sd && found.mark == 5.2);
+        let set = Instrument {
+            set_to: Some(Temperature::from_c(25.0)),
+            ..meter.clone()
+        };
+        let plain = corrected(&shown, &set, beside).unwrap();
+        assert!((plain.value - 5.6829).abs() < 1e-4, "{plain:?}");
+        assert!(plain.sd > found.sd && plain.done.len() == 2);
+        // The temperature of the beer says nothing of a sample that was cooled.
+        let of_beer = Beside {
+            of_sample: false,
+            ..beside
+        };
+        assert_eq!(corrected(&shown, &meter, of_beer).unwrap().value, 5.2);
+    }
+
+    #[test]
+    fn a_reading_after_the_checks_hold_no_longer_is_less_sure() {
+        // The readings are of 14 March 2026.
+        let until = |day: &str| Instrument {
+            valid_until: Some(day.to_owned()),
+            ..instrument(InstrumentKind::Thermometer)
+        };
+        let warm = reading(What::Temperature, 19.5);
+        let holds = corrected(&warm, &until("2026-03-14"), Beside::default()).unwrap();
+        assert!(!holds.lapsed && (holds.sd - 0.3).abs() < 1e-12);
+        let late = corrected(&warm, &until("2026-03-13"), Beside::default()).unwrap();
+        assert!(late.lapsed && late.done == ["wider: its checks no longer hold"]);
+        // √(0.3² + 0.5²), by hand.
+        assert!((late.sd - 0.583_095).abs() < 1e-6 && late.value == holds.value);
     }
 }

@@ -5,7 +5,7 @@ use jiff::tz::Offset;
 use super::columns::{Mapping, Role, Since};
 use super::table::{number, split};
 use super::when::{Order, instant, written};
-use super::{LogError, What};
+use super::{BRIX, LogError, What};
 
 /// Rows that a guess looks at.
 const LOOKED_AT: usize = 200;
@@ -232,6 +232,9 @@ const WORDS: &[(&str, Word)] = &[
     ("plato", Word::Of(What::Gravity)),
     ("extract", Word::Of(What::Gravity)),
     ("extrakt", Word::Of(What::Gravity)),
+    ("brix", Word::Of(What::Gravity)),
+    ("bx", Word::Of(What::Gravity)),
+    ("refractometer", Word::Of(What::Gravity)),
     ("sg", Word::Of(What::Gravity)),
     ("density", Word::Of(What::Gravity)),
     ("dichte", Word::Of(What::Gravity)),
@@ -300,7 +303,11 @@ fn unit_said(header: &str, what: What) -> Option<&'static str> {
         .filter(|p| !p.is_empty())
         .collect();
     let names: &[(&str, &[&str])] = match what {
-        What::Gravity => &[("°P", &["°p", "plato", "p"]), ("SG", &["sg"])],
+        What::Gravity => &[
+            (BRIX, &["°bx", "bx", "brix", "°brix", "refractometer"]),
+            ("°P", &["°p", "plato", "p"]),
+            ("SG", &["sg"]),
+        ],
         What::Temperature | What::Surroundings => &[
             ("°C", &["°c", "c", "degc", "celsius"]),
             ("°F", &["°f", "f", "degf", "fahrenheit"]),

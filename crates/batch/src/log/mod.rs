@@ -24,7 +24,7 @@ pub use guess::{ColumnGuess, Guess};
 pub use review::{Flag, FlagKind, review};
 pub use senml::read_senml;
 pub use table::{TableRows, read_table, read_table_from};
-pub use what::{LogUnit, What};
+pub use what::{BRIX, LogUnit, What};
 pub use when::{Order, instant, offset};
 
 /// One value of an instrument.
@@ -44,6 +44,17 @@ pub struct LogReading {
     pub canonical: f64,
     /// The text that it was read from.
     pub raw: String,
+}
+
+impl LogReading {
+    /// The reading, ready to read: a mark of a refractometer as its scale has it.
+    #[must_use]
+    pub fn show(&self, units: quantity::Units) -> String {
+        if self.unit == BRIX {
+            return quantity::show(quantity::Brix::from_bx(self.value), units);
+        }
+        self.what.show(self.canonical, units)
+    }
 }
 
 /// What became of a row of a table or a record of a message.
@@ -86,15 +97,18 @@ const TIMES_END_MS: i64 = 253_370_764_799_999;
 /// Longest name of an instrument that is kept \[bytes\].
 const LONGEST_NAME: usize = 400;
 
-/// Whether the store can keep an instrument under this name.
+/// Whether the store keeps an instrument under this name.
 ///
 /// # Errors
 /// Why not.
-fn named(name: &str) -> Result<(), String> {
-    if name.is_empty() || name.len() > LONGEST_NAME || name.contains('\0') {
+pub fn named(name: &str) -> Result<(), String> {
+    if name.is_empty() || name.len() > LONGEST_NAME {
         return Err(format!(
             "it has no name of 1 to {LONGEST_NAME} bytes for its instrument"
         ));
+    }
+    if name.contains(char::is_control) {
+        return Err("the name of its instrument holds a line break or another control character; write it on one line".to_owned());
     }
     Ok(())
 }

@@ -3,7 +3,7 @@
 use serde_json::{Map, Value};
 
 use super::table::reading;
-use super::{Fate, LogError, LogReading, What};
+use super::{BRIX, Fate, LogError, LogReading, What};
 
 /// Times below this count from the moment of the message (RFC 8428, section 4.5.3).
 const RELATIVE_BELOW_S: f64 = 268_435_456.0;
@@ -14,7 +14,7 @@ const VERSION: f64 = 10.0;
 ///
 /// Base name, time, unit, value and version are resolved first. What a record measured
 /// is told by its unit (`Cel`, `K`, `pH`, `Pa`) or, for gravity, which has none in the
-/// registry, by the end of its name: `sg` with the unit `/`, `plato` with `%`. A name
+/// registry, by the end of its name: `sg` with the unit `/`, `plato` or `brix` with `%`. A name
 /// that ends in `ambient` or `room` is the temperature around the vessel. The rest of
 /// the name is the instrument.
 ///
@@ -151,10 +151,11 @@ fn what_of(name: &str, unit: &str) -> Result<(What, &'static str, f64), String> 
         ("kPa", _) => Ok((What::Pressure, "kPa", 1.0)),
         ("/" | "", "sg" | "gravity") => Ok((What::Gravity, "SG", 1.0)),
         ("%" | "", "plato" | "extract") => Ok((What::Gravity, "°P", 1.0)),
+        ("%" | "", "brix") => Ok((What::Gravity, BRIX, 1.0)),
         // The registry has the ratio too, which RFC 8798 prefers to per cent.
         ("/", "plato" | "extract") => Ok((What::Gravity, "°P", 100.0)),
         _ => Err(format!(
-            "the unit {unit:?} of {name:?} is not understood; known are Cel, K, pH, Pa, hPa, kPa, and for gravity a name that ends in sg (unit /) or plato (unit %)"
+            "the unit {unit:?} of {name:?} is not understood; known are Cel, K, pH, Pa, hPa, kPa, and for gravity a name that ends in sg (unit /) or plato or brix (unit %)"
         )),
     }
 }
@@ -166,7 +167,8 @@ fn last_word(name: &str) -> String {
 
 /// The name without its last word where that only says what was measured.
 fn instrument(name: &str) -> Result<String, String> {
-    const WORDS: [&str; 11] = [
+    const WORDS: [&str; 12] = [
+        "brix",
         "sg",
         "gravity",
         "plato",

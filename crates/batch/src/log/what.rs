@@ -32,6 +32,9 @@ fn plato_of(sg: f64) -> f64 {
     Gravity::from_sg(sg.clamp(0.9, 1.3)).plato()
 }
 
+/// The unit of a refractometer's scale.
+pub const BRIX: &str = "°Bx";
+
 const GRAVITY: &[LogUnit] = &[
     LogUnit {
         symbol: "SG",
@@ -41,6 +44,13 @@ const GRAVITY: &[LogUnit] = &[
     LogUnit {
         symbol: "°P",
         ucum: "%{Plato}",
+        to_canonical: |x| x,
+    },
+    // The mark of a refractometer, as it stands on its scale: what it says of wort or beer
+    // is set right beside it.
+    LogUnit {
+        symbol: BRIX,
+        ucum: "%{Brix}",
         to_canonical: |x| x,
     },
     LogUnit {
@@ -148,20 +158,27 @@ impl What {
     }
 
     /// What was written by hand, as a reading is: with its unit or as gravities and pH
-    /// are without one.
+    /// are without one. The number, and the unit that it is kept in: the canonical one,
+    /// or that of a refractometer's scale.
     ///
     /// # Errors
     /// What is wrong with it, and what would work.
-    pub fn entered(self, text: &str) -> Result<f64, quantity::QuantityError> {
+    pub fn entered(self, text: &str) -> Result<(f64, &'static str), quantity::QuantityError> {
+        if self == Self::Gravity
+            && let Ok(mark) = text.parse::<quantity::Brix>()
+        {
+            return Ok((mark.bx(), BRIX));
+        }
         fn read<Q: Quantity>(text: &str) -> Result<f64, quantity::QuantityError> {
             quantity::parse_value::<Q>(text).map(Quantity::canonical)
         }
-        match self {
+        let canonical = match self {
             Self::Gravity => read::<Gravity>(text),
             Self::Temperature | Self::Surroundings => read::<Temperature>(text),
             Self::Ph => read::<Ph>(text),
             Self::Pressure => read::<GaugePressure>(text),
-        }
+        };
+        canonical.map(|canonical| (canonical, self.canonical_unit()))
     }
 
     /// The unit with a symbol or a UCUM code.
@@ -242,6 +259,9 @@ mod tests {
         let near = |ours: Option<f64>, wanted: f64| (ours.unwrap() - wanted).abs() < 1e-3;
         assert!(near(canonical(What::Gravity, "SG", 1.048), 11.922));
         assert!(near(canonical(What::Gravity, "SG x 1000", 1048.0), 11.922));
+        assert!(near(canonical(What::Gravity, "%{Brix}", 12.4), 12.4));
+        assert_eq!(What::Gravity.entered("12.4 °Bx"), Ok((12.4, BRIX)));
+        assert_eq!(What::Gravity.entered("12 °P"), Ok((12.0, "°P")));
         assert!(near(canonical(What::Temperature, "°F", 68.0), 20.0));
         assert!(near(canonical(What::Surroundings, "K", 293.15), 20.0));
         assert!(near(canonical(What::Pressure, "psi", 14.503_77), 1.0));

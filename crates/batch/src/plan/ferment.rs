@@ -52,8 +52,11 @@ pub(crate) fn ferment_plan_doubting(
             strain.attenuation,
         );
     }
+    // A speed that is given has met its doubt in the document, batch by batch.
     let habits = Habits {
-        speed: doubts.factor(Model::Speed),
+        speed: yeast
+            .speed
+            .map_or_else(|| doubts.factor(Model::Speed), |s| s.value.times()),
         ..Habits::default()
     };
     let given = yeast.pitch_rate.map(|r| r.value);

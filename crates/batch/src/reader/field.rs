@@ -24,6 +24,7 @@ pub struct TextField<'r, 'd> {
     reader: &'r mut Reader<'d>,
     key: &'static str,
     doc: &'static str,
+    one_line: bool,
 }
 
 /// One of a few words, asked for by key.
@@ -65,6 +66,15 @@ impl<'d> Reader<'d> {
             reader: self,
             key,
             doc,
+            one_line: false,
+        }
+    }
+
+    /// The key `name`: text on one line, that lists and rows of a file can hold.
+    pub fn name<'r>(&'r mut self, doc: &'static str) -> TextField<'r, 'd> {
+        TextField {
+            one_line: true,
+            ..self.text("name", doc)
         }
     }
 
@@ -222,6 +232,25 @@ fn example<Q: Quantity>() -> String {
     }
 }
 
+/// A letter that cannot be seen where a name is shown.
+struct Unseen(char);
+
+impl Unseen {
+    fn of(text: &str) -> Self {
+        Self(text.chars().find(|c| c.is_control()).unwrap_or_default())
+    }
+}
+
+impl std::fmt::Display for Unseen {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self.0 {
+            '\n' | '\r' => f.write_str("a line break"),
+            '\t' => f.write_str("a tab"),
+            other => write!(f, "the control character U+{:04X}", u32::from(other)),
+        }
+    }
+}
+
 impl TextField<'_, '_> {
     /// The text; a fault where it is missing.
     pub fn required(self) -> String {
@@ -261,6 +290,14 @@ impl TextField<'_, '_> {
 
     fn read(self, found: &Spanned<DeValue<'_>>) -> Option<String> {
         if let Some(text) = found.get_ref().as_str() {
+            if self.one_line && text.contains(char::is_control) {
+                let message = format!("{} holds {}", self.key, Unseen::of(text));
+                self.reader.fault(
+                    Some(self.key),
+                    message,
+                    "write it on one line, letters and blanks only",
+                );
+            }
             return Some(text.to_owned());
         }
         if let Some(date) = found.get_ref().as_datetime() {

@@ -3,10 +3,11 @@
 use ferment::steer::{Figure, Goal, Limit, Range, Wish, standing, usual_steepest};
 use ferment::watch::{Course, Expectation, GravityReading, Instrument, Log, Watching, watch};
 use ferment::{CoursePoint, FermentPlan, ferment};
-use quantity::{Duration, Measured, Note, Temperature, Units, show};
+use quantity::{Duration, Measured, Note, Temperature, Told, Units, show};
 
 use super::refused;
 use super::typed::{Read, TypedSteer, fault};
+use super::words::step_words;
 use crate::log::LogReading;
 use crate::plan::ferment_plan;
 use crate::reader::Fault;
@@ -47,7 +48,7 @@ pub(super) struct Asked {
     pub(super) wish: Wish,
     pub(super) planned_end: Duration,
     pub(super) against: (Figure, Goal),
-    pub(super) assumed: Vec<String>,
+    pub(super) assumed: Vec<Told>,
     pub(super) standing: Option<Standing>,
     pub(super) notes: Vec<Note>,
 }
@@ -147,7 +148,7 @@ fn wish(
     read: &Read,
     now: Option<Duration>,
     planned_end: Duration,
-    assumed: &mut Vec<String>,
+    assumed: &mut Vec<Told>,
 ) -> Result<Wish, Vec<Fault>> {
     let working = &plan.strain.working;
     let coldest = read.coldest.unwrap_or(working.low);
@@ -161,11 +162,13 @@ fn wish(
         (read.warmest, "warmest", warmest),
     ] {
         if given.is_none() {
-            assumed.push(format!(
-                "{word}: {}, where this yeast still works ({})",
-                show(at, Units::Metric),
-                plan.strain.source.mark
-            ));
+            assumed.push(Told::of(|units| {
+                format!(
+                    "{word}: {}, where this yeast still works ({})",
+                    show(at, units),
+                    plan.strain.source.mark
+                )
+            }));
         }
     }
     if warmest < coldest {
@@ -174,10 +177,10 @@ fn wish(
         return Err(vec![fault("warmest", message, help)]);
     }
     let steepest = read.steepest.unwrap_or_else(|| {
-        assumed.push(format!(
-            "no faster than {} K in an hour (common practice)",
-            quantity::rounded(usual_steepest().k())
-        ));
+        assumed.push(Told::of(|units| {
+            let step = step_words(usual_steepest().k(), units);
+            format!("no faster than {step} in an hour (common practice)")
+        }));
         usual_steepest()
     });
     let soonest_h = now.map_or(SHORTEST_H, |now| now.h() + 12.0);
@@ -187,10 +190,9 @@ fn wish(
                 .max(soonest_h + 240.0)
                 .min(LONGEST_H + soonest_h),
         );
-        assumed.push(format!(
-            "ready after {} at the latest",
-            show(latest, Units::Metric)
-        ));
+        assumed.push(Told::of(|units| {
+            format!("ready after {} at the latest", show(latest, units))
+        }));
         latest
     });
     if latest.h() < soonest_h {
@@ -228,24 +230,24 @@ fn pitch(
     plan: &FermentPlan,
     read: &Read,
     now: Option<Duration>,
-    assumed: &mut Vec<String>,
+    assumed: &mut Vec<Told>,
 ) -> Result<(f64, f64), Vec<Fault>> {
     if now.is_some() {
         return Ok((1.0, 1.0));
     }
     if plan.starter.is_some() {
         assumed.push(
-            "as much yeast as the planned starter gives: plan another in \"yeast to pitch\""
-                .to_owned(),
+            "as much yeast as the planned starter gives: plan another in \"yeast to pitch\"".into(),
         );
         return Ok((1.0, 1.0));
     }
     let (least, most) = match read.yeast {
         (None, None) => {
-            assumed.push(format!(
+            let told = format!(
                 "{} to {} times the yeast at hand (judgement)",
                 YEAST.0, YEAST.1
-            ));
+            );
+            assumed.push(told.into());
             YEAST
         }
         (least, most) => (
@@ -262,7 +264,7 @@ fn pitch(
 }
 
 /// The limits wished, and those of beer that is ready.
-fn limits(r: &Reckoning, read: &Read, assumed: &mut Vec<String>) -> Vec<Limit> {
+fn limits(r: &Reckoning, read: &Read, assumed: &mut Vec<Told>) -> Vec<Limit> {
     let mut limits = read.limits.clone();
     let said = |figure| {
         let limit = read.limits.iter().any(|l| l.figure == figure);
@@ -280,7 +282,7 @@ fn limits(r: &Reckoning, read: &Read, assumed: &mut Vec<String>) -> Vec<Limit> {
                 let (mid, sd) = (banana.value.mg_per_l(), banana.sd());
                 limits.push(Limit::at_least(Figure::IsoamylAcetate, mid - sd));
                 limits.push(Limit::at_most(Figure::IsoamylAcetate, mid + sd));
-                assumed.push("banana as the aim of the batch has it".to_owned());
+                assumed.push("banana as the aim of the batch has it".into());
             }
             None => {
                 let made = &r.fermentation.beer.flavour;
@@ -290,18 +292,18 @@ fn limits(r: &Reckoning, read: &Read, assumed: &mut Vec<String>) -> Vec<Limit> {
                 limits.push(Limit::at_most(Figure::IsoamylAlcohol, fusel.max(1e-3)));
                 assumed.push(
                     "hardly more esters and fusel alcohols than the plan makes (5 % at most)"
-                        .to_owned(),
+                        .into(),
                 );
             }
         }
     }
     if !said(Figure::Diacetyl) {
         limits.push(Limit::at_most(Figure::Diacetyl, BUTTER_MG_PER_L));
-        assumed.push("butter below 0.10 mg/L, where beer is off (MEBAK, read)".to_owned());
+        assumed.push("butter below 0.10 mg/L, where beer is off (MEBAK, read)".into());
     }
     if !said(Figure::Gravity) {
         limits.push(Limit::at_most(Figure::LeftToFerment, LEFT_PERCENT));
-        assumed.push("no more than 2 % of what can ferment left (judgement)".to_owned());
+        assumed.push("no more than 2 % of what can ferment left (judgement)".into());
     }
     limits
 }
@@ -417,7 +419,7 @@ fn remarks(wish: &Wish, plan: &FermentPlan) -> Vec<Note> {
     if wish.from.is_none() && (start < range.coldest || range.warmest < start) {
         notes.push(Note::look(format!(
             "the wort is pitched at {}, outside of what can be had: the course goes there as fast as it may; the boil says how cold it is chilled",
-            show(start, Units::Metric)
+            [Units::Metric, Units::Us].map(|units| show(start, units)).join(" or ")
         )));
     }
     notes

@@ -22,7 +22,7 @@ use ferment::steer::{
     Block, Chances, Change, Effort, Figure, Figures, Goal, Steered, Steering, sources,
 };
 use ferment::{CourseMoment, FermentError, FermentPlan, VALIDITY, ferment};
-use quantity::{Duration, Note, Source};
+use quantity::{Duration, Note, Source, Told};
 
 use crate::log::LogReading;
 use crate::reader::Fault;
@@ -31,7 +31,9 @@ use asked::Asked;
 
 pub use asked::Standing;
 pub use changes::course_changes;
+pub(crate) use typed::fault;
 pub use typed::{FIGURES, TypedSteer, WANTS};
+use words::told_wish;
 pub use words::{
     block_words, chance_words, course_words, difference, figure_name, figure_words, limit_words,
     pitch_words, want_label, wish_words,
@@ -68,9 +70,9 @@ impl Choice {
 #[derive(Debug, Clone)]
 pub struct SteeredBatch {
     /// The wish in sentences.
-    pub wish: Vec<String>,
+    pub wish: Vec<Told>,
     /// What was taken where nothing was wished.
-    pub assumed: Vec<String>,
+    pub assumed: Vec<Told>,
     /// The limits of the wish, in order: [`Block::Limit`] and [`Steered::unmet`] count
     /// them.
     pub limits: Vec<ferment::steer::Limit>,
@@ -217,7 +219,7 @@ fn found(r: &Reckoning, asked: Asked) -> Result<SteeredBatch, FermentError> {
         })
         .collect();
     Ok(SteeredBatch {
-        wish: wish_words(&asked.wish),
+        wish: told_wish(&asked.wish),
         assumed: asked.assumed,
         limits: asked.wish.limits.clone(),
         kept: best.kept,

@@ -332,7 +332,7 @@ impl Fields<'_> {
     }
 }
 
-pub(super) fn fault(path: &str, message: String, help: String) -> Fault {
+pub(crate) fn fault(path: &str, message: String, help: String) -> Fault {
     Fault {
         span: 0..0,
         path: path.to_owned(),

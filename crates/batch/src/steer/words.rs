@@ -1,7 +1,7 @@
 //! What steering says, in words, for every face.
 
 use ferment::steer::{Block, Chances, Figure, Figures, Goal, Limit, Steered, Wish};
-use quantity::{Duration, Gravity, Units, show};
+use quantity::{Duration, Gravity, Told, Units, show};
 
 /// The name of a figure.
 #[must_use]
@@ -71,8 +71,7 @@ pub fn limit_words(limit: &Limit, units: Units) -> String {
 
 /// A wish, sentence by sentence.
 #[must_use]
-pub fn wish_words(wish: &Wish) -> Vec<String> {
-    let units = Units::Metric;
+pub fn wish_words(wish: &Wish, units: Units) -> Vec<String> {
     let aims = wish.aims.iter().map(|aim| {
         let way = if aim.goal == Goal::Most {
             "as much"
@@ -106,6 +105,28 @@ pub fn wish_words(wish: &Wish) -> Vec<String> {
     all
 }
 
+/// A wish in both systems of units.
+pub(super) fn told_wish(wish: &Wish) -> Vec<Told> {
+    let [metric, us] = [Units::Metric, Units::Us].map(|units| wish_words(wish, units));
+    let pairs = metric.into_iter().zip(us);
+    pairs
+        .map(|(metric, us)| {
+            Told::of(|units| match units {
+                Units::Metric => metric.clone(),
+                Units::Us => us.clone(),
+            })
+        })
+        .collect()
+}
+
+/// A difference of temperature \[K\].
+pub(super) fn step_words(kelvin: f64, units: Units) -> String {
+    match units {
+        Units::Metric => format!("{} K", quantity::rounded(kelvin)),
+        Units::Us => format!("{} °F", quantity::rounded(1.8 * kelvin)),
+    }
+}
+
 /// What stands against a wish.
 #[must_use]
 pub fn block_words(block: Block, limits: &[Limit], units: Units) -> String {
@@ -118,8 +139,14 @@ pub fn block_words(block: Block, limits: &[Limit], units: Units) -> String {
             None => String::new(),
         },
         Block::Days => "with more days all of it can be kept".to_owned(),
-        Block::Coldest => "5 K colder than the coldest, all of it can be kept".to_owned(),
-        Block::Warmest => "5 K warmer than the warmest, all of it can be kept".to_owned(),
+        Block::Coldest => format!(
+            "{} colder than the coldest, all of it can be kept",
+            step_words(5.0, units)
+        ),
+        Block::Warmest => format!(
+            "{} warmer than the warmest, all of it can be kept",
+            step_words(5.0, units)
+        ),
         Block::Steepest => "with faster warming and cooling all of it can be kept".to_owned(),
         Block::Pitch => "with twice or half the yeast all of it can be kept".to_owned(),
     }

@@ -10,7 +10,7 @@ use crate::reader::Reader;
 pub(super) fn tasting(r: &mut Reader<'_>) -> Option<Tasting> {
     let mut tasting = r.section("tasting", "what is tasted beside what, and how", head);
     let tasters = r.sections("taster", "somebody who tastes", |r| {
-        r.text("name", "what the taster is called").required()
+        r.name("what the taster is called").required()
     });
     let mut seen = Vec::new();
     let answers = r.sections("answer", "what a taster answered", |r| {
@@ -58,7 +58,7 @@ pub(super) fn tasting(r: &mut Reader<'_>) -> Option<Tasting> {
 
 /// Everything but tasters, answers and scores.
 fn head(r: &mut Reader<'_>) -> Option<Tasting> {
-    let name = r.text("name", "what the tasting is called").required();
+    let name = r.name("what the tasting is called").required();
     let batch = r
         .text("batch", "the identifier of the batch in the store")
         .optional();

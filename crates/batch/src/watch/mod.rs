@@ -135,7 +135,8 @@ impl Watched {
             Measured::exactly(original),
             &fermentation.course,
             fermentation.expected_gravity,
-        );
+        )
+        .learned_from(yeast_batches(&r.document));
         let (expectation, mut notes) = with_forced(planned, &r.document, plan.strain.diastatic);
         let (log, mut taken) = readings::taken(readings, &span, original);
         let question = Question {
@@ -204,6 +205,12 @@ impl Question {
             seed: SEED,
         }
     }
+}
+
+/// From how many batches the yeast of a document is known: attenuation and speed both.
+fn yeast_batches(document: &Document) -> u32 {
+    let of = |key| document.learning.of(key).map_or(0, |t| t.batches);
+    of("yeast.attenuation").min(of("yeast.speed"))
 }
 
 /// What is expected, with a forced fermentation in place of the class where it counts.

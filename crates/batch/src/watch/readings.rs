@@ -6,12 +6,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use ferment::watch::{Course, GravityReading, Instrument, Log, Sieve};
 use quantity::{Brix, Duration, Gravity, Measured, Note, Ph, Quantity, Temperature};
 use wort::instruments::{
-    RefractometerReading, read_refractometer, read_refractometer_in_beer, usual_wort_factor,
+    RefractometerReading, read_refractometer, read_refractometer_on_the_way, usual_wort_factor,
 };
 
 use super::span::Span;
 use super::words::points_words;
-use crate::log::{FlagKind, LogReading, What, review};
+use crate::log::{BRIX, FlagKind, LogReading, What, review};
 
 /// Readings closer together than this on average come from a sensor, not from a hand
 /// \[h\] (judgement).
@@ -180,8 +180,8 @@ fn keep(
     Ok(())
 }
 
-/// What a refractometer shows of fermenting beer, with the alcohol taken off: Terrill's
-/// regression over the reading that the wort would have had. Before it has begun to
+/// What a refractometer shows of fermenting beer, with the alcohol taken off, over the
+/// reading that the wort would have had. Before it has begun to
 /// ferment, it is wort.
 fn without_alcohol(original: Gravity, bx: f64) -> Result<Gravity, String> {
     let factor = usual_wort_factor();
@@ -194,32 +194,44 @@ fn without_alcohol(original: Gravity, bx: f64) -> Result<Gravity, String> {
         let wort = read_refractometer(&reading(bx), factor).map_err(|e| e.to_string())?;
         return Ok(wort.gravity.value);
     }
-    read_refractometer_in_beer(&reading(of_wort), &reading(bx), factor)
-        .map(|both| both.analysis.apparent.value)
+    read_refractometer_on_the_way(&reading(of_wort), &reading(bx), factor)
+        .map(|gravity| gravity.value)
         .map_err(|_| "lower than a full fermentation leaves on a refractometer".to_owned())
 }
 
-/// The instruments that read gravity, by name.
+/// The instruments that read gravity, by name; one that says °Bx is a refractometer,
+/// unless its name says otherwise.
 fn kinds(readings: &[LogReading]) -> BTreeMap<&str, Instrument> {
     let mut times: BTreeMap<&str, Vec<i64>> = BTreeMap::new();
+    let mut refracts = BTreeSet::new();
     for reading in readings.iter().filter(|r| r.what == What::Gravity) {
         let own = times.entry(&reading.instrument).or_default();
         own.push(reading.at_ms);
+        if reading.unit == BRIX {
+            refracts.insert(reading.instrument.as_str());
+        }
     }
+    let kind = |name: &str, times: &[i64]| match named(name) {
+        Some(kind) => kind,
+        None if refracts.contains(name) => Instrument::Refractometer,
+        None => by_pace(times),
+    };
     times
         .into_iter()
-        .map(|(name, times)| (name, kind_of(name, &times)))
+        .map(|(name, times)| (name, kind(name, &times)))
         .collect()
 }
 
-/// By its name, and else by how often it reads: hands do not read every hour.
-fn kind_of(name: &str, times: &[i64]) -> Instrument {
+/// What a name says that it is.
+fn named(name: &str) -> Option<Instrument> {
     let name = name.to_lowercase();
     // A narrow hydrometer is one of both words.
     let mut narrow_first = Instrument::ALL.into_iter().rev();
-    if let Some(kind) = narrow_first.find(|kind| name.contains(kind.word())) {
-        return kind;
-    }
+    narrow_first.find(|kind| name.contains(kind.word()))
+}
+
+/// By how often it reads: hands do not read every hour.
+fn by_pace(times: &[i64]) -> Instrument {
     let first = times.iter().min().copied().unwrap_or(0);
     let last = times.iter().max().copied().unwrap_or(0);
     let span_h = last.saturating_sub(first) as f64 / super::span::HOUR_MS;
@@ -337,17 +349,29 @@ mod tests {
     #[test]
     fn instruments_are_known_by_name_or_by_their_pace() {
         let half_hours: Vec<i64> = (0..100).map(|i| i * 1_800_000).collect();
-        assert_eq!(kind_of("it", &half_hours), Instrument::Float);
-        assert_eq!(kind_of("it", &half_hours[..4]), Instrument::Hydrometer);
+        assert_eq!(by_pace(&half_hours), Instrument::Float);
+        assert_eq!(by_pace(&half_hours[..4]), Instrument::Hydrometer);
+        assert_eq!(named("it"), None);
         assert_eq!(
-            kind_of("my Narrow hydrometer", &[]),
-            Instrument::NarrowHydrometer
+            named("my Narrow hydrometer"),
+            Some(Instrument::NarrowHydrometer)
         );
+        assert_eq!(named("refractometer"), Some(Instrument::Refractometer));
+        assert_eq!(named("inline meter"), Some(Instrument::Inline));
+        let bx = |name: &str| LogReading {
+            instrument: name.to_owned(),
+            what: What::Gravity,
+            at_ms: 0,
+            value: 6.0,
+            unit: BRIX,
+            canonical: 6.0,
+            raw: String::new(),
+        };
+        assert_eq!(kinds(&[bx("prism")])["prism"], Instrument::Refractometer);
         assert_eq!(
-            kind_of("refractometer", &half_hours),
-            Instrument::Refractometer
+            kinds(&[bx("hydrometer")])["hydrometer"],
+            Instrument::Hydrometer
         );
-        assert_eq!(kind_of("inline meter", &[]), Instrument::Inline);
     }
 
     /// 1 − 0.00085683·Bᵢ + 0.0034941·B_f (Terrill 2011) with 12 and 6 degrees: SG 1.01068.
@@ -355,6 +379,8 @@ mod tests {
     fn alcohol_is_taken_off_a_refractometer() {
         let factor = usual_wort_factor().value.canonical();
         let beer = without_alcohol(Gravity::from_plato(12.0), 6.0 * factor).unwrap();
+        let begun = without_alcohol(Gravity::from_plato(12.0), 11.8 * factor).unwrap();
+        assert!((11.0..12.0).contains(&begun.plato()), "{}", begun.plato());
         let sg = 1.0 - 0.000_856_83 * 12.0 + 0.003_494_1 * 6.0;
         assert!((beer.sg() - sg).abs() < 2e-5, "{} for {sg}", beer.sg());
         let wort = without_alcohol(Gravity::from_plato(12.0), 12.2 * factor).unwrap();

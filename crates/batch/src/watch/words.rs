@@ -1,7 +1,7 @@
 //! A watched batch in the words that every face shares.
 
 use ferment::watch::{Course, Verdict};
-use quantity::{Duration, Gravity, Units, show};
+use quantity::{Duration, Gravity, Units, show, show_ends};
 
 use super::span::date_words;
 use super::{FitQuality, Pitching, SecondOpinion, Watched};
@@ -119,11 +119,10 @@ fn stands(c: &Course, units: Units) -> String {
 
 fn ends(c: &Course, units: Units) -> String {
     let gravity = |g: Gravity| show(g, units);
+    let [low, high] = show_ends(c.end.low, c.end.high, units);
     format!(
-        "It will end at {}, nine times in ten between {} and {}; {} was expected.",
+        "It will end at {}, nine times in ten between {low} and {high}; {} was expected.",
         gravity(c.end.middle),
-        gravity(c.end.low),
-        gravity(c.end.high),
         gravity(c.expected_end.value)
     )
 }
@@ -146,12 +145,13 @@ fn when(c: &Course, pitching: Pitching, units: Units) -> String {
         );
     }
     match (t.early, t.middle, t.late) {
-        (Some(early), Some(middle), Some(late)) => format!(
-            "It will have finished {}, nine times in ten between {} and {}.",
-            told(middle),
-            show(early, units),
-            show(late, units)
-        ),
+        (Some(early), Some(middle), Some(late)) => {
+            let [early, late] = show_ends(early, late, units);
+            format!(
+                "It will have finished {}, nine times in ten between {early} and {late}.",
+                told(middle)
+            )
+        }
         (Some(early), Some(middle), None) => format!(
             "It will have finished {}, at the earliest after {}; it may take longer than the forecast reaches.",
             told(middle),

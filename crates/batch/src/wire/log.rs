@@ -141,6 +141,8 @@ pub struct LogChannel {
     pub readings: Vec<LoggedReading>,
     /// What looks odd.
     pub flags: Vec<LogFlag>,
+    /// What to know of the instrument, such as checks that hold no longer.
+    pub notes: Vec<String>,
 }
 
 /// A reading.

@@ -10,9 +10,12 @@ mod check;
 pub mod cleaning;
 pub mod comparing;
 pub mod inquiry;
+pub mod kept;
+pub mod learning;
 pub mod liquor;
 pub mod log;
 pub mod mash;
+pub mod matching;
 mod measurement;
 pub mod pitch;
 mod reckoning;
@@ -32,7 +35,7 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 33] = [
+pub const SCHEMAS: [(&str, MakeSchema); 40] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
     ("certainty", certainty::certainty_schema),
@@ -40,15 +43,22 @@ pub const SCHEMAS: [(&str, MakeSchema); 33] = [
     ("cleaning-agents", cleaning::cleaning_agents_schema),
     ("cleaning-mix", cleaning::cleaning_mix_schema),
     ("cleaning-together", cleaning::cleaning_together_schema),
+    ("batches", kept::batches_schema),
     ("comparison", comparing::comparison_schema),
+    ("demos", kept::demos_schema),
+    ("devices", kept::devices_schema),
     ("fermentation-course", watch::fermentation_course_schema),
     ("ingredient-table", tables::ingredient_table_schema),
     ("inquiry", inquiry::inquiry_schema),
     ("inquiry-search", story::inquiry_search_schema),
     ("inquiry-story", story::inquiry_story_schema),
+    ("instruments", kept::instruments_schema),
+    ("learning", learning::learning_schema),
     ("log", log::log_schema),
+    ("match", matching::match_schema),
     ("measurement", measurement_schema),
     ("minerals", liquor::minerals::minerals_schema),
+    ("move", matching::move_schema),
     ("package", bottling::bottling_schema),
     ("pitch", pitch::pitch_schema),
     ("steer", steer::steer_schema),

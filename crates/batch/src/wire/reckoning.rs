@@ -1,6 +1,6 @@
 //! The JSON form of a reckoning: the whole stream.
 
-use quantity::{Caution, Note, Quantity};
+use quantity::{Caution, Note, Quantity, Units};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -729,7 +729,7 @@ pub(super) fn package(r: &stream::Reckoning) -> Package {
         worst_pressure_bar: p.worst.pressure.bar(),
         service_pressure_bar: p.worst.service.bar(),
         safety: p.worst.safety.word(),
-        reason: p.worst.reason.clone(),
+        reason: p.worst.reason.text(Units::Metric).to_owned(),
         remedy: p.worst.remedy.clone(),
     }
 }

@@ -2,7 +2,7 @@
 
 use ferment::CourseMoment;
 use ferment::steer::{Figure, Figures};
-use quantity::Units;
+use quantity::{Told, Units};
 use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
@@ -177,8 +177,8 @@ impl SteeredCourse {
         let limits = &found.limits;
         Self {
             schema: "gylewright/steer/1",
-            wish: found.wish.clone(),
-            assumed: found.assumed.clone(),
+            wish: metric(&found.wish),
+            assumed: metric(&found.assumed),
             kept: found.kept,
             blocks: found
                 .blocks
@@ -316,4 +316,9 @@ pub fn steer_csv(found: &SteeredBatch) -> String {
         lines.push(cells.join(","));
     }
     lines.join("\r\n") + "\r\n"
+}
+
+fn metric(told: &[Told]) -> Vec<String> {
+    let texts = told.iter().map(|told| told.text(Units::Metric));
+    texts.map(str::to_owned).collect()
 }

@@ -276,7 +276,11 @@ impl From<&Alarm> for AlarmForm {
             kind: alarm.kind.word(),
             weight: alarm.weight.word(),
             what: alarm.what.clone(),
-            evidence: alarm.evidence.clone(),
+            evidence: alarm
+                .evidence
+                .iter()
+                .map(|e| e.text(Units::Metric).to_owned())
+                .collect(),
             advice: alarm.advice.clone(),
         }
     }

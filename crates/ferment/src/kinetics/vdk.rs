@@ -23,9 +23,14 @@ pub(crate) fn acetolactate_decay_per_h<T: Real>(common: &Common, temp_c: T) -> T
     warmth * common.acetolactate_decay_per_h
 }
 
-/// What a pH makes of that rate.
-pub(crate) fn acidity<T: Real>(common: &Common, ph: T) -> T {
-    ((ph - REFERENCE_PH) * (common.acetolactate_ph_factor.ln() / 0.3)).exp()
+/// Slope of the logarithm of that rate by the pH.
+pub(crate) fn slope_by_ph(common: &Common) -> f64 {
+    common.acetolactate_ph_factor.ln() / 0.3
+}
+
+/// What a pH makes of that rate, by its [`slope_by_ph`].
+pub(crate) fn acidity<T: Real>(slope: f64, ph: T) -> T {
+    ((ph - REFERENCE_PH) * slope).exp()
 }
 
 #[cfg(test)]
@@ -62,8 +67,9 @@ mod tests {
     #[test]
     fn the_forced_test_converts_nearly_all() {
         assert!((-1.5 * acetolactate_decay_per_h(common(), 60.0)).exp() < 0.1);
-        assert!(0.05 * acidity(common(), 4.6) < 0.035 + 1e-9);
-        assert!((acidity(common(), 4.3_f64) - 1.0).abs() < 1e-12);
+        let slope = slope_by_ph(common());
+        assert!(0.05 * acidity(slope, 4.6) < 0.035 + 1e-9);
+        assert!((acidity(slope, 4.3_f64) - 1.0).abs() < 1e-12);
     }
 
     struct Rest {

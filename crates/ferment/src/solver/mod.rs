@@ -1,17 +1,20 @@
 //! A solver of our own for small systems: states of fixed number on the stack,
 //! one-step, safe on stiff stretches.
 //!
-//! The method is the one of [`rodas`]. A one-step method starts at full order
-//! after each turn of the temperature. The numbers may be plain, several members
+//! The methods are the ones of [`explicit`] and, on stretches that are stiff, of
+//! [`rodas`]; [`march`] chooses. A one-step method starts at full order after each turn
+//! of the temperature. The numbers may be plain, several members
 //! side by side ([`Lanes`]), or carry their slopes by parameters ([`Dual`]): the
 //! right-hand side is written once.
 
 mod dual;
+mod explicit;
 mod lanes;
 mod linear;
 mod march;
 mod real;
 mod rodas;
+mod step;
 
 use std::ops::ControlFlow;
 
@@ -27,7 +30,7 @@ pub(crate) use peer::bdf;
 pub(crate) use real::{Over, Real};
 
 use march::{Budget, Halt, march};
-use rodas::Step;
+use step::Step;
 
 /// Steps that a course may take, refused ones included.
 const MOST_STEPS: usize = 200_000;

@@ -1,7 +1,9 @@
-//! The coefficients of the method, entered from memory, held to what makes a
-//! method of order 4: the algebraic conditions, and the order as measured.
+//! The coefficients of the methods, entered from memory, held to what makes a method
+//! of their order: the algebraic conditions, and the order as measured.
 
+use super::explicit;
 use super::rodas::{A, ALPHA, C, D, GAMMA, Slopes, attempt};
+use super::step::Step;
 use super::tests::{Prothero, level};
 use super::{Over, System, Tolerances};
 
@@ -84,10 +86,95 @@ fn the_coefficients_meet_the_conditions_of_order_4() {
     near("4d", sum(|i| b[i] * longer(i)), wanted);
 }
 
+/// The conditions of the rooted trees of up to five knots on weights of the explicit
+/// method (E. Hairer, S. P. Nørsett, G. Wanner, Solving Ordinary Differential Equations I,
+/// 2nd ed. 1993, section II.2), each as what it is off by, with its order.
+fn explicit_conditions(b: [f64; 7]) -> Vec<(u32, f64)> {
+    use explicit::{A, C};
+    type Column = [f64; 7];
+    let by_a = |v: &Column| -> Column {
+        std::array::from_fn(|i| A[i].iter().zip(v).map(|(a, v)| a * v).sum())
+    };
+    let product = |u: &Column, v: &Column| -> Column { std::array::from_fn(|i| u[i] * v[i]) };
+    let power = |n: i32| -> Column { C.map(|c| c.powi(n)) };
+    let (c, c2, c3) = (C, power(2), power(3));
+    let (ac, ac2) = (by_a(&c), by_a(&c2));
+    let aac = by_a(&ac);
+    let rows: [(u32, Column, f64); 17] = [
+        (1, [1.0; 7], 1.0),
+        (2, c, 2.0),
+        (3, c2, 3.0),
+        (3, ac, 6.0),
+        (4, c3, 4.0),
+        (4, product(&c, &ac), 8.0),
+        (4, ac2, 12.0),
+        (4, aac, 24.0),
+        (5, power(4), 5.0),
+        (5, product(&c2, &ac), 10.0),
+        (5, product(&c, &ac2), 15.0),
+        (5, product(&c, &aac), 30.0),
+        (5, product(&ac, &ac), 20.0),
+        (5, by_a(&c3), 20.0),
+        (5, by_a(&product(&c, &ac)), 40.0),
+        (5, by_a(&ac2), 60.0),
+        (5, by_a(&aac), 120.0),
+    ];
+    let off = |(order, column, of): (u32, Column, f64)| {
+        let sum: f64 = b.iter().zip(column).map(|(b, x)| b * x).sum();
+        (order, sum - 1.0 / of)
+    };
+    rows.map(off).to_vec()
+}
+
+#[test]
+fn the_explicit_coefficients_meet_the_conditions_of_orders_5_and_4() {
+    use explicit::{A, C, OFF};
+    for (row, c) in A.iter().zip(C) {
+        assert!((row.iter().sum::<f64>() - c).abs() < 1e-14, "time {c}");
+    }
+    let fifth: [f64; 7] = std::array::from_fn(|i| A[6].get(i).copied().unwrap_or(0.0));
+    for (order, off) in explicit_conditions(fifth) {
+        assert!(off.abs() < 1e-14, "order {order}: {off}");
+    }
+    let fourth = std::array::from_fn(|i| fifth[i] - OFF[i]);
+    let conditions = explicit_conditions(fourth);
+    for (order, off) in conditions.iter().filter(|(order, _)| *order < 5) {
+        assert!(off.abs() < 1e-14, "order {order} of the other: {off}");
+    }
+    // Else the difference would say nothing of the error.
+    assert!(conditions.iter().any(|(_, off)| off.abs() > 1e-4));
+}
+
+/// The methods.
+#[derive(Debug, Clone, Copy)]
+enum Method {
+    Explicit,
+    Implicit,
+}
+
+impl Method {
+    fn step(self, system: &Prothero, t_h: f64, x: &[f64; 2], step_h: f64) -> Step<f64, 2> {
+        let segment = level(20.0, 2.0);
+        match self {
+            Self::Explicit => {
+                let rates = system.rates(t_h, &(), x);
+                explicit::attempt(system, &segment, &(), (t_h, x), step_h, &rates)
+                    .unwrap()
+                    .step
+            }
+            Self::Implicit => {
+                let slopes = Slopes::at(system, &segment, &(), t_h, x);
+                attempt(system, &segment, &(), (t_h, x), step_h, &slopes)
+                    .unwrap()
+                    .0
+            }
+        }
+    }
+}
+
 /// Error at t = 2 h after equal steps, and the worst of the dense output between.
-fn error_of(k: f64, steps: u32) -> (f64, f64) {
+fn error_of(method: Method, k: f64, steps: u32) -> (f64, f64) {
     let system = Prothero { k, tolerance: 1.0 };
-    let segment = level(20.0, 2.0);
     let step_h = 2.0 / f64::from(steps);
     let mut x = [1.0, 1.0];
     let (mut worst, mut between) = (0.0_f64, 0.0_f64);
@@ -98,8 +185,7 @@ fn error_of(k: f64, steps: u32) -> (f64, f64) {
     };
     for i in 0..steps {
         let t_h = f64::from(i) * step_h;
-        let slopes = Slopes::at(&system, &segment, &(), t_h, &x);
-        let (step, _) = attempt(&system, &segment, &(), (t_h, &x), step_h, &slopes).unwrap();
+        let step = method.step(&system, t_h, &x, step_h);
         for part in [0.25, 0.5, 0.75] {
             let at_h = t_h + part * step_h;
             between = between.max(error(step.at(at_h), at_h));
@@ -110,8 +196,8 @@ fn error_of(k: f64, steps: u32) -> (f64, f64) {
     (worst, between)
 }
 
-fn order_of(k: f64, coarse: u32) -> (f64, f64) {
-    let (a, b) = (error_of(k, coarse), error_of(k, 2 * coarse));
+fn order_of(method: Method, k: f64, coarse: u32) -> (f64, f64) {
+    let (a, b) = (error_of(method, k, coarse), error_of(method, k, 2 * coarse));
     ((a.0 / b.0).log2(), (a.1 / b.1).log2())
 }
 
@@ -120,12 +206,21 @@ fn order_of(k: f64, coarse: u32) -> (f64, f64) {
 /// is of order 3 and so its error falls by 2⁴ too, a step being one more power.
 #[test]
 fn the_order_is_four_on_a_mild_and_on_a_stiff_problem() {
-    let (mild, dense) = order_of(1.0, 40);
+    let (mild, dense) = order_of(Method::Implicit, 1.0, 40);
     assert!((3.7..4.4).contains(&mild), "mild: {mild}");
     assert!((3.6..4.6).contains(&dense), "dense: {dense}");
-    let (stiff, dense) = order_of(1e5, 20);
+    let (stiff, dense) = order_of(Method::Implicit, 1e5, 20);
     assert!(stiff > 2.8, "stiff: {stiff}");
     assert!(dense > 2.8, "stiff, dense: {dense}");
+}
+
+/// Halving the step divides the error of the explicit method by 2⁵ and, its dense output
+/// being of order 4, that between the steps as well.
+#[test]
+fn the_order_of_the_explicit_method_is_five() {
+    let (order, dense) = order_of(Method::Explicit, 1.0, 20);
+    assert!((4.7..5.5).contains(&order), "{order}");
+    assert!((4.6..5.5).contains(&dense), "dense: {dense}");
 }
 
 /// x' = x at every time, to see that a system without time is solved the same.

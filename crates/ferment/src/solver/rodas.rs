@@ -8,6 +8,7 @@
 use super::dual::Dual;
 use super::linear::{Matrix, Triangles};
 use super::real::{Over, Real};
+use super::step::Step;
 use super::{Segment, System};
 
 pub(super) const GAMMA: f64 = 0.25;
@@ -80,25 +81,6 @@ const BEND: [[f64; 5]; 2] = [
         -6.594_389_125_716_872,
     ],
 ];
-
-/// A step taken, with the curve along it.
-pub(super) struct Step<T, const N: usize> {
-    pub(super) from_h: f64,
-    pub(super) to_h: f64,
-    from: [T; N],
-    pub(super) to: [T; N],
-    bend: [[T; N]; 2],
-}
-
-impl<T: Real, const N: usize> Step<T, N> {
-    /// The state at a time within the step, to third order.
-    pub(super) fn at(&self, t_h: f64) -> [T; N] {
-        let s = ((t_h - self.from_h) / (self.to_h - self.from_h)).clamp(0.0, 1.0);
-        let r = 1.0 - s;
-        let [b0, b1] = &self.bend;
-        std::array::from_fn(|i| self.from[i] * r + (self.to[i] + (b0[i] + b1[i] * s) * r) * s)
-    }
-}
 
 /// Rates and their derivatives at the start of a step.
 pub(super) struct Slopes<T, const N: usize> {
@@ -197,12 +179,14 @@ where
     if !to.iter().all(|v| v.is_finite()) {
         return None;
     }
+    let nothing = [T::of(0.0); N];
+    let bend = |weights: &[f64; 5]| weighted(nothing, weights, 1.0, &stages);
     let step = Step {
         from_h: t_h,
         to_h: t_h + step_h,
         from: *x,
         to,
-        bend: BEND.map(|weights| weighted([T::of(0.0); N], &weights, 1.0, &stages)),
+        bend: [bend(&BEND[0]), bend(&BEND[1]), nothing],
     };
     Some((step, stages[5]))
 }

@@ -64,6 +64,28 @@ fn a_tighter_tolerance_gives_a_smaller_error() {
     assert!(worst_error(50.0, 1e-9) < 1e-3 * worst_error(50.0, 1e-4));
 }
 
+/// Steps that a solution of 10 h takes.
+fn steps_of(k: f64) -> usize {
+    let (system, tolerance) = (Prothero { k, tolerance: 1e-6 }, 1e-5);
+    let mut steps = 0;
+    let mut budget = march::Budget::new(MOST_STEPS);
+    let end = march::march(&system, [1.0, 1.0], &level(20.0, 10.0), &mut budget, |_| {
+        steps += 1;
+        ControlFlow::Continue(())
+    });
+    assert!((end.unwrap()[0] - 10f64.cos()).abs() < tolerance);
+    steps
+}
+
+/// At k = 10⁴/h the explicit method is stable to steps of 3.3/k (Hairer & Wanner 1996,
+/// section IV.2), so that it would need 30,000; at 1/h neither is held back.
+#[test]
+fn the_implicit_method_takes_over_where_the_explicit_one_is_held_back() {
+    let (mild, stiff) = (steps_of(1.0), steps_of(1e4));
+    assert!(mild < 100, "{mild}");
+    assert!(stiff < 1000, "{stiff}");
+}
+
 /// y' = a y^n; with n = 2 it leaves the finite numbers at t = 1/(a y).
 struct Power<T> {
     a: T,

@@ -1,6 +1,6 @@
 //! What is wrong with a fermentation, with the figures that say so and what to do.
 
-use quantity::{Gravity, Units, Weight, show};
+use quantity::{Gravity, Temperature, Told, Units, Weight, show};
 
 use super::course::{AtNow, Fitted, quantile};
 use super::finish::{self, ONE_IN_TWENTY};
@@ -58,7 +58,7 @@ pub struct Alarm {
     /// In one sentence.
     pub what: String,
     /// The figures that say so.
-    pub evidence: Vec<String>,
+    pub evidence: Vec<Told>,
     /// What to do.
     pub advice: Vec<&'static str>,
 }
@@ -92,13 +92,23 @@ pub(crate) fn all(fitted: &Fitted<'_>, now: &AtNow) -> Vec<Alarm> {
     alarms
 }
 
-fn gravity(plato: f64) -> String {
-    show(Gravity::from_plato(plato), Units::Metric)
+fn gravity(plato: f64, units: Units) -> String {
+    show(Gravity::from_plato(plato), units)
+}
+
+fn temperature(c: f64, units: Units) -> String {
+    show(Temperature::from_c(c), units)
 }
 
 /// Points of specific gravity, near enough for words: four a degree Plato.
 fn points(plato: f64) -> String {
     format!("{:.1} points", 4.0 * plato)
+}
+
+/// How it fell over the last hours.
+fn fell(window_h: f64, fall: f64, sd: f64) -> Told {
+    let (fall, sd) = (points(fall), points(sd));
+    format!("over the last {window_h:.0} h it fell {fall} ± {sd} a day").into()
 }
 
 impl Look<'_> {
@@ -135,21 +145,22 @@ impl Look<'_> {
             return None;
         }
         let mut evidence = vec![
-            format!(
+            Told::from(format!(
                 "{last_h:.0} h after pitching {} of the fall is done",
                 percent(self.progress())
-            ),
-            format!("by {latest_h:.0} h it should have begun, nine times in ten"),
-            format!("the beer is at {:.1} °C", self.now_c()),
+            )),
+            format!("by {latest_h:.0} h it should have begun, nine times in ten").into(),
+            Told::of(|units| format!("the beer is at {}", temperature(self.now_c(), units))),
         ];
         let open = self
             .ph_now()
             .filter(|(t, ph)| *t > a.ph_too_long_h / 2.0 && *ph > a.ph_still_high);
         if let Some((t, ph)) = open {
-            evidence.push(format!(
+            let told = format!(
                 "pH {ph:.1} at {t:.0} h: above {:.1} other microbes grow",
                 a.ph_still_high
-            ));
+            );
+            evidence.push(told.into());
         }
         let late = now_h > a.ph_too_long_h || open.is_some();
         Some(Alarm {
@@ -208,26 +219,25 @@ impl Look<'_> {
         let dropped_k = earlier - self.now_c();
         let cold = self.now_c() < strain.working.low.c() || dropped_k > 2.5;
         let mut evidence = vec![
-            format!(
-                "over the last {:.0} h it fell {} ± {} a day",
-                a.stall_window_h,
-                points(fall),
-                points(sd)
-            ),
-            format!(
-                "it stands at {}, and {} ± {} was expected",
-                gravity(here),
-                gravity(end.value.plato()),
-                points(end.sd())
-            ),
-            format!(
-                "the beer is at {:.1} °C, {:.1} °C two days before",
-                self.now_c(),
-                earlier
-            ),
+            fell(a.stall_window_h, fall, sd),
+            Told::of(|units| {
+                format!(
+                    "it stands at {}, and {} ± {} was expected",
+                    gravity(here, units),
+                    gravity(end.value.plato(), units),
+                    points(end.sd())
+                )
+            }),
+            Told::of(|units| {
+                format!(
+                    "the beer is at {}, {} two days before",
+                    temperature(self.now_c(), units),
+                    temperature(earlier, units)
+                )
+            }),
         ];
         if self.fitted.watching.expectation.forced {
-            evidence.push("the forced sample went further, so the wort can".to_owned());
+            evidence.push("the forced sample went further, so the wort can".into());
         }
         Some(Alarm {
             kind: AlarmKind::Stalled,
@@ -305,19 +315,22 @@ impl Look<'_> {
             }
             .to_owned(),
             evidence: vec![
-                format!(
-                    "up to {most_c:.1} °C, and the yeast works up to {:.0} °C",
-                    working.high.c()
-                ),
-                format!(
+                Told::of(|units| {
+                    format!(
+                        "up to {}, and the yeast works up to {}",
+                        temperature(most_c, units),
+                        show(working.high, units)
+                    )
+                }),
+                Told::from(format!(
                     "between {:.0} h and {last_h:.0} h after pitching, with {} to {} done",
                     first.0,
                     percent(self.done_at(first.0)),
                     percent(self.done_at(last_h))
-                ),
+                )),
             ],
             advice: vec![
-                "Cool gently, one or two kelvin in half a day: a shock stops the yeast.",
+                "Cool gently, one or two kelvin (2 to 4 °F) in half a day: a shock stops the yeast.",
                 "Expect more fusel alcohol and esters from what fermented warm; they do not go away.",
             ],
         })
@@ -359,18 +372,21 @@ impl Look<'_> {
             }
             .to_owned(),
             evidence: vec![
-                format!(
-                    "below {cold_c:.0} °C from {at_h:.0} h on; the yeast works from {:.0} °C",
-                    working.low.c()
-                ),
-                format!(
+                Told::of(|units| {
+                    format!(
+                        "below {} from {at_h:.0} h on; the yeast works from {}",
+                        temperature(cold_c, units),
+                        show(working.low, units)
+                    )
+                }),
+                Told::from(format!(
                     "then more than a point is left with a chance of {}",
                     percent(left)
-                ),
-                format!(
+                )),
+                Told::from(format!(
                     "{} of the fall is done at that time",
                     percent(self.done_at(at_h))
-                ),
+                )),
             ],
             advice: vec![
                 "Keep it warm until the gravity stands still for two days (three in the cool).",
@@ -393,32 +409,30 @@ impl Look<'_> {
             return None;
         }
         let mut evidence = vec![
-            format!(
-                "over the last {:.0} h it fell {} ± {} a day",
-                a.creep_window_h,
-                points(fall),
-                points(sd)
-            ),
-            format!(
-                "it is at {}, {} below the {} that was expected",
-                gravity(here),
-                points(below),
-                gravity(end.value.plato())
-            ),
+            fell(a.creep_window_h, fall, sd),
+            Told::of(|units| {
+                format!(
+                    "it is at {}, {} below the {} that was expected",
+                    gravity(here, units),
+                    points(below),
+                    gravity(end.value.plato(), units)
+                )
+            }),
         ];
         if e.forced {
-            evidence.push("a clean yeast cannot go below the forced sample".to_owned());
+            evidence.push("a clean yeast cannot go below the forced sample".into());
         }
         let sour = self.ph_now().is_some_and(|(_, ph)| ph < a.ph_sour);
         if let Some((_, ph)) = self.ph_now() {
-            evidence.push(format!(
+            let told = format!(
                 "the pH is {ph:.1}{}",
                 if sour {
                     ", that of a soured beer"
                 } else {
                     ", no souring"
                 }
-            ));
+            );
+            evidence.push(told.into());
         }
         let usual = e.strain.diastatic;
         Some(Alarm {
@@ -453,10 +467,10 @@ impl Look<'_> {
                 kind: AlarmKind::Acidity,
                 weight: Weight::Look,
                 what: "The beer is sour for a clean fermentation.".to_owned(),
-                evidence: vec![format!(
+                evidence: vec![Told::from(format!(
                     "pH {ph:.2} at {t:.0} h; 4.0 to 4.5 is usual, below {:.1} is lactic",
                     a.ph_sour
-                )],
+                ))],
                 advice: vec![
                     "Check the meter in two buffers first.",
                     "If it is true, lactic bacteria are the likely cause: taste, and plate a sample without air.",
@@ -469,7 +483,7 @@ impl Look<'_> {
             kind: AlarmKind::Acidity,
             weight: Weight::Look,
             what: "The pH does not fall.".to_owned(),
-            evidence: vec![format!("pH {ph:.2} at {t:.0} h; a healthy start is below 4.6 within two days")],
+            evidence: vec![Told::from(format!("pH {ph:.2} at {t:.0} h; a healthy start is below 4.6 within two days"))],
             advice: vec![
                 "Check the meter in two buffers first.",
                 "A pH above 4.8 after two days leaves the beer open to spoilage: pitch active yeast.",
@@ -513,12 +527,14 @@ impl Look<'_> {
                 weight: Weight::Act,
                 what: format!("{name} may be stuck."),
                 evidence: vec![
-                    format!(
-                        "{same} readings of {} in a row, over {:.0} h",
-                        gravity(last),
-                        last_h - from_h
-                    ),
-                    format!("the curve falls {} in that time", points(moved)),
+                    Told::of(|units| {
+                        format!(
+                            "{same} readings of {} in a row, over {:.0} h",
+                            gravity(last, units),
+                            last_h - from_h
+                        )
+                    }),
+                    Told::from(format!("the curve falls {} in that time", points(moved))),
                 ],
                 advice: vec![
                     "Take a sample and measure it by hand; free the sensor or change its battery.",
@@ -548,7 +564,7 @@ impl Look<'_> {
             kind: AlarmKind::Sensor,
             weight: Weight::Look,
             what: format!("{name} reads higher than before."),
-            evidence: vec![format!("{} more over the last 6 h than 8 to 24 h before; gravity cannot rise", points(rise))],
+            evidence: vec![Told::from(format!("{} more over the last 6 h than 8 to 24 h before; gravity cannot rise", points(rise)))],
             advice: vec!["Foam or yeast on the sensor lifts it: rock the vessel gently, or measure a sample by hand. Its readings count for less meanwhile."],
         })
     }

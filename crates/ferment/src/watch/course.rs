@@ -103,6 +103,8 @@ pub struct InstrumentFound {
     pub kind: Instrument,
     /// How far it reads above the truth \[°P\]: value and standard deviation.
     pub bias_plato: (f64, f64),
+    /// How far its kind may be off before anything was read \[°P\]: standard deviation.
+    pub usual_bias_plato: f64,
     /// Readings that were used.
     pub readings: usize,
 }
@@ -197,7 +199,17 @@ pub fn watch(watching: Watching<'_>) -> Result<Course, FermentError> {
 }
 
 impl<'a> Fitted<'a> {
+    /// The fit and the draws around it.
     pub(crate) fn of(watching: Watching<'a>) -> Result<Self, FermentError> {
+        let mut fitted = Self::without_draws(watching)?;
+        let mut stream = Stream::seeded(watching.seed);
+        let (draws, worth) = fitted.fit.draws(&fitted.problem, DRAWS, &mut stream);
+        (fitted.draws, fitted.worth) = (draws, worth);
+        Ok(fitted)
+    }
+
+    /// The fit alone.
+    pub(crate) fn without_draws(watching: Watching<'a>) -> Result<Self, FermentError> {
         let expectation = watching.expectation;
         let original = Gravity::from_plato(expectation.original.mean);
         within("original gravity", original, 1.0, 40.0)?;
@@ -217,14 +229,13 @@ impl<'a> Fitted<'a> {
             given: format!("{} readings that fit no curve", clean.points.len()),
             accepted: "readings of this batch alone".to_owned(),
         })?;
-        let (draws, worth) = fit.draws(&problem, DRAWS, &mut Stream::seeded(watching.seed));
         Ok(Self {
             watching,
             clean,
             problem,
             fit,
-            draws,
-            worth,
+            draws: Vec::new(),
+            worth: 0.0,
             now_h,
             until_h,
             temperatures,
@@ -233,14 +244,12 @@ impl<'a> Fitted<'a> {
 
     fn course(self) -> Course {
         let mut stream = Stream::seeded(self.watching.seed.wrapping_add(1));
-        let at_now = self.now(&mut stream);
+        let paths: Vec<Path<'_>> = self.draws.iter().map(|draw| self.path(draw)).collect();
+        let at_now = self.now(&paths, &mut stream);
         let alarms = alarm::all(&self, &at_now);
         let finish = finish::judge(&self, &alarms);
         let end = likely(
-            self.draws
-                .iter()
-                .map(|d| self.problem.curve(&d.z).0.end())
-                .collect(),
+            paths.iter().map(|path| path.curve.end()).collect(),
             Gravity::from_plato,
         );
         Course {
@@ -250,8 +259,8 @@ impl<'a> Fitted<'a> {
             fall_plato_per_day: likely(at_now.fall.clone(), |x| x),
             end,
             expected_end: self.watching.expectation.end(),
-            forecast: self.forecast(&mut stream),
-            finish_time: self.finish_time(&mut stream),
+            forecast: self.forecast(&paths, &mut stream),
+            finish_time: self.finish_time(&paths, &mut stream),
             residuals: self.residuals(),
             instruments: self.instruments(),
             notes: self.notes(),
@@ -264,10 +273,9 @@ impl<'a> Fitted<'a> {
     }
 
     /// The beer now, draw by draw.
-    fn now(&self, stream: &mut Stream) -> AtNow {
+    fn now(&self, paths: &[Path<'_>], stream: &mut Stream) -> AtNow {
         let mut now = AtNow::default();
-        for draw in &self.draws {
-            let path = self.path(draw);
+        for path in paths {
             let (m, slope) = path.at(self.now_h);
             now.gravity.push(path.wandering(self.now_h, stream));
             now.progress.push((1.0 - m.left).clamp(0.0, 1.0));
@@ -294,13 +302,12 @@ impl<'a> Fitted<'a> {
         path
     }
 
-    fn forecast(&self, stream: &mut Stream) -> Vec<Forecast> {
+    fn forecast(&self, paths: &[Path<'_>], stream: &mut Stream) -> Vec<Forecast> {
         let step_h = self.until_h / (MOMENTS - 1) as f64;
         let times: Vec<f64> = (0..MOMENTS).map(|i| i as f64 * step_h).collect();
         let last_h = self.problem.points.last().map_or(0.0, |p| p.at_h);
         let mut columns = vec![Vec::new(); MOMENTS];
-        for draw in &self.draws {
-            let path = self.path(draw);
+        for path in paths {
             for (t, column) in times.iter().zip(&mut columns) {
                 column.push(if *t < last_h {
                     // Before the last reading, the curve alone.
@@ -331,18 +338,16 @@ impl<'a> Fitted<'a> {
     }
 
     /// By the curve and what a course runs early or late of it.
-    fn finish_time(&self, stream: &mut Stream) -> FinishTime {
+    fn finish_time(&self, paths: &[Path<'_>], stream: &mut Stream) -> FinishTime {
         let left_plato = table().alarm.finish_left_plato;
-        let mut times: Vec<f64> = self
-            .draws
+        let mut times: Vec<f64> = paths
             .iter()
-            .map(|draw| {
-                let path = self.path(draw);
+            .map(|path| {
                 let span = (path.curve.original * path.curve.attenuation).max(left_plato);
                 let tau = path.drawn.tau_at((left_plato / span).min(0.99)).max(0.0);
                 let by_curve = path.ticks.when(tau, 0.0..self.until_h);
                 by_curve.map_or(f64::INFINITY, |t_h| {
-                    let late_h = draw.wandered.wander.ahead_h * path.off_by(t_h, stream);
+                    let late_h = path.wandered.wander.ahead_h * path.off_by(t_h, stream);
                     (t_h + late_h).max(0.0)
                 })
             })
@@ -390,6 +395,11 @@ impl<'a> Fitted<'a> {
                     name: name.clone(),
                     kind: *kind,
                     bias_plato: moments(all.collect()),
+                    usual_bias_plato: {
+                        let row = kind.row();
+                        let drifts = row.drift_plato_per_week * self.now_h / (7.0 * 24.0);
+                        row.bias_plato.hypot(drifts)
+                    },
                     readings: self.clean.raw.iter().filter(|r| r.2 == i).count(),
                 }
             })
@@ -424,15 +434,25 @@ impl<'a> Fitted<'a> {
     }
 
     fn learned(&self, now: &AtNow) -> Option<Learned> {
-        (super::reading::median(now.progress.clone()) > TAUGHT).then(|| Learned {
-            found: std::array::from_fn(|k| {
-                moments(
-                    self.draws
-                        .iter()
-                        .map(|d| self.problem.value(&d.z, 1 + k))
-                        .collect(),
-                )
-            }),
+        if super::reading::median(now.progress.clone()) <= TAUGHT {
+            return None;
+        }
+        let each =
+            |of: &dyn Fn(&[f64]) -> f64| moments(self.draws.iter().map(|d| of(&d.z)).collect());
+        let found = std::array::from_fn(|k| each(&|z| self.problem.value(z, 1 + k)));
+        let expectation = self.watching.expectation;
+        let expected = (expectation.attenuation.mean, expectation.attenuation.sd);
+        let share = |(value, sd)| Measured::with_sd(Fraction::from_ratio(value), sd);
+        let (ln_time, ln_time_sd) = expectation.ln_half_time();
+        // The curve of the expected numbers, which is not the mean of all curves.
+        let usual = expectation.curve().ln_half_time();
+        let (ln_found, ln_found_sd) = each(&|z| self.problem.curve(z).0.ln_half_time());
+        Some(Learned {
+            attenuation_expected: share(expected),
+            attenuation: share(found[0]),
+            ln_speed_expected: (usual - ln_time, ln_time_sd),
+            ln_speed: (usual - ln_found, ln_found_sd),
+            found,
         })
     }
 }
@@ -555,7 +575,7 @@ fn likely<Q>(mut x: Vec<f64>, of: impl Fn(f64) -> Q) -> Likely<Q> {
 }
 
 /// Mean and standard deviation.
-fn moments(x: Vec<f64>) -> (f64, f64) {
+pub(crate) fn moments(x: Vec<f64>) -> (f64, f64) {
     let n = x.len().max(1) as f64;
     let mean = x.iter().sum::<f64>() / n;
     let variance = x.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n;

@@ -24,6 +24,13 @@ pub(crate) struct Curve {
     pub(crate) ln_half: f64,
 }
 
+impl Curve {
+    /// ln of the time at which half of the fall is done \[h\].
+    pub(crate) fn ln_half_time(&self) -> f64 {
+        self.draw().tau_at(0.5).max(1e-3).ln()
+    }
+}
+
 /// Numbers of the curve beside the original extract and the attenuation.
 const SHAPE: usize = 4;
 

@@ -1,12 +1,15 @@
 //! What is expected of a fermentation before it is read.
 
-use quantity::{Gravity, Measured};
+use quantity::{Fraction, Gravity, Measured};
 
 use super::clock::Clock;
+use super::course::moments;
+use super::curve::Curve;
 use super::fit::Fit;
 use super::fit::problem::{Point, Prior, Problem, Slots};
 use super::fit::whiten::Wander;
 use super::table::table;
+use crate::random::Stream;
 use crate::state::CourseMoment;
 use crate::strains::Strain;
 
@@ -35,6 +38,15 @@ pub struct Expectation {
 pub struct Learned {
     /// Attenuation, then the four of the shape: value and standard deviation.
     pub(crate) found: [(f64, f64); 5],
+    /// Apparent attenuation as expected.
+    pub attenuation_expected: Measured<Fraction>,
+    /// By expectation and readings together.
+    pub attenuation: Measured<Fraction>,
+    /// ln of how fast half of the fall came, relative to what was expected: mean and
+    /// standard deviation before the readings. The mean is nought but for the curve's bend.
+    pub ln_speed_expected: (f64, f64),
+    /// The same by expectation and readings together.
+    pub ln_speed: (f64, f64),
 }
 
 impl Expectation {
@@ -156,6 +168,28 @@ impl Expectation {
         self
     }
 
+    /// The same for a yeast whose attenuation and speed were learned from so many batches
+    /// of this brewhouse, and that the strain carries: what is open of its kind shrinks as
+    /// batches come (normal shrinkage, as in [`Self::after`]).
+    #[must_use]
+    pub fn learned_from(mut self, batches: u32) -> Self {
+        if batches == 0 {
+            return self;
+        }
+        let s = &table().spread;
+        let shape = [s.uptake, s.onset, s.growth, s.half];
+        for (prior, spread) in self.shape.iter_mut().zip(shape) {
+            let open = spread[1].hypot(spread[2]);
+            let left = (open.powi(-2) + f64::from(batches) * spread[0].powi(-2)).powf(-0.5);
+            prior.sd = spread[0].hypot(left);
+        }
+        if !self.forced {
+            // The spread of the next batch is already in what was learned.
+            self.attenuation.sd = self.strain.attenuation.sd().max(0.005);
+        }
+        self
+    }
+
     /// The same with the end that a forced fermentation found: it takes the place of what
     /// the class of yeast does.
     #[must_use]
@@ -214,6 +248,40 @@ impl Expectation {
             Gravity::from_plato(original * (1.0 - self.attenuation.mean)),
             original * self.attenuation.sd,
         )
+    }
+
+    /// ln of the time to half of the fall, as expected: mean and standard deviation.
+    pub(crate) fn ln_half_time(&self) -> (f64, f64) {
+        /// Draws of the expectation; the same ones always.
+        const DRAWS: usize = 400;
+        let mut stream = Stream::seeded(1);
+        let mut draw = |p: &Prior| p.mean + p.sd * stream.normal();
+        let drawn = (0..DRAWS).map(|_| {
+            let [ln_uptake, ln_onset, ln_growth, ln_half] = self.shape.each_ref().map(&mut draw);
+            let curve = Curve {
+                original: self.original.mean,
+                attenuation: self.attenuation.mean,
+                ln_uptake,
+                ln_onset,
+                ln_growth,
+                ln_half,
+            };
+            curve.ln_half_time()
+        });
+        moments(drawn.collect())
+    }
+
+    /// The curve of the expected numbers.
+    pub(crate) fn curve(&self) -> Curve {
+        let [ln_uptake, ln_onset, ln_growth, ln_half] = self.shape.each_ref().map(|p| p.mean);
+        Curve {
+            original: self.original.mean,
+            attenuation: self.attenuation.mean,
+            ln_uptake,
+            ln_onset,
+            ln_growth,
+            ln_half,
+        }
     }
 
     pub(crate) fn priors(&self) -> Vec<Prior> {

@@ -3,6 +3,8 @@
 //! [`watch`] takes what is expected ([`Expectation`]) and what was read ([`Log`]) and
 //! gives a [`Course`]: the gravity now and later with intervals, when it will have
 //! finished and where, whether it has finished, and alarms with their evidence.
+//! [`first_answer`] says where it stands and where it will end from the most likely curve
+//! alone; [`posterior`] samples all that the readings leave open.
 //!
 //! A curve of two textbook steps (growth to a ceiling, saturating uptake) runs on the
 //! clock of the measured temperature and is fitted to the readings with what is known
@@ -17,6 +19,7 @@ mod course;
 mod curve;
 mod expect;
 mod finish;
+mod first;
 pub(crate) mod fit;
 mod posterior;
 mod reading;
@@ -28,5 +31,6 @@ pub use course::{
 };
 pub use expect::{Expectation, Learned};
 pub use finish::{Finish, Verdict};
+pub use first::{FirstAnswer, first_answer};
 pub use posterior::{Posterior, Sampling, posterior, posterior_until};
 pub use reading::{GravityReading, Instrument, Log, SetAside, Sieve};

@@ -381,7 +381,7 @@ pub fn package(page: &mut Page, r: &Reckoning) {
         ),
     );
     if p.worst.safety != package::Safety::Safe {
-        page.paragraph(&p.worst.reason);
+        page.paragraph(p.worst.reason.text(page.units()));
         page.paragraph(&p.worst.remedy);
     }
     notes(page, r, Stage::Package);

@@ -65,7 +65,8 @@ fn alarms(page: &mut Page, watched: &Watched) {
     for alarm in &watched.course.alarms {
         page.heading(&format!("{}: {}", alarm.weight.word(), alarm.what));
         for figure in &alarm.evidence {
-            page.marked("  ·     ", figure);
+            let told = figure.text(page.units()).to_owned();
+            page.marked("  ·     ", &told);
         }
         for way in &alarm.advice {
             page.marked("  do    ", way);

@@ -1,7 +1,9 @@
 //! The life of documents, the same on either engine.
 
 use sqlx::{AssertSqlSafe, Connection as _, PgConnection, SqliteConnection};
-use store::{Change, Draft, Kind, ListRequest, ReadingRequest, Shelf, Store, StoreError};
+use store::{
+    Change, Draft, Kind, ListRequest, NewDocument, ReadingRequest, Shelf, Store, StoreError,
+};
 
 use crate::ground::{Ground, assert_sound, at, day, number, on_both, plant, reading};
 
@@ -351,6 +353,27 @@ async fn a_failure_among_analyses_leaves_nothing_on(ground: &Ground) {
     let failed = store.create_water(&draft, &samples, at(2)).await;
     assert!(failed.is_err(), "{failed:?}");
     assert_eq!(shown(&store, &ListRequest::of(Kind::Water)).await, before);
+
+    // Documents of several kinds: the batch before the water that fails goes with it.
+    let of = |kind, draft, samples| NewDocument {
+        kind,
+        draft,
+        samples,
+    };
+    let pale = Draft::new("Pale", "[batch]\n");
+    let (none, broken) = (&[][..], of(Kind::Water, draft, &samples));
+    let failed = store
+        .create_all(&[of(Kind::Batch, pale, none), broken], at(2))
+        .await;
+    assert!(failed.is_err(), "{failed:?}");
+    let batches = shown(&store, &ListRequest::of(Kind::Batch)).await;
+    assert_eq!(batches, Vec::<String>::new());
+    let fine = [
+        of(Kind::Batch, pale, none),
+        of(Kind::Water, draft, &samples[..1]),
+    ];
+    let made = store.create_all(&fine, at(2)).await.unwrap();
+    assert_eq!(store.analyses(made[1].id).await.unwrap().len(), 1);
 
     // Nothing stays locked, and the days on either side are taken.
     let two = [samples[0], samples[2]];

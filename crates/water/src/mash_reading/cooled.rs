@@ -1,6 +1,6 @@
 //! From what a meter showed to what a cooled sample would read.
 
-use quantity::{Duration, Measured, Note, Ph, PhShift, Spread, ZERO_CELSIUS_K};
+use quantity::{Duration, Measured, Note, Ph, PhShift, Spread, Temperature, ZERO_CELSIUS_K};
 
 use super::{Compensation, Cooled, Reading};
 use crate::check;
@@ -13,28 +13,35 @@ const READABLE: (f64, f64) = (3.0, 9.0);
 /// Refuses what no meter shows in a mash.
 pub(super) fn check(reading: &Reading) -> Result<(), WaterError> {
     check::measured("reading of the mash", &reading.ph)?;
-    check::within("temperature of the sample", reading.sample)?;
     check::within("time after mashing in", reading.after_mash_in)?;
+    let ph = reading.ph.value.ph();
+    if !(READABLE.0..=READABLE.1).contains(&ph) {
+        return Err(out("reading of the mash", ph, READABLE, "pH"));
+    }
+    temperatures(reading)
+}
+
+/// Refuses temperatures that no sample and no meter has.
+fn temperatures(reading: &Reading) -> Result<(), WaterError> {
+    check::within("temperature of the sample", reading.sample)?;
     if let Compensation::FixedAt(at) = reading.compensation {
         check::within("temperature that the meter is set to", at)?;
     }
-    let out = |what: &str, given: f64, (min, max): (f64, f64), unit| {
-        Err(WaterError::OutOfBounds {
-            what: what.to_owned(),
-            given,
-            min,
-            max,
-            unit,
-        })
-    };
-    let (ph, c) = (reading.ph.value.ph(), reading.sample.c());
-    if !(READABLE.0..=READABLE.1).contains(&ph) {
-        return out("reading of the mash", ph, READABLE, "pH");
-    }
+    let c = reading.sample.c();
     if !(0.0..=100.0).contains(&c) {
-        return out("temperature of the sample", c, (0.0, 100.0), "°C");
+        return Err(out("temperature of the sample", c, (0.0, 100.0), "°C"));
     }
     Ok(())
+}
+
+fn out(what: &str, given: f64, (min, max): (f64, f64), unit: &'static str) -> WaterError {
+    WaterError::OutOfBounds {
+        what: what.to_owned(),
+        given,
+        min,
+        max,
+        unit,
+    }
 }
 
 /// Which readings count: those of a mash that has settled.
@@ -91,14 +98,17 @@ pub(super) fn meter_sd(reading: &Reading) -> f64 {
 
 /// Standard deviation that belongs to one reading alone \[pH\].
 pub(super) fn own_sd(reading: &Reading) -> f64 {
-    let c = constants();
-    let uncompensated = match reading.compensation {
+    constants().sample_sd.value.hypot(uncompensated_sd(reading))
+}
+
+/// Standard deviation that a meter without temperature compensation adds \[pH\].
+fn uncompensated_sd(reading: &Reading) -> f64 {
+    match reading.compensation {
         Compensation::Automatic => 0.0,
         Compensation::FixedAt(set) => {
-            c.uncompensated_sd_per_k.value * (reading.sample.c() - set.c()).abs()
+            constants().uncompensated_sd_per_k.value * (reading.sample.c() - set.c()).abs()
         }
-    };
-    c.sample_sd.value.hypot(uncompensated)
+    }
 }
 
 /// The reading as that of a cooled sample.
@@ -114,6 +124,48 @@ pub(super) fn cooled(reading: &Reading, counts: bool) -> Cooled {
         moved: PhShift::from_ph(value - reading.ph.value.ph()),
         counts,
     }
+}
+
+/// A reading of wort or beer \[pH\] as that of a sample at 20 °C, whatever the
+/// temperature at which it was read; its spread is that of the meter.
+///
+/// pH₂₀ = 7 + (shown − 7)·T_set/T + 0.006·(T − 20): the electrode's slope where the meter
+/// does not compensate (Nernst), which an instrument can put right, and the sample's own
+/// fall with temperature, 0.006 ± 0.001 per K (of mash, from memory), which none can. Beer
+/// is taken as mash is: within 10 K of 20 °C that is a few hundredths (judgement).
+///
+/// # Errors
+/// [`WaterError::OutOfBounds`] outside 0 to 100 °C, or for a meter set to what no meter is.
+///
+/// ```
+/// use quantity::{Measured, Ph, Temperature};
+/// use water::mash_reading::{Compensation, as_cooled};
+/// let shown = Measured::with_sd(Ph::from_ph(5.2), 0.03);
+/// let cooled = as_cooled(shown, Temperature::from_c(65.0), Compensation::Automatic)?;
+/// assert!((cooled.value.ph() - 5.47).abs() < 1e-9);
+/// # Ok::<(), water::WaterError>(())
+/// ```
+pub fn as_cooled(
+    shown: Measured<Ph>,
+    sample: Temperature,
+    compensation: Compensation,
+) -> Result<Measured<Ph>, WaterError> {
+    let reading = Reading {
+        ph: shown,
+        sample,
+        compensation,
+        after_mash_in: Duration::from_min(0.0),
+        added: Vec::new(),
+    };
+    check::measured("reading", &reading.ph)?;
+    temperatures(&reading)?;
+    let c = constants();
+    let k = above_cooled(&reading);
+    let value = at_temperature(&reading) + c.ph_per_k.value * k;
+    let sd = meter_sd(&reading)
+        .hypot(uncompensated_sd(&reading))
+        .hypot(c.ph_per_k_sd.value * k);
+    Ok(Measured::with_sd(Ph::from_ph(value), sd))
 }
 
 /// Remarks on how it was read.

@@ -29,8 +29,8 @@ use crate::problem::ProblemDetails;
     )
 )]
 pub async fn schema(NameAt(name): NameAt) -> Result<Response, ProblemDetails> {
-    let schema = wire::schema(&name).ok_or_else(|| {
-        let known = wire::SCHEMAS.map(|(name, _)| name).join(", ");
+    let schema = app::schema(&name).ok_or_else(|| {
+        let known = app::schema_names().join(", ");
         none(
             &format!("there is no form {name:?}"),
             &format!("ask for one of {known}"),
@@ -45,7 +45,7 @@ enum SchemaName {}
 
 impl PartialSchema for SchemaName {
     fn schema() -> RefOr<Schema> {
-        let names = wire::SCHEMAS.map(|(name, _)| name);
+        let names = app::schema_names();
         let words = ObjectBuilder::new().schema_type(Type::String);
         words.enum_values(Some(names)).into()
     }

@@ -29,7 +29,10 @@ async fn add(
     settings: Settings,
     Form(form): Form<Pairs>,
 ) -> Result<Response, PageError> {
-    let values = filled(&form, &["name", "kind", "stem", "spread", "valid_until"]);
+    let values = filled(
+        &form,
+        &["name", "kind", "stem", "spread", "valid_until", "set_to"],
+    );
     let done = app
         .keep_instrument(value(&form, "brewhouse"), &values)
         .await;

@@ -3,14 +3,15 @@
 use std::collections::BTreeMap;
 use std::str::FromStr;
 
-use app::{App, OpenBatch};
+use app::{App, HowFar, OpenBatch};
 use axum::extract::multipart::Multipart;
 use axum::extract::{DefaultBodyLimit, Path, Query, State};
 use axum::http::StatusCode;
+use axum::http::header::REFRESH;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use axum::{Form, Router};
-use batch::log::{Guess, Mapping, Role, What, head, offset, read_table};
+use batch::log::{Guess, Mapping, Role, What, head, named, offset, read_table};
 use store::Timestamp;
 
 use super::document_id;
@@ -18,10 +19,12 @@ use super::files::chart_file;
 use super::typed::{Pairs, value};
 use crate::error::PageError;
 use crate::settings::Settings;
-use crate::views::log::{Asked, Desk, chart, page};
+use crate::views::log::{Asked, Desk, chart, keeping_page, page};
 
 /// The longest table that a page takes; a longer one goes by the command line.
 const MOST_BYTES: usize = 4 << 20;
+/// A table longer than this is kept aside, and a page shows how far it is.
+const LONG_BYTES: usize = 200 << 10;
 /// Deliveries and remarks that a page shows.
 const SHOWN: u32 = 200;
 
@@ -35,6 +38,7 @@ pub fn routes() -> Router<App> {
                 // A table comes twice: in its field, and as a file.
                 .layer(DefaultBodyLimit::max(3 * MOST_BYTES)),
         )
+        .route("/batch/{id}/log/keeping/{number}", get(how_far))
         .route("/batch/{id}/log/enter", post(enter))
         .route("/batch/{id}/log/chart/{name}", get(draw))
 }
@@ -105,9 +109,16 @@ async fn enter(
         wrong("what", "choose what was read".to_owned());
     }
     let reading = value(&form, "reading");
-    let canonical = what.map(|what| what.entered(reading));
-    if let Some(Err(error)) = &canonical {
+    let entered = what.map(|what| what.entered(reading));
+    if let Some(Err(error)) = &entered {
         wrong("reading", error.to_string());
+    }
+    let instrument = match value(&form, "instrument") {
+        "" => "by hand",
+        named => named,
+    };
+    if let Err(why) = named(instrument) {
+        wrong("instrument", why);
     }
     let at = match value(&form, "at") {
         "" => None,
@@ -123,15 +134,11 @@ async fn enter(
             }
         },
     };
-    let (Some(what), Some(Ok(canonical)), true) = (what, canonical, asked.wrong.is_empty()) else {
+    let (Some(what), Some(Ok(entered)), true) = (what, entered, asked.wrong.is_empty()) else {
         asked.typed = form.into_iter().collect();
         return answer(&app, settings, &open, &asked).await;
     };
-    let instrument = match value(&form, "instrument") {
-        "" => "by hand",
-        named => named,
-    };
-    app.keep_entered(open.id, what, canonical, reading, instrument, at)
+    app.keep_entered(open.id, what, entered, reading, instrument, at)
         .await?;
     Ok(back(&open))
 }
@@ -174,9 +181,9 @@ async fn take(
                 let mapping = confirmed.then(|| confirmed_mapping(&guess, &mut asked));
                 asked.guess = Some(guess);
                 if let Some(Some(mapping)) = mapping
-                    && keep(&app, &open, &text, &mapping, &mut asked).await?
+                    && let Some(done) = keep(&app, &open, text, mapping, &mut asked).await?
                 {
-                    return Ok(back(&open));
+                    return Ok(done);
                 }
             }
         }
@@ -184,26 +191,60 @@ async fn take(
     answer(&app, settings, &open, &asked).await
 }
 
+/// Keeps a table: at once, or aside where it is long.
 async fn keep(
     app: &App,
     open: &OpenBatch,
-    text: &str,
-    mapping: &Mapping,
+    text: String,
+    mapping: Mapping,
     asked: &mut Asked,
-) -> Result<bool, PageError> {
+) -> Result<Option<Response>, PageError> {
     let source = match asked.typed("name") {
         "" => "pasted".to_owned(),
         name => name.to_owned(),
     };
-    match read_table(text, mapping) {
+    if text.len() > LONG_BYTES {
+        return match app.keep_aside(open.id, text, mapping, source) {
+            Ok(number) => {
+                let to = format!("/batch/{}/log/keeping/{number}", open.id);
+                Ok(Some(Redirect::to(&to).into_response()))
+            }
+            Err(app::AppError::Log(error)) => {
+                asked.wrong("columns", error.to_string());
+                Ok(None)
+            }
+            Err(other) => Err(other.into()),
+        };
+    }
+    match read_table(&text, &mapping) {
         Err(error) => {
             asked.wrong("columns", error.to_string());
-            Ok(false)
+            Ok(None)
         }
         Ok(rows) => {
             app.keep_log(open.id, rows, &source, |_| {}).await?;
-            Ok(true)
+            Ok(Some(back(open)))
         }
+    }
+}
+
+/// How far a long log is; the page asks again by itself until it is kept.
+async fn how_far(
+    State(app): State<App>,
+    Path((id, number)): Path<(String, u64)>,
+) -> Result<Response, PageError> {
+    let open = app.batch(document_id(&id)?).await?;
+    let kept = app.how_far(number).filter(|kept| kept.batch == open.id);
+    match kept {
+        // It ended before this program began, or long ago: the log tells what came.
+        None
+        | Some(HowFar {
+            end: Some(Ok(())), ..
+        }) => Ok(back(&open)),
+        Some(kept) if kept.end.is_none() => {
+            Ok(([(REFRESH, "1")], keeping_page(&open, &kept)).into_response())
+        }
+        Some(kept) => Ok(keeping_page(&open, &kept).into_response()),
     }
 }
 

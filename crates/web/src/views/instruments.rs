@@ -54,9 +54,23 @@ pub fn page(desk: &Desk<'_>) -> Markup {
                 ul.notes { @for (_, why) in desk.wrong { li { (why) } } }
             }
         }
+        (due(desk))
         (kept(desk))
         div.choices { (check(desk)) (add(desk)) }
     })
+}
+
+/// Those whose checks hold no longer, before all others.
+fn due(desk: &Desk<'_>) -> Markup {
+    let due: Vec<&InstrumentRecord> = desk.records.iter().filter(|r| r.lapsed()).collect();
+    html! {
+        @if !due.is_empty() {
+            section.card aria-labelledby="due" {
+                h2 #due { span.sign.act { b { "act" } } " Due for a check" }
+                ul.notes { @for record in due { @if let Some(why) = record.told(desk.units).due { li { strong { (record.instrument.name) } ": " (why) } } } }
+            }
+        }
+    }
 }
 
 fn kept(desk: &Desk<'_>) -> Markup {
@@ -72,6 +86,7 @@ fn kept(desk: &Desk<'_>) -> Markup {
                         (record.instrument.kind.word()) ", " a href=(format!("/brewhouses/{}", record.home)) { (record.brewhouse) }
                         @if let Some(until) = &record.instrument.valid_until { ", its checks hold until " (until) }
                     }
+                    @if let Some(due) = told.due.as_ref().filter(|_| !record.lapsed()) { p.small { span.sign.look { b { "look" } } " " (due) } }
                     p { strong { (told.correction) } }
                     @if !told.checks.is_empty() { ul.small { @for check in &told.checks { li { (check) } } } }
                     @if !told.notes.is_empty() { ul.notes { @for note in &told.notes { li { (note) } } } }
@@ -131,6 +146,7 @@ fn add(desk: &Desk<'_>) -> Markup {
                     (desk.text("stem", "Temperature on the stem of a hydrometer", "20 °C"))
                     (desk.text("spread", "How well it is read", "0.2 °C, 0.001 SG or 0.05"))
                     (desk.text("valid_until", "Its checks hold until", "2027-09-14"))
+                    (desk.text("set_to", "pH meter without temperature compensation: set to", "25 °C"))
                     p { button.main type="submit" { "Keep the instrument" } }
                 }
             }

@@ -6,8 +6,8 @@ mod rows;
 
 use std::collections::BTreeMap;
 
-use app::{Arrivals, LoggedChannel, OpenBatch};
-use batch::log::{Guess, LogReading, What};
+use app::{Arrivals, HowFar, LoggedChannel, OpenBatch};
+use batch::log::{BRIX, Guess, LogReading, What};
 use chart::{Axis, Chart, CourseChart, Heading, Panel, Reading, Readings, Shape, Tone};
 use maud::{Markup, html};
 use quantity::{Gravity, Units};
@@ -91,6 +91,30 @@ pub fn page(desk: &Desk<'_>) -> Markup {
         })
 }
 
+/// How far a long log is that is being kept.
+pub fn keeping_page(open: &OpenBatch, kept: &HowFar) -> Markup {
+    let home = format!("/batch/{}/log", open.id);
+    Page::new(&open.name)
+        .beside("keeping the log")
+        .link(home.clone(), "the log")
+        .render(&html! {
+            section.card.keeping aria-labelledby="keeping-title" {
+                h2 #keeping-title { "The log is being kept" }
+                @match &kept.end {
+                    Some(Err(why)) => div.trouble role="alert" {
+                        p { strong { "It broke off: " } (why) }
+                        p { "What was kept until then stays. " a href=(home) { "Send the same file again" } ": what is there already changes nothing." }
+                    },
+                    _ => {
+                        p { progress aria-labelledby="keeping-title" value=(kept.rows) max=(kept.of.max(1)) { } }
+                        p role="status" { (kept.rows) " of " (kept.of) " lines" }
+                        p.small { "This page looks again each second. You may leave it: the log is kept all the same." }
+                    }
+                }
+            }
+        })
+}
+
 fn drawn(desk: &Desk<'_>) -> Markup {
     html! {
         @if let Some(chart) = chart(desk.channels, desk.units) {
@@ -137,10 +161,15 @@ fn panel(what: What, channels: &[&LoggedChannel], start: i64, units: Units) -> P
     let drawn = channels.iter().zip(LOOKS.iter().cycle());
     drawn.fold(Panel::new(axis), |panel, (channel, (tone, shape))| {
         let each = channel.readings.len().div_ceil(DRAWN).max(1);
-        let points = channel.readings.iter().step_by(each);
-        let point = |r: &LogReading| {
+        let points = channel.readings.iter().enumerate().step_by(each);
+        let point = |(n, r): (usize, &LogReading)| {
             let days = (r.at_ms - start) as f64 / DAY_MS;
-            Reading::bare(days, value(r.canonical))
+            // A mark of a refractometer is no gravity; what it says is.
+            let right = channel.corrected.get(n).and_then(Option::as_ref);
+            let drawn = right
+                .filter(|_| r.unit == BRIX)
+                .map_or(r.canonical, |right| right.value);
+            Reading::bare(days, value(drawn))
         };
         panel.readings(Readings {
             label: channel.instrument.clone(),

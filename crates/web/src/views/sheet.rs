@@ -88,7 +88,7 @@ fn packing(r: &Reckoning, units: Units) -> Markup {
                 ("pressure in the warmest store", format!("{}, at {}", show_interval(low, high, units), show(worst.at, units)), false),
                 ("should never pass", show(worst.service, units), false),
             ]))
-            p { (worst.reason) ". " @if worst.safety != package::Safety::Safe { strong { (worst.remedy) "." } } }
+            p { (worst.reason.text(units)) ". " @if worst.safety != package::Safety::Safe { strong { (worst.remedy) "." } } }
             @for step in &r.cleaning.steps {
                 p.small { strong { (step.vessel.word()) ": " } (step.agent.name) ". " (step.agent.usage) }
             }

@@ -115,6 +115,62 @@ pub struct Learned {
     pub evaporation: Measured<quantity::EvaporationRate>,
 }
 
+/// A figure of the day before and after it was read.
+///
+/// What the readings alone say is `found` with `open` divided out: where the two are
+/// alike, nothing was read of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Update<Q> {
+    /// By the plan, with what plans stray by.
+    pub planned: Measured<Q>,
+    /// By a plan that hardly knows: each of its numbers five times as unsure. A house
+    /// strays from its plans to the same side, day after day, and what a plan says of one
+    /// number must not lean on another.
+    pub open: Measured<Q>,
+    /// By that plan and the readings together.
+    pub found: Measured<Q>,
+}
+
+/// What a day says of its kit and of its wort, figure by figure.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Told {
+    /// Extract dissolved, of what a coarse laboratory grind gives.
+    pub conversion: Update<Fraction>,
+    /// Extract in the kettle, of the laboratory extract of all that was used.
+    pub into_kettle: Update<Fraction>,
+    /// Wort that a kilogram of grain keeps, where the kettle got so much less water.
+    pub absorption: Update<quantity::VolumePerMass>,
+    /// Steam.
+    pub evaporation: Update<quantity::EvaporationRate>,
+    /// Wort left in kettle, hops and hoses together.
+    pub losses: Update<Volume>,
+    /// Wort in the full kettle, at 20 °C.
+    pub kettle_full: Update<Volume>,
+    /// Wort in the fermenter, at 20 °C.
+    pub volume: Update<Volume>,
+    /// Gravity in the fermenter.
+    pub original_gravity: Update<Gravity>,
+    /// Grain that was mashed; without any, nothing is told of the mash.
+    pub grain: Mass,
+    /// Hops that the kettle keeps: a part of the losses.
+    pub kettle_hops: Mass,
+}
+
+/// How far a day strays from its plan: each number relative to the plan.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Strays {
+    /// Extract that the mash dissolves.
+    pub conversion: f64,
+    /// Extract that stays in the tun.
+    pub left_in_tun: f64,
+    /// Water in the full kettle.
+    pub water: f64,
+    /// Steam in an hour.
+    pub evaporation: f64,
+    /// Wort left in kettle, hops and hoses.
+    pub losses: f64,
+}
+
 pub(super) fn check_done(plan: &WortPlan, done: &[Done]) -> Result<(), WortError> {
     for one in done {
         match &one.what {

@@ -1,10 +1,11 @@
 //! The most likely brew day for its readings.
 
 use quantity::{
-    EvaporationRate, Fraction, Gravity, Measured, Note, Quantity, Spread, Temperature, Volume,
+    EvaporationRate, Fraction, Gravity, Mass, Measured, Note, Quantity, Spread, Temperature,
+    Volume, VolumePerMass,
 };
 
-use super::day::{Cooled, Learned, Point, Reading};
+use super::day::{Cooled, Learned, Point, Reading, Told, Update};
 use super::figures::FIGURES;
 use super::model::{Course, Model, PARAMETERS};
 use crate::error::{WortError, check};
@@ -112,7 +113,16 @@ impl Estimate {
     /// from the plan, halved where they make things worse; the covariance is the
     /// inverse of the normal matrix (first order, JCGM 100:2008).
     pub(super) fn of(model: &Model<'_>, read: &[Cooled], evaporation_sd: Option<f64>) -> Self {
-        let sds = prior_sds(evaporation_sd);
+        Self::with(model, read, prior_sds(evaporation_sd))
+    }
+
+    /// The same by a plan that is five times as unsure.
+    pub(super) fn open(model: &Model<'_>, read: &[Cooled], evaporation_sd: Option<f64>) -> Self {
+        const UNSURE: f64 = 5.0;
+        Self::with(model, read, prior_sds(evaporation_sd).map(|sd| UNSURE * sd))
+    }
+
+    fn with(model: &Model<'_>, read: &[Cooled], sds: Vector) -> Self {
         let seen = seen(model, read);
         let cost =
             |x: &Vector| -> f64 { residuals(model, &sds, &seen, x).iter().map(|r| r * r).sum() };
@@ -170,6 +180,55 @@ impl Estimate {
             evaporation: self.figure(EvaporationRate::from_kg_per_h, |x| {
                 kit.evaporation.kg_per_h() * x.evaporation
             }),
+        }
+    }
+}
+
+/// Figures before and after the readings.
+pub(super) struct Updates {
+    pub(super) planned: Estimate,
+    pub(super) open: Estimate,
+    pub(super) found: Estimate,
+}
+
+impl Updates {
+    fn of<Q: Quantity>(
+        &self,
+        make: impl Fn(f64) -> Q + Copy,
+        f: impl Fn(&Course) -> f64 + Copy,
+    ) -> Update<Q> {
+        Update {
+            planned: self.planned.figure(make, f),
+            open: self.open.figure(make, f),
+            found: self.found.figure(make, f),
+        }
+    }
+
+    pub(super) fn told(&self, plan: &WortPlan, model: &Model<'_>) -> Told {
+        let laboratory = laboratory_extract_kg(plan);
+        let (kit, grain_kg) = (&plan.kit, plan.grain_kg().max(1e-9));
+        let planned = Course::of([1.0; PARAMETERS]);
+        let water_l = |x: &Course| model.kettle_full(x).water_kg / density_kg_per_l(0.0, 20.0);
+        let planned_l = water_l(&planned);
+        Told {
+            conversion: self.of(Fraction::from_ratio, |x| {
+                kit.mash_conversion.ratio() * x.conversion
+            }),
+            into_kettle: self.of(Fraction::from_ratio, |x| {
+                model.kettle_full(x).extract_kg / laboratory
+            }),
+            absorption: self.of(VolumePerMass::from_l_per_kg, |x| {
+                kit.absorption.l_per_kg() + (planned_l - water_l(x)) / grain_kg
+            }),
+            evaporation: self.of(EvaporationRate::from_kg_per_h, |x| {
+                kit.evaporation.kg_per_h() * x.evaporation
+            }),
+            losses: self.of(Volume::from_l, |x| model.losses_l(x)),
+            kettle_full: self.of(Volume::from_l, |x| model.kettle_full(x).volume_l()),
+            volume: self.of(Volume::from_l, |x| model.fermenter(x, true).volume_l()),
+            original_gravity: self.of(Gravity::from_plato, |x| model.fermenter(x, true).plato()),
+            grain: Mass::from_kg(plan.grain_kg()),
+            kettle_hops: Mass::from_kg(plan.kettle_hop_kg()),
         }
     }
 }

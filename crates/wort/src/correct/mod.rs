@@ -56,10 +56,10 @@ use crate::error::WortError;
 use crate::plan::WortPlan;
 use crate::state::SweetWort;
 
-pub use day::{Change, Cooled, Done, Learned, Point, Reading};
+pub use day::{Change, Cooled, Done, Learned, Point, Reading, Strays, Told, Update};
 pub use options::{HopShift, Options, Outcome, Way, options};
 
-use estimate::Estimate;
+use estimate::{Estimate, Updates};
 use model::{Course, Model};
 
 /// A brew day as planned.
@@ -109,6 +109,9 @@ pub struct Stands {
     pub plan: WortPlan,
     /// What was learned; none without a reading.
     pub learned: Option<Learned>,
+    /// The same before and after the readings, so that days can be put together; none
+    /// without a reading.
+    pub told: Option<Told>,
     /// Remarks on the readings.
     pub notes: Vec<Note>,
     /// What can hurt.
@@ -155,10 +158,35 @@ pub fn stands(day: &Day<'_>, readings: &[Reading], done: &[Done]) -> Result<Stan
         volume: estimate.figure(Volume::from_l, |x| model.fermenter(x, true).volume_l()),
         plan: follow::as_done(day.plan, &model, &estimate.course),
         learned: counted.then(|| estimate.learned(day.plan, &model)),
+        told: counted.then(|| {
+            let updates = Updates {
+                planned: Estimate::of(&model, &[], day.evaporation_sd),
+                open: Estimate::open(&model, &[], day.evaporation_sd),
+                found: Estimate::open(&model, &read, day.evaporation_sd),
+            };
+            updates.told(day.plan, &model)
+        }),
         boiled,
         notes,
         cautions,
     })
+}
+
+/// What a day gives at a point that strays from its plan: the wort at 20 °C, and its
+/// gravity. The volume is none at the first wort and at the last runnings.
+#[must_use]
+pub fn as_strayed(day: &Day<'_>, strays: &Strays, at: Point) -> (Option<Volume>, Gravity) {
+    let model = Model::new(day.plan, day.volumes, &[]);
+    let course = Course::of([
+        strays.conversion,
+        strays.left_in_tun,
+        strays.water,
+        strays.evaporation,
+        strays.losses,
+    ]);
+    let volume = model.wort_at(&course, at).map(crate::mix::Mix::volume_l);
+    let plato = model.plato_at(&course, at);
+    (volume.map(Volume::from_l), Gravity::from_plato(plato))
 }
 
 /// The points of the day in order: the usual ones, and the minutes of the boil at which

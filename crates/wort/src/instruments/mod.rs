@@ -40,7 +40,7 @@ pub use extract::{Extract, WortReading, extract_of};
 pub use hydrometer::{CorrectedGravity, HydrometerReading, read_hydrometer, without_gas};
 pub use refractometer::{
     RefractometerReading, RefractometerWort, RefractometerWortAndBeer, read_refractometer,
-    read_refractometer_in_beer, usual_wort_factor,
+    read_refractometer_in_beer, read_refractometer_on_the_way, usual_wort_factor,
 };
 pub use spirit::{Spirit, SpiritReading, strength};
 

@@ -130,6 +130,32 @@ pub fn read_refractometer_in_beer(
     })
 }
 
+/// Gravity \[°P\] of a beer on its way, by the readings of its wort and of now.
+///
+/// The regressions were fitted to beers that had ended, and say of a wort that has hardly
+/// begun that it lost a third. While less than four tenths of the real extract are gone
+/// the sum of refractive indices counts, which begins at the wort; from six tenths on the
+/// regression of [`read_refractometer_in_beer`]; between them the two are blended
+/// (judgement). The spread is that of the regression.
+///
+/// # Errors
+/// As [`read_refractometer_in_beer`].
+pub fn read_refractometer_on_the_way(
+    before: &RefractometerReading,
+    now: &RefractometerReading,
+    factor: Measured<WortFactor>,
+) -> Result<Measured<Gravity>, WortError> {
+    let both = read_refractometer_in_beer(before, now, factor)?;
+    let (original, ended) = (both.analysis.original.value, both.analysis.apparent);
+    let Some(index) = both.by_index else {
+        return Ok(ended);
+    };
+    let gone = alcohol::beer(original, index).map_or(1.0, |beer| beer.real_attenuation().ratio());
+    let share = ((gone - 0.4) / 0.2).clamp(0.0, 1.0);
+    let plato = share * ended.value.plato() + (1.0 - share) * index.plato();
+    Ok(Measured::with_sd(Gravity::from_plato(plato), ended.sd()))
+}
+
 /// The cubic regression, down to half of the extract fermented as its author asks.
 fn by_cubic(oe: f64, bf: f64) -> Option<Gravity> {
     let gravity = Gravity::from_sg(FIGURES.final_gravity_cubic.at(oe, bf));
@@ -239,6 +265,30 @@ mod tests {
         assert!(
             noted.iter().any(|n| n.text.contains("15 to 25 °C")),
             "{noted:?}"
+        );
+    }
+
+    /// A wort that has just begun stands near its own gravity, an ended beer where the
+    /// regression has it, and on the way it never rises.
+    #[test]
+    fn a_beer_on_its_way_goes_from_its_wort_to_its_end() {
+        let on_the_way = |now: f64| {
+            let found = read_refractometer_on_the_way(&bx(12.48), &bx(now), usual_wort_factor());
+            found.unwrap().value.plato()
+        };
+        assert!(
+            (on_the_way(12.4) - 12.0).abs() < 0.3,
+            "{}",
+            on_the_way(12.4)
+        );
+        let ended = read_refractometer_in_beer(&bx(12.48), &bx(6.3), usual_wort_factor()).unwrap();
+        assert_eq!(on_the_way(6.3), ended.analysis.apparent.value.plato());
+        let course: Vec<f64> = (0..60)
+            .map(|n| on_the_way(12.4 - 0.1 * f64::from(n)))
+            .collect();
+        assert!(
+            course.windows(2).all(|pair| pair[1] < pair[0]),
+            "{course:?}"
         );
     }
 

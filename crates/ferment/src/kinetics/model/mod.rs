@@ -11,6 +11,7 @@ mod rates;
 pub(crate) use rates::Warmth;
 
 use super::class::{ClassKinetics, Common, common};
+use super::vdk::slope_by_ph;
 use crate::solver::{Over, Real};
 
 /// States of the model.
@@ -63,6 +64,8 @@ pub(crate) struct CourseModel<T = f64> {
     ceiling: T,
     growth_reference: f64,
     uptake_reference: f64,
+    /// Of the decay of acetolactate, in ln by pH.
+    decay_by_ph: f64,
 }
 
 /// The states at one moment.
@@ -93,6 +96,7 @@ impl<T: Over<T>> CourseModel<T> {
             ceiling: ceiling(&setting, common()),
             growth_reference: class.growth_at.factor(class.reference_c),
             uptake_reference: class.uptake_at.factor(class.reference_c),
+            decay_by_ph: slope_by_ph(common()),
             setting,
         }
     }

@@ -110,7 +110,7 @@ impl<T: Over<T>> CourseModel<T> {
         // the first half of the attenuation.
         let early = (-gone + 1.0) * uptake * (2.0 / total);
         let ph = ph_after(s.wort_ph, s.beer_ph, gone);
-        let decay = ala * w.decay_per_h * acidity(c, ph);
+        let decay = ala * w.decay_per_h * acidity(self.decay_by_ph, ph);
         let reducing = active * w.reduction;
         [
             w.growth * c.readiness_per_h,

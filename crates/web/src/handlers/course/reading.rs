@@ -37,10 +37,10 @@ pub async fn keep(
     };
     let pitched = reckoning.document.fermentation.pitched;
     let faults = match read(&typed, pitched) {
-        Ok((what, canonical, at)) => {
+        Ok((what, entered, at)) => {
             let instrument = typed.instrument(what).to_owned();
             let kept = app
-                .keep_entered(id, what, canonical, &typed.reading, &instrument, at)
+                .keep_entered(id, what, entered, &typed.reading, &instrument, at)
                 .await?;
             match contradicted(&kept) {
                 None => return Ok(Redirect::to(&format!("/batch/{id}/course")).into_response()),
@@ -76,17 +76,16 @@ fn contradicted(kept: &KeptLog) -> Option<Fault> {
     ))
 }
 
-type Entry = (What, f64, Option<Timestamp>);
+type Entry = (What, (f64, &'static str), Option<Timestamp>);
 
 /// What was typed, as a reading.
 fn read(typed: &Typed, pitched: Option<i64>) -> Result<Entry, Vec<Fault>> {
     let mut faults = Vec::new();
     let what = What::of_word(&typed.what).unwrap_or(What::Gravity);
     let (least, most) = what.bounds();
-    let canonical = match what.entered(&typed.reading) {
-        Ok(x) if (least..=most).contains(&x) => Some(x),
-        Ok(x) => {
-            let unit = what.canonical_unit();
+    let entered = match what.entered(&typed.reading) {
+        Ok((x, unit)) if (least..=most).contains(&x) => Some((x, unit)),
+        Ok((x, unit)) => {
             faults.push(fault(
                 "reading",
                 format!("{x:.4} {unit} is no reading of a fermentation"),
@@ -99,12 +98,15 @@ fn read(typed: &Typed, pitched: Option<i64>) -> Result<Entry, Vec<Fault>> {
             None
         }
     };
+    if let Err(why) = batch::log::named(typed.instrument(what)) {
+        faults.push(fault("instrument", why, "write its name on one line"));
+    }
     let at = moment(&typed.at, pitched).unwrap_or_else(|wrong| {
         faults.push(wrong);
         None
     });
-    match canonical {
-        Some(canonical) if faults.is_empty() => Ok((what, canonical, at)),
+    match entered {
+        Some(entered) if faults.is_empty() => Ok((what, entered, at)),
         _ => Err(faults),
     }
 }

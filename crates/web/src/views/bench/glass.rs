@@ -58,7 +58,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 ])) }
             }
         }
-        @if !r.aim.is_empty() { (aim(r, units)) }
+        @if !r.aim.is_empty() { (aim(r, id, units)) } @else { p.no-print { a.button href=(format!("/batch/{id}/match")) { "Find recipes for an aim" } } }
         (crate::views::held::card(&Held::of(r, None)))
         (risks(r))
         (charts::shown("glass", r, id, units))
@@ -77,7 +77,7 @@ fn glass(colour: Colour, units: Units) -> Markup {
     Glass::new("beer", label, (red, green, blue)).markup()
 }
 
-fn aim(r: &Reckoning, units: Units) -> Markup {
+fn aim(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
     html! {
         section.card {
             h3 { "Against the aim" }
@@ -102,6 +102,7 @@ fn aim(r: &Reckoning, units: Units) -> Markup {
                     }
                 }
             }
+            p.no-print { a.button href=(format!("/batch/{id}/match")) { "Find recipes for this aim" } }
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use batch::{Reckoning, Vessel};
 use maud::{Markup, html};
-use package::{Basis, Container, Safety};
+use package::{Container, Safety};
 use quantity::{Caution, Units, show, show_interval, show_measured};
 use store::DocumentId;
 
@@ -105,7 +105,7 @@ fn safety(r: &Reckoning, units: Units) -> Markup {
             h3 { "Is it safe: " (worst.safety.word()) }
             div .trouble[stop] role=[stop.then_some("alert")] {
                 @if stop { p { strong { "Stop. " } (worst.remedy) "." } }
-                p { (worst.reason) "." }
+                p { (worst.reason.text(units)) "." }
                 @if worst.safety == Safety::Look { p { strong { (worst.remedy) "." } } }
             }
             (table("pressure in the warmest store", &[
@@ -119,30 +119,13 @@ fn safety(r: &Reckoning, units: Units) -> Markup {
             p { "Still to ferment: " (left.words()) "." }
             details.why {
                 summary { "Where this comes from" }
-                p { (known_by(left.basis)) }
+                p { (left.basis.known_by()) }
                 @if let Vessel::Bottles = r.document.package.vessel {
                     @if let Ok(class) = Container::find(&r.document.package.bottle) {
                         p { (class.name) ": " (class.source.text) " (" (class.source.mark) ")." }
                     }
                 }
             }
-        }
-    }
-}
-
-fn known_by(basis: Basis) -> &'static str {
-    match basis {
-        Basis::Model => {
-            "What may still ferment is bounded by the wort and the class of yeast. A forced fermentation of a sample proves it: write where it ended."
-        }
-        Basis::Forced => {
-            "What may still ferment is the fall from the gravity to where the forced sample ended, and twice what the readings are not known by."
-        }
-        Basis::ForcedTooShort { .. } => {
-            "The forced sample does not count yet: it needs two days, and three weeks with yeast that ferments dextrins."
-        }
-        Basis::BelowForced => {
-            "The beer stands lower than the forced sample ended, so the sample does not count."
         }
     }
 }

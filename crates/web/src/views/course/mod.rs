@@ -150,7 +150,7 @@ fn first(desk: &Desk<'_>) -> Markup {
                 @for sentence in desk.watched.verdict(units) { p { (sentence) } }
                 (tried(desk))
             }
-            @for alarm in &desk.watched.course.alarms { (alarm_card(alarm)) }
+            @for alarm in &desk.watched.course.alarms { (alarm_card(alarm, desk.units)) }
             section.card {
                 (chart.markup())
                 (chart.table())
@@ -189,11 +189,11 @@ fn tried(desk: &Desk<'_>) -> Markup {
     }
 }
 
-fn alarm_card(alarm: &Alarm) -> Markup {
+fn alarm_card(alarm: &Alarm, units: Units) -> Markup {
     html! {
         section.card.alarm.(alarm.weight.word()) {
             h3 { span.sign.(alarm.weight.word()) { b { (alarm.weight.word()) } } " " (alarm.what) }
-            ul.notes { @for figure in &alarm.evidence { li { (figure) } } }
+            ul.notes { @for figure in &alarm.evidence { li { (figure.text(units)) } } }
             p { strong { "What to do" } }
             ul.notes { @for way in &alarm.advice { li { (way) } } }
         }

@@ -82,6 +82,7 @@ pub fn desk(desk: &Desk<'_>) -> Markup {
                 section.card {
                     h2 { "How to measure them" }
                     ul.notes {
+                        li { strong { "From the batches themselves: " } "write down what is read on brew day; what the batches taught stands with each batch, and a plan takes it in one step." }
                         li { strong { "Dead space: " } "fill the tun with water, run it off, and weigh what stays." }
                         li { strong { "Mash tun, time constant: " } "read the mash twice in one rest, half an hour apart; the mash bench says what that comes to." }
                         li { strong { "Evaporation: " } "boil a known volume of water for half an hour and weigh what is gone." }

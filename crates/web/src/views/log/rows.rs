@@ -35,6 +35,8 @@ pub fn readings(desk: &Desk<'_>) -> Markup {
             h2 #readings-title { "Readings" }
             (filter(desk))
             @if thinned { p.small { "Of a channel with very many readings every so many is shown; all of them are kept, and the programs' face has them all." } }
+            @let notes: Vec<&String> = desk.channels.iter().flat_map(|c| &c.notes).collect();
+            @if !notes.is_empty() { ul.notes { @for note in notes { li { span.sign.look { b { "look" } } " " (note) } } } }
             p.small { (all.len()) @if all.len() == 1 { " reading" } @else { " readings" } @if pages > 1 { ", page " (page + 1) " of " (pages) } }
             div.wide.tall tabindex="0" role="region" aria-label="Table of readings" {
                 table.log {
@@ -44,7 +46,7 @@ pub fn readings(desk: &Desk<'_>) -> Markup {
                             tr.odd[!row.odd.is_empty()] {
                                 td { (moment(row.reading.at_ms)) }
                                 td { (row.channel.instrument) }
-                                th scope="row" { (row.channel.what.show(row.reading.canonical, desk.units)) }
+                                th scope="row" { (row.reading.show(desk.units)) }
                                 @if known { td { @if let Some(right) = row.right { (set_right(desk, row, right)) } @else { "–" } } }
                                 td.raw { (shortened(&row.reading.raw)) }
                                 td { @if row.odd.is_empty() { "–" } @else { (row.odd.join("; ")) } }

@@ -140,7 +140,7 @@ mod tests {
             include_str!("../../../../../examples/lantern-pale-first.toml"),
         ] {
             for units in [Units::Metric, Units::Us] {
-                let page = report(&reckoned(text), units);
+                let page = report(&reckoned(text), None, units);
                 assert_eq!(loads(&page), Vec::<String>::new());
                 assert!(page.contains("<svg") && page.len() < 2_000_000);
             }
@@ -181,7 +181,7 @@ mod tests {
     #[test]
     fn a_report_tells_the_whole_story() {
         let r = reckoned(PALE);
-        let page = report(&r, Units::Metric);
+        let page = report(&r, None, Units::Metric);
         for heading in [
             "Water",
             "Wort",
@@ -207,13 +207,13 @@ mod tests {
     #[test]
     fn a_name_with_markup_stays_text() {
         let named = PALE.replacen("name = \"", "name = \"<script>alert(1)</script> & ", 1);
-        let page = report(&reckoned(&named), Units::Metric);
+        let page = report(&reckoned(&named), None, Units::Metric);
         assert!(!page.contains("<script") && page.contains("&lt;script&gt;"));
     }
 
     #[test]
     fn ids_are_unique() {
-        let page = report(&reckoned(PALE), Units::Metric);
+        let page = report(&reckoned(PALE), None, Units::Metric);
         let mut ids: Vec<&str> = page
             .split(" id=\"")
             .skip(1)

@@ -183,7 +183,7 @@ pub fn package(r: &Reckoning, units: Units) -> Markup {
     html! {
         h2 { "Package" }
         div .stop[stop] {
-            p { strong { (worst.safety.word()) ". " } (worst.reason) "." }
+            p { strong { (worst.safety.word()) ". " } (worst.reason.text(units)) "." }
             @if worst.safety != Safety::Safe { p { strong { (worst.remedy) "." } } }
         }
         (table("Gas and pressure", &rows))

@@ -7,7 +7,7 @@ use batch::steer::{
 use chart::Chart;
 use ferment::steer::Figure;
 use maud::{Markup, html};
-use quantity::show;
+use quantity::{Units, show};
 
 use super::{Desk, chart};
 use crate::views::bench::common::{row, table_of_words};
@@ -19,7 +19,7 @@ pub fn cards(desk: &Desk<'_>, found: &SteeredBatch) -> Markup {
         (drawn(desk, found, choice, "course"))
         (trade_off(desk, found, choice))
         (changes(found))
-        (grounds(found))
+        (grounds(found, desk.units))
     }
 }
 
@@ -170,15 +170,15 @@ fn changes(found: &SteeredBatch) -> Markup {
     }
 }
 
-fn grounds(found: &SteeredBatch) -> Markup {
+fn grounds(found: &SteeredBatch, units: Units) -> Markup {
     html! {
         section.card data-part="grounds" {
             h3 { "What it rests on" }
             p { "The wish:" }
-            ul.notes { @for line in &found.wish { li { (line) } } }
+            ul.notes { @for line in &found.wish { li { (line.text(units)) } } }
             @if !found.assumed.is_empty() {
                 p { "Taken, since nothing was said:" }
-                ul.notes { @for line in &found.assumed { li { (line) } } }
+                ul.notes { @for line in &found.assumed { li { (line.text(units)) } } }
             }
             details.why {
                 summary { "Which model, and where it holds" }

@@ -1,0 +1,244 @@
+//! What the batches of the store teach one: gathered, carried into a plan, left out.
+
+use std::collections::BTreeMap;
+
+use batch::learning::{
+    Check, Forget, Into, Known, Taught, changes, constants, house, plans, taken_out, values,
+};
+use batch::log::LogReading;
+use batch::wire::learning::{Learning, Lesson};
+use store::{DocumentId, RevisionNumber};
+
+use crate::{App, AppError, Edit, Edited, OpenBatch, Outcome};
+
+/// Pages of the list of batches that are looked back on, the newest first.
+const PAGES: u32 = 4;
+
+/// What was heard of batches before, by document: the revision, how many readings there
+/// were, and what it taught.
+pub(crate) type Heard = BTreeMap<DocumentId, (RevisionNumber, usize, Taught)>;
+
+/// A batch of the store, not yet listened to.
+#[derive(Debug)]
+enum Told {
+    /// It was heard before and has not changed.
+    Before(Box<Taught>),
+    /// Its text and its readings.
+    New {
+        id: DocumentId,
+        revision: RevisionNumber,
+        text: String,
+        readings: Vec<LogReading>,
+    },
+}
+
+/// Everything that learning needs from the store. What takes long is [`Gathered::lessons`],
+/// which asks the store for nothing.
+#[derive(Debug)]
+pub struct Gathered {
+    /// The batch that it is about.
+    batch: OpenBatch,
+    /// The batches that were brewed, the oldest first.
+    told: Vec<Told>,
+}
+
+/// What the batches of the store teach one.
+#[derive(Debug, Clone)]
+pub struct Lessons {
+    /// The batch that it is about.
+    pub batch: OpenBatch,
+    /// How age counts.
+    pub forget: Forget,
+    /// The batches that say something, the oldest first.
+    pub taught: Vec<Taught>,
+    /// The constants of its kit, its yeast and the instruments.
+    pub known: Vec<Known>,
+    /// What its plan would take of them.
+    pub values: Vec<Into>,
+    /// Each batch against what the ones before it made one expect.
+    pub constants: Check,
+    /// Each batch against its own plan.
+    pub plans: Check,
+    heard: Vec<(DocumentId, RevisionNumber, usize, Taught)>,
+}
+
+impl App {
+    /// Gathers what the batches of the store say: those of which something was read.
+    ///
+    /// A batch does not teach its own plan: what was read of it is in its stream already.
+    ///
+    /// # Errors
+    /// [`AppError::Store`].
+    pub async fn gather_lessons(&self, batch: DocumentId) -> Result<Gathered, AppError> {
+        let batch = self.batch(batch).await?;
+        let mut told = Vec::new();
+        for page in 0..PAGES {
+            let listed = self.batches("", page).await?;
+            for row in listed.rows.into_iter().filter(|row| row.id != batch.id) {
+                let readings = self.readings(row.id).await?;
+                let known = self.heard.lock().await.get(&row.id).cloned();
+                told.push(match known {
+                    Some((revision, count, taught))
+                        if revision == row.revision && count == readings.len() =>
+                    {
+                        Told::Before(Box::new(taught))
+                    }
+                    _ => Told::New {
+                        id: row.id,
+                        revision: row.revision,
+                        text: self.current_of(store::Kind::Batch, row.id).await?.text,
+                        readings,
+                    },
+                });
+            }
+            if page + 1 >= listed.pages {
+                break;
+            }
+        }
+        // The list has the last saved first.
+        told.reverse();
+        Ok(Gathered { batch, told })
+    }
+
+    /// Keeps in mind what was heard, so that the next question is quick.
+    pub async fn remember(&self, lessons: &Lessons) {
+        let mut memory = self.heard.lock().await;
+        for (id, revision, count, taught) in &lessons.heard {
+            memory.insert(*id, (*revision, *count, taught.clone()));
+        }
+    }
+
+    /// Puts what was learned into a batch, as one revision.
+    ///
+    /// # Errors
+    /// Those of [`App::edit`].
+    pub async fn take_lessons(
+        &self,
+        lessons: &Lessons,
+        on: RevisionNumber,
+    ) -> Result<Edited, AppError> {
+        let batch = &lessons.batch;
+        let Some(r) = batch.outcome.reckoning() else {
+            return self.edit(batch.id, on, &[]).await;
+        };
+        let changes = changes(&batch.text, &r.document, &lessons.values);
+        let edits: Vec<Edit> = changes.into_iter().map(Edit::from).collect();
+        let most = lessons.values.iter().map(|v| v.batches).max().unwrap_or(0);
+        let note = format!("took what {most} batches taught");
+        self.edit_batch(batch.id, on, &edits, Some(note)).await
+    }
+
+    /// Takes what was learned out of a batch again, as one revision.
+    ///
+    /// # Errors
+    /// Those of [`App::edit`].
+    pub async fn drop_lessons(
+        &self,
+        batch: DocumentId,
+        on: RevisionNumber,
+    ) -> Result<Edited, AppError> {
+        let open = self.batch(batch).await?;
+        let Some(r) = open.outcome.reckoning() else {
+            return self.edit(batch, on, &[]).await;
+        };
+        let changes = taken_out(&open.text, &r.document);
+        let edits: Vec<Edit> = changes.into_iter().map(Edit::from).collect();
+        let note = "what was learned is taken out".to_owned();
+        self.edit_batch(batch, on, &edits, Some(note)).await
+    }
+
+    /// Leaves a batch out of what is learned, with the reason; without one it counts again.
+    ///
+    /// # Errors
+    /// Those of [`App::edit`].
+    pub async fn leave_out(
+        &self,
+        batch: DocumentId,
+        on: RevisionNumber,
+        why: Option<&str>,
+    ) -> Result<Edited, AppError> {
+        let edit = Edit::Set {
+            path: "learning.left_out".to_owned(),
+            written: why.unwrap_or_default().trim().to_owned(),
+        };
+        let note = match why {
+            Some(why) => format!("nothing is learned from it: {why}"),
+            None => "it counts again for what is learned".to_owned(),
+        };
+        self.edit_batch(batch, on, &[edit], Some(note)).await
+    }
+}
+
+impl Gathered {
+    /// What the batches teach. It watches every fermentation that was not heard before,
+    /// some tenths of a second each.
+    #[must_use]
+    pub fn lessons(self, forget: Forget) -> Lessons {
+        let mut heard = Vec::new();
+        let mut taught = Vec::new();
+        for told in self.told {
+            let one = match told {
+                Told::Before(one) => *one,
+                Told::New {
+                    id,
+                    revision,
+                    text,
+                    readings,
+                } => {
+                    let outcome = Outcome::of(&text);
+                    let Some(r) = outcome.reckoning() else {
+                        continue;
+                    };
+                    let one = Taught::of(&id.to_string(), r, &readings);
+                    heard.push((id, revision, readings.len(), one.clone()));
+                    one
+                }
+            };
+            taught.push(one);
+        }
+        taught.retain(|t| t.says_something() || t.unread.is_some());
+        // Those with a day by their day, where they stand; the others as they were saved.
+        taught.sort_by(|a, b| a.document.batch.brewed.cmp(&b.document.batch.brewed));
+        let (known, values) = match self.batch.outcome.reckoning() {
+            Some(r) => {
+                let known = house(&r.document, &taught, forget);
+                let values = values(&self.batch.text, &r.document, &known).unwrap_or_default();
+                (known, values)
+            }
+            None => Default::default(),
+        };
+        let checked = |r: &batch::Reckoning| constants(&r.document, &taught, forget);
+        Lessons {
+            constants: self
+                .batch
+                .outcome
+                .reckoning()
+                .map_or_else(|| plans(&[]), checked),
+            plans: plans(&taught),
+            batch: self.batch,
+            forget,
+            known,
+            values,
+            taught,
+            heard,
+        }
+    }
+}
+
+impl Lessons {
+    /// For programs.
+    #[must_use]
+    pub fn form(&self) -> Learning {
+        Learning::from(&Lesson {
+            of: &self.batch.name,
+            half_life: match self.forget {
+                Forget::Never => None,
+                Forget::Batches(half) => Some(half),
+            },
+            taught: &self.taught,
+            known: &self.known,
+            values: &self.values,
+            checks: [&self.constants, &self.plans],
+        })
+    }
+}
