@@ -1815,6 +1815,9 @@ fn a_batch_is_moved() {
     );
     let bad = ask(&["--volume", "many"]);
     assert!(bad.code == 2 && bad.err.contains("volume"), "{}", bad.err);
+}
+
+#[test]
 fn what_batches_taught_is_told_taken_and_given_back() {
     let (store, file) = (fresh("learn.db"), fresh("learn.toml"));
     let (store, file) = (store.to_str().unwrap(), file.to_str().unwrap());
