@@ -20,8 +20,6 @@ pub(super) struct Split {
     pub(super) shares: Vec<Vec<f64>>,
     /// Standard error of each share; none where every order was counted.
     pub(super) errors: Option<Vec<Vec<f64>>>,
-    /// Sets that were looked at.
-    pub(super) looked: usize,
 }
 
 /// The set of all parts.
@@ -60,7 +58,6 @@ pub(super) fn exact<E: Send>(
     Ok(Split {
         shares,
         errors: None,
-        looked: sets as usize,
     })
 }
 
@@ -126,7 +123,6 @@ pub(super) fn drawn<E: Send>(
     Ok(Split {
         shares: table(&mean),
         errors: Some(table(&error)),
-        looked: known.len(),
     })
 }
 
