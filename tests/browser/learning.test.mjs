@@ -52,7 +52,7 @@ for (const [where, viewport] of WIDTHS) {
     await page.locator('input[name="why"]').first().fill("the tap leaked");
     await page.locator('button[aria-label^="Leave"]').first().click();
     await page.getByText("Left out: the tap leaked").waitFor();
-    await page.getByRole("button", { name: "again" }).first().click();
+    await page.locator('button[aria-label^="Count"]').first().click();
     await page.getByText("Left out: the tap leaked").waitFor({ state: "detached" });
     await page.locator("#half_life").fill("many");
     await page.getByRole("button", { name: "Learn again" }).click();

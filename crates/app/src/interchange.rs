@@ -39,7 +39,7 @@ impl App {
             .iter()
             .map(|made| Prepared::of(made, today))
             .collect();
-        let new: Vec<NewDocument<'_>> = prepared.iter().map(Prepared::new).collect();
+        let new: Vec<NewDocument<'_>> = prepared.iter().map(Prepared::to_create).collect();
         let saved = self.store.create_all(&new, now).await?;
         let ids = saved.into_iter().map(|saved| saved.id);
         let kept = ids.zip(documents).collect();
@@ -99,7 +99,7 @@ impl<'m> Prepared<'m> {
         }
     }
 
-    fn new(&self) -> NewDocument<'_> {
+    fn to_create(&self) -> NewDocument<'_> {
         NewDocument {
             kind: self.kind,
             draft: draft(&self.title, self.text, NOTE),

@@ -21,7 +21,11 @@ fn brewed(name: &str, end_of_boil_l: f64) -> String {
         "\n[[brew_day.reading]]\nat = \"kettle full\"\nvolume = \"27.6 ± 0.2 L\"\nvolume_at = \"90 °C\"\ngravity = \"1.0425 ± 0.001\"\n\
          \n[[brew_day.reading]]\nat = \"end of boil\"\nvolume = \"{end_of_boil_l} ± 0.2 L\"\nvolume_at = \"95 °C\"\n"
     );
-    LANTERN.replacen("Lantern Pale, second brewing", name, 1) + &read
+    LANTERN.replacen(
+        "\"Lantern Pale, second brewing\"",
+        &format!("\"{name}\""),
+        1,
+    ) + &read
 }
 
 async fn kept(app: &App, text: &str) -> OpenBatch {

@@ -130,6 +130,11 @@ fn much_that_differs_goes_together_by_sections_or_by_drawn_orders() {
     sums(&against);
     let alcohol = against.figure("alcohol").unwrap();
     assert!(alcohol.shares.iter().all(|s| s.error.is_some()));
+    let steps = alcohol.steps(&against, Units::Metric).unwrap();
+    let ends = steps.from + steps.steps.iter().map(|s| s.1).sum::<f64>();
+    let whole = (steps.to - steps.from).abs();
+    assert!((ends - steps.to).abs() <= 0.005 * whole + 1e-9);
+    assert_eq!(steps.unit, "% vol");
     // The same seed gives the same answer.
     let again = beside(&[PALE, AMBER], &finely).against.remove(0);
     assert_eq!(again.figure("alcohol").unwrap().shares, alcohol.shares);

@@ -1,7 +1,16 @@
 //! Courses of the model of de Andrés-Toro et al. over the industrial profile to 240 h,
-//! hourly, against SciPy's LSODA at no greater error: seconds and the ratio (goal 200);
-//! ten thousand courses on two threads, one by one and four in lanes (goal 0.5 s); one
-//! batch on the course model; and the published steering problem.
+//! hourly, against SciPy's LSODA at no greater error: seconds and the ratio (goal 200); a
+//! batch on the course model, all that is told of it included, against LSODA on the same
+//! states; ten thousand courses on two threads, one by one and four in lanes (goal 0.5 s);
+//! and the published steering problem.
+//!
+//! Measured beside other work on a machine of two cores, 2026-11: the published model 28 to
+//! 31 µs at 1.8e-6 g/L of ethanol where LSODA takes 7.1 to 11.9 ms for 5.0e-6, 257 to 386
+//! times, and 22 to 24 µs at 1.0e-5 where it takes 5.8 to 14 ms for 5.0e-5, 244 to 646 times
+//! (191 and 115 µs by the implicit method alone, 37 and 86 times); a batch 102 µs at 6.4e-5
+//! g/L of extract where LSODA takes 24 ms for 7.1e-5, 234 times. Ten thousand courses took
+//! 0.31 s of a core one by one and 0.18 s in lanes, so half of that on two that are free. The
+//! course of the batch takes 109 steps, none at the edge of stability.
 
 #[path = "kinetics/own.rs"]
 mod own;

@@ -105,7 +105,7 @@ async fn newest(app: &App) -> Result<DocumentId, Problem> {
     let first = app.batches("", 0).await?.rows.into_iter().next();
     first
         .map(|row| row.id)
-        .ok_or_else(|| Problem::not_one("a batch", "the store has none; keep one with gyle keep"))
+        .ok_or_else(|| Problem::no_answer("the store has no batch; keep one with gyle keep"))
 }
 
 async fn into(app: &App, wanted: &str, forget: Forget) -> Result<String, Problem> {

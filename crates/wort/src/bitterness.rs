@@ -68,9 +68,11 @@ pub fn tinseth_utilisation(gravity: Gravity, time: Duration) -> Fraction {
     Fraction::from_ratio(bigness * (1.0 - (-0.04 * time.min().max(0.0)).exp()) / 4.15)
 }
 
-/// Alpha-acids that dissolve \[mg/L\]: about 90 at pH 5.2 (Malowicki, thesis, 2004,
-/// abstract read); 250 at pH 5 and 100 °C (Hough et al. 1982, read as quoted).
-pub(crate) const DISSOLVES_MG_PER_L: f64 = 90.0;
+/// Alpha-acids that dissolve in boiling wort \[mg/L\]: 250 at pH 5 and 100 °C (Hough et al.
+/// 1982, read as quoted). A buffer at pH 5.2 took up about 90 (Malowicki, thesis, 2004,
+/// abstract read): with no more than that, no beer could have the 50 mg/L and more of
+/// iso-alpha-acids that bitter beers have.
+pub(crate) const DISSOLVES_MG_PER_L: f64 = 250.0;
 
 /// Where on its way bitter matter is lost.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -437,7 +437,7 @@ impl Kettle {
             let dosed_mg: f64 = plan.hops.iter().map(alpha_mg).sum();
             let dosed = dosed_mg / self.after.volume_l();
             notes.push(Note::fine(format!(
-                "the hops bring {dosed:.0} mg/L of alpha-acids; about {DISSOLVES_MG_PER_L:.0} mg/L dissolve at once at pH 5.2 (Malowicki 2004; Hough et al. 1982 have 250 at pH 5), and the rest is reckoned to follow as they isomerise"
+                "the hops bring {dosed:.0} mg/L of alpha-acids; about {DISSOLVES_MG_PER_L:.0} mg/L dissolve at the boil (Hough et al. 1982; a buffer at pH 5.2 took up 90, Malowicki 2004), and the rest is reckoned to follow as they isomerise"
             )));
         }
         notes

@@ -313,7 +313,7 @@ proptest! {
         prop_assert!(ibu(g, min + later) >= ibu(g, min) - 1e-9);
         let (once, again) = (ibu(g, min), ibu(g * more, min));
         prop_assert!(again >= once - 1e-9 && again <= once * more * (1.0 + 1e-9) + 1e-9);
-        // In proportion while all of it dissolves: 25 g at 6 % are under 90 mg/L.
+        // In proportion while all of it dissolves: 25 g at 6 % are far under 250 mg/L.
         let few = ibu(g / 8.0 * more / 3.0, min);
         prop_assert!((few * 24.0 / more - ibu(g / 8.0, min) * 8.0).abs() < 1e-9 * once.max(1.0) * 24.0);
     }

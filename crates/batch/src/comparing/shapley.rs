@@ -20,8 +20,6 @@ pub(super) struct Split {
     pub(super) shares: Vec<Vec<f64>>,
     /// Standard error of each share; none where every order was counted.
     pub(super) errors: Option<Vec<Vec<f64>>>,
-    /// Sets that were looked at.
-    pub(super) looked: usize,
 }
 
 /// The set of all parts.
@@ -60,7 +58,6 @@ pub(super) fn exact<E: Send>(
     Ok(Split {
         shares,
         errors: None,
-        looked: sets as usize,
     })
 }
 
@@ -126,7 +123,6 @@ pub(super) fn drawn<E: Send>(
     Ok(Split {
         shares: table(&mean),
         errors: Some(table(&error)),
-        looked: known.len(),
     })
 }
 
@@ -253,9 +249,10 @@ mod tests {
             let value = |s: Set| Ok::<_, Infallible>(vec![game[s as usize]]);
             let (Ok(counted), Ok(drawn)) = (exact(4, value), drawn(4, 2000, 1, value));
             let errors = drawn.errors.unwrap();
-            for i in 0..4 {
-                let off = (counted.shares[i][0] - drawn.shares[i][0]).abs();
-                prop_assert!(off <= 5.0 * errors[i][0] + 1e-9, "{off} {}", errors[i][0]);
+            let each = counted.shares.iter().zip(&drawn.shares).zip(&errors);
+            for ((counted, drawn), error) in each {
+                let off = (counted[0] - drawn[0]).abs();
+                prop_assert!(off <= 5.0 * error[0] + 1e-9, "{off} {}", error[0]);
             }
         }
 

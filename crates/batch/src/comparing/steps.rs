@@ -7,6 +7,9 @@ use super::{Against, Difference};
 /// Steps that are told one by one; the others go together.
 const TOLD: usize = 8;
 
+/// A share of the difference that is not seen in a drawing.
+const LITTLE: f64 = 0.005;
+
 /// The way from one figure to another.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Steps {
@@ -47,7 +50,8 @@ impl Difference {
             ));
             at += share.by;
         }
-        if told(rest) {
+        // Left out, the last step would end beside the end.
+        if rest.abs() > LITTLE * (self.to - self.from).abs() {
             let by = number(at + rest).0 - number(at).0;
             steps.push(("the rest together".to_owned(), by));
         }

@@ -59,7 +59,12 @@ async fn token_opens_until_revoked(ground: &Ground) {
     let water = plant(&store, Kind::Water, "tap").await;
     let wrong = store.make_device("float", water, at(3)).await.unwrap_err();
     assert!(matches!(wrong, StoreError::WrongKind { .. }), "{wrong}");
-    assert!(store.make_device("", batch, at(3)).await.is_err());
+    for name in ["", "a\nb", "a\u{1b}[2J"] {
+        assert!(
+            store.make_device(name, batch, at(3)).await.is_err(),
+            "{name:?}"
+        );
+    }
     let nowhere = store::DeviceId::new(at(9));
     assert!(matches!(
         store.revoke_device(nowhere, at(9)).await,

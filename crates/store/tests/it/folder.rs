@@ -76,7 +76,7 @@ async fn fill(store: &Store) {
     store.archive(water, at(8)).await.unwrap();
     plant(store, Kind::Inquiry, "").await;
     let made = store
-        .make_device("float, \"third\"\n", batch, at(3))
+        .make_device("float, \"third\"", batch, at(3))
         .await
         .unwrap();
     store.device_heard(made.device.id, at(4)).await.unwrap();

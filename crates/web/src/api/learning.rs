@@ -31,10 +31,10 @@ pub struct LearningQuery {
     half_life: Option<f64>,
 }
 
-/// What the other batches of the store teach a batch: of its kit, its yeast and the
-/// instruments, with what each of them did, and whether what was said beforehand came.
+/// What the other batches of the store teach a batch.
 ///
-/// Nothing is kept. `values` are what a plan would take, as edits of the batch set them.
+/// Of its kit, its yeast and the instruments, with what each of them did, and whether what
+/// was said beforehand came. Nothing is kept. `values` are what a plan would take, as edits of the batch set them.
 #[utoipa::path(
     get,
     path = "/batches/{id}/learning",

@@ -79,9 +79,9 @@ pub struct MoveQuestion {
     stores: Option<String>,
 }
 
-/// Finds recipes that meet an aim: documents, with what each trades; or what comes nearest
-/// and what stands against it.
+/// Finds recipes that meet an aim.
 ///
+/// Documents with what each trades; or what comes nearest, and what stands against the aim.
 /// Nothing is kept.
 #[utoipa::path(
     post,
@@ -111,10 +111,9 @@ pub async fn find(
     aside(work).await?
 }
 
-/// Moves a batch to another volume, place, kit or water: what it comes to as it stands is
-/// the aim there.
+/// Moves a batch to another volume, place, kit or water.
 ///
-/// Nothing is kept.
+/// What it comes to as it stands is the aim there. Nothing is kept.
 #[utoipa::path(
     post,
     path = "/move",
