@@ -78,7 +78,9 @@ impl Entry {
                     "mash.rest[1].temperature",
                     "water.source[1].calcium",
                 ] {
-                    ask.form(&edit, &[("on", b"1"), (key, bytes)]).await;
+                    let on = ask.newest(&home).await;
+                    ask.form(&edit, &[("on", on.as_bytes()), (key, bytes)])
+                        .await;
                 }
             }
             Self::Report => {
@@ -120,12 +122,8 @@ impl Entry {
                     let answer = house.send("POST", &path, FORM, bytes.to_vec()).await;
                     ask.hold("POST", &path, &answer);
                     // A text with faults is kept with them: that is no refusal.
-                    ask.kept(
-                        "POST",
-                        &path,
-                        !path.ends_with("/text") && answer.status >= 400,
-                    )
-                    .await;
+                    let texts = path.ends_with("/text");
+                    ask.kept(&path, if texts { 0 } else { answer.status }).await;
                 }
             }
         }
@@ -177,7 +175,7 @@ impl Ask<'_> {
     async fn api(&self, path: &str, kind: &str, body: Vec<u8>) -> Answer {
         let answer = self.house.send("POST", path, kind, body).await;
         self.hold("POST", path, &answer);
-        self.kept("POST", path, answer.status >= 400).await;
+        self.kept(path, answer.status).await;
         answer
     }
 
@@ -189,40 +187,50 @@ impl Ask<'_> {
     async fn form(&self, path: &str, fields: &[(&str, &[u8])]) {
         let answer = self.house.form(path, fields).await;
         self.hold("POST", path, &answer);
-        self.kept("POST", path, answer.status >= 400).await;
+        self.kept(path, answer.status).await;
     }
 
     async fn files(&self, path: &str, fields: &[(&str, &[u8])]) {
         let answer = self.house.files(path, fields).await;
         self.hold("POST", path, &answer);
-        self.kept("POST", path, answer.status >= 400).await;
+        self.kept(path, answer.status).await;
+    }
+
+    /// The newest revision of a document.
+    async fn newest(&self, at: &str) -> String {
+        let page = self.house.get(&format!("{at}/text")).await.text();
+        let on = page.split("name=\"on\" value=\"").nth(1).unwrap();
+        on.split('"').next().unwrap().to_owned()
     }
 
     /// Saves the bytes as the text of a document, on its newest revision.
     async fn text(&self, at: &str) {
-        let page = self.house.get(&format!("{at}/text")).await.text();
-        let on = page.split("name=\"on\" value=\"").nth(1).unwrap();
-        let on = on.split('"').next().unwrap();
+        let on = self.newest(at).await;
         let path = format!("{at}/text");
         let fields = [("on", on.as_bytes()), ("text", self.bytes)];
         let answer = self.house.form(&path, &fields).await;
         self.hold("POST", &path, &answer);
         // A text with faults is kept with them: that is no refusal.
-        self.kept("POST", &path, false).await;
+        self.kept(&path, 0).await;
     }
 
-    /// Notes what is kept now; after a refusal it is what was kept before.
-    async fn kept(&self, method: &str, path: &str, refused: bool) {
+    /// Notes what is kept now; after a refusal it is what was kept before. What somebody
+    /// else has changed in between is no refusal: the text is kept beside.
+    async fn kept(&self, path: &str, status: u16) {
         let now = self.house.kept().await;
         let before = std::mem::replace(&mut *self.house.last.lock().unwrap(), now.clone());
-        if refused {
-            assert_eq!(
-                now,
-                before,
-                "{method} {path} kept something: {}",
-                self.shown()
-            );
-        }
+        let refused = status >= 400 && status != 409;
+        let new = || {
+            now.lines()
+                .filter(|line| !before.contains(line))
+                .collect::<Vec<_>>()
+        };
+        assert!(
+            !refused || now == before,
+            "{path} kept {:?}: {}",
+            new(),
+            self.shown()
+        );
     }
 
     /// No defect, nothing that is no number, and a refusal that says something.
