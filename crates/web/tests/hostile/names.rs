@@ -65,6 +65,9 @@ fn unescaped(text: &str) -> String {
     out + rest
 }
 
+/// The name and the value of a field.
+type Field<'a> = (&'a str, &'a [u8]);
+
 /// A house in which everything that can have a name has this one.
 async fn house(name: &str) -> House {
     let mut house = House::new().await;
@@ -102,7 +105,7 @@ async fn house(name: &str) -> House {
 
     let name = name.as_bytes();
     let home = format!("/batch/{}", house.batch);
-    let forms: [(String, Vec<(&str, &[u8])>); 5] = [
+    let forms: [(String, Vec<Field<'_>>); 5] = [
         (
             "/devices".to_owned(),
             vec![("name", name), ("batch", house.batch.as_bytes())],
