@@ -307,8 +307,10 @@ async fn an_address_is_a_name_and_no_path() {
             for odd in odd {
                 let at = filled(&path.replacen(&name, odd, 1), &house);
                 let answer = house.get(&at).await;
+                // What is not known any more may lead back to where it was asked for.
+                let back = answer.status == 303 && answer.header("location").starts_with("/batch/");
                 assert!(
-                    (400..500).contains(&answer.status),
+                    back || (400..500).contains(&answer.status),
                     "{at}: {}",
                     answer.status
                 );
