@@ -304,7 +304,20 @@ async fn an_address_is_a_name_and_no_path() {
             .map(str::to_owned)
             .collect();
         for name in names {
-            for odd in odd {
+            // Some names are looked at only after a long reckoning: a few do there.
+            let long = [
+                "/steer",
+                "/certainty",
+                "/minerals",
+                "/batch/{id}/waters",
+                "/course",
+            ];
+            let many = if long.iter().any(|part| path.contains(part)) {
+                2
+            } else {
+                odd.len()
+            };
+            for odd in odd.iter().take(many) {
                 let at = filled(&path.replacen(&name, odd, 1), &house);
                 let answer = house.get(&at).await;
                 // What is not known any more may lead back to where it was asked for.
