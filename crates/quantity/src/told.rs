@@ -8,7 +8,7 @@ use crate::Units;
 /// ```
 /// use quantity::{Temperature, Told, Units, show};
 /// let told = Told::of(|units| format!("it is at {}", show(Temperature::from_c(20.0), units)));
-/// assert_eq!(told.text(Units::Us), "it is at 68.0 °F");
+/// assert_eq!(told.text(Units::Us), "it is at 68 °F");
 /// assert_eq!(Told::from("it stands still").text(Units::Us), "it stands still");
 /// ```
 #[derive(Debug, Clone, PartialEq, Eq)]

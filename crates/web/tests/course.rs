@@ -205,7 +205,7 @@ async fn a_faulty_document_and_an_odd_address_are_told() {
 async fn a_long_log_shows_how_far_it_is() {
     let house = House::pale().await;
     let log = house.page.replace("/course", "/log");
-    let rows: String = (0..9_000)
+    let rows: String = (0..15_000)
         .map(|n| format!("{},1.0{:02}\n", 1_773_480_413 + 60 * n, n % 50))
         .collect();
     let boundary = "a-line-that-no-log-has";
@@ -247,7 +247,7 @@ async fn a_long_log_shows_how_far_it_is() {
         let page = to_bytes(answer.into_body(), 1 << 20).await.unwrap();
         let page = String::from_utf8(page.to_vec()).unwrap();
         assert!(
-            page.contains("<progress") && page.contains("of 9001 lines"),
+            page.contains("<progress") && page.contains("of 15001 lines"),
             "{page}"
         );
         looked += 1;
@@ -256,7 +256,7 @@ async fn a_long_log_shows_how_far_it_is() {
     }
     let answer = send("GET", &log, String::new()).await.unwrap();
     let page = to_bytes(answer.into_body(), 16 << 20).await.unwrap();
-    assert!(String::from_utf8_lossy(&page).contains("9000"));
+    assert!(String::from_utf8_lossy(&page).contains("15000"));
     // A number that nobody was given leads to the log as well.
     let none = send("GET", &format!("{log}/keeping/99"), String::new())
         .await

@@ -61,8 +61,7 @@ impl Of {
 
 /// The scale on which a constant is learned: one on which its spread is even and its
 /// bounds are far.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Scale {
     /// As it is.
     Plain,
@@ -120,6 +119,7 @@ struct File {
 struct Row {
     key: String,
     name: String,
+    #[serde(with = "ScaleWord")]
     scale: Scale,
     value: f64,
     sd: f64,
@@ -127,6 +127,16 @@ struct Row {
     ln_sd: f64,
     source: String,
     mark: String,
+}
+
+/// A scale as a row says it.
+#[derive(serde::Deserialize)]
+#[serde(rename_all = "lowercase", remote = "Scale")]
+enum ScaleWord {
+    Plain,
+    Times,
+    Ln,
+    Logit,
 }
 
 static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
