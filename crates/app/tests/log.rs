@@ -506,7 +506,7 @@ async fn an_instrument_whose_checks_lapsed_is_due_and_reads_less_surely() {
             .unwrap();
     }
     let records = app.instruments().await.unwrap();
-    let due: Vec<bool> = records.iter().map(|r| r.lapsed()).collect();
+    let due: Vec<bool> = records.iter().map(app::InstrumentRecord::lapsed).collect();
     assert_eq!(due, [true, false]);
     let told = records[0].told(quantity::Units::Metric).due.unwrap();
     assert!(

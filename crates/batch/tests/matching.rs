@@ -68,7 +68,7 @@ fn another(text: &str, random: &mut Random) -> String {
                 set(p, kg(random.between(0.5, 1.8)));
             }
             "mash.rest[1].temperature" => {
-                set(path, format!("{:.1} °C", random.between(62.5, 66.0)))
+                set(path, format!("{:.1} °C", random.between(62.5, 66.0)));
             }
             "package.carbon_dioxide" => set(path, format!("{:.2} g/L", random.between(4.2, 5.8))),
             _ => {}
@@ -317,7 +317,10 @@ fn a_figure_that_nothing_takes_any_further_is_told() {
         _ => None,
     });
     let (key, at) = flat.unwrap_or_else(|| panic!("{:?}", found.blocks));
-    assert!(key == "bitterness" && (60.0..120.0).contains(&at), "{key} {at}");
+    assert!(
+        key == "bitterness" && (60.0..120.0).contains(&at),
+        "{key} {at}"
+    );
 }
 
 #[test]

@@ -27,7 +27,7 @@ struct How {
     /// times, mash times, yeast, course.
     #[arg(long = "move", value_name = "GROUPS")]
     moves: Option<String>,
-    /// What stays: groups, keys such as grist[2], or names; commas between.
+    /// What stays: groups, keys such as `grist[2]`, or names; commas between.
     #[arg(long, value_name = "WHAT")]
     lock: Option<String>,
     /// A limit, as in "roast barley at most 100 g" or "Perle 10 g to 40 g".
