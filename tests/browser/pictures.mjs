@@ -15,7 +15,10 @@ const PICTURES = [
 ];
 
 // Pages of what is asked about a batch.
-const ASKED = ["chlorine", "waters", "course", "certainty"];
+const ASKED = [
+  ["chlorine"], ["waters"], ["course"], ["certainty"],
+  ["match", "match?bitterness=45 ± 3 IBU&alcohol=6.8 ± 0.2 %&original_gravity=free&find=1"],
+];
 
 // An invented log, as a sensor would send it.
 const LOG = readFileSync(new URL("../../examples/logs/lantern-pale.csv", import.meta.url), "utf8").trim().split("\n").slice(1)
@@ -61,12 +64,15 @@ try {
   await asks.request.post(`/api${path.replace("batch", "batches")}/readings`, {
     headers: { "content-type": "application/senml+json" }, data: JSON.stringify(LOG),
   });
-  for (const name of ASKED) {
-    await asks.goto(`${path}/${name}`, { waitUntil: "networkidle" });
+  const take = async (name, address) => {
+    await asks.goto(address, { waitUntil: "networkidle" });
     await asks.evaluate(() => document.fonts.ready);
     await asks.screenshot({ path: `${FOLDER}${name}.png`, animations: "disabled", caret: "hide" });
     console.log(`docs/pictures/${name}.png`);
-  }
+  };
+  for (const [name, page = name] of ASKED) await take(name, `${path}/${page}`);
+  const first = await openDemo(asks);
+  await take("compare", `/compare?of=${first.split("/")[2]}&of=${path.split("/")[2]}`);
   await asks.close();
 } finally {
   await browser.close();

@@ -26,7 +26,7 @@ pub(crate) mod figures;
 #[cfg(test)]
 mod jcgm;
 mod nature;
-mod normal;
+pub(crate) mod normal;
 mod sobol;
 pub(crate) mod together;
 pub mod words;

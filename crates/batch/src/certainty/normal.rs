@@ -24,7 +24,7 @@ pub(super) fn quantile(p: f64) -> f64 {
 }
 
 /// The share of the standard normal distribution that lies below z.
-pub(super) fn chance(z: f64) -> f64 {
+pub(crate) fn chance(z: f64) -> f64 {
     0.5 * libm::erfc(-z * FRAC_1_SQRT_2)
 }
 

@@ -9,7 +9,7 @@
 //! and τ is summed over a grid. An old batch counts for a share w of a new one: its
 //! likelihood is raised to that power (J. G. Ibrahim, M.-H. Chen, Stat. Sci. 15 (2000) 46).
 
-use std::f64::consts::FRAC_1_SQRT_2;
+use crate::certainty::normal::chance;
 
 /// Points of the grid of ln τ, and how far it reaches in standard deviations.
 const POINTS: usize = 161;
@@ -216,7 +216,7 @@ impl Mixture {
     pub fn below(&self, x: f64) -> f64 {
         let part = |p: &Part| {
             let z = (x - p.mean) / p.variance.max(f64::MIN_POSITIVE).sqrt();
-            p.chance * normal_below(z)
+            p.chance * chance(z)
         };
         self.parts.iter().map(part).sum()
     }
@@ -245,12 +245,6 @@ impl Mixture {
         let tail = 0.5 * (1.0 - share.clamp(0.0, 1.0));
         (self.quantile(tail), self.quantile(1.0 - tail))
     }
-}
-
-/// Share of the standard normal distribution below `z`.
-#[must_use]
-pub fn normal_below(z: f64) -> f64 {
-    0.5 * libm::erfc(-z * FRAC_1_SQRT_2)
 }
 
 /// What readings say alone, where a normal belief before them became another: the second

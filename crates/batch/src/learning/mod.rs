@@ -17,7 +17,7 @@ mod words;
 
 pub use check::{Check, Inside, Placed, Width, constants, plans};
 pub use constant::{Constant, Of, Scale};
-pub use hierarchy::{Mixture, Posterior, Prior, Seen, normal_below, read_alone};
+pub use hierarchy::{Mixture, Posterior, Prior, Seen, read_alone};
 pub use house::{Forget, Known, Moved, house};
 pub use into::{Into, changes, taken_out, values};
 pub(crate) use keys::section;

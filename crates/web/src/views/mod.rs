@@ -1,5 +1,6 @@
 //! Views: pages of ready text. They hold no arithmetic.
 
+pub mod address;
 pub mod batch;
 pub mod bench;
 pub mod brew_day;

@@ -87,7 +87,7 @@ fn aim(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                     tbody {
                         @for line in &r.aim {
                             tr {
-                                th scope="row" { (line.name) (intervals::of_aim(line.key)) }
+                                th scope="row" { (line.name) }
                                 td.number { (line.reckoned.text(units)) }
                                 td.number { (line.aim.text(units)) }
                                 td {
@@ -98,6 +98,7 @@ fn aim(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                                     }
                                 }
                             }
+                            tr.beside { td colspan="4" { (intervals::of_aim(line.key)) } }
                         }
                     }
                 }

@@ -8,6 +8,7 @@ use maud::{Markup, html};
 use quantity::Caution;
 
 use super::{Desk, Found, Where};
+use crate::views::address;
 use crate::views::bench::common::{caution, filled_gaps};
 
 pub fn cards(desk: &Desk<'_>) -> Markup {
@@ -54,21 +55,7 @@ fn query(desk: &Desk<'_>, show: &str) -> String {
     let pairs = asked
         .map(|(k, v)| (k.as_str(), v.as_str()))
         .chain([("show", show)]);
-    let pairs = pairs.map(|(name, text)| format!("{}={}", encoded(name), encoded(text)));
-    pairs.collect::<Vec<_>>().join("&")
-}
-
-/// A text as a part of an address (RFC 3986, section 2.1).
-fn encoded(text: &str) -> String {
-    let plain = |b: u8| b.is_ascii_alphanumeric() || b"-._~".contains(&b);
-    let one = |b: u8| {
-        if plain(b) {
-            char::from(b).to_string()
-        } else {
-            format!("%{b:02X}")
-        }
-    };
-    text.bytes().map(one).collect()
+    address::query(pairs)
 }
 
 fn recipe(desk: &Desk<'_>, found: &Matched, answer: &Answer) -> Markup {

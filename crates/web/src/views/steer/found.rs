@@ -10,6 +10,7 @@ use maud::{Markup, html};
 use quantity::{Units, show};
 
 use super::{Desk, chart};
+use crate::views::address;
 use crate::views::bench::common::{row, table_of_words};
 
 pub fn cards(desk: &Desk<'_>, found: &SteeredBatch) -> Markup {
@@ -28,21 +29,7 @@ fn query(desk: &Desk<'_>, show: &str) -> String {
     let wished = desk.typed.pairs();
     let wished = wished.filter(|(name, text)| !["show", "on"].contains(name) && !text.is_empty());
     let pairs = wished.chain([("show", show)]);
-    let pairs = pairs.map(|(name, text)| format!("{}={}", encoded(name), encoded(text)));
-    pairs.collect::<Vec<_>>().join("&")
-}
-
-/// A text as a part of an address (RFC 3986, section 2.1).
-fn encoded(text: &str) -> String {
-    let plain = |b: u8| b.is_ascii_alphanumeric() || b"-._~".contains(&b);
-    let one = |b: u8| {
-        if plain(b) {
-            char::from(b).to_string()
-        } else {
-            format!("%{b:02X}")
-        }
-    };
-    text.bytes().map(one).collect()
+    address::query(pairs)
 }
 
 fn answer(desk: &Desk<'_>, found: &SteeredBatch, choice: &Choice) -> Markup {
