@@ -35,7 +35,7 @@ test("intervals stand beside the figures of a batch, and those of an edit follow
   const beside = page.locator("#sure-original_gravity");
   await beside.filter({ hasText: /^1\.\d+–1\.\d+$/ }).waitFor({ timeout: 60_000 });
   const before = await beside.innerText();
-  await edited(page, () => type(page, "boil.duration", "110 min"));
+  await edited(page, () => type(page, "boil.time", "110 min"));
   await page.waitForFunction(
     (old) => { const now = document.getElementById("sure-original_gravity").innerText; return now && now !== old; },
     before, { timeout: 60_000 },

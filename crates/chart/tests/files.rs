@@ -59,7 +59,9 @@ fn same(field: &str, value: f64) -> bool {
 fn as_given<'f>(given: &str, filed: &'f str) -> &'f str {
     let begins = ['=', '+', '-', '@', '\t', '\r', '\0', '＝', '＋', '－', '＠'];
     if given.starts_with(begins) && given.parse::<f64>().is_err() {
-        filed.strip_prefix('\'').unwrap_or("an apostrophe is missing")
+        filed
+            .strip_prefix('\'')
+            .unwrap_or("an apostrophe is missing")
     } else {
         filed
     }

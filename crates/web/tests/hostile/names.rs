@@ -310,10 +310,6 @@ async fn a_name_is_text_on_every_page_and_in_every_file() {
             );
         }
     }
-    println!(
-        "{} pages and files, {shown} with the name: {kinds:?}",
-        wild.len()
-    );
     assert!(shown >= 30, "{shown} of {} pages show the name", wild.len());
     for kind in [
         "image/svg+xml",
