@@ -57,8 +57,7 @@ fn sheet(p: &Plan<'_>) -> Markup {
             h2 { "The beer" }
             (lines(&[
                 ("date", r.document.batch.brewed.clone().unwrap_or_default(), true),
-                ("into the fermenter", volume, true),
-                ("original gravity", gravity, true),
+                ("into the fermenter", format!("{volume}, {gravity}"), true),
                 ("final gravity", last, true),
                 ("alcohol, bitterness, colour", format!("{}, {}, {}", show(r.glass.alcohol, units), show(r.glass.bitterness, units), show(r.glass.colour, units)), false),
             ]))
