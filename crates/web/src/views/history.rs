@@ -77,7 +77,7 @@ pub fn revision(open: &Subject<'_>, number: RevisionNumber, difference: &Differe
                 }
             }
             @if let (Some(id), true) = (open.batch, number != open.revision) {
-                p { a href=(format!("/compare?of={id}@{number}&of={id}")) { "What that made differ" } }
+                p { a.alone href=(format!("/compare?of={id}@{number}&of={id}")) { "What that made differ" } }
             }
             @if number != open.revision { (bring_back(open, "revision", &number.to_string(), "bring it back")) }
         }
