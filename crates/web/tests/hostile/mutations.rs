@@ -188,17 +188,17 @@ fn meets(entry: Entry, examples: &[&'static str], usual: u32) {
 
 #[test]
 fn documents_of_batches() {
-    meets(Entry::Batch, &[PALE], 60);
+    meets(Entry::Batch, &[PALE], 24);
 }
 
 #[test]
 fn documents_of_the_library() {
-    meets(Entry::Library, &[WATER, STORES, BREWHOUSE], 60);
+    meets(Entry::Library, &[WATER, STORES, BREWHOUSE], 24);
 }
 
 #[test]
 fn documents_of_tastings() {
-    meets(Entry::Tasting, &[TASTING], 80);
+    meets(Entry::Tasting, &[TASTING], 32);
 }
 
 #[test]
@@ -218,27 +218,27 @@ fn quantities() {
 
 #[test]
 fn reports_of_waters() {
-    meets(Entry::Report, &[REPORT], 60);
+    meets(Entry::Report, &[REPORT], 24);
 }
 
 #[test]
 fn logs() {
-    meets(Entry::Log, &[LOG], 80);
+    meets(Entry::Log, &[LOG], 32);
 }
 
 #[test]
 fn packs_of_sensors() {
-    meets(Entry::Senml, &[PACK], 80);
+    meets(Entry::Senml, &[PACK], 32);
 }
 
 #[test]
 fn recipes() {
-    meets(Entry::Recipes, &[RECIPE], 80);
+    meets(Entry::Recipes, &[RECIPE], 32);
 }
 
 #[test]
 fn forms() {
-    meets(Entry::Form, &[FIELDS], 10);
+    meets(Entry::Form, &[FIELDS], 5);
 }
 
 #[test]
