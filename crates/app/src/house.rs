@@ -160,7 +160,7 @@ impl App {
     }
 
     /// Every document of a kind that is in use.
-    async fn every(&self, kind: Kind) -> Result<Vec<BatchRow>, AppError> {
+    pub(crate) async fn every(&self, kind: Kind) -> Result<Vec<BatchRow>, AppError> {
         let mut rows = Vec::new();
         let mut page = 0;
         loop {

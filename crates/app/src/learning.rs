@@ -7,12 +7,9 @@ use batch::learning::{
 };
 use batch::log::LogReading;
 use batch::wire::learning::{Learning, Lesson};
-use store::{DocumentId, RevisionNumber};
+use store::{DocumentId, Kind, RevisionNumber};
 
 use crate::{App, AppError, Edit, Edited, OpenBatch, Outcome};
-
-/// Pages of the list of batches that are looked back on, the newest first.
-const PAGES: u32 = 4;
 
 /// What was heard of batches before, by document: the revision, how many readings there
 /// were, and what it taught.
@@ -72,28 +69,23 @@ impl App {
     pub async fn gather_lessons(&self, batch: DocumentId) -> Result<Gathered, AppError> {
         let batch = self.batch(batch).await?;
         let mut told = Vec::new();
-        for page in 0..PAGES {
-            let listed = self.batches("", page).await?;
-            for row in listed.rows.into_iter().filter(|row| row.id != batch.id) {
-                let readings = self.readings(row.id).await?;
-                let known = self.heard.lock().await.get(&row.id).cloned();
-                told.push(match known {
-                    Some((revision, count, taught))
-                        if revision == row.revision && count == readings.len() =>
-                    {
-                        Told::Before(Box::new(taught))
-                    }
-                    _ => Told::New {
-                        id: row.id,
-                        revision: row.revision,
-                        text: self.current_of(store::Kind::Batch, row.id).await?.text,
-                        readings,
-                    },
-                });
-            }
-            if page + 1 >= listed.pages {
-                break;
-            }
+        let rows = self.every(Kind::Batch).await?;
+        for row in rows.into_iter().filter(|row| row.id != batch.id) {
+            let readings = self.readings(row.id).await?;
+            let known = self.heard.lock().await.get(&row.id).cloned();
+            told.push(match known {
+                Some((revision, count, taught))
+                    if revision == row.revision && count == readings.len() =>
+                {
+                    Told::Before(Box::new(taught))
+                }
+                _ => Told::New {
+                    id: row.id,
+                    revision: row.revision,
+                    text: self.current_of(Kind::Batch, row.id).await?.text,
+                    readings,
+                },
+            });
         }
         // The list has the last saved first.
         told.reverse();

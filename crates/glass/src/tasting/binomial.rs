@@ -2,6 +2,12 @@
 
 use super::numeric::root;
 
+/// The chance of `least` or more successes in `trials` independent trials of a chance.
+#[must_use]
+pub fn binomial_at_least(least: u32, trials: u32, chance: f64) -> f64 {
+    Binomial::new(trials, chance).at_least(least)
+}
+
 /// Counts of successes in `trials` independent trials of chance `chance`.
 #[derive(Debug, Clone)]
 pub(super) struct Binomial {
@@ -116,6 +122,20 @@ mod tests {
         assert!((six.at_most(0) - 64.0 / 729.0).abs() < 1e-15);
         assert_eq!(six.upper_critical(13.0 / 729.0), Some(5));
         assert!((Binomial::new(20, 0.5).at_least(15) - 21_700.0 / 1_048_576.0).abs() < 1e-15);
+    }
+
+    /// SciPy 1.17, `scipy.stats.binom.sf(k - 1, n, p)`.
+    #[test]
+    fn the_binomial_is_that_of_scipy() {
+        for (k, n, p, chance) in [
+            (18, 20, 0.9, 0.676_926_805_189_466_1),
+            (35, 60, 0.5, 0.122_530_416_511_472_83),
+            (3, 40, 0.1, 0.777_191_875_660_596_9),
+            (60, 60, 0.8, 1.532_495_540_865_893e-6),
+        ] {
+            let found = binomial_at_least(k, n, p);
+            assert!((found / chance - 1.0).abs() < 1e-9, "{k} of {n}: {found}");
+        }
     }
 
     #[test]

@@ -32,6 +32,7 @@ mod sequential;
 mod similarity;
 
 pub use a_not_a::{ANotA, ANotAJudged, a_not_a, a_not_a_power};
+pub use binomial::binomial_at_least;
 pub use design::{Beer, Design, Serving, design, scorings, williams};
 pub use difference::{Difference, Estimate, critical_number, difference};
 pub use error::{MOST_TASTINGS, TastingError};
