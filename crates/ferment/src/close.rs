@@ -1,7 +1,6 @@
 //! Ways to have enough yeast: what is at hand, and what would make up the rest.
 
-use std::f64::consts::FRAC_1_SQRT_2;
-
+use quantity::numeric::normal_below;
 use quantity::{Caution, Cells, Duration, Fraction, Mass, Measured, Note, Units, Volume, show};
 
 use crate::error::FermentError;
@@ -296,7 +295,7 @@ fn chance(cells: &Measured<Cells>, least: f64) -> Fraction {
     }
     let spread = (sd / mean).max(1e-9);
     let z = (mean / least).ln() / spread;
-    Fraction::from_ratio(0.5 * libm::erfc(-z * FRAC_1_SQRT_2))
+    Fraction::from_ratio(normal_below(z))
 }
 
 #[cfg(test)]

@@ -2,14 +2,7 @@
 //! (ACM Trans. Math. Softw. 47 (2021) 36), seeded through SplitMix64 of Steele, Lea and
 //! Flood (2014).
 
-/// The next number of SplitMix64.
-pub(crate) fn split_mix(counter: &mut u64) -> u64 {
-    *counter = counter.wrapping_add(0x9E37_79B9_7F4A_7C15);
-    let mut z = *counter;
-    z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-    z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-    z ^ (z >> 31)
-}
+use quantity::numeric::split_mix;
 
 /// A stream of random numbers.
 #[derive(Debug, Clone)]

@@ -7,67 +7,30 @@
     reason = "a test that cannot go on must stop"
 )]
 
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+mod place;
 
+use place::Place;
 use serde_json::Value;
 
-/// A folder of a test with a store in it, gone afterwards.
-struct Place(PathBuf);
-
-impl Place {
-    fn new(name: &str) -> Self {
-        let folder =
-            std::env::temp_dir().join(format!("gyle-compare-{name}-{}", std::process::id()));
-        let _ = std::fs::remove_dir_all(&folder);
-        std::fs::create_dir_all(&folder).unwrap();
-        Self(folder)
-    }
-
-    fn gyle(&self, args: &[&str]) -> Output {
-        Command::new(env!("CARGO_BIN_EXE_gyle"))
-            .args(args)
-            .current_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("../.."))
-            .env("GYLEWRIGHT_STORE", self.0.join("batches.db"))
-            .env("NO_COLOR", "1")
-            .output()
-            .unwrap()
-    }
-
-    #[track_caller]
-    fn fine(&self, args: &[&str]) -> String {
-        let output = self.gyle(args);
-        let err = String::from_utf8(output.stderr).unwrap();
-        assert!(output.status.success(), "{err}");
-        String::from_utf8(output.stdout).unwrap()
-    }
-
-    #[track_caller]
-    fn json(&self, of: &str, args: &[&str]) -> Value {
-        let form: Value = serde_json::from_str(&self.fine(args)).unwrap();
-        let schema: Value = serde_json::from_str(&self.fine(&["schema", of])).unwrap();
-        let validator = jsonschema::validator_for(&schema).unwrap();
-        assert!(
-            validator.is_valid(&form),
-            "{:?}",
-            validator.iter_errors(&form).next()
-        );
-        form
-    }
-
-    #[track_caller]
-    fn refused(&self, args: &[&str], told: &str) {
-        let output = self.gyle(args);
-        let err = String::from_utf8(output.stderr).unwrap();
-        assert_eq!(output.status.code(), Some(2), "{err}");
-        assert!(err.contains(told), "{err}");
-    }
+#[track_caller]
+fn json_of(place: &Place, of: &str, args: &[&str]) -> Value {
+    let form: Value = serde_json::from_str(&place.fine(args)).unwrap();
+    let schema: Value = serde_json::from_str(&place.fine(&["schema", of])).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    assert!(
+        validator.is_valid(&form),
+        "{:?}",
+        validator.iter_errors(&form).next()
+    );
+    form
 }
 
-impl Drop for Place {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_dir_all(&self.0);
-    }
+#[track_caller]
+fn refused(place: &Place, args: &[&str], told: &str) {
+    let output = place.gyle(args);
+    let err = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(2), "{err}");
+    assert!(err.contains(told), "{err}");
 }
 
 #[test]
@@ -81,7 +44,7 @@ fn two_demos_side_by_side() {
         "0",
     ];
     insta::assert_snapshot!("compare_demos", place.fine(&asked));
-    let json = place.json("comparison", &[&asked[..], &["--json"]].concat());
+    let json = json_of(&place, "comparison", &[&asked[..], &["--json"]].concat());
     let left = json["against"][0]["differences"].as_array().unwrap();
     let left = left.iter().find(|d| d["key"] == "chlorine_left").unwrap();
     let whole = left["to"].as_f64().unwrap() - left["from"].as_f64().unwrap();
@@ -111,13 +74,19 @@ fn revisions_of_the_store_side_by_side() {
         !gone.status.success() && told.contains("no revision 7"),
         "{told}"
     );
-    place.refused(
+    refused(
+        &place,
         &["compare", "demo:lantern", "demo:lantern-pale"],
         "gyle example",
     );
-    place.refused(&["compare", "demo:lantern-pale"], "2 values required");
+    refused(
+        &place,
+        &["compare", "demo:lantern-pale"],
+        "2 values required",
+    );
     let demos = ["demo:lantern-pale", "demo:towpath-amber"];
-    place.refused(
+    refused(
+        &place,
         &[&["compare"][..], &demos, &["--draws", "3"]].concat(),
         "from 32",
     );
@@ -128,23 +97,27 @@ fn words_find_findings_causes_and_tests() {
     let place = Place::new("words");
     let sheet = place.fine(&["findings", "wet", "cardboard"]);
     assert!(sheet.contains("cardboard"), "{sheet}");
-    let json = place.json("inquiry-search", &["findings", "buttery", "--json"]);
+    let json = json_of(&place, "inquiry-search", &["findings", "buttery", "--json"]);
     assert_eq!(json["findings"][0]["key"], "butter");
     assert!(!json["causes"].as_array().unwrap().is_empty());
-    place.refused(&["findings", "qqqq"], "wet cardboard would work");
+    refused(&place, &["findings", "qqqq"], "wet cardboard would work");
 }
 
 #[test]
 fn a_story_is_told_as_text_and_as_json() {
     let place = Place::new("story");
-    let off = place.0.join("off.toml");
+    let off = place.path("off.toml");
     let text = include_str!("../../../examples/lantern-pale-first.toml");
     let found = "\n[[finding]]\nwhat = \"medicinal\"\nthere = \"yes\"\n\n[[test]]\nwhat = \"chlorine-strip\"\nresult = \"positive\"\n";
     std::fs::write(&off, format!("{text}{found}")).unwrap();
-    let off = off.to_str().unwrap();
+    let off = off.as_str();
     let sheet = place.fine(&["inquire", off, "--story"]);
     assert!(sheet.contains("What was tested"), "{sheet}");
-    let json = place.json("inquiry-story", &["inquire", off, "--story", "--json"]);
+    let json = json_of(
+        &place,
+        "inquiry-story",
+        &["inquire", off, "--story", "--json"],
+    );
     assert_eq!(json["tested"].as_array().unwrap().len(), 1);
     assert!(!json["could_be"].as_array().unwrap().is_empty());
 }

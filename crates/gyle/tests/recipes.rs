@@ -7,53 +7,14 @@
     reason = "a test that cannot go on must stop"
 )]
 
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+mod place;
 
+use std::path::{Path, PathBuf};
+
+use place::Place;
 use serde_json::Value;
 
 const EXAMPLE: &str = "crates/interchange/tests/examples/MedievalAle.json";
-
-/// A folder of a test, gone afterwards.
-struct Place(PathBuf);
-
-impl Place {
-    fn new(name: &str) -> Self {
-        let folder =
-            std::env::temp_dir().join(format!("gyle-recipes-{name}-{}", std::process::id()));
-        let _ = std::fs::remove_dir_all(&folder);
-        std::fs::create_dir_all(&folder).unwrap();
-        Self(folder)
-    }
-
-    fn path(&self, name: &str) -> String {
-        self.0.join(name).to_str().unwrap().to_owned()
-    }
-
-    fn gyle(&self, args: &[&str]) -> Output {
-        Command::new(env!("CARGO_BIN_EXE_gyle"))
-            .args(args)
-            .current_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("../.."))
-            .env("GYLEWRIGHT_STORE", self.path("batches.db"))
-            .env("NO_COLOR", "1")
-            .output()
-            .unwrap()
-    }
-
-    #[track_caller]
-    fn fine(&self, args: &[&str]) -> String {
-        let output = self.gyle(args);
-        let err = String::from_utf8(output.stderr).unwrap();
-        assert!(output.status.success(), "{err}");
-        String::from_utf8(output.stdout).unwrap()
-    }
-}
-
-impl Drop for Place {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_dir_all(&self.0);
-    }
-}
 
 #[test]
 fn a_file_is_looked_at_before_it_is_kept() {

@@ -60,13 +60,9 @@ fn plain(prior: f64, links: &[(usize, f64)]) -> Node {
     }
 }
 
-/// Present and absent findings, the chance of both, the posterior of each cause.
-type Row<'r> = (&'r [usize], &'r [usize], f64, [f64; 4]);
-
-/// A two-layer network made for checking; chances by pgmpy 1.1 and by enumeration.
-#[test]
-fn a_small_net_gives_its_stored_chances() {
-    let net = Network {
+/// A two-layer network made for checking.
+fn small_net() -> Network {
+    Network {
         leaks: vec![0.01, 0.02, 0.05, 0.01],
         causes: vec![
             plain(0.02, &[(0, 0.9), (1, 0.6)]),
@@ -74,7 +70,16 @@ fn a_small_net_gives_its_stored_chances() {
             plain(0.05, &[(0, 0.05), (2, 0.9), (3, 0.25)]),
             plain(0.01, &[(3, 0.9)]),
         ],
-    };
+    }
+}
+
+/// Present and absent findings, the chance of both, the posterior of each cause.
+type Row<'r> = (&'r [usize], &'r [usize], f64, [f64; 4]);
+
+/// Chances by pgmpy 1.1 and by enumeration.
+#[test]
+fn a_small_net_gives_its_stored_chances() {
+    let net = small_net();
     let rows: [Row<'_>; 6] = [
         (&[0], &[], 0.030_250_45, [0.595_857, 0.1, 0.126_327, 0.01]),
         (
@@ -174,15 +179,7 @@ fn rain_explains_the_sprinkler_away() {
 /// second finding, by pgmpy 1.1 (chances) and the sum of binary entropies.
 #[test]
 fn what_the_next_finding_would_tell() {
-    let net = Network {
-        leaks: vec![0.01, 0.02, 0.05, 0.01],
-        causes: vec![
-            plain(0.02, &[(0, 0.9), (1, 0.6)]),
-            plain(0.1, &[(1, 0.25), (2, 0.6)]),
-            plain(0.05, &[(0, 0.05), (2, 0.9), (3, 0.25)]),
-            plain(0.01, &[(3, 0.9)]),
-        ],
-    };
+    let net = small_net();
     let at = |present: &[usize], absent: &[usize]| {
         let found = net.posterior(&Evidence::plain(present, absent)).unwrap();
         let bits = |p: f64| -p * p.log2() - (1.0 - p) * (1.0 - p).log2();

@@ -1,4 +1,4 @@
-//! The search for roots.
+//! What more than one stage reckons with: roots, the normal distribution, random numbers.
 
 /// A root of a function that grows from negative at `low` to positive at
 /// `high`, by the Illinois form of regula falsi with bisection as a safeguard; to a
@@ -34,6 +34,22 @@ pub fn root(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
     f64::midpoint(low, high)
 }
 
+/// The share of the standard normal distribution below `z`, accurate in both tails.
+#[must_use]
+pub fn normal_below(z: f64) -> f64 {
+    0.5 * libm::erfc(-z * std::f64::consts::FRAC_1_SQRT_2)
+}
+
+/// The next number of SplitMix64 (G. L. Steele, D. Lea, C. H. Flood, OOPSLA 2014): the same
+/// on every machine. Secrecy is not its job: whoever has the seed has them all.
+pub const fn split_mix(counter: &mut u64) -> u64 {
+    *counter = counter.wrapping_add(0x9E37_79B9_7F4A_7C15);
+    let mut z = *counter;
+    z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    z ^ (z >> 31)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -46,5 +62,12 @@ mod tests {
         assert!((root(2.0, 9.0, |x| x) - 2.0).abs() < 1e-10);
         assert!((root(-9.0, -2.0, |x| x) + 2.0).abs() < 1e-10);
         assert!(root(0.0, 1.0, |_| f64::NAN).is_finite());
+    }
+
+    /// Abramowitz & Stegun 1964, table 26.1.
+    #[test]
+    fn the_normal_distribution_is_that_of_the_table() {
+        assert!((normal_below(1.0) - 0.841_344_746_068_543).abs() < 1e-15);
+        assert!((normal_below(-2.0) - 0.022_750_131_948_179).abs() < 1e-15);
     }
 }

@@ -26,7 +26,7 @@ pub(crate) mod figures;
 #[cfg(test)]
 mod jcgm;
 mod nature;
-pub(crate) mod normal;
+mod normal;
 mod sobol;
 pub(crate) mod together;
 pub mod words;

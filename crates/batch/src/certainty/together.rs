@@ -1,10 +1,11 @@
 //! Doubts that move together: one instrument that reads everything high, one report of a
 //! water, one lot of a malt.
 
+use quantity::numeric::normal_below;
 use quantity::{Correlation, nearest};
 
 use super::doubt::Doubt;
-use super::normal::{chance, quantile};
+use super::normal::quantile;
 use crate::document::TogetherEntry;
 use crate::reader::Fault;
 
@@ -59,7 +60,7 @@ impl Together {
         let free: Vec<f64> = self.doubts.iter().map(|i| quantile(chances[*i])).collect();
         for (i, row) in self.doubts.iter().zip(&self.factor) {
             let tied: f64 = row.iter().zip(&free).map(|(l, z)| l * z).sum();
-            chances[*i] = chance(tied).clamp(1e-8, 1.0 - 1e-8);
+            chances[*i] = normal_below(tied).clamp(1e-8, 1.0 - 1e-8);
         }
     }
 }

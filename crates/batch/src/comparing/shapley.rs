@@ -5,6 +5,7 @@
 
 use std::collections::{BTreeSet, HashMap};
 
+use quantity::numeric::split_mix;
 use rayon::prelude::*;
 
 /// Parts that a set can hold: one bit each.
@@ -150,15 +151,6 @@ fn orders(parts: usize, pairs: usize, seed: u64) -> Vec<[Vec<usize>; 2]> {
         [order, back]
     };
     (0..pairs).map(draw).collect()
-}
-
-/// SplitMix64 (G.L. Steele, D. Lea and C.H. Flood, OOPSLA 2014).
-fn split_mix(state: &mut u64) -> u64 {
-    *state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
-    let mut z = *state;
-    z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-    z ^ (z >> 31)
 }
 
 #[cfg(test)]

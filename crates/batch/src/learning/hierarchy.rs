@@ -9,7 +9,7 @@
 //! and τ is summed over a grid. An old batch counts for a share w of a new one: its
 //! likelihood is raised to that power (J. G. Ibrahim, M.-H. Chen, Stat. Sci. 15 (2000) 46).
 
-use crate::certainty::normal::chance;
+use quantity::numeric::normal_below;
 
 /// Points of the grid of ln τ, and how far it reaches in standard deviations.
 const POINTS: usize = 161;
@@ -216,7 +216,7 @@ impl Mixture {
     pub fn below(&self, x: f64) -> f64 {
         let part = |p: &Part| {
             let z = (x - p.mean) / p.variance.max(f64::MIN_POSITIVE).sqrt();
-            p.chance * chance(z)
+            p.chance * normal_below(z)
         };
         self.parts.iter().map(part).sum()
     }

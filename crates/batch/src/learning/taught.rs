@@ -93,7 +93,7 @@ impl Came {
     #[must_use]
     pub fn place(&self) -> f64 {
         let spread = self.planned.1.hypot(self.came.1).max(f64::MIN_POSITIVE);
-        crate::certainty::normal::chance((self.came.0 - self.planned.0) / spread)
+        quantity::numeric::normal_below((self.came.0 - self.planned.0) / spread)
     }
 }
 

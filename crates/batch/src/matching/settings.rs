@@ -1,11 +1,12 @@
 //! The rows of `data/matching.toml`.
 
-use std::str::FromStr;
+use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-use quantity::{Mark, QuantityError, data};
+use quantity::data;
 
 use super::figure::aimed;
+use crate::defaults::{DefaultRow, Row, Rows as Settings, by_key, row_of};
 use crate::reader::Assumption;
 
 const FILE: &str = "matching.toml";
@@ -13,13 +14,13 @@ const FILE: &str = "matching.toml";
 #[derive(serde::Deserialize)]
 #[serde(deny_unknown_fields)]
 struct File {
-    tolerance: Vec<Row>,
+    tolerance: Vec<ToleranceRow>,
     setting: Vec<Row>,
 }
 
 #[derive(serde::Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Row {
+struct ToleranceRow {
     key: String,
     value: String,
     #[serde(default)]
@@ -28,41 +29,10 @@ struct Row {
     mark: String,
 }
 
-/// A value that is taken where nobody says otherwise.
-#[derive(Debug)]
-pub(super) struct Setting {
-    key: String,
-    value: String,
-    source: String,
-    mark: Mark,
-}
-
-impl Setting {
-    /// As an assumption about a key.
-    pub(super) fn assumed(&self, path: &str) -> Assumption {
-        Assumption {
-            path: path.to_owned(),
-            value: self.value.clone(),
-            source: self.source.clone(),
-            mark: self.mark,
-        }
-    }
-
-    /// The value with its type.
-    pub(super) fn quantity<T: FromStr<Err = QuantityError>>(&self) -> T {
-        data::quantity(FILE, &self.key, &self.value)
-    }
-
-    /// A plain number.
-    pub(super) fn number(&self) -> f64 {
-        self.quantity::<quantity::Count>().number()
-    }
-}
-
 /// Within how much of its aim a figure would do.
 #[derive(Debug)]
 pub(super) struct Tolerance {
-    row: Setting,
+    row: DefaultRow,
     least: f64,
     share: f64,
 }
@@ -85,55 +55,58 @@ impl Tolerance {
         };
         Assumption {
             value,
-            ..self.row.assumed(&format!("aim.{key}"))
+            ..self.row.assumed(format!("aim.{key}"))
         }
     }
 }
 
 struct Rows {
-    tolerances: Vec<Tolerance>,
-    settings: Vec<Setting>,
+    tolerances: BTreeMap<String, Tolerance>,
+    settings: Settings,
 }
 
 static ROWS: LazyLock<Rows> = LazyLock::new(|| {
     let file: File = data::builtin(FILE, include_str!("../../data/matching.toml"));
-    let setting = |row: Row| Setting {
-        mark: data::mark(FILE, &row.key, &row.mark),
-        key: row.key,
-        value: row.value,
-        source: row.source,
-    };
-    let tolerance = |row: Row| {
-        let share = row.share;
-        let row = setting(row);
-        let least = least(&row);
-        Tolerance { row, least, share }
+    let mut shares = BTreeMap::new();
+    let rows = file.tolerance.into_iter().map(|row| {
+        shares.insert(row.key.clone(), row.share);
+        Row {
+            key: row.key,
+            value: row.value,
+            source: row.source,
+            mark: row.mark,
+        }
+    });
+    let rows = by_key(FILE, rows);
+    let tolerance = |(key, row): (String, DefaultRow)| {
+        let least = least(&key, &row.value);
+        let share = shares.get(&key).copied().unwrap_or_default();
+        (key, Tolerance { row, least, share })
     };
     Rows {
-        tolerances: file.tolerance.into_iter().map(tolerance).collect(),
-        settings: file.setting.into_iter().map(setting).collect(),
+        tolerances: rows.into_iter().map(tolerance).collect(),
+        settings: by_key(FILE, file.setting),
     }
 });
 
 /// The value of a tolerance in the canonical unit of its figure.
-fn least(row: &Setting) -> f64 {
-    let read = aimed(&row.key).map(|figure| (figure.parse)(&row.value));
+fn least(key: &str, value: &str) -> f64 {
+    let read = aimed(key).map(|figure| (figure.parse)(value));
     match read {
         Some(Ok((least, _))) if least > 0.0 => least,
-        _ => broken(&row.key),
+        _ => broken(key),
     }
 }
 
 /// The tolerance of a figure.
 pub(super) fn tolerance(key: &str) -> &'static Tolerance {
-    let found = ROWS.tolerances.iter().find(|row| row.row.key == key);
+    let found = ROWS.tolerances.get(key);
     found.unwrap_or_else(|| broken(key))
 }
 
 /// The setting of a key.
-pub(super) fn setting(key: &str) -> &'static Setting {
-    let found = ROWS.settings.iter().find(|row| row.key == key);
-    found.unwrap_or_else(|| broken(key))
+pub(super) fn setting(key: &str) -> &'static DefaultRow {
+    row_of(FILE, &ROWS.settings, key)
 }
 
 #[expect(
@@ -155,6 +128,6 @@ mod tests {
             assert!(tolerance(figure.key).of(0.0) > 0.0);
         }
         assert_eq!(ROWS.tolerances.len(), AIMED.len());
-        assert!(ROWS.settings.iter().all(|row| !row.source.is_empty()));
+        assert!(ROWS.settings.values().all(|row| !row.source.is_empty()));
     }
 }

@@ -9,7 +9,7 @@ use toml::de::DeValue;
 
 use quantity::{Measured, Quantity, QuantityError, nearest, parse_measured};
 
-use super::{Assumption, Fault, Kind, Need, Reader};
+use super::{Fault, Kind, Need, Reader};
 
 /// A quantity, asked for by key.
 pub struct QuantityField<'r, 'd, Q> {
@@ -140,8 +140,7 @@ impl<Q: Quantity> QuantityField<'_, '_, Q> {
         if let Some(found) = self.reader.take(self.key) {
             return self.read(found).unwrap_or_else(placeholder);
         }
-        self.reader
-            .assume(row.assumption(self.reader.join(self.key)));
+        self.reader.assume(row.assumed(self.reader.join(self.key)));
         let value = parse_measured(&row.value).unwrap_or_else(|_| placeholder());
         self.reader.doubted(self.key, self.doc, value)
     }
@@ -341,7 +340,7 @@ impl<T: Clone> ChoiceField<'_, '_, T> {
         if let Some(found) = self.reader.take(self.key) {
             return self.read(found).unwrap_or(stand_in);
         }
-        self.reader.assume(row.assumption(path));
+        self.reader.assume(row.assumed(path));
         self.find(&row.value).unwrap_or(stand_in)
     }
 
@@ -407,7 +406,7 @@ impl<T, F: Fn(&str) -> Result<T, String>> WordField<'_, '_, T, F> {
         if let Some(found) = self.reader.take(self.key) {
             return self.read(found);
         }
-        self.reader.assume(row.assumption(path));
+        self.reader.assume(row.assumed(path));
         (self.look_up)(&row.value).ok()
     }
 
@@ -442,17 +441,6 @@ impl<T, F: Fn(&str) -> Result<T, String>> WordField<'_, '_, T, F> {
                 self.reader.fault(Some(self.key), why, help);
                 None
             }
-        }
-    }
-}
-
-impl crate::defaults::DefaultRow {
-    fn assumption(&self, path: String) -> Assumption {
-        Assumption {
-            path,
-            value: self.value.clone(),
-            source: self.source.clone(),
-            mark: self.mark,
         }
     }
 }

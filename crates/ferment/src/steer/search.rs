@@ -2,8 +2,8 @@
 //! with exact slopes, from several starts.
 
 use super::quadratic::{dot, least};
-use crate::random::split_mix;
 use crate::solver::Dual;
+use quantity::numeric::split_mix;
 
 /// A number with its slopes by the P free numbers.
 pub(super) type Slope<const P: usize> = Dual<f64, P>;

@@ -1,6 +1,8 @@
 //! Who gets which glass when, under which code: drawn from a seed, so that the
 //! same seed gives the same sheets.
 
+use quantity::numeric::split_mix;
+
 use super::error::{TastingError, count};
 use super::protocol::Protocol;
 
@@ -258,11 +260,7 @@ struct Draw(u64);
 
 impl Draw {
     fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
+        split_mix(&mut self.0)
     }
 
     /// A number below `end`. The bias of the product is 2⁻⁵⁴ for ends below 1024.

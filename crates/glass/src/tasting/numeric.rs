@@ -1,17 +1,14 @@
 //! Normal distribution, quadrature, roots and the incomplete beta function, as
 //! far as the tests of this folder need them.
 
-use std::f64::consts::{FRAC_1_SQRT_2, PI};
+use std::f64::consts::PI;
 use std::sync::OnceLock;
+
+pub(super) use quantity::numeric::normal_below as normal;
 
 /// Density of the standard normal distribution at `z` \[–\].
 pub(super) fn density(z: f64) -> f64 {
     (-0.5 * z * z).exp() / (2.0 * PI).sqrt()
-}
-
-/// Standard normal distribution function at `z` \[–\], accurate in both tails.
-pub(super) fn normal(z: f64) -> f64 {
-    0.5 * libm::erfc(-z * FRAC_1_SQRT_2)
 }
 
 /// The `z` below which a share `p` of the standard normal distribution lies.

@@ -276,7 +276,7 @@ impl Aiming<'_> {
             least
         };
         self.assumptions
-            .push(taken.assumed(&format!("± of aim.{key}")));
+            .push(taken.assumed(format!("± of aim.{key}")));
         Some(Aim::near(aim.value, Q::from_canonical(tolerance)))
     }
 
@@ -292,7 +292,7 @@ impl Aiming<'_> {
         }
         let usual = setting(otherwise);
         self.assumptions
-            .push(usual.assumed(&format!("± of aim.{key}")));
+            .push(usual.assumed(format!("± of aim.{key}")));
         Some(Aim::near(aim.value, usual.quantity()))
     }
 
