@@ -322,26 +322,38 @@ mod tests {
         }
 
         /// The chances of the grid are those of p(τ) ∫ Π p(yᵢ | μ, τ)ʷ p(μ) dμ by a plain
-        /// sum over μ.
+        /// sum over μ, in logarithms and in steps of a fifth of the narrowest factor, so
+        /// that readings far from one another are summed as well as those close together.
         #[test]
         fn the_spread_has_the_chance_that_a_sum_over_the_mean_gives(
             prior in prior(), seen in seen(), free in 0.1..0.8f64,
         ) {
             let open = Prior { apart_ln_sd: free, ..prior };
-            let normal = |x: f64, m: f64, v: f64| (-0.5 * ((x - m).powi(2) / v + (TAU * v).ln())).exp();
+            let ln_normal = |x: f64, m: f64, v: f64| -0.5 * ((x - m).powi(2) / v + (TAU * v).ln());
             let by_hand = |apart: f64, z: f64| {
-                let step = prior.sd / 200.0;
-                let sum: f64 = (-2000..=2000).map(|i| {
-                    let mu = prior.mean + step * f64::from(i);
-                    let each = seen.iter().map(|s| normal(s.value, mu, s.sd.powi(2) + apart.powi(2)).powf(s.weight));
+                let narrowest = seen.iter().map(|s| s.sd.hypot(apart)).fold(prior.sd, f64::min);
+                // Many factors of one width are narrower than each by the root of their number.
+                let step = narrowest / 5.0 / (1.0 + seen.len() as f64).sqrt();
+                let (from, to) = seen.iter().fold((prior.mean, prior.mean), |(a, b), s| {
+                    (a.min(s.value), b.max(s.value))
+                });
+                let (from, to) = (from - 10.0 * prior.sd, to + 10.0 * prior.sd);
+                let each: Vec<f64> = (0..=((to - from) / step) as u32).map(|i| {
+                    let mu = from + step * f64::from(i);
+                    let read = |s: &Seen| s.weight * ln_normal(s.value, mu, s.sd.powi(2) + apart.powi(2));
                     // Without the constant of a power, which no τ moves.
-                    each.product::<f64>() * normal(mu, prior.mean, prior.sd.powi(2))
-                }).sum();
-                (sum * (-0.5 * z * z).exp()).ln()
+                    seen.iter().map(read).sum::<f64>() + ln_normal(mu, prior.mean, prior.sd.powi(2))
+                }).collect();
+                let most = each.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+                let sum: f64 = each.iter().map(|l| (l - most).exp()).sum();
+                (step * sum).ln() + most - 0.5 * z * z
             };
             let nodes = open.after(&seen).nodes;
+            // The first and the last of those that weigh anything.
+            let mut weighing = (0..nodes.len()).filter(|&i| nodes[i].chance > 1e-12);
+            let (first, last) = (weighing.next().unwrap(), weighing.next_back().unwrap());
             let at = |i: usize| (nodes[i].chance.ln(), by_hand(nodes[i].apart, f64::from(i as u32) / 16.0 - 5.0));
-            let (a, b) = (at(70), at(90));
+            let (a, b) = (at(first), at(last));
             prop_assert!(((a.0 - b.0) - (a.1 - b.1)).abs() < 1e-6, "{a:?} {b:?}");
         }
 
