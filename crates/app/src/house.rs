@@ -144,13 +144,20 @@ impl App {
     async fn shown_alike(&self) -> Result<Vec<String>, AppError> {
         let mut alike = Vec::new();
         for row in self.every(Kind::Tasting).await? {
-            let known = self.memory.lock().await.tastings.get(&row.id).cloned();
+            let known = self
+                .known
+                .memory
+                .lock()
+                .await
+                .tastings
+                .get(&row.id)
+                .cloned();
             let shown = match known.filter(|(revision, _)| *revision == row.revision) {
                 Some((_, shown)) => shown,
                 None => {
                     let shown = likeness_of(self.tasting(row.id).await?);
                     let kept = (row.revision, shown.clone());
-                    self.memory.lock().await.tastings.insert(row.id, kept);
+                    self.known.memory.lock().await.tastings.insert(row.id, kept);
                     shown
                 }
             };
@@ -180,7 +187,7 @@ impl App {
         revision: RevisionNumber,
         alike: bool,
     ) -> Result<Kept, AppError> {
-        let known = self.memory.lock().await.batches.get(&id).cloned();
+        let known = self.known.memory.lock().await.batches.get(&id).cloned();
         let fresh = |k: &Kept| k.revision == revision && k.alike == alike;
         if let Some(known) = known.filter(fresh) {
             return Ok(known);
@@ -194,7 +201,12 @@ impl App {
                 .and_then(|mut written| written.remove("inquiry.after")),
             said: said(&text, alike),
         };
-        self.memory.lock().await.batches.insert(id, kept.clone());
+        self.known
+            .memory
+            .lock()
+            .await
+            .batches
+            .insert(id, kept.clone());
         Ok(kept)
     }
 }

@@ -74,7 +74,7 @@ impl App {
         source: String,
     ) -> Result<u64, AppError> {
         read_table(&text, &mapping)?;
-        let number = self.keepings.begin(HowFar {
+        let number = self.known.keepings.begin(HowFar {
             batch,
             rows: 0,
             of: text.lines().count(),
@@ -82,7 +82,7 @@ impl App {
         });
         let app = self.clone();
         tokio::spawn(async move {
-            let keepings = Arc::clone(&app.keepings);
+            let keepings = Arc::clone(&app.known.keepings);
             let told = |rows| keepings.change(number, |kept| kept.rows = rows);
             let kept = match read_table(&text, &mapping) {
                 Ok(rows) => app.keep_log(batch, rows, &source, told).await,
@@ -97,6 +97,6 @@ impl App {
     /// How far a log is that was begun; none for a number that is not remembered.
     #[must_use]
     pub fn how_far(&self, number: u64) -> Option<HowFar> {
-        self.keepings.get(number)
+        self.known.keepings.get(number)
     }
 }

@@ -72,7 +72,7 @@ impl App {
         let rows = self.every(Kind::Batch).await?;
         for row in rows.into_iter().filter(|row| row.id != batch.id) {
             let readings = self.readings(row.id).await?;
-            let known = self.heard.lock().await.get(&row.id).cloned();
+            let known = self.known.heard.lock().await.get(&row.id).cloned();
             told.push(match known {
                 Some((revision, count, taught))
                     if revision == row.revision && count == readings.len() =>
@@ -94,7 +94,7 @@ impl App {
 
     /// Keeps in mind what was heard, so that the next question is quick.
     pub async fn remember(&self, lessons: &Lessons) {
-        let mut memory = self.heard.lock().await;
+        let mut memory = self.known.heard.lock().await;
         for (id, revision, count, taught) in &lessons.heard {
             memory.insert(*id, (*revision, *count, taught.clone()));
         }

@@ -19,6 +19,7 @@ mod library_demo;
 pub mod liquor;
 mod log;
 mod matching;
+pub mod people;
 mod pitch;
 mod schemas;
 mod start;
@@ -59,6 +60,13 @@ pub struct App {
     store: Store,
     clock: fn() -> Timestamp,
     answering: Arc<Mutex<()>>,
+    known: Known,
+    groups: Arc<people::Groups>,
+}
+
+/// What was read before, so that the next question is quick. It may be lost at any time.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Known {
     memory: Arc<Mutex<house::Memory>>,
     heard: Arc<Mutex<learning::Heard>>,
     keepings: Arc<keeping::Keepings>,
@@ -95,6 +103,21 @@ pub enum AppError {
         "the archive cannot be put together: {0}; see whether there is room for temporary files"
     )]
     Archive(std::io::Error),
+    /// A password that would soon be guessed.
+    #[error("{0}")]
+    Password(people::PasswordFault),
+    /// The password that was given again is not the account's.
+    #[error("this is not your password: type it again")]
+    WrongPassword,
+    /// The password was tried too often.
+    #[error("the password was tried too often: try again in {} minutes", wait_s.div_ceil(60))]
+    TooOften {
+        /// How long to wait \[s\].
+        wait_s: u64,
+    },
+    /// The machine could not make a hash.
+    #[error("the password cannot be hashed: {0}; try again")]
+    Hash(String),
     /// A document that was to be begun has faults.
     #[error("the document has {} faults, the first: {}", faults.len(), faults.first().map_or_else(String::new, ToString::to_string))]
     Faulty {
@@ -139,10 +162,8 @@ impl App {
             store,
             clock: now,
             answering: Arc::default(),
-            memory: Arc::default(),
-            heard: Arc::default(),
-            keepings: Arc::default(),
-            glances: Arc::default(),
+            known: Known::default(),
+            groups: Arc::default(),
         }
     }
 

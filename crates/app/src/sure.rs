@@ -20,14 +20,14 @@ impl App {
     /// remembered: do it aside.
     #[must_use]
     pub fn glance_at_certainty(&self, open: &OpenBatch) -> Option<Arc<Certainty>> {
-        let known = self.glances.lock().ok()?.get(&open.id).cloned();
+        let known = self.known.glances.lock().ok()?.get(&open.id).cloned();
         if let Some((revision, found)) = known
             && revision == open.revision
         {
             return Some(found);
         }
         let found = Arc::new(certainty(&open.text, &Question::GLANCE, &|_, _| true).ok()?);
-        let mut glances = self.glances.lock().ok()?;
+        let mut glances = self.known.glances.lock().ok()?;
         if glances.len() >= MOST {
             glances.clear();
         }

@@ -13,6 +13,7 @@ use crate::liquor::WaterCommand;
 use crate::log::LogCommand;
 use crate::measure::MeasureCommand;
 use crate::of_batch::OfBatch;
+use crate::people::PeopleCommand;
 use crate::taste::TasteCommand;
 
 /// How the process ends, for scripts.
@@ -51,6 +52,15 @@ pub struct Cli {
     pub store: Option<String>,
 }
 
+/// How lines of a log are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum LogForm {
+    /// For people.
+    Text,
+    /// One JSON object a line.
+    Json,
+}
+
 /// What can be asked.
 #[derive(Debug, Subcommand)]
 pub enum Command {
@@ -61,6 +71,7 @@ Examples:
   gyle serve --port 4180 --no-browser
   gyle serve --phones 192.168.1.20:4181
   gyle serve --sensors 192.168.1.20:4182
+  gyle serve --shared --behind-proxy --allow-host brewing.example --log json
   gyle serve --store postgres://brewer@localhost/gylewright")]
     Serve {
         /// The port; 0 takes a free one.
@@ -81,6 +92,21 @@ Examples:
         /// token (gyle device add), and nothing else.
         #[arg(long, value_name = "ADDRESS:PORT")]
         sensors: Option<SocketAddr>,
+        /// For several people: everybody signs in, and sees what the own groups have.
+        /// Begin with: gyle people begin
+        #[arg(long, conflicts_with = "phones")]
+        shared: bool,
+        /// A proxy in front says where requests come from (X-Forwarded-For); without one,
+        /// anybody could say so.
+        #[arg(long, requires = "shared")]
+        behind_proxy: bool,
+        /// A further address, for whoever watches over the server: /metrics (the text form
+        /// of Prometheus), /health and /ready. Whoever reaches it may read them.
+        #[arg(long, value_name = "ADDRESS:PORT")]
+        metrics: Option<SocketAddr>,
+        /// Write a line to standard error for each request; no names, texts or tokens.
+        #[arg(long, value_enum)]
+        log: Option<LogForm>,
         /// Only print the address.
         #[arg(long)]
         no_browser: bool,
@@ -315,6 +341,12 @@ Examples:
         #[command(subcommand)]
         command: DeviceCommand,
     },
+    /// People with accounts on a shared server: the first keeper, groups, who there is.
+    People {
+        /// What.
+        #[command(subcommand)]
+        command: PeopleCommand,
+    },
     /// Watch a fermentation: where it stands, when it will have finished, what is wrong.
     #[command(after_help = "\
 Examples:
@@ -483,6 +515,8 @@ pub enum SchemaOf {
     Instruments,
     /// The output of `gyle device list --json`.
     Devices,
+    /// The output of `gyle people list --json`.
+    People,
     /// The output of `gyle example --json`.
     Demos,
 }

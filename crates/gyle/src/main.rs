@@ -18,6 +18,7 @@ mod log;
 mod matching;
 mod measure;
 mod of_batch;
+mod people;
 mod pitch;
 mod problem;
 mod progress;
@@ -63,14 +64,22 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
             allow_hosts,
             phones,
             sensors,
+            shared,
+            behind_proxy,
+            metrics,
+            log,
             no_browser,
-        } => serve::serve(
-            place,
-            SocketAddr::new(listen, port),
-            &allow_hosts,
-            &serve::Doors { phones, sensors },
-            !no_browser,
-        ),
+        } => {
+            serve::begin_log(log);
+            let doors = serve::Doors {
+                phones,
+                sensors,
+                metrics,
+                shared: shared.then_some(web::Sharing { behind_proxy }),
+            };
+            let address = SocketAddr::new(listen, port);
+            serve::serve(place, address, &allow_hosts, &doors, !no_browser)
+        }
         Command::List { find, json } => list(place, &find, json),
         Command::Keep { file } => {
             let source = input::read(&file)?;
@@ -103,6 +112,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Log { command } => log::run(&command, place),
         Command::Instrument { command } => instrument::run(&command, place),
         Command::Device { command } => device::run(&command, place),
+        Command::People { command } => people::run(&command, place),
         Command::Watch(asked) => watch::say(&asked, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)?),

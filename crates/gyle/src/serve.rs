@@ -3,8 +3,10 @@
 use std::net::SocketAddr;
 
 use app::App;
-use web::{Hosts, Server};
+use tracing_subscriber::filter::LevelFilter;
+use web::{Hosts, Server, Sharing};
 
+use crate::cli::LogForm;
 use crate::kept::{block_on, place};
 use crate::problem::Problem;
 
@@ -15,6 +17,26 @@ pub struct Doors {
     pub phones: Option<SocketAddr>,
     /// For devices that send readings.
     pub sensors: Option<SocketAddr>,
+    /// For whoever watches over the server.
+    pub metrics: Option<SocketAddr>,
+    /// The main one is for people with accounts.
+    pub shared: Option<Sharing>,
+}
+
+/// Where lines about the server go. Without a form, only what went wrong is written.
+pub fn begin_log(form: Option<LogForm>) {
+    let lines = tracing_subscriber::fmt()
+        .with_writer(std::io::stderr)
+        .with_target(false);
+    match form {
+        None => lines.with_max_level(LevelFilter::ERROR).init(),
+        Some(LogForm::Text) => lines.with_max_level(LevelFilter::INFO).init(),
+        Some(LogForm::Json) => lines
+            .json()
+            .flatten_event(true)
+            .with_max_level(LevelFilter::INFO)
+            .init(),
+    }
 }
 
 /// Serves until interrupted.
@@ -40,7 +62,11 @@ pub fn serve(
         };
         let at = server.address();
         println!("gylewright is at http://{at}/ (Ctrl+C ends it)");
-        if !at.ip().is_loopback() {
+        if !at.ip().is_loopback() && doors.shared.is_some() {
+            eprintln!(
+                "others on the network can reach this address; passwords need TLS: a proxy in front (docs/operations.md)"
+            );
+        } else if !at.ip().is_loopback() {
             eprintln!(
                 "others on the network can reach this address and change everything: it is not protected"
             );
@@ -63,7 +89,18 @@ pub fn serve(
             );
             tokio::spawn(sensors.serve_readings(app.clone()));
         }
+        if let Some(at) = doors.metrics {
+            let metrics = bind(at, "--metrics").await?;
+            println!(
+                "how it fares is told at http://{}/metrics",
+                metrics.address()
+            );
+            tokio::spawn(metrics.serve_metrics(app.clone()));
+        }
         let names = hosts(at, allow_hosts);
+        if let Some(sharing) = doors.shared {
+            return Ok(server.serve_shared(&app, names, sharing, stopped()).await?);
+        }
         match door {
             Some(door) => server.serve_with_phones(door, app, names, stopped()).await,
             None => server.serve(app, names, stopped()).await,

@@ -58,7 +58,7 @@ impl Store {
         at: Timestamp,
     ) -> Result<Vec<Analysis>, StoreError> {
         check_samples(samples)?;
-        let mut tx = self.db.write().await?;
+        let mut tx = self.to_change(water, "add an analysis").await?;
         // Two who add to the same day take turns, so that each gets a number.
         on!(&mut tx, c => sqlx::query(sql::DOCUMENT_HOLD).bind(water.to_string()).execute(c).await.map(drop))
             .doing("adding an analysis")?;
@@ -94,7 +94,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoSuchDocument`].
     pub async fn analyses(&self, water: DocumentId) -> Result<Vec<Analysis>, StoreError> {
-        let mut tx = self.db.read().await?;
+        let mut tx = self.to_read(water).await?;
         read_document(&mut tx, water).await?;
         read_analyses(&mut tx, water).await
     }

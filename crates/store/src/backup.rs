@@ -33,6 +33,7 @@ impl Store {
     /// [`StoreError::OtherTool`] on PostgreSQL; [`StoreError::Damaged`] if the
     /// copy does not hold together.
     pub async fn backup(&self, to: &Path) -> Result<(), StoreError> {
+        self.whole("a backup")?;
         match &self.place {
             Place::File(path) => copy_whole(path, to).await,
             Place::Server(_) => Err(StoreError::OtherTool {
@@ -59,6 +60,7 @@ impl Store {
     /// not hold together; [`StoreError::NotAStore`] if the file is something
     /// else; [`StoreError::OtherTool`] on PostgreSQL.
     pub async fn restore(&self, from: &Path) -> Result<Restored, StoreError> {
+        self.whole("a restore")?;
         let (Place::File(path), Db::Lite(_, queue)) = (&self.place, &self.db) else {
             return Err(StoreError::OtherTool {
                 what: "a restore",
@@ -224,6 +226,7 @@ async fn prove(candidate: &Path, from: &Path) -> Result<(u64, u64), StoreError> 
     let store = Store {
         db: db::open_lite(candidate).await?,
         place: Place::File(candidate.to_owned()),
+        sight: None,
     };
     let report = async {
         migrate::standing(&store.db, STEPS, &place).await?;

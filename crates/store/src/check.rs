@@ -73,6 +73,7 @@ impl Store {
     /// [`StoreError::Engine`] if the store cannot be read at all; what is wrong
     /// *inside* is in the report.
     pub async fn check(&self) -> Result<Report, StoreError> {
+        self.whole("a check")?;
         let mut report = Report::default();
         let mut tx = self.db.read().await?;
         check_file(&mut tx, &mut report).await?;

@@ -7,7 +7,7 @@ use crate::error::Doing;
 use crate::reading::{check_reading, insert_readings};
 use crate::rows::{self, DeliveryRow, RemarkRow};
 use crate::table::{read_document, require_kind};
-use crate::{DocumentId, Kind, Reading, Store, StoreError, Timestamp, limits, sql};
+use crate::{DocumentId, Kind, Reading, Role, Store, StoreError, Timestamp, limits, sql};
 
 /// What came in one go.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -112,7 +112,7 @@ impl Store {
     ) -> Result<i64, StoreError> {
         let doing = "beginning a delivery";
         limits::line("source of a reading", source)?;
-        let mut tx = self.db.write().await?;
+        let mut tx = self.to_change(batch, "add readings").await?;
         require_kind(&mut tx, batch, Kind::Batch, "readings").await?;
         let id = on!(&mut tx, c => sqlx::query_scalar(sql::DELIVERY_INSERT)
             .bind(batch.to_string()).bind(source).bind(at.ms())
@@ -135,7 +135,10 @@ impl Store {
     ) -> Result<BlockKept, StoreError> {
         block.readings.iter().try_for_each(check_reading)?;
         let mut tx = self.db.write().await?;
+        // Begun once, told once in the audit trail.
+        self.ask(&mut tx, batch, Role::Brew).await?;
         require_kind(&mut tx, batch, Kind::Batch, "readings").await?;
+        require_delivery(&mut tx, batch, delivery).await?;
         let added = insert_readings(&mut tx, batch, &block.readings).await?;
         let contradicted = contradictions(block, &added.refused);
         remark(&mut tx, delivery, block, &contradicted).await?;
@@ -173,7 +176,7 @@ impl Store {
         batch: DocumentId,
         most: u32,
     ) -> Result<Vec<Delivery>, StoreError> {
-        let mut tx = self.db.read().await?;
+        let mut tx = self.to_read(batch).await?;
         read_document(&mut tx, batch).await?;
         let found: Vec<DeliveryRow> = on!(&mut tx, c => sqlx::query_as(sql::DELIVERY_LIST)
             .bind(batch.to_string()).bind(i64::from(most)).fetch_all(c).await)
@@ -187,13 +190,28 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoSuchDocument`].
     pub async fn remarks(&self, batch: DocumentId, most: u32) -> Result<Vec<Remark>, StoreError> {
-        let mut tx = self.db.read().await?;
+        let mut tx = self.to_read(batch).await?;
         read_document(&mut tx, batch).await?;
         let found: Vec<RemarkRow> = on!(&mut tx, c => sqlx::query_as(sql::REMARK_LIST)
             .bind(batch.to_string()).bind(i64::from(most)).fetch_all(c).await)
         .doing("listing the remarks on deliveries")?;
         rows::all(found)
     }
+}
+
+/// A delivery to another batch is none of this one.
+async fn require_delivery(tx: &mut Tx, batch: DocumentId, delivery: i64) -> Result<(), StoreError> {
+    let to: Option<String> = on!(tx, c => sqlx::query_scalar(sql::DELIVERY_DOCUMENT)
+        .bind(delivery).fetch_optional(c).await)
+    .doing("looking for a delivery")?;
+    if to == Some(batch.to_string()) {
+        return Ok(());
+    }
+    Err(StoreError::impossible(
+        "delivery",
+        delivery,
+        "one that was begun to this batch",
+    ))
 }
 
 fn whole(count: u64) -> i64 {

@@ -7,11 +7,11 @@
 use hmac::{Hmac, KeyInit as _, Mac as _};
 use sha2::Sha256;
 
-use crate::db::on;
+use crate::db::{Tx, on};
 use crate::error::Doing;
 use crate::rows::{self, DeviceRow};
 use crate::table::require_kind;
-use crate::{DeviceId, DocumentId, Kind, Store, StoreError, Timestamp, limits, sql};
+use crate::{DeviceId, DocumentId, Kind, Role, Store, StoreError, Timestamp, limits, people, sql};
 
 /// A device that may send readings, or might until it was revoked.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -54,7 +54,7 @@ impl Store {
         limits::shown_name("name of a device", name)?;
         let id = DeviceId::new(at);
         let (secret, salt) = (random_hex()?, random_hex()?);
-        let mut tx = self.db.write().await?;
+        let mut tx = self.to_change(batch, "let a device in").await?;
         require_kind(&mut tx, batch, Kind::Batch, "readings").await?;
         on!(&mut tx, c => sqlx::query(sql::DEVICE_INSERT)
             .bind(id.to_string()).bind(name).bind(batch.to_string())
@@ -83,9 +83,13 @@ impl Store {
     /// [`StoreError::Engine`] if the store cannot be read.
     pub async fn devices(&self) -> Result<Vec<Device>, StoreError> {
         let mut tx = self.db.read().await?;
-        let found: Vec<DeviceRow> =
-            on!(&mut tx, c => sqlx::query_as(sql::DEVICE_LIST).fetch_all(c).await)
-                .doing("listing devices")?;
+        let found: Vec<DeviceRow> = match self.within(&mut tx, Role::Read).await? {
+            None => on!(&mut tx, c => sqlx::query_as(sql::DEVICE_LIST).fetch_all(c).await),
+            Some(group) => {
+                on!(&mut tx, c => sqlx::query_as(people::sql::DEVICE_LIST_OF).bind(&group).fetch_all(c).await)
+            }
+        }
+        .doing("listing devices")?;
         rows::all(found)
     }
 
@@ -111,6 +115,9 @@ impl Store {
             .verify_slice(&bytes(&row.token_hmac))
             .is_ok();
         let device = Device::try_from(row)?;
+        if self.sight.is_some() && self.allowed(&mut tx, device.batch).await?.is_none() {
+            return Ok(None);
+        }
         Ok(Some(device).filter(|device| right && device.revoked_at.is_none()))
     }
 
@@ -158,20 +165,40 @@ impl Store {
     ) -> Result<bool, StoreError> {
         let doing = "changing a device";
         let mut tx = self.db.write().await?;
+        self.ask_of_device(&mut tx, id).await?;
         let hit = match change {
             DeviceChange::At(at) => {
                 on!(&mut tx, c => sqlx::query(statement).bind(id.to_string()).bind(at.ms())
                     .execute(c).await.map(|done| done.rows_affected()))
             }
             DeviceChange::To(batch) => {
+                self.ask(&mut tx, batch, Role::Brew).await?;
                 require_kind(&mut tx, batch, Kind::Batch, "readings").await?;
                 on!(&mut tx, c => sqlx::query(statement).bind(id.to_string()).bind(batch.to_string())
                     .execute(c).await.map(|done| done.rows_affected()))
             }
         }
         .doing(doing)?;
+        self.note(&mut tx, "change a device", Some(&id.to_string()))
+            .await?;
         tx.commit(doing).await?;
         Ok(hit > 0)
+    }
+
+    /// A device that sends to a document that may not be seen is not there either.
+    async fn ask_of_device(&self, tx: &mut Tx, id: DeviceId) -> Result<(), StoreError> {
+        if self.sight.is_none() {
+            return Ok(());
+        }
+        let to: Option<String> = on!(&mut *tx, c => sqlx::query_scalar(sql::DEVICE_DOCUMENT)
+            .bind(id.to_string()).fetch_optional(c).await)
+        .doing("looking for a device")?;
+        let gone = || StoreError::NoSuchDevice { id };
+        let to = to.ok_or_else(gone)?;
+        match self.ask(tx, rows::document_id(&to)?, Role::Brew).await {
+            Err(StoreError::NoSuchDocument { .. }) => Err(gone()),
+            other => other,
+        }
     }
 }
 
@@ -190,7 +217,7 @@ fn keyed(salt: &str, secret: &str) -> Hmac<Sha256> {
 }
 
 /// 256 bits of the system's randomness.
-fn random_hex() -> Result<String, StoreError> {
+pub(crate) fn random_hex() -> Result<String, StoreError> {
     let mut bytes = [0u8; 32];
     getrandom::fill(&mut bytes).map_err(|e| StoreError::NoChance { why: e.to_string() })?;
     Ok(hex(&bytes))

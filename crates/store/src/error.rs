@@ -84,6 +84,32 @@ pub enum StoreError {
         /// The identifier that was asked for.
         id: crate::DeviceId,
     },
+    /// It is there and may be seen, but this is not for whoever asks.
+    #[error("{what} is for {who}: ask one")]
+    NotAllowed {
+        /// What was asked for.
+        what: &'static str,
+        /// Who may.
+        who: &'static str,
+    },
+    /// No invitation has this token, or it was used, withdrawn, or is too old.
+    #[error("this invitation does not hold (any more): ask for a new one")]
+    NoInvitation,
+    /// Another account has the name.
+    #[error("the name \"{name}\" is taken: choose another")]
+    NameTaken {
+        /// The name.
+        name: String,
+    },
+    /// Nobody like that is in the group.
+    #[error("no such member is in the group: look at the list of members")]
+    NoSuchMember,
+    /// There is no such group, or nothing of it may be known.
+    #[error("there is no such group: ask its keeper for its code")]
+    NoSuchGroup,
+    /// A group would be left without a keeper.
+    #[error("a group needs a keeper: make somebody else keeper first")]
+    LastKeeper,
     /// The system has no random numbers for a token.
     #[error("the system gives no random numbers ({why}), so no token can be made: try again")]
     NoChance {

@@ -19,7 +19,7 @@ use crate::place::beside;
 use crate::reading::{channels_of, readings_of};
 use crate::rows::{self, ChannelRow, DocumentRow};
 use crate::table::{read_history, read_revision, read_side, read_sides};
-use crate::{Document, Kind, RevisionInfo, SideInfo, Store, StoreError, sql};
+use crate::{Document, Kind, RevisionInfo, Role, SideInfo, Store, StoreError, people, sql};
 
 /// How many documents, and how many readings, are held in memory at once.
 const PAGE: i64 = 200;
@@ -46,7 +46,7 @@ pub struct Exported {
 
 impl Store {
     /// Writes the whole store, archived documents too, as plain TOML and CSV
-    /// into a new folder. It is one moment of the store, works on both engines,
+    /// into a new folder; with a sight, what its group owns. People are not in it. It is one moment of the store, works on both engines,
     /// and [`Store::import`] reads it back. Until all is written the folder
     /// bears another name.
     ///
@@ -71,11 +71,19 @@ impl Store {
     async fn write_folder(&self, folder: &Path) -> Result<Manifest, StoreError> {
         let mut writer = Writer::new(folder.to_owned()).await?;
         let mut tx = self.db.read().await?;
+        let group = self.within(&mut tx, Role::Read).await?;
         let mut after = String::new();
         loop {
-            let rows: Vec<DocumentRow> =
-                on!(&mut tx, c => sqlx::query_as(sql::DOCUMENTS_AFTER).bind(&after).bind(PAGE).fetch_all(c).await)
-                    .doing("reading documents")?;
+            let rows: Vec<DocumentRow> = match &group {
+                None => {
+                    on!(&mut tx, c => sqlx::query_as(sql::DOCUMENTS_AFTER).bind(&after).bind(PAGE).fetch_all(c).await)
+                }
+                Some(group) => {
+                    on!(&mut tx, c => sqlx::query_as(people::sql::DOCUMENTS_AFTER_OF)
+                        .bind(&after).bind(PAGE).bind(group).fetch_all(c).await)
+                }
+            }
+            .doing("reading documents")?;
             let Some(last) = rows.last() else { break };
             after.clone_from(&last.id);
             for document in rows::all::<_, Document>(rows)? {

@@ -46,6 +46,7 @@ impl Store {
     /// [`StoreError::Import`] with everything that is wrong with the folder, or
     /// that contradicts what is in the store.
     pub async fn import(&self, folder: &Path) -> Result<Imported, StoreError> {
+        self.whole("an import")?;
         let mut survey = Folder::new(folder.to_owned());
         let (names, problems) = blocking(move || {
             let names = survey.survey();

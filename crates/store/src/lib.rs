@@ -64,12 +64,14 @@ mod layout;
 mod limits;
 mod migrate;
 mod names;
+mod people;
 mod place;
 mod reading;
 mod rows;
 mod save;
 mod shelf;
 mod side;
+mod sight;
 mod sql;
 mod store;
 mod table;
@@ -88,8 +90,16 @@ pub use error::{ImportProblem, StoreError, Trouble};
 pub use export::Exported;
 pub use import::Imported;
 pub use limits::{MAX_LINE_BYTES, MAX_NAME_BYTES, MAX_TEXT_BYTES};
-pub use names::{Day, DeviceId, DocumentId, Kind, RevisionNumber, SideId, Timestamp};
+pub use names::{
+    AccountId, Day, DeviceId, DocumentId, GroupId, InvitationId, Kind, RevisionNumber, SessionId,
+    SideId, Timestamp, TokenId,
+};
+pub use people::{
+    Account, AuditLine, GroupOf, GroupRow, Invitation, Invited, Member, NewAccount, OpenSession,
+    People, PersonData, SharedDocument, SharedWith, SignedIn, TokenRow, Written,
+};
 pub use place::{Place, default_path};
 pub use reading::{Added, Channel, Reading, ReadingRequest};
 pub use save::NewDocument;
+pub use sight::{Role, Sight};
 pub use store::Store;

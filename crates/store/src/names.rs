@@ -139,6 +139,31 @@ identifier! {
     DeviceId, "device id"
 }
 
+identifier! {
+    /// The identifier of an account.
+    AccountId, "account id"
+}
+
+identifier! {
+    /// The identifier of a group of people, to whom documents belong.
+    GroupId, "group id"
+}
+
+identifier! {
+    /// The identifier of a session. It opens nothing: that is its token's work.
+    SessionId, "session id"
+}
+
+identifier! {
+    /// The identifier of an invitation. It opens nothing: that is its token's work.
+    InvitationId, "invitation id"
+}
+
+identifier! {
+    /// The identifier of a token for programs. It opens nothing by itself.
+    TokenId, "token id"
+}
+
 fn fresh(at: Timestamp) -> uuid::Uuid {
     // `Timestamp` is within 1970 to 9999, so both casts are exact.
     let seconds = u64::try_from(at.ms() / 1000).unwrap_or_default();

@@ -85,7 +85,7 @@ impl Store {
         readings: &[Reading],
     ) -> Result<Added, StoreError> {
         readings.iter().try_for_each(check_reading)?;
-        let mut tx = self.db.write().await?;
+        let mut tx = self.to_change(batch, "add readings").await?;
         require_kind(&mut tx, batch, Kind::Batch, "readings").await?;
         let added = insert_readings(&mut tx, batch, readings).await?;
         tx.commit("adding readings").await?;
@@ -101,7 +101,7 @@ impl Store {
         batch: DocumentId,
         request: &ReadingRequest<'_>,
     ) -> Result<Vec<Reading>, StoreError> {
-        let mut tx = self.db.read().await?;
+        let mut tx = self.to_read(batch).await?;
         read_document(&mut tx, batch).await?;
         let during = request
             .during
@@ -139,7 +139,7 @@ impl Store {
         quantity: &str,
         most: u32,
     ) -> Result<Vec<Reading>, StoreError> {
-        let mut tx = self.db.read().await?;
+        let mut tx = self.to_read(batch).await?;
         read_document(&mut tx, batch).await?;
         let all = channels_of(&mut tx, batch).await?;
         let Some(channel) = all
@@ -164,7 +164,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoSuchDocument`].
     pub async fn channels(&self, batch: DocumentId) -> Result<Vec<Channel>, StoreError> {
-        let mut tx = self.db.read().await?;
+        let mut tx = self.to_read(batch).await?;
         read_document(&mut tx, batch).await?;
         let mut channels = Vec::new();
         for row in channels_of(&mut tx, batch).await? {

@@ -190,7 +190,7 @@ impl ReadingRow {
     }
 }
 
-fn document_id(text: &str) -> Result<DocumentId, StoreError> {
+pub(crate) fn document_id(text: &str) -> Result<DocumentId, StoreError> {
     text.parse()
         .map_err(|_| StoreError::unreadable("document id", text))
 }

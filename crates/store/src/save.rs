@@ -3,11 +3,12 @@
 use crate::analysis::{add_all, check_samples};
 use crate::digest::sha256_hex;
 use crate::table::{
-    advance, insert_draft, insert_side, make_document, read_document, read_history, read_revision,
+    advance, insert_draft, insert_side, make_document, own, read_document, read_history,
+    read_revision,
 };
 use crate::{
     Day, Difference, Document, DocumentId, Draft, Kind, Revision, RevisionInfo, RevisionNumber,
-    Saved, SideId, SideInfo, SideVersion, Store, StoreError, Timestamp,
+    Role, Saved, SideId, SideInfo, SideVersion, Store, StoreError, Timestamp,
 };
 
 /// A document that is to be made.
@@ -72,9 +73,19 @@ impl Store {
             check_samples(one.samples)?;
         }
         let mut tx = self.db.write().await?;
+        let group = self.within(&mut tx, Role::Brew).await?;
         let mut saved = Vec::with_capacity(new.len());
         for one in new {
-            let made = make_document(&mut tx, one.kind, &one.draft, at).await?;
+            let draft = Draft {
+                author: self.author(one.draft.author),
+                ..one.draft
+            };
+            let made = make_document(&mut tx, one.kind, &draft, at).await?;
+            if let Some(group) = &group {
+                own(&mut tx, made.id, group).await?;
+                self.note(&mut tx, "make", Some(&made.id.to_string()))
+                    .await?;
+            }
             add_all(&mut tx, made.id, one.samples, at).await?;
             saved.push(made);
         }
@@ -98,7 +109,11 @@ impl Store {
         at: Timestamp,
     ) -> Result<Saved, StoreError> {
         draft.check()?;
-        let mut tx = self.db.write().await?;
+        let draft = &Draft {
+            author: self.author(draft.author),
+            ..*draft
+        };
+        let mut tx = self.to_change(id, "save").await?;
         if advance(&mut tx, id, expected, draft.title, at).await? {
             let saved = insert_draft(&mut tx, id, expected.next(), draft, at).await?;
             tx.commit("saving a document").await?;
@@ -121,7 +136,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoSuchDocument`].
     pub async fn document(&self, id: DocumentId) -> Result<Document, StoreError> {
-        read_document(&mut self.db.read().await?, id).await
+        read_document(&mut self.to_read(id).await?, id).await
     }
 
     /// The newest revision of a document.
@@ -129,7 +144,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoSuchDocument`].
     pub async fn current(&self, id: DocumentId) -> Result<Revision, StoreError> {
-        let mut tx = self.db.read().await?;
+        let mut tx = self.to_read(id).await?;
         let newest = read_document(&mut tx, id).await?.current;
         read_revision(&mut tx, id, newest).await
     }
@@ -143,7 +158,7 @@ impl Store {
         id: DocumentId,
         number: RevisionNumber,
     ) -> Result<Revision, StoreError> {
-        read_revision(&mut self.db.read().await?, id, number).await
+        read_revision(&mut self.to_read(id).await?, id, number).await
     }
 
     /// All revisions of a document, the first one first.
@@ -151,7 +166,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoSuchDocument`].
     pub async fn history(&self, id: DocumentId) -> Result<Vec<RevisionInfo>, StoreError> {
-        let mut tx = self.db.read().await?;
+        let mut tx = self.to_read(id).await?;
         read_document(&mut tx, id).await?;
         read_history(&mut tx, id).await
     }
@@ -166,7 +181,7 @@ impl Store {
         a: RevisionNumber,
         b: RevisionNumber,
     ) -> Result<Difference, StoreError> {
-        let mut tx = self.db.read().await?;
+        let mut tx = self.to_read(id).await?;
         let old = read_revision(&mut tx, id, a).await?;
         let new = read_revision(&mut tx, id, b).await?;
         Ok(Difference::between(&old.text, &new.text))

@@ -4,7 +4,9 @@ use crate::db::{Tx, on};
 use crate::error::Doing;
 use crate::rows::{self, DocumentRow};
 use crate::table::title_key;
-use crate::{DocumentId, ListRequest, Listing, Shelf, Store, StoreError, Timestamp, sql};
+use crate::{
+    DocumentId, ListRequest, Listing, Role, Shelf, Store, StoreError, Timestamp, people, sql,
+};
 
 impl Store {
     /// One page of the documents of a kind, the last saved first. No text is
@@ -17,15 +19,35 @@ impl Store {
         let in_use = request.shelf == Shelf::InUse;
         let pattern = containing(request.filter);
         let mut tx = self.db.read().await?;
-        let total: i64 = on!(&mut tx, c => sqlx::query_scalar(sql::DOCUMENT_COUNT)
-            .bind(request.kind.word()).bind(in_use).bind(&pattern)
-            .fetch_one(c).await)
+        let group = self.within(&mut tx, Role::Read).await?;
+        let (count, list) = match group {
+            None => (sql::DOCUMENT_COUNT, sql::DOCUMENT_LIST),
+            Some(_) => (
+                people::sql::DOCUMENT_COUNT_OF,
+                people::sql::DOCUMENT_LIST_OF,
+            ),
+        };
+        let total: i64 = on!(&mut tx, c => {
+            let query = sqlx::query_scalar(count)
+                .bind(request.kind.word()).bind(in_use).bind(&pattern);
+            match &group {
+                None => query,
+                Some(group) => query.bind(group),
+            }
+            .fetch_one(c).await
+        })
         .doing(doing)?;
-        let rows: Vec<DocumentRow> = on!(&mut tx, c => sqlx::query_as(sql::DOCUMENT_LIST)
-            .bind(request.kind.word()).bind(in_use).bind(&pattern)
-            .bind(i64::from(request.per_page))
-            .bind(i64::from(request.page).saturating_mul(i64::from(request.per_page)))
-            .fetch_all(c).await)
+        let rows: Vec<DocumentRow> = on!(&mut tx, c => {
+            let query = sqlx::query_as(list)
+                .bind(request.kind.word()).bind(in_use).bind(&pattern)
+                .bind(i64::from(request.per_page))
+                .bind(i64::from(request.page).saturating_mul(i64::from(request.per_page)));
+            match &group {
+                None => query,
+                Some(group) => query.bind(group),
+            }
+            .fetch_all(c).await
+        })
         .doing(doing)?;
         Ok(Listing {
             documents: rows::all(rows)?,
@@ -38,7 +60,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoSuchDocument`].
     pub async fn archive(&self, id: DocumentId, at: Timestamp) -> Result<(), StoreError> {
-        let mut tx = self.db.write().await?;
+        let mut tx = self.to_change(id, "archive").await?;
         let hit = on!(&mut tx, c => sqlx::query(sql::DOCUMENT_ARCHIVE)
             .bind(id.to_string()).bind(at.ms())
             .execute(c).await.map(|done| done.rows_affected()))
@@ -51,7 +73,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoSuchDocument`].
     pub async fn unarchive(&self, id: DocumentId) -> Result<(), StoreError> {
-        let mut tx = self.db.write().await?;
+        let mut tx = self.to_change(id, "unarchive").await?;
         let hit = on!(&mut tx, c => sqlx::query(sql::DOCUMENT_UNARCHIVE)
             .bind(id.to_string())
             .execute(c).await.map(|done| done.rows_affected()))

@@ -1,11 +1,11 @@
 //! Side versions: saves that were refused, and kept.
 
-use crate::db::on;
+use crate::db::{Tx, on};
 use crate::error::Doing;
 use crate::table::{advance, insert_draft, read_document, read_side, read_sides};
 use crate::{
-    DocumentId, Draft, RevisionNumber, Saved, SideId, SideInfo, SideVersion, Store, StoreError,
-    Timestamp, sql,
+    DocumentId, Draft, RevisionNumber, Role, Saved, SideId, SideInfo, SideVersion, Store,
+    StoreError, Timestamp, sql,
 };
 
 impl Store {
@@ -14,7 +14,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoSuchDocument`].
     pub async fn side_versions(&self, id: DocumentId) -> Result<Vec<SideInfo>, StoreError> {
-        let mut tx = self.db.read().await?;
+        let mut tx = self.to_read(id).await?;
         read_document(&mut tx, id).await?;
         read_sides(&mut tx, id).await
     }
@@ -24,7 +24,10 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoSuchSideVersion`].
     pub async fn side_version(&self, side: SideId) -> Result<SideVersion, StoreError> {
-        read_side(&mut self.db.read().await?, side).await
+        let mut tx = self.db.read().await?;
+        let found = read_side(&mut tx, side).await?;
+        self.ask_of_side(&mut tx, &found, Role::Read).await?;
+        Ok(found)
     }
 
     /// Saves the text of a side version as the next revision of its document,
@@ -41,7 +44,11 @@ impl Store {
         at: Timestamp,
     ) -> Result<Saved, StoreError> {
         let mut tx = self.db.write().await?;
-        let SideVersion { info, text } = read_side(&mut tx, side).await?;
+        let found = read_side(&mut tx, side).await?;
+        self.ask_of_side(&mut tx, &found, Role::Brew).await?;
+        self.note(&mut tx, "take up a side version", Some(&side.to_string()))
+            .await?;
+        let SideVersion { info, text } = found;
         if !advance(&mut tx, info.document, expected, &info.title, at).await? {
             let current = read_document(&mut tx, info.document).await?.current;
             return Err(StoreError::Stale {
@@ -55,7 +62,7 @@ impl Store {
             "brought back from the side version on revision {}",
             info.based_on
         );
-        let author = author.or(info.author.as_deref());
+        let author = self.author(author.or(info.author.as_deref()));
         let draft = Draft {
             title: &info.title,
             text: &text,
@@ -71,5 +78,20 @@ impl Store {
         .doing("taking up a side version")?;
         tx.commit("taking up a side version").await?;
         Ok(saved)
+    }
+
+    /// A side version of a document that may not be seen is not there either.
+    async fn ask_of_side(
+        &self,
+        tx: &mut Tx,
+        side: &SideVersion,
+        needs: Role,
+    ) -> Result<(), StoreError> {
+        match self.ask(tx, side.info.document, needs).await {
+            Err(StoreError::NoSuchDocument { .. }) => {
+                Err(StoreError::NoSuchSideVersion { id: side.info.id })
+            }
+            other => other,
+        }
     }
 }

@@ -11,6 +11,7 @@ macro_rules! statements {
         pub(crate) const $list: &[&str] = &[$($name),+];
     };
 }
+pub(crate) use statements;
 
 statements! { SHARED:
     DOCUMENT_INSERT =
@@ -143,6 +144,10 @@ statements! { SHARED:
          FROM device WHERE document_id = $1 ORDER BY id";
     DEVICE_HASH =
         "SELECT token_hmac FROM device WHERE id = $1";
+    DEVICE_DOCUMENT =
+        "SELECT document_id FROM device WHERE id = $1";
+    DELIVERY_DOCUMENT =
+        "SELECT document_id FROM delivery WHERE id = $1";
     DEVICE_CARRY =
         "INSERT INTO device (id, name, document_id, salt, token_hmac, made_at_ms, heard_at_ms, revoked_at_ms)
          VALUES ($1, $2, $3, $4, $5, $6, $7, $8)";
@@ -218,6 +223,13 @@ statements! { POSTGRES_ONLY:
 /// in the lists above, since they mean nothing until it is attached. Those who
 /// refer go first and come last.
 pub(crate) const RESTORE: &[&str] = &[
+    "DELETE FROM main.sign_in_try",
+    "DELETE FROM main.audit",
+    "DELETE FROM main.share",
+    "DELETE FROM main.invitation",
+    "DELETE FROM main.access_token",
+    "DELETE FROM main.session",
+    "DELETE FROM main.member",
     "DELETE FROM main.remark",
     "DELETE FROM main.delivery",
     "DELETE FROM main.device",
@@ -227,6 +239,10 @@ pub(crate) const RESTORE: &[&str] = &[
     "DELETE FROM main.side_version",
     "DELETE FROM main.revision",
     "DELETE FROM main.document",
+    "DELETE FROM main.grp",
+    "DELETE FROM main.account",
+    "INSERT INTO main.account SELECT * FROM kept.account",
+    "INSERT INTO main.grp SELECT * FROM kept.grp",
     "INSERT INTO main.document SELECT * FROM kept.document",
     "INSERT INTO main.revision SELECT * FROM kept.revision",
     "INSERT INTO main.side_version SELECT * FROM kept.side_version",
@@ -236,4 +252,10 @@ pub(crate) const RESTORE: &[&str] = &[
     "INSERT INTO main.device SELECT * FROM kept.device",
     "INSERT INTO main.delivery SELECT * FROM kept.delivery",
     "INSERT INTO main.remark SELECT * FROM kept.remark",
+    "INSERT INTO main.member SELECT * FROM kept.member",
+    // Whoever was signed in then may not be meant to be now.
+    "INSERT INTO main.access_token SELECT * FROM kept.access_token",
+    "INSERT INTO main.invitation SELECT * FROM kept.invitation",
+    "INSERT INTO main.share SELECT * FROM kept.share",
+    "INSERT INTO main.audit SELECT * FROM kept.audit",
 ];

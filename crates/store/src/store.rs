@@ -3,13 +3,14 @@
 use std::fs;
 use std::io::Read as _;
 use std::path::Path;
+use std::sync::Arc;
 
 use sqlx::{Connection as _, SqliteConnection};
 
 use crate::db::{self, Db};
 use crate::error::Doing;
 use crate::migrate::{self, APPLICATION_ID, STEPS, Standing, Step};
-use crate::{Place, StoreError, backup, sql};
+use crate::{Place, Sight, StoreError, backup, people, sql};
 
 /// One repository of documents, revisions and readings.
 ///
@@ -18,6 +19,7 @@ use crate::{Place, StoreError, backup, sql};
 pub struct Store {
     pub(crate) db: Db,
     pub(crate) place: Place,
+    pub(crate) sight: Option<Arc<Sight>>,
 }
 
 impl Store {
@@ -54,7 +56,11 @@ impl Store {
             }
             Place::Server(url) => db::open_pg(url).await?,
         };
-        let store = Self { db, place };
+        let store = Self {
+            db,
+            place,
+            sight: None,
+        };
         store.bring_up_to_date(steps).await?;
         Ok(store)
     }
@@ -139,7 +145,10 @@ impl Store {
             Db::Pg(_) => sql::POSTGRES_ONLY.to_vec(),
         };
         let mut prepared = 0;
-        for statement in sql::SHARED.iter().copied().chain(own) {
+        let people = people::sql::SHARED
+            .iter()
+            .chain(people::sql::REMOVE_OF_GROUP);
+        for statement in sql::SHARED.iter().chain(people).copied().chain(own) {
             match &self.db {
                 Db::Lite(pool, _) => pool.prepare(statement.into_sql_str()).await.map(drop),
                 Db::Pg(pool) => pool.prepare(statement.into_sql_str()).await.map(drop),
@@ -321,7 +330,7 @@ mod tests {
             matches!(
                 refused,
                 StoreError::Newer {
-                    found: 6,
+                    found: 7,
                     known: 1,
                     ..
                 }

@@ -6,7 +6,7 @@ use crate::error::Doing;
 use crate::rows::{self, DocumentRow, RevisionInfoRow, RevisionRow, SideInfoRow, SideRow};
 use crate::{
     Document, DocumentId, Draft, Kind, Revision, RevisionInfo, RevisionNumber, Saved, SideId,
-    SideInfo, SideVersion, StoreError, Timestamp, sql,
+    SideInfo, SideVersion, StoreError, Timestamp, people, sql,
 };
 
 /// The title in small letters, so that "märzen" finds "MÄRZEN" on both engines.
@@ -43,6 +43,14 @@ pub(crate) async fn insert_document(tx: &mut Tx, document: &Document) -> Result<
         .bind(title_key(&document.title))
         .bind(document.saved_at.ms())
         .bind(document.archived_at.map(Timestamp::ms))
+        .execute(c).await.map(drop))
+    .doing("making a document")
+}
+
+/// Makes a document one of a group.
+pub(crate) async fn own(tx: &mut Tx, id: DocumentId, group: &str) -> Result<(), StoreError> {
+    on!(tx, c => sqlx::query(people::sql::DOCUMENT_OWN)
+        .bind(id.to_string()).bind(group)
         .execute(c).await.map(drop))
     .doing("making a document")
 }

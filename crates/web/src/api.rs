@@ -104,4 +104,5 @@ fn described() -> OpenApiRouter<App> {
         .merge(brew_day::routes())
         .merge(tasting::routes())
         .merge(cleaning::routes())
+        .merge(crate::people::api_routes())
 }

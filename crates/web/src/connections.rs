@@ -6,12 +6,17 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use axum::Router;
+use axum::http::Request;
+use hyper::body::Incoming;
 use hyper::server::conn::http1;
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{OwnedSemaphorePermit, Semaphore, watch};
 use tokio::time::{sleep, timeout};
+use tower::util::MapRequest;
+
+use crate::people::Peer;
 
 /// The head of a request is here within this, also the first one of a connection that
 /// was kept open.
@@ -75,10 +80,20 @@ async fn converse(
 ) {
     // Answers are short; waiting to fill a packet would only hold them up.
     let _ = stream.set_nodelay(true);
+    let peer = stream.peer_addr().map(|at| Peer(at.ip())).ok();
+    let with_peer = move |mut request: Request<Incoming>| {
+        if let Some(peer) = peer {
+            request.extensions_mut().insert(peer);
+        }
+        request
+    };
     let conversation = http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(HEAD_WITHIN)
-        .serve_connection(TokioIo::new(stream), TowerToHyperService::new(router));
+        .serve_connection(
+            TokioIo::new(stream),
+            TowerToHyperService::new(MapRequest::new(router, with_peer)),
+        );
     tokio::pin!(conversation);
     tokio::select! {
         _ = conversation.as_mut() => return,

@@ -7,6 +7,7 @@ use maud::html;
 use store::StoreError;
 
 use crate::page::Page;
+use crate::people::retry_after;
 
 /// Why a page cannot be shown.
 #[derive(Debug)]
@@ -14,6 +15,7 @@ pub struct PageError {
     status: StatusCode,
     title: String,
     detail: String,
+    wait_s: Option<u64>,
 }
 
 impl PageError {
@@ -23,7 +25,16 @@ impl PageError {
             status,
             title: title.into(),
             detail: detail.into(),
+            wait_s: None,
         }
+    }
+}
+
+impl PageError {
+    /// The same, with the seconds after which it is worth another try.
+    pub fn retry_after(mut self, wait_s: u64) -> Self {
+        self.wait_s = Some(wait_s);
+        self
     }
 }
 
@@ -34,19 +45,33 @@ pub fn status_of(error: &AppError) -> StatusCode {
             StoreError::NoSuchDocument { .. }
             | StoreError::NoSuchDevice { .. }
             | StoreError::NoSuchRevision { .. }
-            | StoreError::NoSuchSideVersion { .. },
+            | StoreError::NoSuchSideVersion { .. }
+            | StoreError::NoSuchMember
+            | StoreError::NoSuchGroup
+            | StoreError::NoInvitation,
         ) => StatusCode::NOT_FOUND,
+        AppError::Store(StoreError::NotAllowed { .. }) => StatusCode::FORBIDDEN,
+        AppError::TooOften { .. } => StatusCode::TOO_MANY_REQUESTS,
         AppError::Store(StoreError::Stale { .. }) | AppError::Conflict { .. } => {
             StatusCode::CONFLICT
         }
-        AppError::Store(StoreError::Impossible { .. } | StoreError::WrongKind { .. })
+        AppError::Store(
+            StoreError::Impossible { .. }
+            | StoreError::WrongKind { .. }
+            | StoreError::NameTaken { .. }
+            | StoreError::LastKeeper,
+        )
+        | AppError::Password(_)
+        | AppError::WrongPassword
         | AppError::Edit(_)
         | AppError::Log(_)
         | AppError::NoAnalysis { .. }
         | AppError::NotOne { .. }
         | AppError::Recipes(_)
         | AppError::Faulty { .. } => StatusCode::UNPROCESSABLE_ENTITY,
-        AppError::Store(_) | AppError::Archive(_) => StatusCode::INTERNAL_SERVER_ERROR,
+        AppError::Store(_) | AppError::Archive(_) | AppError::Hash(_) => {
+            StatusCode::INTERNAL_SERVER_ERROR
+        }
     }
 }
 
@@ -55,20 +80,25 @@ impl From<AppError> for PageError {
         let status = status_of(&error);
         let title = match status {
             StatusCode::NOT_FOUND => "Not here",
+            StatusCode::FORBIDDEN => "Not for you",
             StatusCode::CONFLICT => "Changed in another place",
             StatusCode::INTERNAL_SERVER_ERROR => "The store does not answer",
             _ => "This cannot be done",
         };
         if status == StatusCode::INTERNAL_SERVER_ERROR {
             // The reader learns what to do, the log learns why.
-            eprintln!("{error}");
+            tracing::error!(%error, "the store failed");
             return Self::new(
                 status,
                 title,
                 "Nothing that was saved is lost. Try again; if it stays so, check the store with: gyle store check",
             );
         }
-        Self::new(status, title, error.to_string())
+        let page = Self::new(status, title, error.to_string());
+        match error {
+            AppError::TooOften { wait_s } => page.retry_after(wait_s),
+            _ => page,
+        }
     }
 }
 
@@ -81,6 +111,10 @@ impl IntoResponse for PageError {
                 p { a.button href="/" { "Back to the batches" } }
             }
         };
-        (self.status, Page::new(&self.title).render(&body)).into_response()
+        let page = (self.status, Page::new(&self.title).render(&body)).into_response();
+        match self.wait_s {
+            Some(wait_s) => retry_after(page, wait_s),
+            None => page,
+        }
     }
 }

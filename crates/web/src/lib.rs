@@ -5,6 +5,7 @@
 //! `batch`. A page works without scripts: forms post and come back. With them, an
 //! edit swaps what it changed in place.
 
+mod acting;
 mod api;
 mod assets;
 mod connections;
@@ -12,10 +13,12 @@ mod error;
 mod guard;
 mod handlers;
 mod page;
+mod people;
 mod phones;
 mod problem;
 mod routes;
 mod settings;
+mod telemetry;
 mod views;
 mod work;
 
@@ -27,7 +30,8 @@ use tokio::net::TcpListener;
 
 pub use api::openapi;
 pub use guard::Hosts;
-pub use routes::router;
+pub use people::Sharing;
+pub use routes::{router, shared_router};
 pub use views::report::{inquiry_report, report};
 
 /// A server that listens and has not begun to answer.
@@ -62,6 +66,27 @@ impl Server {
         stop: impl Future<Output = ()> + Send + 'static,
     ) {
         connections::answer(self.listener, router(app, hosts), stop).await;
+    }
+
+    /// Answers people with accounts until `stop` comes.
+    ///
+    /// # Errors
+    /// Where somebody acts in the application already.
+    pub async fn serve_shared(
+        self,
+        app: &App,
+        hosts: Hosts,
+        sharing: Sharing,
+        stop: impl Future<Output = ()> + Send + 'static,
+    ) -> Result<(), app::AppError> {
+        let router = routes::shared_router(app, hosts, sharing)?;
+        connections::answer(self.listener, router, stop).await;
+        Ok(())
+    }
+
+    /// Tells whoever watches over the server how it fares, for as long as the process lives.
+    pub async fn serve_metrics(self, app: App) {
+        connections::answer(self.listener, telemetry::of_metrics(app), pending()).await;
     }
 
     /// Takes readings of devices and nothing else, for as long as the process lives.

@@ -5,6 +5,7 @@ use maud::{DOCTYPE, Markup, html};
 use store::DocumentId;
 
 use crate::assets::VERSION;
+use crate::people::visitor;
 use crate::views::library;
 
 /// A refusal has its fragment and answers with success; an answer that says it
@@ -16,6 +17,7 @@ pub struct Page<'p> {
     title: &'p str,
     quiet: Option<String>,
     links: Vec<(String, &'static str)>,
+    at_the_door: bool,
 }
 
 impl<'p> Page<'p> {
@@ -24,6 +26,7 @@ impl<'p> Page<'p> {
             title,
             quiet: None,
             links: Vec::new(),
+            at_the_door: false,
         }
     }
 
@@ -36,6 +39,20 @@ impl<'p> Page<'p> {
     /// A link of this page, in a row of their own under the title.
     pub fn link(mut self, href: String, words: &'static str) -> Self {
         self.links.push((href, words));
+        self
+    }
+
+    /// The link to who may use a document, where several people are.
+    pub fn of_people(self, document: DocumentId) -> Self {
+        match visitor::here() {
+            Some(_) => self.link(format!("/share/{document}"), "who may use it"),
+            None => self,
+        }
+    }
+
+    /// A page for whoever is not in: it leads nowhere else.
+    pub fn at_the_door(mut self) -> Self {
+        self.at_the_door = true;
         self
     }
 
@@ -72,13 +89,7 @@ impl<'p> Page<'p> {
                     header.top {
                         h1 #title { (self.title) }
                         @if let Some(quiet) = &self.quiet { span #beside .quiet.small { (quiet) } }
-                        nav.all aria-label="Pages" {
-                            @for kind in LibraryKind::ALL { a href=(library::shelf(kind)) { (library::title(kind)) } }
-                            a href="/instruments" { "instruments" }
-                            a href="/measure" { "measure" }
-                            a href="/cleaning" { "cleaning" }
-                            a.home href="/" { "gylewright" }
-                        }
+                        @if !self.at_the_door { (pages()) }
                         @if !self.links.is_empty() {
                             nav.own aria-label="Of this page" {
                                 @for (href, words) in &self.links { a href=(href) { (words) } }
@@ -94,6 +105,25 @@ impl<'p> Page<'p> {
                         }
                     }
                 }
+            }
+        }
+    }
+}
+
+/// Where one can go from everywhere; on a shared server also who one is, and for which group.
+fn pages() -> Markup {
+    html! {
+                        nav.all aria-label="Pages" {
+                            @for kind in LibraryKind::ALL { a href=(library::shelf(kind)) { (library::title(kind)) } }
+                            a href="/instruments" { "instruments" }
+                            a href="/measure" { "measure" }
+                            a href="/cleaning" { "cleaning" }
+                            a.home href="/" { "gylewright" }
+                        }
+        @if let Some(visitor) = visitor::here() {
+            nav.who aria-label="You and your group" {
+                a href="/group" { "group " (visitor.who.group_name) }
+                a href="/you" { (visitor.who.shown) }
             }
         }
     }

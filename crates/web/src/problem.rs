@@ -9,6 +9,8 @@ use utoipa::ToSchema;
 use utoipa::openapi::Ref;
 use utoipa::openapi::schema::{Array, ArrayBuilder};
 
+use crate::people::retry_after;
+
 /// The media type of a problem.
 pub const PROBLEM_JSON: &str = "application/problem+json";
 
@@ -41,6 +43,10 @@ pub struct ProblemDetails {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false, minimum = 1)]
     current: Option<u32>,
+    /// Goes into a header.
+    #[serde(skip)]
+    #[schema(ignore)]
+    wait_s: Option<u64>,
 }
 
 impl ProblemDetails {
@@ -61,6 +67,7 @@ impl ProblemDetails {
             path: None,
             kept_as: None,
             current: None,
+            wait_s: None,
         }
     }
 
@@ -110,6 +117,13 @@ impl ProblemDetails {
         self
     }
 
+    /// The same, with the seconds after which it is worth another try.
+    #[must_use]
+    pub fn retry_after(mut self, wait_s: u64) -> Self {
+        self.wait_s = Some(wait_s);
+        self
+    }
+
     /// The HTTP status.
     #[cfg(test)]
     pub fn status(&self) -> u16 {
@@ -120,11 +134,15 @@ impl ProblemDetails {
 impl IntoResponse for ProblemDetails {
     fn into_response(self) -> Response {
         let status = StatusCode::from_u16(self.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
+        let wait_s = self.wait_s;
         let mut response = (status, Json(self)).into_response();
         response
             .headers_mut()
             .insert(CONTENT_TYPE, HeaderValue::from_static(PROBLEM_JSON));
-        response
+        match wait_s {
+            Some(wait_s) => retry_after(response, wait_s),
+            None => response,
+        }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::time::Duration;
 
-use app::App;
+use app::{App, AppError};
 use axum::extract::DefaultBodyLimit;
 use axum::middleware::{from_fn, from_fn_with_state};
 use axum::routing::{get, post};
@@ -11,8 +11,9 @@ use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::timeout::TimeoutLayer;
 
 use crate::guard::{Hosts, guard, unguarded};
+use crate::people::{Shared, Sharing};
 use crate::phones::Phones;
-use crate::{api, assets, handlers};
+use crate::{api, assets, handlers, people, telemetry};
 
 /// The largest request: a document and its form encoding fit well.
 const MAX_REQUEST_BYTES: usize = 4 << 20;
@@ -26,7 +27,35 @@ pub fn router(app: App, hosts: Hosts) -> Router {
 
 /// The same, beside a door for phones.
 pub(crate) fn with_phones(app: App, hosts: Hosts, phones: Phones) -> Router {
-    let all = Router::new()
+    let all = everything().layer(Extension(phones));
+    limited(all)
+        .layer(from_fn_with_state(hosts, guard))
+        .layer(from_fn(telemetry::count))
+        .with_state(app)
+}
+
+/// The same for people with accounts: nothing is answered before it is known who asks.
+///
+/// # Errors
+/// Where somebody acts in the application already.
+pub fn shared_router(app: &App, hosts: Hosts, sharing: Sharing) -> Result<Router, AppError> {
+    let shared = Shared::over(app, sharing)?;
+    let all = everything()
+        .merge(people::routes())
+        .layer(Extension(Phones::default()))
+        .layer(from_fn_with_state(shared.clone(), people::gate))
+        .layer(Extension(shared));
+    let router = limited(all)
+        .layer(from_fn_with_state(hosts, guard))
+        .layer(from_fn(telemetry::count))
+        // Whatever does not come through the gate finds nothing.
+        .with_state(app.seen_by_nobody());
+    Ok(router)
+}
+
+/// All pages and the API.
+fn everything() -> Router<App> {
+    Router::new()
         .route("/", get(handlers::welcome::show))
         .route("/begin", post(handlers::welcome::begin))
         .route("/demo/{name}", post(handlers::welcome::demo))
@@ -76,12 +105,9 @@ pub(crate) fn with_phones(app: App, hosts: Hosts, phones: Phones) -> Router {
         .merge(handlers::report::routes())
         .merge(handlers::tasting::routes())
         .route("/assets/{name}", get(assets::serve))
+        .merge(telemetry::routes())
         .merge(api::routes())
         .fallback(handlers::not_found)
-        .layer(Extension(phones));
-    limited(all)
-        .layer(from_fn_with_state(hosts, guard))
-        .with_state(app)
 }
 
 /// What a device on the local network may ask for: to be rid of its readings. Whoever

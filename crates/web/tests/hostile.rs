@@ -31,5 +31,7 @@ mod markup;
 mod mutations;
 #[path = "hostile/names.rs"]
 mod names;
+#[path = "hostile/people.rs"]
+mod people;
 #[path = "hostile/slow.rs"]
 mod slow;

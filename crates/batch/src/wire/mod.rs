@@ -17,6 +17,7 @@ pub mod log;
 pub mod mash;
 pub mod matching;
 mod measurement;
+pub mod people;
 pub mod pitch;
 mod reckoning;
 pub mod steer;
@@ -35,7 +36,7 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 40] = [
+pub const SCHEMAS: [(&str, MakeSchema); 41] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
     ("certainty", certainty::certainty_schema),
@@ -60,6 +61,7 @@ pub const SCHEMAS: [(&str, MakeSchema); 40] = [
     ("minerals", liquor::minerals::minerals_schema),
     ("move", matching::move_schema),
     ("package", bottling::bottling_schema),
+    ("people", people::people_schema),
     ("pitch", pitch::pitch_schema),
     ("steer", steer::steer_schema),
     ("tasting", crate::tasting::Tasting::schema),

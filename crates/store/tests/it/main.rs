@@ -12,6 +12,7 @@ mod folder;
 mod ground;
 mod kill;
 mod outside;
+mod people;
 mod postgres;
 mod race;
 mod schema;

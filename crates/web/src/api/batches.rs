@@ -1,8 +1,7 @@
 //! Batches: list, make, read, replace, edit.
 
-use app::{App, Edit, Edited};
+use app::{Edit, Edited};
 use axum::Json;
-use axum::extract::State;
 use axum::http::header::{ETAG, LOCATION};
 use axum::http::{HeaderName, StatusCode};
 use axum::response::IntoResponse;
@@ -15,6 +14,7 @@ use super::forms::{
     BatchList, BatchText, EditRequest, EditedBatch, ListQuery, MOST_EDITS, MovedFigure, SavedBatch,
 };
 use super::model::reckoning_of;
+use crate::acting::Acting;
 use crate::problem::ProblemDetails;
 
 /// The entity tag of a revision, as a header.
@@ -35,7 +35,7 @@ pub fn tag(revision: RevisionNumber) -> [(HeaderName, String); 1] {
     )
 )]
 pub async fn list(
-    State(app): State<App>,
+    Acting(app): Acting,
     QueryOf(query): QueryOf<ListQuery>,
 ) -> Result<Json<BatchList>, ProblemDetails> {
     Ok(Json(app.batches(&query.find, query.page).await?.into()))
@@ -65,7 +65,7 @@ pub async fn list(
     )
 )]
 pub async fn create(
-    State(app): State<App>,
+    Acting(app): Acting,
     Toml(text): Toml,
 ) -> Result<impl IntoResponse, ProblemDetails> {
     let made = app.keep_batch(&text, "sent").await?;
@@ -94,7 +94,7 @@ pub async fn create(
     )
 )]
 pub async fn read(
-    State(app): State<App>,
+    Acting(app): Acting,
     BatchAt(id): BatchAt,
 ) -> Result<impl IntoResponse, ProblemDetails> {
     let newest = app.store().current(id).await?;
@@ -131,7 +131,7 @@ pub async fn read(
     )
 )]
 pub async fn replace(
-    State(app): State<App>,
+    Acting(app): Acting,
     BatchAt(id): BatchAt,
     IfMatch(on): IfMatch,
     Toml(text): Toml,
@@ -157,7 +157,7 @@ pub async fn replace(
     )
 )]
 pub async fn reckoning(
-    State(app): State<App>,
+    Acting(app): Acting,
     BatchAt(id): BatchAt,
 ) -> Result<impl IntoResponse, ProblemDetails> {
     let open = app.batch(id).await?;
@@ -189,7 +189,7 @@ pub async fn reckoning(
     )
 )]
 pub async fn edit(
-    State(app): State<App>,
+    Acting(app): Acting,
     BatchAt(id): BatchAt,
     JsonBody(request): JsonBody<EditRequest>,
 ) -> Result<impl IntoResponse, ProblemDetails> {

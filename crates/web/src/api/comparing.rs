@@ -2,7 +2,6 @@
 
 use app::App;
 use axum::Json;
-use axum::extract::State;
 use batch::comparing::{CompareError, Question, compare};
 use batch::wire::comparing::Comparison;
 use serde::Deserialize;
@@ -12,6 +11,7 @@ use utoipa_axum::routes;
 
 use super::asked::refused;
 use super::extract::JsonBody;
+use crate::acting::Acting;
 use crate::problem::ProblemDetails;
 use crate::work::aside;
 
@@ -80,7 +80,7 @@ fn seed() -> u64 {
     )
 )]
 pub async fn side_by_side(
-    State(app): State<App>,
+    Acting(app): Acting,
     JsonBody(asked): JsonBody<CompareRequest>,
 ) -> Result<Json<Comparison>, ProblemDetails> {
     if asked.draws > MOST_DRAWS {

@@ -2,7 +2,6 @@
 
 use app::App;
 use axum::Json;
-use axum::extract::State;
 use batch::watch::{Moments, Watched};
 use batch::wire::watch::FermentationCourse;
 use utoipa_axum::router::OpenApiRouter;
@@ -10,6 +9,7 @@ use utoipa_axum::routes;
 
 use super::asked::{reckoned, refused};
 use super::extract::BatchAt;
+use crate::acting::Acting;
 use crate::problem::ProblemDetails;
 use crate::work::aside;
 
@@ -36,7 +36,7 @@ pub fn routes() -> OpenApiRouter<App> {
     )
 )]
 pub async fn course(
-    State(app): State<App>,
+    Acting(app): Acting,
     BatchAt(id): BatchAt,
 ) -> Result<Json<FermentationCourse>, ProblemDetails> {
     let open = app.batch(id).await?;

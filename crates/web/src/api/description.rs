@@ -31,6 +31,7 @@ use crate::problem::{PROBLEM_JSON, ProblemDetails};
         (name = "tastings", description = "A batch beside the beer that was its aim, blind."),
         (name = "batches", description = "Batches that are kept."),
         (name = "history", description = "Earlier revisions, and versions that were refused and kept."),
+        (name = "people", description = "On a server with accounts: whom a program acts for."),
     ),
     components(schemas(ProblemDetails)),
 )]

@@ -14,6 +14,7 @@ use axum::http::{HeaderMap, HeaderName, StatusCode};
 use serde::de::DeserializeOwned;
 use store::{DocumentId, Kind, RevisionNumber, SideId, StoreError};
 
+use crate::acting::Acting;
 use crate::problem::ProblemDetails;
 
 /// A batch document, sent as TOML or as plain text.
@@ -140,7 +141,7 @@ impl FromRequestParts<App> for BatchAt {
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, ProblemDetails> {
         let id: String = at(parts, app).await?;
-        Ok(Self(batch(app, &id).await?))
+        Ok(Self(batch(parts, app, &id).await?))
     }
 }
 
@@ -150,7 +151,7 @@ impl FromRequestParts<App> for RevisionAt {
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, ProblemDetails> {
         let (id, number): (String, String) = at(parts, app).await?;
         let number = named(&number)?;
-        Ok(Self(batch(app, &id).await?, number))
+        Ok(Self(batch(parts, app, &id).await?, number))
     }
 }
 
@@ -160,13 +161,14 @@ impl FromRequestParts<App> for KeptAt {
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, ProblemDetails> {
         let (id, side): (String, String) = at(parts, app).await?;
         let side = named(&side)?;
-        Ok(Self(batch(app, &id).await?, side))
+        Ok(Self(batch(parts, app, &id).await?, side))
     }
 }
 
 /// The document of that name, if it is a batch: the store holds other kinds too.
-async fn batch(app: &App, name: &str) -> Result<DocumentId, ProblemDetails> {
+async fn batch(parts: &Parts, state: &App, name: &str) -> Result<DocumentId, ProblemDetails> {
     let id = named(name)?;
+    let Acting(app) = Acting::of(&parts.extensions, state);
     match app.store().document(id).await?.kind {
         Kind::Batch => Ok(id),
         _ => Err(StoreError::NoSuchDocument { id }.into()),

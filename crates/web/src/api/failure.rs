@@ -60,6 +60,7 @@ fn cannot(error: &AppError) -> ProblemDetails {
     let status = status_of(error);
     let title = match status {
         StatusCode::NOT_FOUND => "there is no such thing here",
+        StatusCode::FORBIDDEN => "this is not for you",
         _ => "this cannot be done",
     };
     ProblemDetails::new(status, title, error.to_string())
@@ -67,7 +68,7 @@ fn cannot(error: &AppError) -> ProblemDetails {
 
 /// What lies behind a failure of the store is for the one who runs the server.
 fn broken(error: &AppError) -> ProblemDetails {
-    eprintln!("the store failed: {error}");
+    tracing::error!(%error, "the store failed");
     let trouble = match error {
         AppError::Store(StoreError::Engine { trouble, .. }) => *trouble,
         _ => Trouble::Other,

@@ -2,7 +2,6 @@
 
 use app::App;
 use axum::Json;
-use axum::extract::State;
 use axum::response::IntoResponse;
 use store::{DocumentId, SideId, SideVersion, StoreError};
 
@@ -12,6 +11,7 @@ use super::failure::named_in_body;
 use super::forms::{
     BatchText, Bring, BringBack, History, KeptLine, KeptText, RevisionLine, SavedBatch,
 };
+use crate::acting::Acting;
 use crate::problem::ProblemDetails;
 
 /// All revisions of a batch, and the versions that were refused and kept.
@@ -28,7 +28,7 @@ use crate::problem::ProblemDetails;
     )
 )]
 pub async fn list(
-    State(app): State<App>,
+    Acting(app): Acting,
     BatchAt(id): BatchAt,
 ) -> Result<Json<History>, ProblemDetails> {
     let (revisions, kept) = app.history(id).await?;
@@ -55,7 +55,7 @@ pub async fn list(
     )
 )]
 pub async fn revision(
-    State(app): State<App>,
+    Acting(app): Acting,
     RevisionAt(id, number): RevisionAt,
 ) -> Result<Json<BatchText>, ProblemDetails> {
     Ok(Json(app.store().revision(id, number).await?.into()))
@@ -78,7 +78,7 @@ pub async fn revision(
     )
 )]
 pub async fn kept(
-    State(app): State<App>,
+    Acting(app): Acting,
     KeptAt(id, side): KeptAt,
 ) -> Result<Json<KeptText>, ProblemDetails> {
     Ok(Json(kept_beside(&app, id, side).await?.into()))
@@ -115,7 +115,7 @@ async fn kept_beside(app: &App, id: DocumentId, side: SideId) -> Result<SideVers
     )
 )]
 pub async fn bring_back(
-    State(app): State<App>,
+    Acting(app): Acting,
     BatchAt(id): BatchAt,
     JsonBody(wanted): JsonBody<BringBack>,
 ) -> Result<impl IntoResponse, ProblemDetails> {

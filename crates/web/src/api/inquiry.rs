@@ -2,7 +2,6 @@
 
 use app::App;
 use axum::Json;
-use axum::extract::State;
 use batch::inquiry::{Said, Story};
 use batch::wire::inquiry::Inquiry;
 use batch::wire::story::{InquirySearch, InquiryStory};
@@ -13,6 +12,7 @@ use utoipa_axum::routes;
 
 use super::asked::{reckoned, refused};
 use super::extract::{BatchAt, JsonBody, QueryOf, Toml};
+use crate::acting::Acting;
 use crate::problem::ProblemDetails;
 
 /// The routes.
@@ -104,7 +104,7 @@ pub async fn inquire(
     )
 )]
 pub async fn of_batch(
-    State(app): State<App>,
+    Acting(app): Acting,
     BatchAt(id): BatchAt,
 ) -> Result<Json<Inquiry>, ProblemDetails> {
     let open = app.batch(id).await?;
@@ -136,7 +136,7 @@ pub async fn of_batch(
     )
 )]
 pub async fn story_of_batch(
-    State(app): State<App>,
+    Acting(app): Acting,
     BatchAt(id): BatchAt,
 ) -> Result<Json<InquiryStory>, ProblemDetails> {
     let open = app.batch(id).await?;

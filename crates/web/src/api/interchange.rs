@@ -2,7 +2,7 @@
 
 use app::App;
 use axum::Json;
-use axum::extract::{Request, State};
+use axum::extract::Request;
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
 use interchange::wire::{RecipeWritten, RecipesRead};
@@ -11,6 +11,7 @@ use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
 use super::extract::{BatchAt, utf8};
+use crate::acting::Acting;
 use crate::problem::ProblemDetails;
 
 pub fn routes() -> OpenApiRouter<App> {
@@ -57,7 +58,7 @@ pub async fn read(request: Request) -> Result<Json<RecipesRead>, ProblemDetails>
     )
 )]
 pub async fn take_in(
-    State(app): State<App>,
+    Acting(app): Acting,
     request: Request,
 ) -> Result<impl IntoResponse, ProblemDetails> {
     let text = utf8(request, &app).await?;
@@ -83,7 +84,7 @@ pub async fn take_in(
     )
 )]
 pub async fn write(
-    State(app): State<App>,
+    Acting(app): Acting,
     BatchAt(id): BatchAt,
 ) -> Result<Json<RecipeWritten>, ProblemDetails> {
     Ok(Json(RecipeWritten::from(&app.write_recipe(id).await?)))

@@ -2,7 +2,6 @@
 
 use app::App;
 use axum::Json;
-use axum::extract::State;
 use batch::learning::Forget;
 use batch::wire::learning::Learning;
 use serde::Deserialize;
@@ -12,6 +11,7 @@ use utoipa_axum::routes;
 
 use super::asked::{reckoned, refused};
 use super::extract::{BatchAt, QueryOf};
+use crate::acting::Acting;
 use crate::problem::ProblemDetails;
 use crate::work::aside;
 
@@ -49,7 +49,7 @@ pub struct LearningQuery {
     )
 )]
 pub async fn learning(
-    State(app): State<App>,
+    Acting(app): Acting,
     BatchAt(id): BatchAt,
     QueryOf(query): QueryOf<LearningQuery>,
 ) -> Result<Json<Learning>, ProblemDetails> {

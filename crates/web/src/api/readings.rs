@@ -2,7 +2,6 @@
 
 use app::{App, LoggedChannel};
 use axum::Json;
-use axum::extract::State;
 use axum::http::header::{AUTHORIZATION, CONTENT_TYPE, WWW_AUTHENTICATE};
 use axum::http::{HeaderMap, HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Response};
@@ -11,6 +10,7 @@ use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
 use super::extract::BatchAt;
+use crate::acting::Acting;
 use crate::problem::ProblemDetails;
 
 /// Deliveries and remarks in an answer.
@@ -37,10 +37,7 @@ pub fn routes() -> OpenApiRouter<App> {
         (status = 404, description = "There is no such batch."),
     )
 )]
-pub async fn read(
-    State(app): State<App>,
-    BatchAt(id): BatchAt,
-) -> Result<Json<Log>, ProblemDetails> {
+pub async fn read(Acting(app): Acting, BatchAt(id): BatchAt) -> Result<Json<Log>, ProblemDetails> {
     let arrivals = app.arrivals(id, MOST_ARRIVALS).await?;
     Ok(Json(
         arrivals.beside(LoggedChannel::wire(&app.logged(id).await?)),
@@ -71,7 +68,7 @@ pub async fn read(
     )
 )]
 pub async fn send(
-    State(app): State<App>,
+    Acting(app): Acting,
     BatchAt(id): BatchAt,
     Pack(pack): Pack,
 ) -> Result<Json<Log>, ProblemDetails> {
@@ -102,7 +99,7 @@ pub async fn send(
     )
 )]
 pub async fn sent(
-    State(app): State<App>,
+    Acting(app): Acting,
     headers: HeaderMap,
     Pack(pack): Pack,
 ) -> Result<Json<Log>, Response> {

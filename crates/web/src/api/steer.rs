@@ -2,7 +2,6 @@
 
 use app::{App, Outcome};
 use axum::Json;
-use axum::extract::State;
 use batch::Reckoning;
 use batch::log::LogReading;
 use batch::steer::TypedSteer;
@@ -14,6 +13,7 @@ use utoipa_axum::routes;
 
 use super::asked::reckoned;
 use super::extract::{BatchAt, QueryOf, Toml};
+use crate::acting::Acting;
 use crate::problem::ProblemDetails;
 use crate::work::aside;
 
@@ -142,7 +142,7 @@ async fn answer(
     )
 )]
 pub async fn of_kept(
-    State(app): State<App>,
+    Acting(app): Acting,
     BatchAt(id): BatchAt,
     QueryOf(query): QueryOf<SteerQuery>,
 ) -> Result<Json<SteeredCourse>, ProblemDetails> {

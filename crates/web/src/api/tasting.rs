@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use app::{App, AppError, OpenTasting};
 use axum::Json;
-use axum::extract::State;
 use axum::http::StatusCode;
 use axum::http::header::LOCATION;
 use axum::response::IntoResponse;
@@ -19,6 +18,7 @@ use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
 use super::extract::{JsonBody, NameAt, Toml};
+use crate::acting::Acting;
 use crate::problem::ProblemDetails;
 
 /// The routes.
@@ -230,7 +230,7 @@ pub async fn one_glass(
     )
 )]
 pub async fn create(
-    State(app): State<App>,
+    Acting(app): Acting,
     Toml(text): Toml,
 ) -> Result<impl IntoResponse, ProblemDetails> {
     let open = kept(app.keep_tasting(&text).await)?;
@@ -253,7 +253,7 @@ pub async fn create(
     )
 )]
 pub async fn result(
-    State(app): State<App>,
+    Acting(app): Acting,
     NameAt(id): NameAt,
 ) -> Result<Json<TastingResult>, ProblemDetails> {
     Ok(Json(said(&app.tasting(number(&id)?).await?)?))
@@ -290,7 +290,7 @@ impl IntoResponses for Unrecorded {
     )
 )]
 pub async fn answer(
-    State(app): State<App>,
+    Acting(app): Acting,
     NameAt(id): NameAt,
     JsonBody(given): JsonBody<AnswerToTasting>,
 ) -> Result<Json<TastingResult>, ProblemDetails> {
@@ -315,7 +315,7 @@ pub async fn answer(
     )
 )]
 pub async fn score(
-    State(app): State<App>,
+    Acting(app): Acting,
     NameAt(id): NameAt,
     JsonBody(given): JsonBody<ScoresOfTaster>,
 ) -> Result<Json<TastingResult>, ProblemDetails> {

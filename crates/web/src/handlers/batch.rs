@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use app::{App, AppError, Edit, Edited, OpenBatch};
 use axum::Form;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use batch::certainty::Certainty;
@@ -17,6 +17,7 @@ use store::{DocumentId, RevisionNumber};
 
 use super::files::{chart_file, file, no_chart};
 use super::{document_id, take};
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::settings::Settings;
 use crate::views::batch::{Bench, Work};
@@ -35,7 +36,7 @@ pub struct Which {
 
 /// The stream with a bench below it.
 pub async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Query(which): Query<Which>,
@@ -57,7 +58,7 @@ pub async fn show(
 /// Makes the edits of a form: every field whose value differs from what the
 /// document said when the form was made, and an entry added or taken out.
 pub async fn edit(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     headers: HeaderMap,
     Path(id): Path<String>,
@@ -231,7 +232,7 @@ pub(super) async fn glanced(
 
 /// The brew-day sheet, for paper.
 pub async fn sheet(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
 ) -> Result<Markup, PageError> {
@@ -241,7 +242,7 @@ pub async fn sheet(
 }
 
 /// The document as text, to write in.
-pub async fn text(State(app): State<App>, Path(id): Path<String>) -> Result<Markup, PageError> {
+pub async fn text(Acting(app): Acting, Path(id): Path<String>) -> Result<Markup, PageError> {
     let open = app.batch(document_id(&id)?).await?;
     Ok(views::text::page(&as_text(&open)))
 }
@@ -267,7 +268,7 @@ pub struct Text {
 
 /// Saves a text; faults are kept and shown.
 pub async fn save_text(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path(id): Path<String>,
     Form(form): Form<Text>,
 ) -> Result<Response, PageError> {
@@ -287,17 +288,14 @@ pub async fn save_text(
 }
 
 /// The document as a file.
-pub async fn download(
-    State(app): State<App>,
-    Path(id): Path<String>,
-) -> Result<Response, PageError> {
+pub async fn download(Acting(app): Acting, Path(id): Path<String>) -> Result<Response, PageError> {
     let open = app.batch(document_id(&id)?).await?;
     Ok(file("application/toml", "batch.toml", open.text))
 }
 
 /// A chart as a file: `course.svg`, `course.csv`.
 pub async fn chart(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path((id, name)): Path<(String, String)>,
 ) -> Result<Response, PageError> {

@@ -1,7 +1,7 @@
 //! The brew day: readings are kept, ways are taken, both as revisions of the batch.
 
 use app::{App, AppError, Edited, OpenBatch};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
@@ -11,6 +11,7 @@ use batch::liquor::Wrong;
 use store::DocumentId;
 use wort::correct::Point;
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::batch::{answered_aside, revision};
 use crate::handlers::document_id;
@@ -38,7 +39,7 @@ fn typed(pairs: &[(String, String)]) -> TypedReading {
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Query(query): Query<Pairs>,
@@ -91,7 +92,7 @@ fn answer(
 
 /// Keeps a reading.
 async fn keep(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -134,7 +135,7 @@ async fn keep(
 
 /// Does what a way says, as it is reckoned now.
 async fn take(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -172,7 +173,7 @@ async fn take(
 
 /// Takes a reading or something done out again.
 async fn forget(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,

@@ -2,13 +2,14 @@
 
 use app::App;
 use axum::Router;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use batch::certainty::{Certainty, CertaintyError, certainty};
 use store::DocumentId;
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::batch::{Which, glanced};
 use crate::handlers::document_id;
@@ -46,7 +47,7 @@ async fn found(
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Query(query): Query<Pairs>,
@@ -75,7 +76,7 @@ async fn show(
 /// The intervals that stand beside the figures of a batch's page, for the page to put in
 /// when it has them; nothing for a batch that cannot be drawn.
 async fn beside(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Query(which): Query<Which>,
@@ -92,7 +93,7 @@ async fn beside(
 
 /// The shares as a file: `shares.svg`, `shares.csv`.
 async fn file(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path((id, name)): Path<(String, String)>,
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {

@@ -2,13 +2,14 @@
 
 use app::{App, Page, Picked};
 use axum::Router;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use batch::comparing::{CompareError, Comparison, MOST, Question, compare};
 use store::StoreError;
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::files::{chart_file, no_chart};
 use crate::handlers::typed::{Pairs, value};
@@ -104,7 +105,7 @@ async fn compared(picked: &[Picked]) -> Result<Comparison, Hindered> {
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {
@@ -158,7 +159,7 @@ async fn pick(app: &App, query: &Pairs, told: Option<String>) -> Result<Response
 
 /// The steps to a figure as a file: `alcohol.svg`, `alcohol.csv`.
 async fn file(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(name): Path<String>,
     Query(query): Query<Pairs>,

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::str::FromStr;
 
 use app::{App, AppError};
-use axum::extract::{Path, State};
+use axum::extract::Path;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
@@ -12,6 +12,7 @@ use axum::{Form, Router};
 use store::{DeviceId, DocumentId, NewDevice, StoreError};
 
 use super::typed::{Pairs, value};
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::views::devices::{Desk, page};
 
@@ -23,12 +24,12 @@ pub fn routes() -> Router<App> {
         .route("/devices/{id}/revoke", post(revoke))
 }
 
-async fn show(State(app): State<App>) -> Result<Response, PageError> {
+async fn show(Acting(app): Acting) -> Result<Response, PageError> {
     answer(&app, &[], None, None).await
 }
 
 /// Lets a device in; its token stands on the answer and nowhere else.
-async fn add(State(app): State<App>, Form(form): Form<Pairs>) -> Result<Response, PageError> {
+async fn add(Acting(app): Acting, Form(form): Form<Pairs>) -> Result<Response, PageError> {
     let name = value(&form, "name");
     let Ok(batch) = DocumentId::from_str(value(&form, "batch")) else {
         let wrong = ("batch", "choose the batch that it sends to".to_owned());
@@ -45,7 +46,7 @@ async fn add(State(app): State<App>, Form(form): Form<Pairs>) -> Result<Response
 }
 
 async fn point(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
 ) -> Result<Response, PageError> {
@@ -54,7 +55,7 @@ async fn point(
     Ok(Redirect::to("/devices").into_response())
 }
 
-async fn revoke(State(app): State<App>, Path(id): Path<String>) -> Result<Response, PageError> {
+async fn revoke(Acting(app): Acting, Path(id): Path<String>) -> Result<Response, PageError> {
     app.revoke_device(device_id(&id)?).await?;
     Ok(Redirect::to("/devices").into_response())
 }

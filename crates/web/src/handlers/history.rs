@@ -2,9 +2,9 @@
 
 use std::str::FromStr;
 
-use app::{App, OpenBatch};
+use app::OpenBatch;
 use axum::Form;
-use axum::extract::{Path, State};
+use axum::extract::Path;
 use axum::http::StatusCode;
 use axum::response::Redirect;
 use maud::Markup;
@@ -12,13 +12,14 @@ use serde::Deserialize;
 use store::{RevisionNumber, SideId};
 
 use super::document_id;
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::views;
 use crate::views::batch::Bench;
 use crate::views::history::Subject;
 
 /// All revisions, and the versions that were refused and kept.
-pub async fn show(State(app): State<App>, Path(id): Path<String>) -> Result<Markup, PageError> {
+pub async fn show(Acting(app): Acting, Path(id): Path<String>) -> Result<Markup, PageError> {
     let id = document_id(&id)?;
     let open = app.batch(id).await?;
     let (revisions, sides) = app.history(id).await?;
@@ -27,7 +28,7 @@ pub async fn show(State(app): State<App>, Path(id): Path<String>) -> Result<Mark
 
 /// One revision, and what has changed since.
 pub async fn revision(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path((id, number)): Path<(String, String)>,
 ) -> Result<Markup, PageError> {
     let id = document_id(&id)?;
@@ -59,7 +60,7 @@ pub struct Undo {
 
 /// Takes the newest change back.
 pub async fn undo(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path(id): Path<String>,
     Form(form): Form<Undo>,
 ) -> Result<Redirect, PageError> {
@@ -73,7 +74,7 @@ pub async fn undo(
 
 /// Saves an old revision, or a version that was refused, as the newest.
 pub async fn bring_back(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path(id): Path<String>,
     Form(form): Form<BringBack>,
 ) -> Result<Redirect, PageError> {

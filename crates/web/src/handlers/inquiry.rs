@@ -1,7 +1,7 @@
 //! Why a batch is off: what was found is kept, answers follow; and the tables to read.
 
 use app::{App, Edited, HouseHistory, OpenBatch};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
@@ -10,6 +10,7 @@ use batch::Fault;
 use inquiry::Knowledge;
 use maud::Markup;
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::batch::{answered_aside, revision};
 use crate::handlers::document_id;
@@ -36,7 +37,7 @@ pub fn routes() -> Router<App> {
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Query(query): Query<Pairs>,
@@ -97,7 +98,7 @@ fn answer(
 
 /// Keeps a finding, a result or what bears on the fault, or takes one out again.
 async fn keep(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -143,7 +144,7 @@ async fn keep(
 }
 
 /// The inquiry as a story.
-async fn tell(State(app): State<App>, Path(id): Path<String>) -> Result<Response, PageError> {
+async fn tell(Acting(app): Acting, Path(id): Path<String>) -> Result<Response, PageError> {
     let open = app.batch(document_id(&id)?).await?;
     let Some((story, history)) = app.story_of(&open).await? else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
@@ -169,22 +170,19 @@ async fn reported(app: &App, id: &str) -> Result<String, PageError> {
     Ok(inquiry_report(&open.name, &story, &history))
 }
 
-async fn report(State(app): State<App>, Path(id): Path<String>) -> Result<Response, PageError> {
+async fn report(Acting(app): Acting, Path(id): Path<String>) -> Result<Response, PageError> {
     Ok(shown(reported(&app, &id).await?))
 }
 
 /// The same as a file to keep.
-async fn keep_report(
-    State(app): State<App>,
-    Path(id): Path<String>,
-) -> Result<Response, PageError> {
+async fn keep_report(Acting(app): Acting, Path(id): Path<String>) -> Result<Response, PageError> {
     let text = reported(&app, &id).await?;
     Ok(file("text/html; charset=utf-8", "inquiry.html", text))
 }
 
 /// The remedy of a cause in a copy of the batch.
 async fn next(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
 ) -> Result<Response, PageError> {

@@ -1,13 +1,13 @@
 //! The instruments of the brewhouses, and their checks.
 
 use app::{App, AppError, LibraryKind};
-use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use axum::{Form, Router};
 
 use super::typed::{Pairs, value};
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::settings::Settings;
 use crate::views::instruments::{Desk, page};
@@ -19,13 +19,13 @@ pub fn routes() -> Router<App> {
         .route("/instruments/check", post(check))
 }
 
-async fn show(State(app): State<App>, settings: Settings) -> Result<Response, PageError> {
+async fn show(Acting(app): Acting, settings: Settings) -> Result<Response, PageError> {
     answer(&app, settings, &[], &[]).await
 }
 
 /// Keeps an instrument with a brewhouse.
 async fn add(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Form(form): Form<Pairs>,
 ) -> Result<Response, PageError> {
@@ -41,7 +41,7 @@ async fn add(
 
 /// Keeps a check of an instrument.
 async fn check(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Form(form): Form<Pairs>,
 ) -> Result<Response, PageError> {

@@ -2,7 +2,7 @@
 
 use app::App;
 use axum::Router;
-use axum::extract::{DefaultBodyLimit, Multipart, Path, State};
+use axum::extract::{DefaultBodyLimit, Multipart, Path};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
@@ -10,6 +10,7 @@ use interchange::MAX_BYTES;
 
 use super::document_id;
 use super::files::{bytes_file, file};
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::views::interchange::{self as views, Refused};
 
@@ -34,7 +35,7 @@ async fn show() -> Response {
 }
 
 /// Says what a file comes to, or keeps it.
-async fn answer(State(app): State<App>, body: Multipart) -> Result<Response, PageError> {
+async fn answer(Acting(app): Acting, body: Multipart) -> Result<Response, PageError> {
     let (text, keep) = match sent(body).await? {
         Ok(sent) => sent,
         Err((text, refused)) => return Ok(again(&text, &refused)),
@@ -98,7 +99,7 @@ async fn sent(mut body: Multipart) -> Result<Sent, PageError> {
 }
 
 /// What of a batch does not map, and the file.
-async fn recipe(State(app): State<App>, Path(id): Path<String>) -> Result<Response, PageError> {
+async fn recipe(Acting(app): Acting, Path(id): Path<String>) -> Result<Response, PageError> {
     let id = document_id(&id)?;
     let open = app.batch(id).await?;
     let written = app.write_recipe(id).await?;
@@ -106,13 +107,13 @@ async fn recipe(State(app): State<App>, Path(id): Path<String>) -> Result<Respon
 }
 
 /// The file.
-async fn download(State(app): State<App>, Path(id): Path<String>) -> Result<Response, PageError> {
+async fn download(Acting(app): Acting, Path(id): Path<String>) -> Result<Response, PageError> {
     let written = app.write_recipe(document_id(&id)?).await?;
     Ok(file("application/json", "recipe.json", written.text))
 }
 
 /// Everything that is kept, in one archive.
-async fn everything(State(app): State<App>) -> Result<Response, PageError> {
+async fn everything(Acting(app): Acting) -> Result<Response, PageError> {
     let archive = app.everything().await?;
     Ok(bytes_file("application/x-tar", "gylewright.tar", archive))
 }

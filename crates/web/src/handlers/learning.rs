@@ -2,7 +2,7 @@
 //! batch, and what is left out, are revisions.
 
 use app::{App, Lessons};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
@@ -10,6 +10,7 @@ use axum::{Form, Router};
 use batch::learning::Forget;
 use store::DocumentId;
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::batch::{answered_aside, revision};
 use crate::handlers::document_id;
@@ -56,7 +57,7 @@ async fn lessons(app: &App, id: DocumentId, forget: Forget) -> Result<Lessons, P
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Query(query): Query<Pairs>,
@@ -88,7 +89,7 @@ fn answer(lessons: &Lessons, asked: &Asked, settings: Settings) -> Response {
 
 /// Takes what was learned, takes it out, leaves a batch out, or counts it again.
 async fn change(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -127,7 +128,7 @@ async fn change(
 
 /// A chart as a file: `calibration.svg`, `evaporation.csv`, …
 async fn file(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path((id, name)): Path<(String, String)>,
     Query(query): Query<Pairs>,

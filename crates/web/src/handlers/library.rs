@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use app::{App, AppError, EntryEdited, LibraryKind, OpenEntry};
 use axum::Form;
-use axum::extract::{FromRequestParts, Path, Query, State};
+use axum::extract::{FromRequestParts, Path, Query};
 use axum::http::StatusCode;
 use axum::http::request::Parts;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -17,6 +17,7 @@ use super::batch::{Text, edits, revision as revision_of, touched};
 use super::files::file;
 use super::history::{BringBack, bad, number_of, side_of};
 use super::{document_id, not_found};
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::settings::Settings;
 use crate::views;
@@ -51,7 +52,7 @@ pub struct Which {
 
 /// A list.
 pub async fn list(
-    State(app): State<App>,
+    Acting(app): Acting,
     About(kind): About,
     Query(which): Query<Which>,
 ) -> Result<Markup, PageError> {
@@ -93,7 +94,7 @@ pub struct Begin {
 
 /// Begins a document from its name.
 pub async fn begin(
-    State(app): State<App>,
+    Acting(app): Acting,
     About(kind): About,
     Form(begin): Form<Begin>,
 ) -> Result<Response, PageError> {
@@ -116,7 +117,7 @@ pub async fn begin(
 }
 
 /// Adds the examples.
-pub async fn demo(State(app): State<App>, About(kind): About) -> Result<Redirect, PageError> {
+pub async fn demo(Acting(app): Acting, About(kind): About) -> Result<Redirect, PageError> {
     let added = app.keep_demo_library(kind).await?;
     Ok(match added.as_slice() {
         [one] => Redirect::to(&format!("{}/{one}", shelf(kind))),
@@ -126,7 +127,7 @@ pub async fn demo(State(app): State<App>, About(kind): About) -> Result<Redirect
 
 /// The page of a document.
 pub async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     About(kind): About,
     Path(id): Path<String>,
@@ -152,7 +153,7 @@ pub(super) async fn analyses(
 
 /// Makes the edits of a form.
 pub async fn edit(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     About(kind): About,
     Path(id): Path<String>,
@@ -191,7 +192,7 @@ pub async fn edit(
 
 /// The document as text, to write in.
 pub async fn text(
-    State(app): State<App>,
+    Acting(app): Acting,
     About(kind): About,
     Path(id): Path<String>,
 ) -> Result<Markup, PageError> {
@@ -201,7 +202,7 @@ pub async fn text(
 
 /// Saves a text; faults are kept and shown.
 pub async fn save_text(
-    State(app): State<App>,
+    Acting(app): Acting,
     About(kind): About,
     Path(id): Path<String>,
     Form(form): Form<Text>,
@@ -235,7 +236,7 @@ fn as_text(open: &OpenEntry) -> views::text::Text<'_> {
 
 /// The document as a file.
 pub async fn download(
-    State(app): State<App>,
+    Acting(app): Acting,
     About(kind): About,
     Path(id): Path<String>,
 ) -> Result<Response, PageError> {
@@ -246,7 +247,7 @@ pub async fn download(
 
 /// All revisions, and the versions that were refused and kept.
 pub async fn history(
-    State(app): State<App>,
+    Acting(app): Acting,
     About(kind): About,
     Path(id): Path<String>,
 ) -> Result<Markup, PageError> {
@@ -257,7 +258,7 @@ pub async fn history(
 
 /// One revision, and what has changed since.
 pub async fn revision(
-    State(app): State<App>,
+    Acting(app): Acting,
     About(kind): About,
     Path((id, number)): Path<(String, String)>,
 ) -> Result<Markup, PageError> {
@@ -273,7 +274,7 @@ pub async fn revision(
 
 /// Saves an old revision, or a version that was refused, as the newest.
 pub async fn bring_back(
-    State(app): State<App>,
+    Acting(app): Acting,
     About(kind): About,
     Path(id): Path<String>,
     Form(form): Form<BringBack>,

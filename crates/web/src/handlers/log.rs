@@ -5,7 +5,7 @@ use std::str::FromStr;
 
 use app::{App, HowFar, OpenBatch};
 use axum::extract::multipart::Multipart;
-use axum::extract::{DefaultBodyLimit, Path, Query, State};
+use axum::extract::{DefaultBodyLimit, Path, Query};
 use axum::http::StatusCode;
 use axum::http::header::REFRESH;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -17,6 +17,7 @@ use store::Timestamp;
 use super::document_id;
 use super::files::chart_file;
 use super::typed::{Pairs, value};
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::settings::Settings;
 use crate::views::log::{Asked, Desk, chart, keeping_page, page};
@@ -44,7 +45,7 @@ pub fn routes() -> Router<App> {
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Query(query): Query<Pairs>,
@@ -81,7 +82,7 @@ async fn answer(
 }
 
 async fn draw(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path((id, name)): Path<(String, String)>,
 ) -> Result<Response, PageError> {
@@ -94,7 +95,7 @@ async fn draw(
 
 /// Keeps a reading that was taken by hand.
 async fn enter(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -149,7 +150,7 @@ fn back(open: &OpenBatch) -> Response {
 
 /// Looks at a table, or keeps one whose columns were confirmed.
 async fn take(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     body: Multipart,
@@ -230,7 +231,7 @@ async fn keep(
 
 /// How far a long log is; the page asks again by itself until it is kept.
 async fn how_far(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path((id, number)): Path<(String, u64)>,
 ) -> Result<Response, PageError> {
     let open = app.batch(document_id(&id)?).await?;

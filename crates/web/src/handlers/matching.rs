@@ -4,7 +4,7 @@
 use std::str::FromStr;
 
 use app::{App, LibraryKind, OpenBatch, StoresAtHand};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
@@ -13,6 +13,7 @@ use batch::Fault;
 use batch::matching::{AtHand, MatchError, Matched, TypedMatch, matched, moved};
 use store::DocumentId;
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::batch::revision;
 use crate::handlers::document_id;
@@ -162,7 +163,7 @@ async fn shown(
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Query(query): Query<Pairs>,
@@ -171,7 +172,7 @@ async fn show(
 }
 
 async fn show_move(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Query(query): Query<Pairs>,
@@ -180,7 +181,7 @@ async fn show_move(
 }
 
 async fn take(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -189,7 +190,7 @@ async fn take(
 }
 
 async fn take_move(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -240,7 +241,7 @@ async fn taken(
 
 /// The distances as a file: `aims.svg`, `aims.csv`.
 async fn file(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path((id, name)): Path<(String, String)>,
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {
@@ -248,7 +249,7 @@ async fn file(
 }
 
 async fn file_move(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path((id, name)): Path<(String, String)>,
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {

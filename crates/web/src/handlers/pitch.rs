@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use app::{App, AppError, Edited, OpenBatch};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
@@ -15,6 +15,7 @@ use ferment::{WayKind, WayToPitch};
 use quantity::Units;
 use store::DocumentId;
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::batch::{answered_aside, revision};
 use crate::handlers::document_id;
@@ -39,7 +40,7 @@ fn wish(pairs: &[(String, String)]) -> TypedWish {
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Query(query): Query<Pairs>,
@@ -86,7 +87,7 @@ fn answer(
 
 /// Keeps a count.
 async fn keep_count(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -107,7 +108,7 @@ async fn keep_count(
 
 /// Takes a way as it is reckoned now.
 async fn take(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -151,7 +152,7 @@ fn found(r: &Reckoning, asked: ferment::StarterWish, key: &str) -> Option<WayToP
 
 /// Takes a starter or a count out again.
 async fn forget(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,

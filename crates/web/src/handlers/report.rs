@@ -2,7 +2,7 @@
 
 use app::App;
 use axum::Router;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::header::CONTENT_SECURITY_POLICY;
 use axum::http::{HeaderValue, StatusCode};
 use axum::response::{Html, IntoResponse, Response};
@@ -12,6 +12,7 @@ use serde::Deserialize;
 use super::batch::glanced;
 use super::document_id;
 use super::files::file;
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::settings::Settings;
 use crate::views::{labels, report};
@@ -43,7 +44,7 @@ async fn text(app: &App, settings: Settings, id: &str) -> Result<String, PageErr
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
 ) -> Result<Response, PageError> {
@@ -62,7 +63,7 @@ pub(super) fn shown(text: String) -> Response {
 
 /// The same as a file to keep.
 async fn keep(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
 ) -> Result<Response, PageError> {
@@ -78,7 +79,7 @@ struct Wanted {
 }
 
 async fn print(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Query(wanted): Query<Wanted>,

@@ -2,7 +2,7 @@
 //! taken comes into the batch as one revision.
 
 use app::{App, OpenBatch};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
@@ -11,6 +11,7 @@ use batch::steer::{SteeredBatch, TypedSteer, course_changes};
 use batch::{Fault, Reckoning};
 use store::DocumentId;
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::batch::{answered_aside, revision};
 use crate::handlers::document_id;
@@ -74,7 +75,7 @@ impl Work {
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Query(query): Query<Pairs>,
@@ -89,7 +90,7 @@ async fn show(
 
 /// Takes a course as it is found now.
 async fn take(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -117,7 +118,7 @@ async fn take(
 
 /// A chart as a file: `course.svg`, `trade-off.csv`, …
 async fn file(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path((id, name)): Path<(String, String)>,
     Query(query): Query<Pairs>,

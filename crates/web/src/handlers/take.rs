@@ -5,7 +5,7 @@ use std::str::FromStr;
 
 use app::{App, AppError, WaterPlace};
 use axum::Form;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
 use serde::Deserialize;
@@ -13,6 +13,7 @@ use store::{Day, DocumentId, RevisionNumber};
 
 use super::batch::{Asked, Which, answered};
 use super::document_id;
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::settings::Settings;
 use crate::views::batch::Bench;
@@ -56,7 +57,7 @@ pub struct Take {
 
 /// Takes an analysis of a water as a source.
 pub async fn water(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     headers: HeaderMap,
     Path(id): Path<String>,
@@ -80,7 +81,7 @@ pub async fn water(
 
 /// Takes the kit of a brewhouse.
 pub async fn brewhouse(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     headers: HeaderMap,
     Path(id): Path<String>,

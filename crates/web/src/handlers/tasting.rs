@@ -1,7 +1,7 @@
 //! Tastings: planned and drawn for a batch, answered, judged.
 
 use app::{App, AppError, OpenBatch, OpenTasting, TastingPlanned};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
@@ -11,6 +11,7 @@ use batch::tasting::{Plan, PlanQuestion, Tasting, points_by_code};
 use glass::tasting::Protocol;
 
 use super::document_id;
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::typed::{Pairs, value};
 use crate::phones::Phones;
@@ -32,7 +33,7 @@ pub fn routes() -> Router<App> {
 }
 
 async fn plan(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path(id): Path<String>,
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {
@@ -91,7 +92,7 @@ fn given<'t>(typed: &'t [(String, String)], name: &str) -> Option<&'t str> {
 }
 
 async fn draw(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
 ) -> Result<Response, PageError> {
@@ -112,7 +113,7 @@ async fn draw(
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     Extension(phones): Extension<Phones>,
     Path(id): Path<String>,
 ) -> Result<Response, PageError> {
@@ -130,7 +131,7 @@ fn door(phones: &Phones) -> Door {
 
 /// Answers with the codes themselves, not with a way to them: they are shown once.
 async fn let_in(
-    State(app): State<App>,
+    Acting(app): Acting,
     Extension(phones): Extension<Phones>,
     Path(id): Path<String>,
 ) -> Result<Response, PageError> {
@@ -158,14 +159,14 @@ async fn shut_out(
     Ok(Redirect::to(&format!("/tasting/{id}")).into_response())
 }
 
-async fn serving(State(app): State<App>, Path(id): Path<String>) -> Result<Response, PageError> {
+async fn serving(Acting(app): Acting, Path(id): Path<String>) -> Result<Response, PageError> {
     let open = app.tasting(document_id(&id)?).await?;
     let tasting = readable(&open)?;
     Ok(serving_page(&open, tasting).into_response())
 }
 
 async fn answer(
-    State(app): State<App>,
+    Acting(app): Acting,
     Extension(phones): Extension<Phones>,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -178,7 +179,7 @@ async fn answer(
 }
 
 async fn score(
-    State(app): State<App>,
+    Acting(app): Acting,
     Extension(phones): Extension<Phones>,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -247,7 +248,7 @@ fn named_glasses(form: &[(String, String)]) -> String {
 }
 
 async fn taster(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path((id, place)): Path<(String, String)>,
 ) -> Result<Response, PageError> {
     let open = app.tasting(document_id(&id)?).await?;
@@ -258,7 +259,7 @@ async fn taster(
 }
 
 async fn taste(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path((id, place)): Path<(String, String)>,
     Form(form): Form<Pairs>,
 ) -> Result<Response, PageError> {

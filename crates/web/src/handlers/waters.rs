@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 use std::str::FromStr;
 
-use app::{App, AppError, DatedAnalysis, LibraryKind};
+use app::{AppError, DatedAnalysis, LibraryKind};
 use axum::Form;
-use axum::extract::{Path, State};
+use axum::extract::Path;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use batch::Fault;
@@ -14,6 +14,7 @@ use store::Day;
 
 use super::document_id;
 use super::files::chart_file;
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::settings::Settings;
 use crate::views;
@@ -21,7 +22,7 @@ use crate::views::library::{Desk, charts, home};
 
 /// Keeps an analysis; what cannot be read is shown at its field.
 pub async fn add(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Vec<(String, String)>>,
@@ -66,7 +67,7 @@ fn sampled_on(typed: &BTreeMap<String, String>) -> Result<Day, Fault> {
 
 /// A chart as a file: `hardness.svg`, `chlorine.csv`.
 pub async fn chart(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path((id, name)): Path<(String, String)>,
 ) -> Result<Response, PageError> {
     let open = app.entry(LibraryKind::Water, document_id(&id)?).await?;

@@ -1,14 +1,15 @@
 //! The first page: what this is, the demo, a batch from three questions, the list.
 
-use app::{App, Beer, Beginning, Demo, Tap};
+use app::{Beer, Beginning, Demo, Tap};
 use axum::Form;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::Markup;
 use quantity::Volume;
 use serde::Deserialize;
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::settings::Settings;
 use crate::views;
@@ -24,7 +25,7 @@ pub struct Which {
 
 /// The first page.
 pub async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Query(which): Query<Which>,
 ) -> Result<Markup, PageError> {
@@ -50,7 +51,7 @@ pub struct Answers {
 
 /// Begins a batch.
 pub async fn begin(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Form(answers): Form<Answers>,
 ) -> Result<Response, PageError> {
@@ -112,7 +113,7 @@ fn usable(volume: Volume) -> Result<Volume, String> {
 }
 
 /// Opens a demo as a batch.
-pub async fn demo(State(app): State<App>, Path(name): Path<String>) -> Result<Redirect, PageError> {
+pub async fn demo(Acting(app): Acting, Path(name): Path<String>) -> Result<Redirect, PageError> {
     let demo = Demo::find(&name).ok_or_else(|| {
         PageError::new(
             StatusCode::NOT_FOUND,
@@ -132,7 +133,7 @@ pub struct Import {
 
 /// Keeps a pasted document, faults and all.
 pub async fn import(
-    State(app): State<App>,
+    Acting(app): Acting,
     Form(import): Form<Import>,
 ) -> Result<Redirect, PageError> {
     let kept = app

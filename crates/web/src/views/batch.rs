@@ -116,6 +116,7 @@ pub fn page(w: &Work<'_>) -> Markup {
         .link(format!("/batch/{id}/history"), "history")
         .link(format!("/batch/{id}/text"), "as text")
         .link(format!("/batch/{id}/recipe"), "for other programs")
+        .of_people(id)
         .render(&work(w))
 }
 

@@ -10,7 +10,7 @@ pub mod cleaning;
 pub mod comparing;
 pub mod course;
 pub mod devices;
-mod fields;
+pub(crate) mod fields;
 pub mod form;
 pub mod held;
 pub mod history;

@@ -6,7 +6,7 @@ mod reading;
 use std::collections::BTreeMap;
 
 use app::{App, AppError, Edit, Edited, OpenBatch, Outcome};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
@@ -17,6 +17,7 @@ use batch::{Fault, Reckoning};
 use chart::Chart;
 use store::DocumentId;
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::batch::{answered_aside, edits, revision, touched};
 use crate::handlers::document_id;
@@ -39,7 +40,7 @@ pub fn routes() -> Router<App> {
 
 /// The page; with a plan in its address, as if that stood in the document.
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     headers: HeaderMap,
     Path(id): Path<String>,
@@ -171,7 +172,7 @@ async fn watched(app: &App, id: DocumentId, r: Reckoning) -> Result<Watched, Pag
 
 /// Keeps keys of the document: the plan, when it was pitched, what a test came to.
 async fn keep(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -200,7 +201,7 @@ async fn keep(
 
 /// Keeps whether a heated sample smelled of butter.
 async fn keep_diketone(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -223,7 +224,7 @@ async fn finished(
 
 /// The chart as a file.
 async fn saved(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path((id, name)): Path<(String, String)>,
 ) -> Result<Response, PageError> {

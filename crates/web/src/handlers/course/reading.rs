@@ -1,8 +1,8 @@
 //! A reading that was taken by hand.
 
-use app::{App, KeptLog};
+use app::KeptLog;
 use axum::Form;
-use axum::extract::{Path, State};
+use axum::extract::Path;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use batch::Fault;
@@ -11,6 +11,7 @@ use quantity::Duration;
 use store::Timestamp;
 
 use super::Sheet;
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::document_id;
 use crate::handlers::typed::{Pairs, value};
@@ -19,7 +20,7 @@ use crate::views::course::Typed;
 
 /// Keeps it.
 pub async fn keep(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,

@@ -2,7 +2,7 @@
 //! a way that is chosen comes into the plan as one revision.
 
 use app::{App, OpenBatch};
-use axum::extract::{Path, Query, RawQuery, State};
+use axum::extract::{Path, Query, RawQuery};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
@@ -12,6 +12,7 @@ use batch::liquor::chlorine::{BreakpointQuestion, Question, plan_of};
 use maud::Markup;
 use store::DocumentId;
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::batch::revision;
 use crate::handlers::document_id;
@@ -29,7 +30,7 @@ pub fn routes() -> Router<App> {
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     headers: HeaderMap,
     Path(id): Path<String>,
@@ -49,7 +50,7 @@ async fn show(
 
 /// Puts the way of the form into the plan, as the question of the form has it now.
 async fn take(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -84,7 +85,7 @@ async fn take(
 
 /// A chart as a file: `decay.svg`, `breakpoint.csv`.
 async fn chart(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path((id, name)): Path<(String, String)>,
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {

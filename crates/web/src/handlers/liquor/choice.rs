@@ -2,7 +2,7 @@
 //! the waters that are chosen come into the batch as one revision.
 
 use app::{App, OpenBatch};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
@@ -10,6 +10,7 @@ use axum::{Form, Router};
 use batch::Reckoning;
 use batch::liquor::choice::{Chosen, Kept, Pick, Question, chosen};
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::batch::revision;
 use crate::handlers::document_id;
@@ -71,7 +72,7 @@ impl Work {
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     headers: HeaderMap,
     Path(id): Path<String>,
@@ -89,7 +90,7 @@ async fn show(
 
 /// Takes the waters of the form as they are chosen now.
 async fn take(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -129,7 +130,7 @@ fn picked(found: &Chosen, form: &Pairs) -> Option<Vec<Pick>> {
 
 /// The water through the year, as a file: `seasons.svg`, `seasons.csv`.
 async fn chart(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path((id, name)): Path<(String, String)>,
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {

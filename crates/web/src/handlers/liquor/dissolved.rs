@@ -2,13 +2,14 @@
 //! for the sparge is taken into the batch as one revision.
 
 use app::App;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use axum::{Form, Router};
 use batch::liquor::dissolved::{Question, dissolved};
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::batch::revision;
 use crate::handlers::document_id;
@@ -26,7 +27,7 @@ pub fn routes() -> Router<App> {
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     headers: HeaderMap,
     Path(id): Path<String>,
@@ -64,7 +65,7 @@ async fn answer(
 
 /// Takes the acid that is reckoned now for the question of the form.
 async fn take(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -87,7 +88,7 @@ async fn take(
 
 /// A curve as a file: `acid.svg`, `lime.csv`.
 async fn curve(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path((id, name)): Path<(String, String)>,
     Query(query): Query<Pairs>,

@@ -2,7 +2,7 @@
 //! kept; what is found is taken into the batch as one revision.
 
 use app::{App, OpenBatch};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
@@ -11,6 +11,7 @@ use batch::Reckoning;
 use batch::liquor::minerals::{AtHand, Question, changes, found};
 use store::DocumentId;
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::batch::revision;
 use crate::handlers::document_id;
@@ -29,7 +30,7 @@ pub fn routes() -> Router<App> {
 }
 
 async fn show(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     headers: HeaderMap,
     Path(id): Path<String>,
@@ -57,7 +58,7 @@ async fn show(
 
 /// Takes what is found now for the question of the form.
 async fn take(
-    State(app): State<App>,
+    Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
     Form(form): Form<Pairs>,
@@ -105,7 +106,7 @@ fn again(
 
 /// What the search moves, as a file: `moves.svg`, `moves.csv`.
 async fn chart(
-    State(app): State<App>,
+    Acting(app): Acting,
     Path((id, name)): Path<(String, String)>,
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {

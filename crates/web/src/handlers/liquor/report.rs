@@ -6,8 +6,8 @@ use std::str::FromStr;
 use app::liquor::report::{Draft, Shelf};
 use app::{App, AppError, Edited, LibraryKind, WaterPlace};
 use axum::Router;
+use axum::extract::DefaultBodyLimit;
 use axum::extract::multipart::{Field, Multipart};
-use axum::extract::{DefaultBodyLimit, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
@@ -15,6 +15,7 @@ use batch::liquor::report::{ReadReport, read};
 use store::{Day, DocumentId};
 use water::report::Answers;
 
+use crate::acting::Acting;
 use crate::error::PageError;
 use crate::views;
 use crate::views::library::home;
@@ -35,12 +36,12 @@ pub fn routes() -> Router<App> {
 }
 
 /// The empty form.
-async fn show(State(app): State<App>) -> Result<Response, PageError> {
+async fn show(Acting(app): Acting) -> Result<Response, PageError> {
     page(&app, &Form::default()).await
 }
 
 /// Reads what was pasted, and keeps or uses it where that is asked for.
-async fn answer(State(app): State<App>, body: Multipart) -> Result<Response, PageError> {
+async fn answer(Acting(app): Acting, body: Multipart) -> Result<Response, PageError> {
     let mut form = Form::of(body).await?;
     if form.faults.is_empty() {
         match form.typed.get("do").map(String::as_str) {

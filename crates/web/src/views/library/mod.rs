@@ -238,6 +238,7 @@ pub fn page(desk: &Desk<'_>) -> Markup {
         .beside(format!("revision {}", desk.open.revision))
         .link(format!("{home}/history"), "history")
         .link(format!("{home}/text"), "as text")
+        .of_people(desk.open.id)
         .render(&html! {
             p.quiet.no-print { (about(desk.open.kind)) }
             (told(desk))

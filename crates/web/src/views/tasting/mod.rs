@@ -46,7 +46,9 @@ pub enum Door {
 
 /// The page of a tasting.
 pub fn page(open: &OpenTasting, held: Option<&Held>, refused: &Refused<'_>, door: &Door) -> Markup {
-    let mut frame = Page::new(&open.name).beside(format!("revision {}", open.revision));
+    let mut frame = Page::new(&open.name)
+        .beside(format!("revision {}", open.revision))
+        .of_people(open.id);
     if let Ok((tasting, _)) = &open.contents {
         if let Some(batch) = &tasting.batch {
             frame = frame.link(format!("/batch/{batch}/tasting"), "tastings of the batch");
