@@ -590,11 +590,13 @@ async fn invitations(ground: &Ground) {
     let store = ground.open().await;
     let ann = keeper(&store, "ann").await;
     let people = store.people().unwrap();
-    let new = |name| NewAccount {
-        name,
-        shown: "Somebody",
-        password_hash: "$argon2id$none",
-    };
+    fn new(name: &str) -> NewAccount<'_> {
+        NewAccount {
+            name,
+            shown: "Somebody",
+            password_hash: "$argon2id$none",
+        }
+    }
     let (_, token) = ann.store.invite(Role::Brew, at(HOUR)).await.unwrap();
     let shown = people.invitation(&token, at(9)).await.unwrap().unwrap();
     assert_eq!((shown.group, shown.role), (ann.group, Role::Brew));
@@ -626,9 +628,10 @@ async fn invitations(ground: &Ground) {
 
     // Two who come at once: one is in.
     let (_, token) = ann.store.invite(Role::Read, at(HOUR)).await.unwrap();
+    let (dan, eli) = (new("dan"), new("eli"));
     let both = tokio::join!(
-        people.enter(&token, &new("dan"), at(11)),
-        people.enter(&token, &new("eli"), at(11))
+        people.enter(&token, &dan, at(11)),
+        people.enter(&token, &eli, at(11))
     );
     assert_eq!(
         u8::from(both.0.is_ok()) + u8::from(both.1.is_ok()),
