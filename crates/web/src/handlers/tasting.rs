@@ -151,10 +151,11 @@ async fn let_in(
 }
 
 async fn shut_out(
+    Acting(app): Acting,
     Extension(phones): Extension<Phones>,
     Path(id): Path<String>,
 ) -> Result<Response, PageError> {
-    let id = document_id(&id)?;
+    let id = app.tasting(document_id(&id)?).await?.id;
     phones.shut(id);
     Ok(Redirect::to(&format!("/tasting/{id}")).into_response())
 }
