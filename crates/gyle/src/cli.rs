@@ -407,6 +407,10 @@ impl Command {
             allow_hosts: Vec::new(),
             phones: None,
             sensors: None,
+            shared: false,
+            behind_proxy: false,
+            metrics: None,
+            log: None,
             no_browser: false,
         }
     }
