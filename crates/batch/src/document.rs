@@ -28,7 +28,7 @@ use crate::inquiry::{InquirySection, keys};
 use crate::learning::{self, LearningSection};
 use crate::pitch::YeastCount;
 use crate::reader::{
-    Assumption, Fault, FieldDoc, Reader, describe_document, read_document, read_table,
+    Assumption, Fault, FieldDoc, Memory, Reader, describe_document, read_document, read_table,
 };
 use crate::words;
 use wort::HopForm;
@@ -124,6 +124,8 @@ pub struct KitSection {
     pub mash_power: Option<Measured<Power>>,
     /// Steam that the kettle gives off.
     pub evaporation: Measured<EvaporationRate>,
+    /// Whether that is a default, before which the power goes where it is known.
+    pub evaporation_assumed: bool,
     /// Share of the steam that leaves; absent: all, as from an open kettle.
     pub steam_escapes: Option<Measured<Fraction>>,
     /// Heat that goes into the kettle, if known.
@@ -809,8 +811,9 @@ impl Document {
     pub(crate) fn read_doubting(
         table: &DeTable<'_>,
         doubts: &mut Doubts,
+        memory: &mut Memory,
     ) -> Result<(Self, Vec<Assumption>), Vec<Fault>> {
-        read_table("", table, doubts, document)
+        read_table("", table, doubts, memory, document)
     }
 
     /// The keys of a document.
@@ -928,6 +931,7 @@ pub(crate) fn kit(r: &mut Reader<'_>) -> KitSection {
         tun_temperature: r.quantity("tun_temperature", "temperature of the tun before mashing in; left out: as the grain").optional(),
         mash_power: r.quantity("mash_power", "heat that goes into a mash that is heated; left out: as much as warms it by 1 °C a minute").optional(),
         evaporation: r.quantity("evaporation", "steam that the kettle gives off at a full boil").assumed(),
+        evaporation_assumed: !r.has("evaporation"),
         steam_escapes: r.quantity("steam_escapes", "share of that steam that leaves; left out: all, as from an open kettle; some 20 % under a lid").optional(),
         power: r.quantity("power", "heat that goes into the kettle; with it the time to the boil is reckoned, and the evaporation if that is not given").optional(),
         heat_loss: r.quantity("heat_loss", "heat that the walls of the kettle lose at the boil").optional(),
@@ -1142,7 +1146,7 @@ fn treatment(r: &mut Reader<'_>) -> TreatmentSection {
     let section = TreatmentSection {
         way,
         reagent: r
-            .word("reagent", "the reagent", words::reagents(), words::reagent)
+            .word("reagent", "the reagent", words::reagents, words::reagent)
             .optional(),
         purity: r.quantity("purity", "how pure the reagent is").assumed(),
         excess: r
@@ -1263,7 +1267,7 @@ const LIQUORS: [(&str, Into); 2] = [("mash", Into::Mash), ("sparge", Into::Sparg
 fn salt(r: &mut Reader<'_>) -> SaltEntry {
     SaltEntry {
         salt: r
-            .word("salt", "which salt", words::salts(), words::salt)
+            .word("salt", "which salt", words::salts, words::salt)
             .required()
             .unwrap_or_default(),
         amount: r.quantity("amount", "how much").required(),
@@ -1279,7 +1283,7 @@ fn acid(r: &mut Reader<'_>) -> AcidEntry {
             .word(
                 "acid",
                 "which acid, with its strength",
-                words::acids(),
+                words::acids,
                 words::acid,
             )
             .required()
@@ -1338,7 +1342,7 @@ fn grist(r: &mut Reader<'_>) -> GristEntry {
 
 /// The generic class of a malt, an adjunct or a sugar.
 pub(crate) fn malt_class(r: &mut Reader<'_>) -> String {
-    r.word("class", "its generic class", words::malts(), words::malt)
+    r.word("class", "its generic class", words::malts, words::malt)
         .required()
         .unwrap_or_default()
 }
@@ -1642,7 +1646,7 @@ fn added(r: &mut Reader<'_>) -> AddedEntry {
             .word(
                 "what",
                 "an acid with its strength, a salt, or acidulated malt",
-                words::remedies(),
+                words::remedies,
                 words::remedy,
             )
             .required()
@@ -1856,7 +1860,7 @@ pub(crate) fn yeast_class(r: &mut Reader<'_>) -> String {
     r.word(
         "class",
         "its generic class",
-        words::strain_names(),
+        words::strain_names,
         words::strain,
     )
     .required()
@@ -1913,7 +1917,7 @@ fn fermentation(r: &mut Reader<'_>) -> FermentationSection {
             )
             .assumed(Aeration::Shaking),
         aeration_time: r.quantity("aeration_time", "how long").assumed(),
-        pitched: r.word("pitched", PITCHED, Vec::new(), pitched).optional(),
+        pitched: r.word("pitched", PITCHED, Vec::new, pitched).optional(),
         forced_gravity: r
             .quantity(
                 "forced_gravity",
@@ -1983,7 +1987,7 @@ fn package(r: &mut Reader<'_>) -> PackageSection {
             .word(
                 "bottle",
                 "the class of bottle",
-                words::bottles(),
+                words::bottles,
                 words::bottle,
             )
             .assumed()
@@ -1995,7 +1999,7 @@ fn package(r: &mut Reader<'_>) -> PackageSection {
             .word(
                 "sugar",
                 "the sugar for priming",
-                words::sugars(),
+                words::sugars,
                 words::sugar,
             )
             .assumed()
@@ -2055,7 +2059,7 @@ fn cleaning(r: &mut Reader<'_>) -> CleaningEntry {
             )
             .optional(),
         agent: r
-            .word("agent", "with what", words::agents(), words::agent)
+            .word("agent", "with what", words::agents, words::agent)
             .required()
             .unwrap_or_default(),
         concentration: r

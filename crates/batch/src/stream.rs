@@ -21,7 +21,7 @@ use crate::document::{Document, SourceEntry};
 use crate::liquor::chlorine::judgement;
 use crate::liquor::reading::answered;
 use crate::plan::{ferment_plan_doubting, mash_malts, package_plan, water_plan, wort_plan};
-use crate::reader::{Assumption, Fault};
+use crate::reader::{Assumption, Fault, Filled};
 use crate::sign::{Sign, Stage, signs};
 
 /// What a document comes to.
@@ -146,26 +146,40 @@ impl Reckoning {
     /// A fault without a place, where a stage finds the plan impossible; its
     /// path is the section that the stage reads.
     pub fn of(document: Document, assumptions: Vec<Assumption>) -> Result<Self, Fault> {
-        Self::doubting(document, assumptions, None, &mut Doubts::Kept)
+        Self::doubting(document, assumptions, &mut Doubts::Kept)
     }
 
-    /// Reckons a document, meeting the doubts of the classes and models; with what a plan
-    /// decided, that is what is brewed with, wherever it ends.
+    /// Reckons a document, meeting the doubts of the classes and models.
     pub(crate) fn doubting(
         document: Document,
         assumptions: Vec<Assumption>,
-        decided: Option<&Decided>,
         doubts: &mut Doubts,
     ) -> Result<Self, Fault> {
-        run(document, assumptions, decided, doubts).map_err(|error| {
-            let (message, help) = split(&error.to_string());
-            Fault {
-                span: 0..0,
-                path: error.section().to_owned(),
-                message,
-                help,
-            }
-        })
+        run(document, Filled::told(assumptions), None, doubts)
+            .map(Self::judged)
+            .map_err(|error| fault(&error))
+    }
+
+    /// The figures of a document, for searches: neither held against the aim nor signed.
+    pub(crate) fn figures_of(document: Document) -> Option<Self> {
+        run(document, Filled::untold(), None, &mut Doubts::Kept).ok()
+    }
+
+    /// The figures with doubts drawn; what a plan decided is what is brewed with, wherever
+    /// it ends.
+    pub(crate) fn drawn(
+        document: Document,
+        decided: &Decided,
+        doubts: &mut Doubts,
+    ) -> Result<Self, Fault> {
+        run(document, Filled::untold(), Some(decided), doubts).map_err(|error| fault(&error))
+    }
+
+    /// Held against its aim, and signed.
+    fn judged(mut self) -> Self {
+        self.aim = compare(&self);
+        self.signs = signs(&self);
+        self
     }
 
     /// The sign of a stage.
@@ -231,25 +245,37 @@ impl Reckoning {
     }
 }
 
+fn fault(error: &StreamError) -> Fault {
+    let (message, help) = split(&error.to_string());
+    Fault {
+        span: 0..0,
+        path: error.section().to_owned(),
+        message,
+        help,
+    }
+}
+
+/// Where nobody wants to be told of the gaps that are filled, figures are all that is
+/// wanted: there is then no course of the fermentation but its end.
 fn run(
     document: Document,
-    mut assumptions: Vec<Assumption>,
+    mut filled: Filled,
     decided: Option<&Decided>,
     doubts: &mut Doubts,
 ) -> Result<Reckoning, StreamError> {
-    let wort_plan = wort_plan(&document, &mut assumptions, doubts)?;
+    let wort_plan = wort_plan(&document, &mut filled, doubts)?;
     let volumes = match decided {
         Some(d) => wort::volumes_of(&wort_plan, d.mash_liquor, d.sparge_liquor)?,
         None => wort::volumes(&wort_plan)?,
     };
-    let mut water_plan = water_plan(&document, &volumes, &mut assumptions)?;
+    let mut water_plan = water_plan(&document, &volumes, &mut filled)?;
     if let Some(decided) = decided {
         decided.weigh(&mut water_plan.dechlorination);
     }
     let mut water = water::treat(&water_plan)?;
     water.notes.extend(of_chlorine(&document)?);
     let mash_ph = mash_ph(&document, &wort_plan, &water)?;
-    let given = mash_to_read(&document, &wort_plan, &water);
+    let given = || mash_to_read(&document, &wort_plan, &water);
     let reading = answered(&document, given).map_err(StreamError::Reading)?;
     let predicted = mash_ph.as_ref().map(|m| m.ph);
     let read = reading.as_ref().map(|advice| advice.ph);
@@ -265,7 +291,11 @@ fn run(
     let mut boil = day.as_ref().map_or(planned, |d| d.stands.boiled.clone());
     drawn::boil(&mut boil, limit, doubts);
     let ferment_plan = ferment_plan_doubting(&document, &boil.wort, doubts)?;
-    let mut fermentation = ferment::ferment(&ferment_plan, &boil.wort)?;
+    let mut fermentation = if filled.is_told() {
+        ferment::ferment(&ferment_plan, &boil.wort)?
+    } else {
+        ferment::ferment_to_end(&ferment_plan, &boil.wort)?
+    };
     drawn::flavour(&mut fermentation.beer.flavour, doubts);
     let cleaning = cleanings(&document, boil.wort.volume)?;
     with_chlorine_left(&mut fermentation.beer.halogen_met, &cleaning);
@@ -274,7 +304,7 @@ fn run(
         &fermentation.beer,
     )?;
     let glass = glass::glass(&packaging.beer)?;
-    let mut reckoning = Reckoning {
+    Ok(Reckoning {
         aim: Vec::new(),
         signs: Vec::new(),
         document,
@@ -290,18 +320,16 @@ fn run(
         packaging,
         cleaning,
         glass,
-        assumptions,
-    };
-    reckoning.aim = compare(&reckoning);
-    reckoning.signs = signs(&reckoning);
-    Ok(reckoning)
+        assumptions: filled.all(),
+    })
 }
 
 /// What to do about chlorine that nobody measured.
 fn of_chlorine(document: &Document) -> Result<Vec<Note>, WaterError> {
     let mut notes = vec![];
     let drawn = |entry: &&SourceEntry| entry.share.is_none_or(|s| s.value.ratio() > 0.0);
-    for entry in document.water.sources.iter().filter(drawn) {
+    let sources = document.water.sources.iter().filter(drawn);
+    for entry in sources.filter(|entry| entry.total_chlorine.is_none()) {
         notes.extend(judgement(entry)?.and_then(|judged| judged.note()));
     }
     Ok(notes)

@@ -43,6 +43,18 @@ fn the_plan_lies_within_its_intervals() {
     assert!(found.refused <= 4, "{:?}", found.refusal);
 }
 
+/// A kettle whose steam follows from its power is drawn with that steam.
+#[test]
+fn steam_by_the_power_of_the_kettle_is_that_of_the_plan() {
+    let text = LANTERN.replace("evaporation = \"3.2 ± 0.4 kg/h\"", "power = \"4.5 kW\"");
+    let found = of(&text, 64, 0);
+    for key in ["into_fermenter", "original_gravity", "colour"] {
+        let figure = found.figure(key).unwrap();
+        let inside = figure.low < figure.reckoned && figure.reckoned < figure.high;
+        assert!(inside, "{figure:?}");
+    }
+}
+
 /// The kit's own doubts move what the kit holds and makes, and nothing before it.
 #[test]
 fn shares_follow_the_stream() {

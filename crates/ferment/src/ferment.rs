@@ -144,6 +144,27 @@ pub struct VesselReport {
 /// # Errors
 /// [`FermentError`] for wort or plans that cannot be, and if the solver gives up.
 pub fn ferment(plan: &FermentPlan, wort: &PitchingWort) -> Result<Fermentation, FermentError> {
+    fermented(plan, wort, 0)
+}
+
+/// As [`ferment`], for those who want to know where it ends and not how it gets there:
+/// the course holds its last moment alone.
+///
+/// # Errors
+/// As [`ferment`].
+pub fn ferment_to_end(
+    plan: &FermentPlan,
+    wort: &PitchingWort,
+) -> Result<Fermentation, FermentError> {
+    fermented(plan, wort, MOMENTS - 1)
+}
+
+/// The course from a moment on.
+fn fermented(
+    plan: &FermentPlan,
+    wort: &PitchingWort,
+    from: usize,
+) -> Result<Fermentation, FermentError> {
     let wort = &whole(plan, wort)?;
     let ready = prepared(plan, wort)?;
     let temperatures = plan.temperatures()?;
@@ -151,7 +172,7 @@ pub fn ferment(plan: &FermentPlan, wort: &PitchingWort) -> Result<Fermentation, 
     let times_h = moments_h(plan.length.h());
     let states = solve(&model, model.start(), &temperatures, &times_h)?;
     let states = states.iter().map(|x| model.read(x)).collect();
-    Ok(Batch::new(plan, wort, ready, temperatures, states).result())
+    Ok(Batch::new(plan, wort, ready, temperatures, states).result(from))
 }
 
 /// As [`ferment`], in a vessel that warms itself: the plan's temperatures are the
@@ -191,7 +212,7 @@ pub fn ferment_in(
     let mut batch = Batch::new(plan, wort, ready, temperatures, states);
     batch.top_pressure_bar = vessel.top_pressure.bar();
     batch.vessel = Some(batch.vessel_report(&lived));
-    Ok(batch.result())
+    Ok(batch.result(0))
 }
 
 /// Heat capacity of wort \[kJ/(L K)\]: 4.19 kJ/(kg K) of water, 0.02 less for each
@@ -396,13 +417,15 @@ impl<'a> Batch<'a> {
         }
     }
 
-    fn result(self) -> Fermentation {
+    /// All that is told, the course from a moment on.
+    fn result(self, from: usize) -> Fermentation {
         let balance = Balance::new(self.wort.gravity.plato());
         let ended_h = self.reached(ENDED);
         let course: Vec<CourseMoment> = self
             .times_h
             .iter()
             .zip(&self.states)
+            .skip(from)
             .map(|(t, s)| self.moment(*t, s, &balance, ended_h))
             .collect();
         let end = self.end_state();

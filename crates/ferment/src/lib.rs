@@ -36,7 +36,7 @@ pub use close::{WayKind, WayToPitch, WaysToPitch, small_volume, ways_to_pitch};
 pub use count::{CellCount, ChamberCount, Dye, Squares, Stain, Viability, count_cells};
 pub use effects::{Effect, KnownEffect, PitchCase, known_effects, pitch_cases};
 pub use error::FermentError;
-pub use ferment::{Fermentation, VALIDITY, VesselReport, ferment, ferment_in};
+pub use ferment::{Fermentation, VALIDITY, VesselReport, ferment, ferment_in, ferment_to_end};
 pub use kinetics::Vessel;
 pub use need::{CellNeed, PitchAim, PitchTarget, cell_need, cells_needed, pitch_target};
 pub use oxygen::{

@@ -120,9 +120,14 @@ pub fn strains() -> &'static [Strain] {
 /// [`FermentError::UnknownStrain`] with the nearest name.
 pub fn strain(name: &str) -> Result<&'static Strain, FermentError> {
     let wanted = name.trim().to_lowercase();
+    // Mostly it is written as the table has it.
     let found = STRAINS
         .iter()
-        .find(|s| names(s).any(|n| n.to_lowercase() == wanted));
+        .find(|s| names(s).any(|n| n == name))
+        .or_else(|| {
+            let mut strains = STRAINS.iter();
+            strains.find(|s| names(s).any(|n| n.to_lowercase() == wanted))
+        });
     found.ok_or_else(|| FermentError::UnknownStrain {
         given: name.to_owned(),
         nearest: quantity::nearest(&wanted, STRAINS.iter().flat_map(names)).map(str::to_owned),

@@ -170,11 +170,11 @@ impl AcidProduct {
     pub fn mol(&self, amount: AcidAmount) -> Result<f64, WaterError> {
         match amount {
             AcidAmount::Mass(mass) => {
-                let mass = check::within(&format!("{}: mass", self.name), mass)?;
+                let mass = check::within(check::Of(self.name.as_str(), "mass"), mass)?;
                 Ok(mass.g() * self.mol_per_g)
             }
             AcidAmount::Volume(volume) => {
-                let volume = check::within(&format!("{}: volume", self.name), volume)?;
+                let volume = check::within(check::Of(self.name.as_str(), "volume"), volume)?;
                 let mol_per_l = self.mol_per_l().ok_or_else(|| WaterError::SolidByVolume {
                     what: self.name.clone(),
                 })?;
@@ -191,7 +191,7 @@ impl AcidProduct {
     /// # Errors
     /// As [`mol`](Self::mol).
     pub fn acidified(&self, amount: AcidAmount, volume: Volume) -> Result<Acidified, WaterError> {
-        check::above_zero(&format!("{}: volume of liquor", self.name), volume)?;
+        check::above_zero(check::Of(self.name.as_str(), "volume of liquor"), volume)?;
         let mmol_per_l = 1000.0 * self.mol(amount)? / volume.l();
         let protons = protons_per_mole(self.acid, COUNTED_AT);
         Ok(Acidified {

@@ -20,6 +20,13 @@ pub(crate) fn find<'a, T: Named>(
     rows: &'a [T],
     written: &str,
 ) -> Result<&'a T, WaterError> {
+    // Mostly it is written as the table has it.
+    let as_it_is = rows
+        .iter()
+        .find(|row| row.names().any(|name| name == written));
+    if let Some(row) = as_it_is {
+        return Ok(row);
+    }
     let wanted = tidy(written);
     let exact = rows
         .iter()

@@ -106,8 +106,8 @@ impl Salt {
     /// # Errors
     /// [`WaterError::OutOfBounds`] for a mass or a volume that cannot be.
     pub fn dissolved(&self, mass: Mass, volume: Volume) -> Result<Dissolved, WaterError> {
-        check::within(&format!("{}: mass", self.name), mass)?;
-        check::above_zero(&format!("{}: volume", self.name), volume)?;
+        check::within(check::Of(self.name.as_str(), "mass"), mass)?;
+        check::above_zero(check::Of(self.name.as_str(), "volume"), volume)?;
         let dosed_g_per_l = mass.g() / volume.l();
         let most_g_per_l = self
             .solubility

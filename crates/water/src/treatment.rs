@@ -204,8 +204,12 @@ impl Liquid {
     }
 
     fn checked(self, into: Liquor) -> Result<Self, WaterError> {
-        check::ions(&format!("{into} liquor"), &self.ions)?;
-        check::within(&format!("alkalinity of the {into} liquor"), self.alkalinity)?;
+        let (liquor, alkalinity) = match into {
+            Liquor::Mash => ("mash liquor", "alkalinity of the mash liquor"),
+            Liquor::Sparge => ("sparge liquor", "alkalinity of the sparge liquor"),
+        };
+        check::ions(liquor, &self.ions)?;
+        check::within(alkalinity, self.alkalinity)?;
         Ok(self)
     }
 
@@ -235,18 +239,15 @@ fn volume_of(plan: &WaterPlan, liquor: Liquor) -> Volume {
 
 fn check_doses(plan: &WaterPlan) -> Result<(), WaterError> {
     for dose in &plan.salts {
-        check::within(&format!("{}: mass", dose.salt), dose.mass)?;
+        check::within(check::Of(dose.salt, "mass"), dose.mass)?;
     }
-    let salts = plan
-        .salts
-        .iter()
-        .map(|dose| (dose.salt.to_string(), dose.into));
-    let acids = plan
-        .acids
-        .iter()
-        .map(|dose| (dose.product.to_string(), dose.into));
+    let salts = plan.salts.iter();
+    let salts = salts.map(|dose| (&dose.salt as &dyn fmt::Display, dose.into));
+    let acids = plan.acids.iter();
+    let acids = acids.map(|dose| (&dose.product as &dyn fmt::Display, dose.into));
     for (what, liquor) in salts.chain(acids) {
         if volume_of(plan, liquor).l() <= 0.0 {
+            let what = what.to_string();
             return Err(WaterError::DoseWithoutLiquor { what, liquor });
         }
     }

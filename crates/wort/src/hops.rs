@@ -68,8 +68,12 @@ pub fn all() -> &'static [Hop] {
 /// # Errors
 /// [`WortError::UnknownHop`], with the nearest name.
 pub fn find(name: &str) -> Result<Hop, WortError> {
+    let names = || TABLE.names.iter();
     let wanted = name.trim().to_lowercase();
-    let row = TABLE.names.iter().find(|(n, _)| n.to_lowercase() == wanted);
+    // Mostly it is written as the table has it.
+    let row = names()
+        .find(|(n, _)| n == name)
+        .or_else(|| names().find(|(n, _)| n.to_lowercase() == wanted));
     row.and_then(|(_, i)| TABLE.rows.get(*i))
         .cloned()
         .ok_or_else(|| WortError::UnknownHop {

@@ -139,7 +139,7 @@ fn done(r: &mut Reader<'_>) -> DayDone {
             .word(
                 "of",
                 "the sugar or malt extract that is added",
-                sugars(),
+                sugars,
                 sugar,
             )
             .optional(),

@@ -100,7 +100,7 @@ impl Doubts {
         if NOT_OF_NATURE.iter().any(|p| path.starts_with(p)) {
             return figure;
         }
-        self.met(figure, |value| Doubt {
+        self.doubted(figure, |value| Doubt {
             what: named(&path, what),
             path,
             value,
@@ -117,7 +117,7 @@ impl Doubts {
         what: impl FnOnce() -> String,
         figure: Measured<Q>,
     ) -> Measured<Q> {
-        self.met(figure, |value| Doubt {
+        self.doubted(figure, |value| Doubt {
             path: path(),
             what: what(),
             value,
@@ -133,7 +133,7 @@ impl Doubts {
         model: Model,
         figure: Measured<Q>,
     ) -> Measured<Q> {
-        self.met(figure, |value| model.row().doubt(value))
+        self.doubted(figure, |value| model.row().doubt(value))
     }
 
     /// A factor on what a model gives, of a logarithmic spread.
@@ -151,7 +151,24 @@ impl Doubts {
         }
     }
 
-    fn met<Q: Quantity>(
+    /// How many were met so far.
+    pub(crate) fn met(&self) -> usize {
+        match self {
+            Self::Kept => 0,
+            Self::Listed(doubts) => doubts.len(),
+            Self::Drawn { met, .. } => *met,
+        }
+    }
+
+    /// A figure that a pass before met a doubt of.
+    pub(crate) fn met_again<Q: Quantity>(&mut self, figure: Measured<Q>) -> Measured<Q> {
+        match self {
+            Self::Drawn { .. } => Measured::exactly(at(&figure, self.next())),
+            Self::Kept | Self::Listed(_) => figure,
+        }
+    }
+
+    fn doubted<Q: Quantity>(
         &mut self,
         figure: Measured<Q>,
         doubt: impl FnOnce([String; 2]) -> Doubt,

@@ -1,5 +1,7 @@
 //! A batch as nature may have it: its document reckoned with every doubt at some chance.
 
+use std::sync::Arc;
+
 use rayon::prelude::*;
 use toml::de::DeTable;
 
@@ -10,7 +12,7 @@ use super::figures::{FIGURES, Watched};
 use super::together::{self, Together};
 use super::{CertaintyError, Question, Stopped, sobol};
 use crate::document::Document;
-use crate::reader::Fault;
+use crate::reader::{Fault, Memory, Pass};
 use crate::stream::Reckoning;
 
 /// Share below which a doubt is not worth a word.
@@ -23,6 +25,7 @@ const STEPS: u8 = 200;
 /// A document, and what is not known of it.
 pub(super) struct Nature<'t> {
     table: &'t DeTable<'t>,
+    pass: Arc<Pass>,
     plan: Reckoning,
     doubts: Vec<Doubt>,
     /// The figures that this batch has.
@@ -34,10 +37,10 @@ pub(super) struct Nature<'t> {
 
 impl<'t> Nature<'t> {
     pub(super) fn of(table: &'t DeTable<'t>) -> Result<Self, CertaintyError> {
-        let mut doubts = Doubts::Listed(vec![]);
-        let (document, assumptions) =
-            Document::read_doubting(table, &mut doubts).map_err(CertaintyError::Document)?;
-        let plan = Reckoning::doubting(document, assumptions, None, &mut doubts)
+        let (mut doubts, mut memory) = (Doubts::Listed(vec![]), Memory::keeping());
+        let (document, assumptions) = Document::read_doubting(table, &mut doubts, &mut memory)
+            .map_err(CertaintyError::Document)?;
+        let plan = Reckoning::doubting(document, assumptions, &mut doubts)
             .map_err(|fault| CertaintyError::Document(vec![fault]))?;
         let (watched, reckoned) = FIGURES
             .iter()
@@ -52,6 +55,7 @@ impl<'t> Nature<'t> {
         Ok(Self {
             decided: Decided::by(&plan),
             table,
+            pass: memory.pass(),
             plan,
             doubts,
             watched,
@@ -64,10 +68,10 @@ impl<'t> Nature<'t> {
     fn reckoned_at(&self, mut chances: Vec<f64>) -> Result<Reckoning, Fault> {
         self.together.iter().for_each(|t| t.tie(&mut chances));
         let mut doubts = Doubts::Drawn { chances, met: 0 };
-        let (document, _) = Document::read_doubting(self.table, &mut doubts)
+        let mut memory = Memory::of(&self.pass);
+        let (document, _) = Document::read_doubting(self.table, &mut doubts, &mut memory)
             .map_err(|mut faults| faults.swap_remove(0))?;
-        let decided = Some(&self.decided);
-        Reckoning::doubting(document, vec![], decided, &mut doubts)
+        Reckoning::drawn(document, &self.decided, &mut doubts)
     }
 
     /// Draws what `read` takes from each reckoning; none where it cannot be brewed.

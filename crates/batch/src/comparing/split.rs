@@ -186,8 +186,8 @@ impl<'s> Splitting<'s> {
         self.work.step().map_err(|_| Unmixed::Stopped)?;
         self.reckoned.fetch_add(1, Ordering::Relaxed);
         let text = self.apart.mixed(set);
-        let read = Document::read(&text).map_err(|_| Unmixed::Impossible)?;
-        let r = Reckoning::of(read.0, read.1).map_err(|_| Unmixed::Impossible)?;
+        let (read, _) = Document::read(&text).map_err(|_| Unmixed::Impossible)?;
+        let r = Reckoning::figures_of(read).ok_or(Unmixed::Impossible)?;
         Ok(numbers(&r))
     }
 

@@ -126,7 +126,7 @@ pub(crate) fn section(r: &mut Reader<'_>) -> InquirySection {
             .word(
                 "tried",
                 "the cause whose remedy was tried in the next batch",
-                words::causes(),
+                words::causes,
                 words::cause,
             )
             .optional(),
@@ -146,7 +146,7 @@ pub(crate) fn section(r: &mut Reader<'_>) -> InquirySection {
             .word(
                 "mends",
                 "the cause that is mended in it",
-                words::causes(),
+                words::causes,
                 words::cause,
             )
             .optional(),
@@ -167,7 +167,7 @@ pub(crate) fn finding(r: &mut Reader<'_>) -> Finding {
         .word(
             "what",
             "what was smelled, tasted, seen or measured",
-            words::findings(),
+            words::findings,
             words::finding,
         )
         .required()
@@ -283,7 +283,7 @@ pub const CIRCUMSTANCES: [(&str, &str, &str); 11] = [
 pub(crate) fn test(r: &mut Reader<'_>) -> TestResult {
     TestResult {
         test: r
-            .word("what", "which test was made", words::tests(), words::test)
+            .word("what", "which test was made", words::tests, words::test)
             .required()
             .unwrap_or_default(),
         positive: r

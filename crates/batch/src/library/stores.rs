@@ -200,7 +200,7 @@ fn yeast(r: &mut Reader<'_>) -> StoredYeast {
 fn salt(r: &mut Reader<'_>) -> StoredSalt {
     StoredSalt {
         salt: r
-            .word("salt", "which salt", words::salts(), words::salt)
+            .word("salt", "which salt", words::salts, words::salt)
             .required()
             .unwrap_or_default(),
         amount: positive(r, "amount", "how much there is"),
@@ -213,7 +213,7 @@ fn acid(r: &mut Reader<'_>) -> StoredAcid {
             .word(
                 "acid",
                 "which acid, with its strength",
-                words::acids(),
+                words::acids,
                 words::acid,
             )
             .required()
@@ -230,12 +230,7 @@ fn acid(r: &mut Reader<'_>) -> StoredAcid {
 fn reagent(r: &mut Reader<'_>) -> StoredReagent {
     StoredReagent {
         reagent: r
-            .word(
-                "reagent",
-                "which reagent",
-                words::reagents(),
-                words::reagent,
-            )
+            .word("reagent", "which reagent", words::reagents, words::reagent)
             .required()
             .unwrap_or_default(),
         purity: r

@@ -194,13 +194,13 @@ pub(crate) fn advice(
 /// water must not be used.
 pub(crate) fn answered(
     document: &Document,
-    given: Result<MashToRead, WaterError>,
+    given: impl FnOnce() -> Result<MashToRead, WaterError>,
 ) -> Result<Option<Advice>, WaterError> {
     let readings = readings(document);
     if readings.is_empty() {
         return Ok(None);
     }
-    match given {
+    match given() {
         Err(WaterError::DoNotUse { .. }) => Ok(None),
         Err(other) => Err(other),
         Ok(given) if given.mash.malts.is_empty() => Ok(None),

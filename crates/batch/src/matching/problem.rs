@@ -30,7 +30,7 @@ impl Problem<'_> {
     /// The reckoning at values of the levers; none where it cannot be brewed.
     pub(super) fn reckoning(&self, values: &[f64]) -> Option<Reckoning> {
         self.reckoned.fetch_add(1, Ordering::Relaxed);
-        Reckoning::of(with(self.document, self.levers, values), vec![]).ok()
+        Reckoning::figures_of(with(self.document, self.levers, values))
     }
 
     /// The figure of each goal; none where it cannot be brewed or has no such figure.

@@ -6,19 +6,19 @@ use wort::{HopAddition, HopTime, WortError};
 
 use super::wort::range;
 use crate::document::{HopEntry, HopSheet, HopUse};
-use crate::reader::Assumption;
+use crate::reader::{Assumption, Filled};
 
 /// The addition; what was taken for it is added to the assumptions.
 pub(super) fn addition(
     place: usize,
     entry: &HopEntry,
-    assumptions: &mut Vec<Assumption>,
+    filled: &mut Filled,
 ) -> Result<HopAddition, WortError> {
     let mut packet = Packet {
         hop: &entry.hop,
         sheet: &entry.sheet,
-        path: format!("hop[{place}]"),
-        assumptions,
+        place,
+        filled,
     };
     let now = packet.alpha_now()?;
     let sd = now.sd();
@@ -43,8 +43,8 @@ pub(crate) fn alpha_left(
     let mut packet = Packet {
         hop,
         sheet,
-        path: String::new(),
-        assumptions: &mut Vec::new(),
+        place: 0,
+        filled: &mut Filled::untold(),
     };
     packet.alpha_now().map(Some)
 }
@@ -53,18 +53,23 @@ pub(crate) fn alpha_left(
 struct Packet<'a> {
     hop: &'a str,
     sheet: &'a HopSheet,
-    /// Where it stands in the document.
-    path: String,
-    assumptions: &'a mut Vec<Assumption>,
+    /// Which of the hops it is in the document.
+    place: usize,
+    filled: &'a mut Filled,
 }
 
 impl Packet<'_> {
-    fn assume(&mut self, key: &str, value: String, source: String, mark: Mark) {
-        self.assumptions.push(Assumption {
-            path: format!("{}.{key}", self.path),
-            value,
-            source,
-            mark,
+    fn assume(&mut self, key: &str, told: impl FnOnce() -> (String, String, Mark)) {
+        let place = self.place;
+        self.filled.tell(|| {
+            let (value, source, mark) = told();
+            let path = format!("hop[{place}].{key}");
+            [Assumption {
+                path,
+                value,
+                source,
+                mark,
+            }]
         });
     }
 
@@ -84,12 +89,13 @@ impl Packet<'_> {
             return Ok(alpha);
         }
         let cultivar = hops::find(self.hop)?;
-        self.assume(
-            "alpha",
-            format!("{}: {}", cultivar.name, range(&cultivar.alpha)),
-            format!("the cultivar; {}", cultivar.source.text),
-            cultivar.source.mark,
-        );
+        self.assume("alpha", || {
+            (
+                format!("{}: {}", cultivar.name, range(&cultivar.alpha)),
+                format!("the cultivar; {}", cultivar.source.text),
+                cultivar.source.mark,
+            )
+        });
         Ok(cultivar.alpha)
     }
 
@@ -113,8 +119,10 @@ impl Packet<'_> {
         } else {
             return Ok(Measured::exactly(measured));
         };
-        let value = format!("{} on brew day", value_and_range(&left));
-        self.assume("alpha", value, source.to_owned(), Mark::Computed);
+        self.assume("alpha", || {
+            let value = format!("{} on brew day", value_and_range(&left));
+            (value, source.to_owned(), Mark::Computed)
+        });
         Ok(left)
     }
 
@@ -122,8 +130,10 @@ impl Packet<'_> {
         if let Some(at) = self.sheet.stored_at {
             return at.value;
         }
-        let (value, source) = ("4 °C".to_owned(), "a refrigerator".to_owned());
-        self.assume("stored_at", value, source, Mark::Judgement);
+        self.assume("stored_at", || {
+            let (value, source) = ("4 °C".to_owned(), "a refrigerator".to_owned());
+            (value, source, Mark::Judgement)
+        });
         Temperature::from_c(4.0)
     }
 
@@ -131,8 +141,10 @@ impl Packet<'_> {
         if let Some(packing) = self.sheet.packing {
             return packing;
         }
-        let source = "neither loose nor under inert gas".to_owned();
-        self.assume("packing", "closed".to_owned(), source, Mark::Judgement);
+        self.assume("packing", || {
+            let source = "neither loose nor under inert gas".to_owned();
+            ("closed".to_owned(), source, Mark::Judgement)
+        });
         Storage::Closed
     }
 
@@ -151,12 +163,10 @@ impl Packet<'_> {
             },
             |(kept, source)| (kept, format!("the cultivar; {}", source.text), source.mark),
         );
-        self.assume(
-            "kept",
-            format!("{} left after six months at 20 °C", range(&kept)),
-            source,
-            mark,
-        );
+        self.assume("kept", || {
+            let value = format!("{} left after six months at 20 °C", range(&kept));
+            (value, source, mark)
+        });
         kept
     }
 }

@@ -14,7 +14,7 @@ use crate::document::{
     AcidEntry, CarbonKeys, Document, Into, SaltEntry, SourceEntry, TreatmentSection, Way,
 };
 use crate::liquor::chlorine::{judgement, total_chlorine, unkept};
-use crate::reader::Assumption;
+use crate::reader::Filled;
 use crate::words::ACID_MALT;
 
 /// What is to be done to the water; a split of chlorine that had to be judged is an
@@ -22,16 +22,19 @@ use crate::words::ACID_MALT;
 pub(crate) fn water_plan(
     document: &Document,
     volumes: &Volumes,
-    assumptions: &mut Vec<Assumption>,
+    filled: &mut Filled,
 ) -> Result<WaterPlan, WaterError> {
     let section = &document.water;
     let mut sources: Vec<SourceShare> = section.sources.iter().map(source).collect();
     for (n, (entry, share)) in section.sources.iter().zip(&mut sources).enumerate() {
+        if entry.total_chlorine.is_some() && entry.free_chlorine.is_some() {
+            continue;
+        }
         let Some(judged) = judgement(entry)? else {
-            assumptions.extend(unkept(entry, n));
+            filled.tell(|| unkept(entry, n));
             continue;
         };
-        assumptions.extend(judged.assumptions(n));
+        filled.tell(|| judged.assumptions(n));
         if entry.free_chlorine.is_none() {
             share.water = judged.judgement.put_into(share.water.clone());
         }

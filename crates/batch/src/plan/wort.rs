@@ -13,18 +13,18 @@ use wort::{
 use super::hop::addition;
 use crate::certainty::doubt::Doubts;
 use crate::document::{Document, GristEntry, KitSection, MashSection, SpargeKind};
-use crate::reader::Assumption;
+use crate::reader::{Assumption, Filled};
 
 /// The wort to be made; figures taken from a class are added to the assumptions.
 pub(crate) fn wort_plan(
     document: &Document,
-    assumptions: &mut Vec<Assumption>,
+    filled: &mut Filled,
     doubts: &mut Doubts,
 ) -> Result<WortPlan, WortError> {
     let mut grist = Vec::with_capacity(document.grist.len());
     for (i, entry) in document.grist.iter().enumerate() {
         let mut fermentable = fermentable(entry)?;
-        assumptions.extend(class_figures(i + 1, entry, &fermentable));
+        filled.tell(|| class_figures(i + 1, entry, &fermentable));
         class_doubts(i + 1, &mut fermentable, doubts);
         grist.push(GristItem {
             fermentable,
@@ -33,12 +33,12 @@ pub(crate) fn wort_plan(
     }
     let mut hops = Vec::with_capacity(document.hops.len());
     for (i, entry) in document.hops.iter().enumerate() {
-        let mut hop = addition(i + 1, entry, assumptions)?;
+        let mut hop = addition(i + 1, entry, filled)?;
         alpha_doubt(i + 1, &mut hop, doubts);
         hops.push(hop);
     }
     let boil = &document.boil;
-    let kettle = kettle(&document.kit, assumptions)?;
+    let kettle = kettle(&document.kit, filled)?;
     Ok(WortPlan {
         kit: kit(&document.kit, boil.chilled_to.value, &kettle),
         into_fermenter: document.batch.volume.value,
@@ -63,7 +63,7 @@ struct Kettle {
 
 /// Steam as measured; where that is not given but the power is, what the power drives
 /// off.
-fn kettle(section: &KitSection, assumptions: &mut Vec<Assumption>) -> Result<Kettle, WortError> {
+fn kettle(section: &KitSection, filled: &mut Filled) -> Result<Kettle, WortError> {
     let Some(power) = section.power else {
         return Ok(Kettle {
             evaporation: section.evaporation.value,
@@ -72,20 +72,25 @@ fn kettle(section: &KitSection, assumptions: &mut Vec<Assumption>) -> Result<Ket
     };
     let heat_loss = section.heat_loss.map_or_else(
         || {
-            assumptions.push(Assumption {
-                path: "kit.heat_loss".to_owned(),
-                value: show(BARE_WALLS, Units::Metric),
-                source: "bare walls of a 30 L kettle: 0.4 m² at 10 W/(m² K), 75 K above the room"
-                    .to_owned(),
-                mark: Mark::Judgement,
+            filled.tell(|| {
+                [Assumption {
+                    path: "kit.heat_loss".to_owned(),
+                    value: show(BARE_WALLS, Units::Metric),
+                    source:
+                        "bare walls of a 30 L kettle: 0.4 m² at 10 W/(m² K), 75 K above the room"
+                            .to_owned(),
+                    mark: Mark::Judgement,
+                }]
             });
             BARE_WALLS
         },
         |loss| loss.value,
     );
     let mut evaporation = section.evaporation.value;
-    if let Some(assumed) = assumptions.iter_mut().find(|a| a.path == "kit.evaporation") {
+    if section.evaporation_assumed {
         evaporation = wort::evaporation_by_power(power.value, heat_loss, section.altitude.value)?;
+    }
+    if let Some(assumed) = filled.of("kit.evaporation") {
         assumed.value = show(evaporation, Units::Metric);
         "from the power of the kettle, less the loss of its walls".clone_into(&mut assumed.source);
         assumed.mark = Mark::Computed;

@@ -74,3 +74,41 @@ pub struct Assumption {
     /// How far it can be trusted.
     pub mark: Mark,
 }
+
+/// Gaps that are filled on the way, for those who want to be told.
+#[derive(Debug, Default)]
+pub(crate) struct Filled(Option<Vec<Assumption>>);
+
+impl Filled {
+    /// To be told, after those that are known.
+    pub(crate) fn told(before: Vec<Assumption>) -> Self {
+        Self(Some(before))
+    }
+
+    /// Of no account.
+    pub(crate) fn untold() -> Self {
+        Self(None)
+    }
+
+    /// Whether somebody wants to be told.
+    pub(crate) fn is_told(&self) -> bool {
+        self.0.is_some()
+    }
+
+    /// Tells of gaps, which are put into words only where somebody listens.
+    pub(crate) fn tell<I: IntoIterator<Item = Assumption>>(&mut self, gaps: impl FnOnce() -> I) {
+        if let Some(all) = &mut self.0 {
+            all.extend(gaps());
+        }
+    }
+
+    /// The gap of a key that was told.
+    pub(crate) fn of(&mut self, path: &str) -> Option<&mut Assumption> {
+        self.0.iter_mut().flatten().find(|gap| gap.path == path)
+    }
+
+    /// All that were told.
+    pub(crate) fn all(self) -> Vec<Assumption> {
+        self.0.unwrap_or_default()
+    }
+}

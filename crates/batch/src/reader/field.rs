@@ -32,7 +32,7 @@ pub struct ChoiceField<'r, 'd, T> {
     reader: &'r mut Reader<'d>,
     key: &'static str,
     doc: &'static str,
-    words: Vec<(&'static str, T)>,
+    words: &'r [(&'static str, T)],
 }
 
 /// The name of a row in some table of a stage, asked for by key.
@@ -40,7 +40,7 @@ pub struct WordField<'r, 'd, T, F> {
     reader: &'r mut Reader<'d>,
     key: &'static str,
     doc: &'static str,
-    words: Vec<String>,
+    words: fn() -> Vec<String>,
     look_up: F,
     kind: PhantomData<T>,
 }
@@ -83,22 +83,22 @@ impl<'d> Reader<'d> {
         &'r mut self,
         key: &'static str,
         doc: &'static str,
-        words: &[(&'static str, T)],
+        words: &'r [(&'static str, T)],
     ) -> ChoiceField<'r, 'd, T> {
         ChoiceField {
             reader: self,
             key,
             doc,
-            words: words.to_vec(),
+            words,
         }
     }
 
-    /// The name of a row; `look_up` finds it or says why not.
+    /// The name of a row; `look_up` finds it or says why not, and `words` lists them all.
     pub fn word<'r, T, F: Fn(&str) -> Result<T, String>>(
         &'r mut self,
         key: &'static str,
         doc: &'static str,
-        words: Vec<String>,
+        words: fn() -> Vec<String>,
         look_up: F,
     ) -> WordField<'r, 'd, T, F> {
         WordField {
@@ -115,42 +115,73 @@ impl<'d> Reader<'d> {
 impl<Q: Quantity> QuantityField<'_, '_, Q> {
     /// The value; a fault where it is missing.
     pub fn required(self) -> Measured<Q> {
-        self.describe(Need::Required);
-        match self.reader.take(self.key) {
-            Some(found) => self.read(found).unwrap_or_else(placeholder),
-            None => {
-                let help = format!("{}; {}", self.doc, example::<Q>());
-                self.reader.missing(self.key, &help);
-                placeholder()
-            }
-        }
+        self.describe(|| Need::Required);
+        self.told(
+            |figure| figure,
+            |field| match field.reader.take(field.key) {
+                Some(found) => field.read(found).unwrap_or_else(placeholder),
+                None => {
+                    let help = format!("{}; {}", field.doc, example::<Q>());
+                    field.reader.missing(field.key, &help);
+                    placeholder()
+                }
+            },
+        )
     }
 
     /// The value if it is given.
     pub fn optional(self) -> Option<Measured<Q>> {
-        self.describe(Need::Optional);
-        let found = self.reader.take(self.key)?;
-        self.read(found)
+        self.describe(|| Need::Optional);
+        self.told(Some, |field| {
+            let found = field.reader.take(field.key)?;
+            field.read(found)
+        })
     }
 
     /// The value, or the default of this key, which is then listed as assumed.
     pub fn assumed(self) -> Measured<Q> {
-        let row = self.reader.default_of(self.key);
-        self.describe(Need::Assumed(row.value.clone()));
-        if let Some(found) = self.reader.take(self.key) {
-            return self.read(found).unwrap_or_else(placeholder);
-        }
-        self.reader.assume(row.assumed(self.reader.join(self.key)));
-        let value = parse_measured(&row.value).unwrap_or_else(|_| placeholder());
-        self.reader.doubted(self.key, self.doc, value)
+        self.describe(|| Need::Assumed(self.reader.default_of(self.key).value.clone()));
+        self.told(
+            |figure| figure,
+            |field| {
+                if let Some(found) = field.reader.take(field.key) {
+                    return field.read(found).unwrap_or_else(placeholder);
+                }
+                let row = field.reader.default_of(field.key);
+                let path = field.reader.join(field.key);
+                field.reader.assume(row.assumed(path));
+                let value = parse_measured(&row.value).unwrap_or_else(|_| placeholder());
+                field.reader.doubted(field.key, field.doc, value)
+            },
+        )
     }
 
-    fn describe(&self, need: Need) {
-        let kind = Kind::Quantity {
+    fn describe(&self, need: impl FnOnce() -> Need) {
+        let kind = || Kind::Quantity {
             name: Q::NAME,
             units: Q::UNITS.iter().map(|u| u.symbol).collect(),
         };
-        self.reader.describe(self.key, self.doc, kind, need);
+        self.reader
+            .describe(self.key, self.doc, || (kind(), need()));
+    }
+
+    /// What it comes to: as a pass before had it, drawn anew where that had a doubt of it,
+    /// or read.
+    fn told<T: Clone + Send + Sync + 'static>(
+        mut self,
+        given: impl FnOnce(Measured<Q>) -> T,
+        read: impl FnOnce(&mut Self) -> T,
+    ) -> T {
+        match self.reader.open(self.key) {
+            Ok(known) => known,
+            Err(opened) => match self.reader.drawn_anew(self.key) {
+                Some(figure) => given(figure),
+                None => {
+                    let value = read(&mut self);
+                    self.reader.close(opened, value)
+                }
+            },
+        }
     }
 
     fn read(&self, found: &Spanned<DeValue<'_>>) -> Option<Measured<Q>> {
@@ -253,101 +284,118 @@ impl std::fmt::Display for Unseen {
 impl TextField<'_, '_> {
     /// The text; a fault where it is missing.
     pub fn required(self) -> String {
-        self.describe(Need::Required);
-        match self.reader.take(self.key) {
+        let Self {
+            reader,
+            key,
+            doc,
+            one_line,
+        } = self;
+        reader.describe(key, doc, || (Kind::Text, Need::Required));
+        reader.told(key, |reader| match reader.take(key) {
             Some(found) => {
-                let key = self.key;
-                let help = self.doc;
-                if found
-                    .get_ref()
-                    .as_str()
-                    .is_some_and(|text| text.trim().is_empty())
-                {
-                    self.reader
-                        .fault(Some(key), format!("{key} is empty"), help);
+                let text = found.get_ref().as_str();
+                if text.is_some_and(|text| text.trim().is_empty()) {
+                    reader.fault(Some(key), format!("{key} is empty"), doc);
                     return String::new();
                 }
-                self.read(found).unwrap_or_default()
+                text_of(reader, key, one_line, found).unwrap_or_default()
             }
             None => {
-                self.reader.missing(self.key, self.doc);
+                reader.missing(key, doc);
                 String::new()
             }
-        }
+        })
     }
 
     /// The text if it is given.
     pub fn optional(self) -> Option<String> {
-        self.describe(Need::Optional);
-        let found = self.reader.take(self.key)?;
-        self.read(found)
-    }
-
-    fn describe(&self, need: Need) {
-        self.reader.describe(self.key, self.doc, Kind::Text, need);
-    }
-
-    fn read(self, found: &Spanned<DeValue<'_>>) -> Option<String> {
-        if let Some(text) = found.get_ref().as_str() {
-            if self.one_line && text.contains(char::is_control) {
-                let message = format!("{} holds {}", self.key, Unseen::of(text));
-                self.reader.fault(
-                    Some(self.key),
-                    message,
-                    "write it on one line, letters and blanks only",
-                );
-            }
-            return Some(text.to_owned());
-        }
-        if let Some(date) = found.get_ref().as_datetime() {
-            return Some(date.to_string());
-        }
-        let message = format!("{} must be text", self.key);
+        let (key, one_line) = (self.key, self.one_line);
         self.reader
-            .fault(Some(self.key), message, "put it in double quotes");
-        None
+            .describe(key, self.doc, || (Kind::Text, Need::Optional));
+        self.reader.told(key, |reader| {
+            let found = reader.take(key)?;
+            text_of(reader, key, one_line, found)
+        })
     }
 }
 
-impl<T: Clone> ChoiceField<'_, '_, T> {
+/// The text of a key, where it is text.
+fn text_of(
+    reader: &Reader<'_>,
+    key: &'static str,
+    one_line: bool,
+    found: &Spanned<DeValue<'_>>,
+) -> Option<String> {
+    if let Some(text) = found.get_ref().as_str() {
+        if one_line && text.contains(char::is_control) {
+            let message = format!("{key} holds {}", Unseen::of(text));
+            let help = "write it on one line, letters and blanks only";
+            reader.fault(Some(key), message, help);
+        }
+        return Some(text.to_owned());
+    }
+    if let Some(date) = found.get_ref().as_datetime() {
+        return Some(date.to_string());
+    }
+    let message = format!("{key} must be text");
+    reader.fault(Some(key), message, "put it in double quotes");
+    None
+}
+
+impl<T: Clone + Send + Sync + 'static> ChoiceField<'_, '_, T> {
     /// The choice; a fault where it is missing.
     ///
     /// `stand_in` is only used where a fault is recorded, so it never counts.
     pub fn required(self, stand_in: T) -> T {
-        self.describe(Need::Required);
-        match self.reader.take(self.key) {
-            Some(found) => self.read(found).unwrap_or(stand_in),
+        self.describe(|| Need::Required);
+        self.told(|field| match field.reader.take(field.key) {
+            Some(found) => field.read(found).unwrap_or(stand_in),
             None => {
-                let help = format!("{}: {}", self.doc, self.list());
-                self.reader.missing(self.key, &help);
+                let help = format!("{}: {}", field.doc, field.list());
+                field.reader.missing(field.key, &help);
                 stand_in
             }
-        }
+        })
     }
 
     /// The choice if one is made.
     pub fn optional(self) -> Option<T> {
-        self.describe(Need::Optional);
-        let found = self.reader.take(self.key)?;
-        self.read(found)
+        self.describe(|| Need::Optional);
+        self.told(|field| {
+            let found = field.reader.take(field.key)?;
+            field.read(found)
+        })
     }
 
     /// The choice, or the default of this key, which is then listed as assumed.
     pub fn assumed(self, stand_in: T) -> T {
-        let path = self.reader.join(self.key);
-        let row = self.reader.default_of(self.key);
-        self.describe(Need::Assumed(row.value.clone()));
-        if let Some(found) = self.reader.take(self.key) {
-            return self.read(found).unwrap_or(stand_in);
-        }
-        self.reader.assume(row.assumed(path));
-        self.find(&row.value).unwrap_or(stand_in)
+        self.describe(|| Need::Assumed(self.reader.default_of(self.key).value.clone()));
+        self.told(|field| {
+            if let Some(found) = field.reader.take(field.key) {
+                return field.read(found).unwrap_or(stand_in);
+            }
+            let row = field.reader.default_of(field.key);
+            let path = field.reader.join(field.key);
+            field.reader.assume(row.assumed(path));
+            field.find(&row.value).unwrap_or(stand_in)
+        })
     }
 
-    fn describe(&self, need: Need) {
-        let words = self.words.iter().map(|(w, _)| (*w).to_owned()).collect();
+    fn describe(&self, need: impl FnOnce() -> Need) {
+        let words = || self.words.iter().map(|(w, _)| (*w).to_owned()).collect();
         self.reader
-            .describe(self.key, self.doc, Kind::Choice(words), need);
+            .describe(self.key, self.doc, || (Kind::Choice(words()), need()));
+    }
+
+    /// What it comes to: as a pass before had it, or read.
+    fn told<R: Clone + Send + Sync + 'static>(mut self, read: impl FnOnce(&mut Self) -> R) -> R {
+        match self.reader.open(self.key) {
+            Ok(known) => known,
+            Err(opened) => {
+                let value = read(&mut self);
+                self.reader.close(opened, value)
+            }
+        }
     }
 
     fn find(&self, word: &str) -> Option<T> {
@@ -378,45 +426,64 @@ impl<T: Clone> ChoiceField<'_, '_, T> {
     }
 }
 
-impl<T, F: Fn(&str) -> Result<T, String>> WordField<'_, '_, T, F> {
+impl<T, F> WordField<'_, '_, T, F>
+where
+    T: Clone + Send + Sync + 'static,
+    F: Fn(&str) -> Result<T, String>,
+{
     /// The row; a fault where the name is missing or unknown.
     pub fn required(self) -> Option<T> {
-        self.describe(Need::Required);
-        match self.reader.take(self.key) {
-            Some(found) => self.read(found),
+        self.describe(|| Need::Required);
+        self.told(|field| match field.reader.take(field.key) {
+            Some(found) => field.read(found),
             None => {
-                self.reader.missing(self.key, self.doc);
+                field.reader.missing(field.key, field.doc);
                 None
             }
-        }
+        })
     }
 
     /// The row if a name is given.
     pub fn optional(self) -> Option<T> {
-        self.describe(Need::Optional);
-        let found = self.reader.take(self.key)?;
-        self.read(found)
+        self.describe(|| Need::Optional);
+        self.told(|field| {
+            let found = field.reader.take(field.key)?;
+            field.read(found)
+        })
     }
 
     /// The row, or the one that the defaults name, which is then listed.
     pub fn assumed(self) -> Option<T> {
-        let path = self.reader.join(self.key);
-        let row = self.reader.default_of(self.key);
-        self.describe(Need::Assumed(row.value.clone()));
-        if let Some(found) = self.reader.take(self.key) {
-            return self.read(found);
-        }
-        self.reader.assume(row.assumed(path));
-        (self.look_up)(&row.value).ok()
+        self.describe(|| Need::Assumed(self.reader.default_of(self.key).value.clone()));
+        self.told(|field| {
+            if let Some(found) = field.reader.take(field.key) {
+                return field.read(found);
+            }
+            let row = field.reader.default_of(field.key);
+            let path = field.reader.join(field.key);
+            field.reader.assume(row.assumed(path));
+            (field.look_up)(&row.value).ok()
+        })
     }
 
-    fn describe(&self, need: Need) {
-        let kind = if self.words.is_empty() {
-            Kind::Text
-        } else {
-            Kind::Choice(self.words.clone())
+    fn describe(&self, need: impl FnOnce() -> Need) {
+        let kind = || match (self.words)() {
+            none if none.is_empty() => Kind::Text,
+            words => Kind::Choice(words),
         };
-        self.reader.describe(self.key, self.doc, kind, need);
+        self.reader
+            .describe(self.key, self.doc, || (kind(), need()));
+    }
+
+    /// What it comes to: as a pass before had it, or read.
+    fn told(mut self, read: impl FnOnce(&mut Self) -> Option<T>) -> Option<T> {
+        match self.reader.open(self.key) {
+            Ok(known) => known,
+            Err(opened) => {
+                let value = read(&mut self);
+                self.reader.close(opened, value)
+            }
+        }
     }
 
     fn read(&self, found: &Spanned<DeValue<'_>>) -> Option<T> {
@@ -429,14 +496,15 @@ impl<T, F: Fn(&str) -> Result<T, String>> WordField<'_, '_, T, F> {
         match (self.look_up)(word) {
             Ok(row) => Some(row),
             Err(why) => {
-                let near = nearest(&word.to_lowercase(), self.words.iter().map(String::as_str));
+                let words = (self.words)();
+                let near = nearest(&word.to_lowercase(), words.iter().map(String::as_str));
                 let mut help = String::new();
                 if let Some(near) = near {
                     help = format!("did you mean {near:?}? ");
                 }
-                if !self.words.is_empty() {
+                if !words.is_empty() {
                     help.push_str("known: ");
-                    help.push_str(&self.words.join(", "));
+                    help.push_str(&words.join(", "));
                 }
                 self.reader.fault(Some(self.key), why, help);
                 None

@@ -5,6 +5,7 @@
 //! The same pass without a document describes the keys: the schema that is
 //! published is the code that reads.
 
+mod again;
 mod describe;
 mod fault;
 mod field;
@@ -20,8 +21,11 @@ use quantity::{Measured, Quantity, nearest};
 
 use crate::certainty::doubt::Doubts;
 use crate::defaults::{DefaultRow, default_for};
+use again::Opened;
 
+pub(crate) use again::{Memory, Pass};
 pub use describe::{FieldDoc, Kind, Need, json_schema};
+pub(crate) use fault::Filled;
 pub use fault::{Assumption, Fault};
 
 /// Reads `text` with `read`, which asks for the keys it knows.
@@ -46,10 +50,12 @@ pub fn read_part<T>(
     read: impl FnOnce(&mut Reader<'_>) -> T,
 ) -> Result<(T, Vec<Assumption>), Vec<Fault>> {
     let table = DeTable::parse(text).map_err(|error| vec![Fault::from_toml(&error, text)])?;
-    read_table(within, table.get_ref(), &mut Doubts::Kept, read)
+    let memory = &mut Memory::default();
+    read_table(within, table.get_ref(), &mut Doubts::Kept, memory, read)
 }
 
-/// Reads a table, meeting the doubts of its figures on the way.
+/// Reads a table, meeting the doubts of its figures on the way; with the memory of a pass
+/// before, that is taken over where no doubt was met.
 ///
 /// # Errors
 /// As [`read_document`].
@@ -57,11 +63,14 @@ pub(crate) fn read_table<T>(
     within: &'static str,
     table: &DeTable<'_>,
     doubts: &mut Doubts,
+    memory: &mut Memory,
     read: impl FnOnce(&mut Reader<'_>) -> T,
 ) -> Result<(T, Vec<Assumption>), Vec<Fault>> {
+    let again = matches!(memory, Memory::Has(..));
     let shared = RefCell::new(Shared {
         within,
         doubts: std::mem::take(doubts),
+        memory: std::mem::take(memory),
         ..Shared::default()
     });
     let value = {
@@ -71,6 +80,7 @@ pub(crate) fn read_table<T>(
             path: String::new(),
             known: BTreeSet::new(),
             refused: BTreeSet::new(),
+            again,
             shared: &shared,
         };
         let value = read(&mut root);
@@ -79,6 +89,7 @@ pub(crate) fn read_table<T>(
     };
     let mut shared = shared.into_inner();
     *doubts = std::mem::take(&mut shared.doubts);
+    *memory = std::mem::take(&mut shared.memory);
     if shared.faults.is_empty() {
         Ok((value, shared.assumptions))
     } else {
@@ -109,6 +120,7 @@ pub fn describe_part<T>(
         path: String::new(),
         known: BTreeSet::new(),
         refused: BTreeSet::new(),
+        again: false,
         shared: &shared,
     });
     shared.into_inner().fields
@@ -125,6 +137,7 @@ struct Shared {
     /// Where a part stands in a batch document; empty for a whole document.
     within: &'static str,
     doubts: Doubts,
+    memory: Memory,
 }
 
 /// A table of the document that is being read.
@@ -134,6 +147,8 @@ pub struct Reader<'d> {
     path: String,
     known: BTreeSet<&'static str>,
     refused: BTreeSet<&'static str>,
+    /// Whether the document was read before, so that its keys are known to be right.
+    again: bool,
     shared: &'d RefCell<Shared>,
 }
 
@@ -176,64 +191,74 @@ impl<'d> Reader<'d> {
     }
 
     /// A table that must be there.
-    pub fn section<T>(
+    pub fn section<T: Clone + Send + Sync + 'static>(
         &mut self,
         key: &'static str,
         doc: &'static str,
         read: impl FnOnce(&mut Reader<'d>) -> T,
     ) -> T {
-        self.describe(key, doc, Kind::Table, Need::Required);
-        match self.sub_table(key) {
+        self.describe(key, doc, || (Kind::Table, Need::Required));
+        self.told(key, |r| match r.sub_table(key) {
             Some(mut sub) => finish(&mut sub, read),
             None => {
-                self.missing(
+                r.missing(
                     key,
-                    &format!("a section [{}] is needed: {doc}", self.join(key)),
+                    &format!("a section [{}] is needed: {doc}", r.join(key)),
                 );
-                self.silently(key, read)
+                r.silently(key, read)
             }
-        }
+        })
     }
 
     /// A table that may be missing because every key in it has a default.
-    pub fn assumed_section<T>(
+    pub fn assumed_section<T: Clone + Send + Sync + 'static>(
         &mut self,
         key: &'static str,
         doc: &'static str,
         read: impl FnOnce(&mut Reader<'d>) -> T,
     ) -> T {
-        self.describe(key, doc, Kind::Table, Need::Optional);
-        let mut sub = self
-            .sub_table(key)
-            .unwrap_or_else(|| self.empty(self.join(key)));
-        finish(&mut sub, read)
+        self.describe(key, doc, || (Kind::Table, Need::Optional));
+        self.told(key, |r| {
+            let mut sub = r.sub_table(key).unwrap_or_else(|| r.empty(r.join(key)));
+            finish(&mut sub, read)
+        })
     }
 
     /// A table that may be missing.
-    pub fn optional_section<T>(
+    pub fn optional_section<T: Clone + Send + Sync + 'static>(
         &mut self,
         key: &'static str,
         doc: &'static str,
         read: impl FnOnce(&mut Reader<'d>) -> T,
     ) -> Option<T> {
-        self.describe(key, doc, Kind::Table, Need::Optional);
-        if let Some(mut sub) = self.sub_table(key) {
-            return Some(finish(&mut sub, read));
-        }
-        if self.shared.borrow().describing {
-            self.silently(key, read);
-        }
-        None
+        self.describe(key, doc, || (Kind::Table, Need::Optional));
+        self.told(key, |r| {
+            if let Some(mut sub) = r.sub_table(key) {
+                return Some(finish(&mut sub, read));
+            }
+            if r.shared.borrow().describing {
+                r.silently(key, read);
+            }
+            None
+        })
     }
 
     /// A list of tables, possibly empty.
-    pub fn sections<T>(
+    pub fn sections<T: Clone + Send + Sync + 'static>(
         &mut self,
         key: &'static str,
         doc: &'static str,
+        read: impl FnMut(&mut Reader<'d>) -> T,
+    ) -> Vec<T> {
+        self.describe(key, doc, || (Kind::Tables, Need::Optional));
+        self.told(key, |r| r.entries(key, read))
+    }
+
+    fn entries<T>(
+        &mut self,
+        key: &'static str,
         mut read: impl FnMut(&mut Reader<'d>) -> T,
     ) -> Vec<T> {
-        self.describe(key, doc, Kind::Tables, Need::Optional);
         if self.shared.borrow().describing {
             let path = format!("{}[]", self.join(key));
             let mut sub = self.empty(path);
@@ -269,7 +294,9 @@ impl<'d> Reader<'d> {
     }
 
     fn refuse_unknown_keys(&mut self) {
-        let Some(table) = self.table else { return };
+        let Some(table) = self.table.filter(|_| !self.again) else {
+            return;
+        };
         for key in table.keys() {
             let name = key.get_ref().as_ref();
             if self.known.contains(name) || self.refused.contains(name) {
@@ -304,7 +331,9 @@ impl<'d> Reader<'d> {
     }
 
     fn take(&mut self, key: &'static str) -> Option<&'d Spanned<DeValue<'d>>> {
-        self.known.insert(key);
+        if !self.again {
+            self.known.insert(key);
+        }
         self.find(key)
     }
 
@@ -331,6 +360,7 @@ impl<'d> Reader<'d> {
             path,
             known: BTreeSet::new(),
             refused: BTreeSet::new(),
+            again: self.again,
             shared: self.shared,
         }
     }
@@ -342,6 +372,7 @@ impl<'d> Reader<'d> {
             path,
             known: BTreeSet::new(),
             refused: BTreeSet::new(),
+            again: self.again,
             shared: self.shared,
         }
     }
@@ -380,12 +411,55 @@ impl<'d> Reader<'d> {
         }
     }
 
-    fn doubted<Q: Quantity>(&self, key: &str, doc: &str, figure: Measured<Q>) -> Measured<Q> {
-        let mut shared = self.shared.borrow_mut();
+    fn doubted<Q: Quantity>(
+        &self,
+        key: &'static str,
+        doc: &str,
+        figure: Measured<Q>,
+    ) -> Measured<Q> {
+        let shared = &mut *self.shared.borrow_mut();
         if shared.silent > 0 {
             return figure;
         }
-        shared.doubts.of_document(|| self.join(key), doc, figure)
+        let before = shared.doubts.met();
+        let met = shared.doubts.of_document(|| self.join(key), doc, figure);
+        if shared.doubts.met() > before {
+            shared.memory.doubted(key, figure);
+        }
+        met
+    }
+
+    /// The figure of an opened key, drawn anew, where a pass before met a doubt of it.
+    fn drawn_anew<Q: Quantity>(&self, key: &str) -> Option<Measured<Q>> {
+        let shared = &mut *self.shared.borrow_mut();
+        let figure = shared.memory.doubted_before(key)?;
+        Some(shared.doubts.met_again(figure))
+    }
+
+    /// What a key comes to: as a pass before had it, or read.
+    fn told<T: Clone + Send + Sync + 'static>(
+        &mut self,
+        key: &'static str,
+        read: impl FnOnce(&mut Self) -> T,
+    ) -> T {
+        match self.open(key) {
+            Ok(known) => known,
+            Err(opened) => {
+                let value = read(self);
+                self.close(opened, value)
+            }
+        }
+    }
+
+    fn open<T: Clone + 'static>(&self, key: &'static str) -> Result<T, Opened> {
+        let shared = &mut *self.shared.borrow_mut();
+        shared.memory.open(key, shared.doubts.met())
+    }
+
+    fn close<T: Clone + Send + Sync + 'static>(&self, opened: Opened, value: T) -> T {
+        let shared = &mut *self.shared.borrow_mut();
+        shared.memory.close(opened, shared.doubts.met(), &value);
+        value
     }
 
     fn assume(&self, assumption: Assumption) {
@@ -395,11 +469,10 @@ impl<'d> Reader<'d> {
         }
     }
 
-    fn describe(&self, key: &'static str, doc: &'static str, kind: Kind, need: Need) {
-        let mut shared = self.shared.borrow_mut();
-        if shared.describing {
-            let path = self.join(key);
-            shared.fields.push(FieldDoc {
+    fn describe(&self, key: &'static str, doc: &'static str, what: impl FnOnce() -> (Kind, Need)) {
+        if self.shared.borrow().describing {
+            let (path, (kind, need)) = (self.join(key), what());
+            self.shared.borrow_mut().fields.push(FieldDoc {
                 path,
                 doc,
                 kind,

@@ -63,7 +63,7 @@ fn checked(sources: &[SourceShare]) -> Result<Vec<(f64, &SourceWater)>, WaterErr
         return Err(WaterError::NoSource);
     }
     for source in sources {
-        check::within(&format!("{}: share", source.water.name), source.share)?;
+        check::within(check::Of(source.water.name.as_str(), "share"), source.share)?;
         check::source(&source.water)?;
     }
     let sum: f64 = sources.iter().map(|s| s.share.ratio()).sum();

@@ -1,5 +1,6 @@
 //! The balance of protons that a mash closes.
 
+use quantity::numeric::root;
 use quantity::{Alkalinity, Ph, Quantity};
 
 use super::{AcidMalt, MaltAcidity, MashLiquor, Tun, check_liquor, check_malts, constants};
@@ -83,10 +84,9 @@ impl Balance {
         self.malt_meq_per_ph + kept + acid
     }
 
-    /// The pH at which nothing is wanting. Bisection: the deficit is monotone,
-    /// and the answer is the same on every machine.
+    /// The pH at which nothing is wanting; the deficit is monotone.
     pub(crate) fn solve(&self) -> Result<f64, WaterError> {
-        let (mut low, mut high) = (Ph::MIN, Ph::MAX);
+        let (low, high) = (Ph::MIN, Ph::MAX);
         let reachable = self.deficit(low) <= 0.0 && self.deficit(high) >= 0.0;
         if !reachable {
             let buffering_meq_per_ph = self.malt_meq_per_ph;
@@ -94,15 +94,7 @@ impl Balance {
                 buffering_meq_per_ph,
             });
         }
-        for _ in 0..52 {
-            let middle = f64::midpoint(low, high);
-            if self.deficit(middle) < 0.0 {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        Ok(f64::midpoint(low, high))
+        Ok(root(low, high, |ph| self.deficit(ph)))
     }
 }
 

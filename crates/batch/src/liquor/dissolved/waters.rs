@@ -8,6 +8,7 @@ use water::speciation::{Solution, SpeciationError, TYPICAL_TAP};
 
 use crate::document::SourceEntry;
 use crate::plan::{source_water, water_plan};
+use crate::reader::Filled;
 use crate::stream::Reckoning;
 
 /// A water of a batch.
@@ -121,7 +122,7 @@ fn water(of: Which, r: &Reckoning, with_acid: bool) -> Result<Solution, Speciati
     let Some(liquor) = of.liquor() else {
         return Ok(tap);
     };
-    let plan = water_plan(&r.document, &r.volumes, &mut Vec::new())?;
+    let plan = water_plan(&r.document, &r.volumes, &mut Filled::untold())?;
     let salts: Vec<SaltDose> = plan
         .salts
         .into_iter()

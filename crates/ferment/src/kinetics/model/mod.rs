@@ -66,6 +66,26 @@ pub(crate) struct CourseModel<T = f64> {
     uptake_reference: f64,
     /// Of the decay of acetolactate, in ln by pH.
     decay_by_ph: f64,
+    per_k: PerK,
+}
+
+/// How the temperature moves a rate, in ln by K, for those that grow by a factor in ten.
+#[derive(Debug, Clone, Copy)]
+struct PerK {
+    fusels: f64,
+    reduction: f64,
+    splitting: f64,
+}
+
+impl PerK {
+    fn of(common: &Common) -> Self {
+        let per_k = |in_ten: f64| in_ten.ln() / 10.0;
+        Self {
+            fusels: per_k(common.fusel_q10),
+            reduction: per_k(common.reduction_q10),
+            splitting: per_k(common.dextrin_q10),
+        }
+    }
 }
 
 /// The states at one moment.
@@ -97,6 +117,7 @@ impl<T: Over<T>> CourseModel<T> {
             growth_reference: class.growth_at.factor(class.reference_c),
             uptake_reference: class.uptake_at.factor(class.reference_c),
             decay_by_ph: slope_by_ph(common()),
+            per_k: PerK::of(common()),
             setting,
         }
     }

@@ -41,7 +41,7 @@ impl<T: Over<T>> CourseModel<T> {
         let (class, c) = (&self.setting.class, common());
         let above = temp_c - class.reference_c;
         let cold_c = self.setting.working_low_c - c.cold_margin_k;
-        let q10 = |factor: f64, above: D| (above * (factor.ln() / 10.0)).exp();
+        let grown = |per_k: f64, above: D| (above * per_k).exp();
         // Beyond e^5 the yeast is dead within the hour, which is enough.
         let heat = (temp_c - class.growth_at.max_c) / c.heat_death_width_k;
         let heat = (-((-heat + 5.0).above_zero()) + 5.0).exp();
@@ -52,10 +52,10 @@ impl<T: Over<T>> CourseModel<T> {
             death_per_h: heat * c.heat_death_per_h + c.death_per_h,
             cold: (cold + 1.0).recip(),
             esters: (above * c.ester_slope_per_k).exp(),
-            fusels: q10(c.fusel_q10, above),
+            fusels: grown(self.per_k.fusels, above),
             decay_per_h: acetolactate_decay_per_h(c, temp_c),
-            reduction: q10(c.reduction_q10, temp_c - 20.0),
-            splitting_per_h: q10(c.dextrin_q10, temp_c - c.dextrin_reference_c)
+            reduction: grown(self.per_k.reduction, temp_c - 20.0),
+            splitting_per_h: grown(self.per_k.splitting, temp_c - c.dextrin_reference_c)
                 * c.dextrin_split_per_h,
         }
     }
