@@ -42,6 +42,12 @@ password; there is no account before that. Then: gyle serve --shared")]
         #[arg(long, default_value = "http://127.0.0.1:4180")]
         address: String,
     },
+    /// End all sessions of an account and revoke its tokens for programs.
+    #[command(after_help = "Example:\n  gyle people shut-out ann")]
+    ShutOut {
+        /// The name that it signs in with.
+        name: String,
+    },
     /// List groups and accounts.
     #[command(after_help = "Example:\n  gyle people list --json")]
     List {
@@ -80,6 +86,13 @@ pub fn run(command: &PeopleCommand, store: Option<&str>) -> Result<(), Problem> 
             PeopleCommand::Invite { group, address } => {
                 let token = door.invite_keeper(group.parse::<GroupId>()?).await?;
                 Ok(Some(invitation(address, &token)))
+            }
+            PeopleCommand::ShutOut { name } => {
+                door.shut_out(name).await?;
+                Ok(Some(format!(
+                    "{} is out, and may sign in anew\n",
+                    name.trim()
+                )))
             }
             PeopleCommand::List { json } => {
                 let (groups, accounts) = door.everybody().await?;

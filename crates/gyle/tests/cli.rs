@@ -1660,6 +1660,152 @@ fn a_device_is_let_in_listed_moved_and_shut_out() {
     assert_eq!(again.code, 2, "{}", again.err);
 }
 
+/// A server of a test, ended with it.
+struct Served {
+    process: std::process::Child,
+    /// The addresses that it printed: its main door, and that of metrics.
+    at: Vec<String>,
+}
+
+impl Drop for Served {
+    fn drop(&mut self) {
+        let _ = self.process.kill();
+        let _ = self.process.wait();
+    }
+}
+
+fn served(store: &str, options: &[&str], doors: usize) -> Served {
+    use std::io::{BufRead, BufReader};
+    let mut process = gyle(&["serve", "--port", "0", "--no-browser", "--store", store])
+        .args(options)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let lines = BufReader::new(process.stdout.take().unwrap()).lines();
+    let at = lines
+        .take(doors)
+        .map(|line| {
+            let line = line.unwrap();
+            let after = line.split("http://").nth(1).unwrap();
+            after.split('/').next().unwrap().to_owned()
+        })
+        .collect();
+    Served { process, at }
+}
+
+/// One request, as a browser on a page of the server makes it.
+fn asked(at: &str, method: &str, path: &str, more: &str, body: &str) -> String {
+    use std::io::Read;
+    let mut stream = std::net::TcpStream::connect(at).unwrap();
+    let length = body.len();
+    let head = format!(
+        "{method} {path} HTTP/1.1\r\nhost: {at}\r\norigin: http://{at}\r\nconnection: close\r\n\
+         content-type: application/x-www-form-urlencoded\r\ncontent-length: {length}\r\n{more}\r\n{body}"
+    );
+    stream.write_all(head.as_bytes()).unwrap();
+    let mut answer = String::new();
+    stream.read_to_string(&mut answer).unwrap();
+    answer
+}
+
+#[test]
+fn two_shared_servers_know_the_same_people_and_tell_how_they_fare() {
+    let store = fresh("people.db");
+    let store = store.to_str().unwrap();
+    let at = |args: &[&str]| run(&[args, &["--store", store]].concat());
+    at(&["keep", &demo_path("lantern-pale")]).fine();
+    assert!(at(&["people", "list"]).fine().contains("gyle people begin"));
+    let address = ["--address", "https://brewing.example/"];
+    let begun = at(&[
+        &["people", "begin", "Lantern club", "--take-in"][..],
+        &address,
+    ]
+    .concat());
+    let begun = begun.fine();
+    assert!(begun.contains("the 1 documents"), "{begun}");
+    let (_, token) = begun
+        .split_once("https://brewing.example/invitation/")
+        .unwrap();
+    let token = token.lines().next().unwrap();
+    let json = at(&["people", "list", "--json"]).json();
+    assert_valid(&validator("people"), &json);
+    assert!(!json.to_string().contains(token));
+    let group = json["groups"][0]["id"].as_str().unwrap();
+    let more = at(&["people", "invite", group]).fine();
+    assert!(more.contains("http://127.0.0.1:4180/invitation/"), "{more}");
+    assert_eq!(at(&["people", "invite", "none"]).code, 2);
+    assert_eq!(at(&["people", "shut-out", "ann"]).code, 2);
+
+    let watched = ["--shared", "--log", "json", "--metrics", "127.0.0.1:0"];
+    let mut first = served(store, &watched, 2);
+    let second = served(store, &["--shared"], 1);
+    let entered = asked(
+        &first.at[0],
+        "POST",
+        &format!("/invitation/{token}"),
+        "",
+        "name=ann&shown=Ann&password=ladle+copper+tide+eleven&again=ladle+copper+tide+eleven",
+    );
+    assert!(entered.starts_with("HTTP/1.1 303"), "{entered}");
+    let cookie = entered.split("set-cookie: ").nth(1).unwrap();
+    let cookie = format!("cookie: {}\r\n", cookie.split(';').next().unwrap());
+    for at in [&first.at[0], &second.at[0]] {
+        let page = asked(at, "GET", "/", &cookie, "");
+        assert!(
+            page.contains("Lantern Pale") && page.contains("Lantern club"),
+            "{page}"
+        );
+        assert!(asked(at, "GET", "/api/batches", "", "").starts_with("HTTP/1.1 401"));
+        assert!(asked(at, "GET", "/ready", "", "").ends_with("ready\n"));
+    }
+    let metrics = asked(&first.at[1], "GET", "/metrics", "", "");
+    for line in [
+        "gyle_http_request_duration_seconds_count{method=\"GET\",route=\"/\",status=\"200\"} 1",
+        "gyle_http_request_duration_seconds_count{method=\"POST\",route=\"/invitation/{token}\",status=\"303\"} 1",
+        "gyle_http_request_duration_seconds_count{method=\"GET\",route=\"/api/batches\",status=\"401\"} 1",
+    ] {
+        assert!(metrics.contains(line), "{line} in {metrics}");
+    }
+    assert!(asked(&first.at[1], "GET", "/", "", "").starts_with("HTTP/1.1 404"));
+
+    // The first is gone, and the second answers on; its lines say nothing of anybody.
+    first.process.kill().unwrap();
+    let mut lines = String::new();
+    std::io::Read::read_to_string(&mut first.process.stderr.take().unwrap(), &mut lines).unwrap();
+    assert!(lines.lines().count() >= 4, "{lines}");
+    for line in lines.lines() {
+        let line: Value = serde_json::from_str(line).unwrap_or_else(|e| panic!("{e}: {line}"));
+        if line["message"] == "answered" {
+            assert!(
+                line["route"].is_string() && line["ms"].is_number(),
+                "{line}"
+            );
+        }
+    }
+    for secret in [
+        token,
+        "ann",
+        "copper",
+        cookie.trim().rsplit('=').next().unwrap(),
+    ] {
+        assert!(!lines.contains(secret), "{secret} in {lines}");
+    }
+    assert!(asked(&second.at[0], "GET", "/you", &cookie, "").starts_with("HTTP/1.1 200"));
+    assert!(
+        at(&["people", "shut-out", "ann"])
+            .fine()
+            .contains("ann is out")
+    );
+    assert!(asked(&second.at[0], "GET", "/you", &cookie, "").starts_with("HTTP/1.1 303"));
+    let both = run(&["serve", "--shared", "--phones", "127.0.0.1:0"]);
+    assert!(
+        both.code == 2 && both.err.contains("--phones"),
+        "{}",
+        both.err
+    );
+}
+
 #[test]
 fn two_instruments_that_disagree_are_told_so() {
     let told = run(&["instrument", "agree", "1.012 ± 0.001", "1.018 ± 0.001"]).fine();

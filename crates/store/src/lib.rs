@@ -33,6 +33,10 @@
 //! - **Nothing is overwritten or deleted.** A save adds a revision. A save on a
 //!   revision that is no longer the newest is refused, and its text is kept as a
 //!   *side version* that can be listed, read and brought back. Archiving hides.
+//!   One thing deletes: [`Store::close_my_account`], what that person alone owned.
+//! - **Nobody sees another group's things**: a store with a [`Sight`] asks of each
+//!   document, in the transaction that uses it, whose it is. Without one, the whole
+//!   store is one household's.
 //! - **What was acknowledged is there**, whole, after the program is killed at
 //!   any moment. On SQLite it also survives a power cut, as far as the disk
 //!   keeps its word when it is told to flush (`synchronous=FULL`); on PostgreSQL

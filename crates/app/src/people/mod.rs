@@ -175,6 +175,14 @@ impl Door {
         Ok(self.people.give_rest_to(group, self.now()).await?)
     }
 
+    /// Ends all sessions and tokens of an account, for whoever runs the server.
+    ///
+    /// # Errors
+    /// [`AppError::Store`].
+    pub async fn shut_out(&self, name: &str) -> Result<(), AppError> {
+        Ok(self.people.shut_out(&name_of(name), self.now()).await?)
+    }
+
     /// All groups and accounts, for whoever runs the server.
     ///
     /// # Errors

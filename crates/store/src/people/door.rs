@@ -159,6 +159,31 @@ impl People {
         rows::all(found)
     }
 
+    /// Ends all sessions and tokens of an account, for whoever runs the server.
+    ///
+    /// # Errors
+    /// [`StoreError::NoSuchMember`] for a name that nobody has.
+    pub async fn shut_out(&self, name: &str, at: Timestamp) -> Result<(), StoreError> {
+        let found = self.by_name(name).await?;
+        let (account, _) = found.ok_or(StoreError::NoSuchMember)?;
+        let mut tx = self.db.write().await?;
+        for statement in [sql::SESSION_END_ALL, sql::TOKEN_REVOKE_ALL] {
+            on!(&mut tx, c => sqlx::query(statement)
+                .bind(account.to_string()).bind(at.ms()).execute(c).await.map(drop))
+            .doing("shutting somebody out")?;
+        }
+        note(
+            &mut tx,
+            at,
+            Some(account),
+            None,
+            "shut out by the server",
+            None,
+        )
+        .await?;
+        tx.commit("shutting somebody out").await
+    }
+
     /// The invitation that a token is for; none where it does not hold.
     ///
     /// # Errors

@@ -686,7 +686,21 @@ async fn a_session_ends_on(ground: &Ground) {
     let (_, by_third) = seen(&ann.people, &store, &third, at(8)).await;
     by_third.set_my_password("$argon2id$new").await.unwrap();
     assert!(!in_at(third, 9, HOUR).await && !in_at(ann.token.clone(), 9, HOUR).await);
-    // No secret is in the store.
+    // Whoever runs the server can end all of them.
+    let fourth = ann
+        .people
+        .sign_in(ann.account, None, at(10), at(HOUR))
+        .await
+        .unwrap();
+    assert!(in_at(fourth.clone(), 11, HOUR).await);
+    ann.people.shut_out("ann", at(12)).await.unwrap();
+    assert!(!in_at(fourth, 13, HOUR).await);
+    let nobody = ann.people.shut_out("nobody", at(12)).await;
+    assert!(
+        matches!(nobody, Err(StoreError::NoSuchMember)),
+        "{nobody:?}"
+    );
+    // What is kept of the password is what was handed over, a hash.
     let hash = ann.people.by_name("ann").await.unwrap().unwrap().1;
     assert_eq!(hash, "$argon2id$new");
     store.close().await;

@@ -135,7 +135,7 @@ fn invitations(g: &Group<'_>) -> Markup {
                     @for invitation in g.invitations {
                         li {
                             dl.figures {
-                                div { dt { "as one who" } dd { (role_words(invitation.role)) } }
+                                div { dt { "as one who" } dd { (super::short_words(invitation.role)) } }
                                 div { dt { "holds until (UTC)" } dd { (time(&invitation.expires_at.to_string())) } }
                             }
                             form method="post" action=(format!("/group/invitations/{}/withdraw", invitation.id)) {

@@ -17,12 +17,21 @@ pub const fn role_words(role: Role) -> &'static str {
     }
 }
 
+/// The same, where there is little room.
+const fn short_words(role: Role) -> &'static str {
+    match role {
+        Role::Read => "may look",
+        Role::Brew => "may brew",
+        Role::Keep => "keeps the group",
+    }
+}
+
 /// A choice of roles.
 fn roles(id: &str, upto: Role, chosen: Role) -> Markup {
     html! {
         select id=(id) name="role" {
             @for role in Role::ALL.into_iter().filter(|r| *r <= upto) {
-                option value=(role.word()) selected[role == chosen] { (role_words(role)) }
+                option value=(role.word()) selected[role == chosen] { (short_words(role)) }
             }
         }
     }
