@@ -84,6 +84,12 @@ pub enum StoreError {
         /// The identifier that was asked for.
         id: crate::DeviceId,
     },
+    /// No job has this identifier.
+    #[error("there is no job {id}: it may have ended long ago; ask its question again")]
+    NoSuchJob {
+        /// The identifier that was asked for.
+        id: crate::JobId,
+    },
     /// The system has no random numbers for a token.
     #[error("the system gives no random numbers ({why}), so no token can be made: try again")]
     NoChance {

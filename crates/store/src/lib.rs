@@ -30,7 +30,7 @@
 //! ```
 //!
 //! # What it promises
-//! - **Nothing is overwritten or deleted.** A save adds a revision. A save on a
+//! - **Nothing is overwritten or deleted** (but jobs, which can be reckoned again). A save adds a revision. A save on a
 //!   revision that is no longer the newest is refused, and its text is kept as a
 //!   *side version* that can be listed, read and brought back. Archiving hides.
 //! - **What was acknowledged is there**, whole, after the program is killed at
@@ -60,6 +60,7 @@ mod error;
 mod export;
 mod folder;
 mod import;
+mod job;
 mod layout;
 mod limits;
 mod migrate;
@@ -87,8 +88,9 @@ pub use document::{
 pub use error::{ImportProblem, StoreError, Trouble};
 pub use export::Exported;
 pub use import::Imported;
+pub use job::{Beat, Claimed, Ending, Job, JobState, JobTexts, LEASES, NewJob};
 pub use limits::{MAX_LINE_BYTES, MAX_NAME_BYTES, MAX_TEXT_BYTES};
-pub use names::{Day, DeviceId, DocumentId, Kind, RevisionNumber, SideId, Timestamp};
+pub use names::{Day, DeviceId, DocumentId, JobId, Kind, RevisionNumber, SideId, Timestamp};
 pub use place::{Place, default_path};
 pub use reading::{Added, Channel, Reading, ReadingRequest};
 pub use save::NewDocument;
