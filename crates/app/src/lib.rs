@@ -11,6 +11,7 @@ mod house;
 mod inquiry;
 mod instruments;
 mod interchange;
+mod jobs;
 mod keeping;
 mod kinds;
 mod learning;
@@ -42,6 +43,7 @@ pub use edits::{Edit, Edited};
 pub use house::{HouseHistory, Spoke};
 pub use instruments::{InstrumentRecord, InstrumentTold};
 pub use interchange::TakenIn;
+pub use jobs::{Asked, CODE_VERSION, KEPT, LEASE, Standing, Working, job_row};
 pub use keeping::HowFar;
 pub use learning::{Gathered, Lessons};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
@@ -63,6 +65,7 @@ pub struct App {
     heard: Arc<Mutex<learning::Heard>>,
     keepings: Arc<keeping::Keepings>,
     glances: sure::Glances,
+    hands: Arc<jobs::Hands>,
 }
 
 /// What can go wrong in a use case.
@@ -143,6 +146,7 @@ impl App {
             heard: Arc::default(),
             keepings: Arc::default(),
             glances: Arc::default(),
+            hands: Arc::default(),
         }
     }
 
