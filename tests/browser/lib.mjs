@@ -52,12 +52,13 @@ export class Server {
     return server;
   }
 
+  get store() { return join(this.#folder, "batches.db"); }
+
   get address() { return `http://127.0.0.1:${this.#port}`; }
 
   /** Starts the program; a second time on the same port and store. */
   async begin() {
-    const store = join(this.#folder, "batches.db");
-    const options = ["serve", "--port", String(this.#port), "--no-browser", "--store", store, ...this.#more];
+    const options = ["serve", "--port", String(this.#port), "--no-browser", "--store", this.store, ...this.#more];
     const started = spawn(binary(), options, { stdio: ["ignore", "pipe", "pipe"] });
     this.#process = started;
     running.add(started);

@@ -10,6 +10,7 @@ mod input;
 mod inquire;
 mod instrument;
 mod interchange;
+mod job;
 mod kept;
 mod kettle;
 mod learn;
@@ -64,14 +65,18 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
             phones,
             sensors,
             no_browser,
+            no_work,
         } => serve::serve(
             place,
             SocketAddr::new(listen, port),
             &allow_hosts,
             &serve::Doors { phones, sensors },
             !no_browser,
+            !no_work,
         ),
         Command::List { find, json } => list(place, &find, json),
+        Command::Work(asked) => job::work(&asked, place),
+        Command::Job { command } => job::run(&command, place),
         Command::Keep { file } => {
             let source = input::read(&file)?;
             let (id, name) = kept::keep(place, &source.text)?;

@@ -16,6 +16,7 @@ pub struct Page<'p> {
     title: &'p str,
     quiet: Option<String>,
     links: Vec<(String, &'static str)>,
+    looks_again: bool,
 }
 
 impl<'p> Page<'p> {
@@ -24,6 +25,7 @@ impl<'p> Page<'p> {
             title,
             quiet: None,
             links: Vec::new(),
+            looks_again: false,
         }
     }
 
@@ -36,6 +38,12 @@ impl<'p> Page<'p> {
     /// A link of this page, in a row of their own under the title.
     pub fn link(mut self, href: String, words: &'static str) -> Self {
         self.links.push((href, words));
+        self
+    }
+
+    /// Without scripts it is loaded anew every two seconds: what it waits for comes by itself.
+    pub fn looks_again(mut self) -> Self {
+        self.looks_again = true;
         self
     }
 
@@ -59,6 +67,7 @@ impl<'p> Page<'p> {
                     meta charset="utf-8";
                     meta name="viewport" content="width=device-width, initial-scale=1";
                     meta name="htmx-config" content=(HTMX);
+                    @if self.looks_again { noscript { meta http-equiv="refresh" content="2"; } }
                     title { (self.title) " · gylewright" }
                     link rel="icon" href=(file("icon.svg")) type="image/svg+xml";
                     link rel="stylesheet" href=(file("gyle.css"));

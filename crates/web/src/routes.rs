@@ -62,6 +62,7 @@ pub(crate) fn with_phones(app: App, hosts: Hosts, phones: Phones) -> Router {
         .merge(handlers::course::routes())
         .merge(handlers::inquiry::routes())
         .merge(handlers::interchange::routes())
+        .merge(handlers::jobs::routes())
         .merge(handlers::measure::routes())
         .merge(handlers::pitch::routes())
         .merge(handlers::devices::routes())
