@@ -52,6 +52,8 @@ export class Server {
     return server;
   }
 
+  get store() { return join(this.#folder, "batches.db"); }
+
   get address() { return `http://127.0.0.1:${this.#port}`; }
 
   /** The file of its store. */

@@ -11,6 +11,7 @@ mod house;
 mod inquiry;
 mod instruments;
 mod interchange;
+mod jobs;
 mod keeping;
 mod kinds;
 mod learning;
@@ -43,6 +44,7 @@ pub use edits::{Edit, Edited};
 pub use house::{HouseHistory, Spoke};
 pub use instruments::{InstrumentRecord, InstrumentTold};
 pub use interchange::TakenIn;
+pub use jobs::{Asked, CODE_VERSION, KEPT, LEASE, Standing, Working, job_row};
 pub use keeping::HowFar;
 pub use learning::{Gathered, Lessons};
 pub use library::{Contents, DatedAnalysis, EntryEdited, LibraryKind, OpenEntry};
@@ -62,6 +64,7 @@ pub struct App {
     answering: Arc<Mutex<()>>,
     known: Known,
     groups: Arc<people::Groups>,
+    hands: Arc<jobs::Hands>,
 }
 
 /// What was read before, so that the next question is quick. It may be lost at any time.
@@ -164,6 +167,7 @@ impl App {
             answering: Arc::default(),
             known: Known::default(),
             groups: Arc::default(),
+            hands: Arc::default(),
         }
     }
 

@@ -2,6 +2,8 @@
 
 #![expect(clippy::unwrap_used, reason = "helpers of tests may fail the test")]
 
+mod jobs;
+
 use app::{App, Edited, OpenBatch, TastingPlanned};
 use batch::inquiry::Came;
 

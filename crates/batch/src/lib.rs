@@ -22,6 +22,7 @@ mod document;
 pub mod edit;
 mod figures;
 pub mod inquiry;
+pub mod job;
 mod label;
 pub mod learning;
 pub mod library;

@@ -8,6 +8,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 use crate::clean::CleanCommand;
 use crate::device::DeviceCommand;
 use crate::instrument::InstrumentCommand;
+use crate::job::{JobCommand, WorkAsked};
 use crate::kettle::WortCommand;
 use crate::liquor::WaterCommand;
 use crate::log::LogCommand;
@@ -110,6 +111,23 @@ Examples:
         /// Only print the address.
         #[arg(long)]
         no_browser: bool,
+        /// Leave searches and draws to workers of their own (gyle work).
+        #[arg(long)]
+        no_work: bool,
+    },
+    /// Do the searches and draws that others ask for, on this machine.
+    #[command(after_help = "\
+Any number of them work on one store, beside the servers or without them.
+
+Examples:
+  gyle work --store postgres://brewer@localhost/gylewright
+  gyle work --threads 2 --until-empty")]
+    Work(WorkAsked),
+    /// Look at searches and draws that were asked for, and stop them.
+    Job {
+        /// What to do.
+        #[command(subcommand)]
+        command: JobCommand,
     },
     /// List the batches of the store.
     #[command(after_help = "\
@@ -134,6 +152,9 @@ Examples:
         file: PathBuf,
     },
     /// Back up, restore, check, export or import the store.
+    #[command(after_help = "\
+What searches and draws found (gyle job) is kept for a week, goes into no export, and is not
+restored: it can be reckoned again.")]
     Store {
         /// What to do.
         #[command(subcommand)]
@@ -412,6 +433,7 @@ impl Command {
             metrics: None,
             log: None,
             no_browser: false,
+            no_work: false,
         }
     }
 }
@@ -443,6 +465,10 @@ pub enum SchemaOf {
     Reckoning,
     /// The output of `gyle check --json`.
     Check,
+    /// The output of `gyle job show --json`.
+    Job,
+    /// The output of `gyle job list --json`.
+    Jobs,
     /// The output of `gyle learn --json`.
     Learning,
     /// The output of `gyle measure ... --json`.

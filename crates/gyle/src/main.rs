@@ -10,6 +10,7 @@ mod input;
 mod inquire;
 mod instrument;
 mod interchange;
+mod job;
 mod kept;
 mod kettle;
 mod learn;
@@ -69,6 +70,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
             metrics,
             log,
             no_browser,
+            no_work,
         } => {
             serve::begin_log(log);
             let doors = serve::Doors {
@@ -78,9 +80,11 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
                 shared: shared.then_some(web::Sharing { behind_proxy }),
             };
             let address = SocketAddr::new(listen, port);
-            serve::serve(place, address, &allow_hosts, &doors, !no_browser)
+            serve::serve(place, address, &allow_hosts, &doors, !no_browser, !no_work)
         }
         Command::List { find, json } => list(place, &find, json),
+        Command::Work(asked) => job::work(&asked, place),
+        Command::Job { command } => job::run(&command, place),
         Command::Keep { file } => {
             let source = input::read(&file)?;
             let (id, name) = kept::keep(place, &source.text)?;

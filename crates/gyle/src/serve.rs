@@ -50,10 +50,12 @@ pub fn serve(
     allow_hosts: &[String],
     doors: &Doors,
     browser: bool,
+    works: bool,
 ) -> Result<(), Problem> {
     let place = place(named)?;
     block_on(async {
         let app = App::open(place).await?;
+        let app = if works { app } else { app.without_worker() };
         let server = bind(address, "--port").await?;
         let door = match doors.phones {
             None => None,
@@ -98,13 +100,18 @@ pub fn serve(
             tokio::spawn(metrics.serve_metrics(app.clone()));
         }
         let names = hosts(at, allow_hosts);
-        if let Some(sharing) = doors.shared {
-            return Ok(server.serve_shared(&app, names, sharing, stopped()).await?);
+        let worker = app.clone();
+        if works {
+            let looking = app.clone();
+            tokio::spawn(async move { looking.look_for_work().await });
         }
-        match door {
-            Some(door) => server.serve_with_phones(door, app, names, stopped()).await,
-            None => server.serve(app, names, stopped()).await,
+        match (doors.shared, door) {
+            (Some(sharing), _) => server.serve_shared(&app, names, sharing, stopped()).await?,
+            (None, Some(door)) => server.serve_with_phones(door, app, names, stopped()).await,
+            (None, None) => server.serve(app, names, stopped()).await,
         }
+        // Another takes up at once what is not done here.
+        worker.rest().await;
         Ok(())
     })
 }
@@ -139,7 +146,7 @@ fn hosts(at: SocketAddr, allowed: &[String]) -> Hosts {
 }
 
 /// Comes with Ctrl+C, and with the signal by which a service manager ends a program.
-async fn stopped() {
+pub async fn stopped() {
     #[cfg(unix)]
     if let Ok(mut asked) = tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate())
     {

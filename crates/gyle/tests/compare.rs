@@ -8,6 +8,7 @@
 )]
 
 mod place;
+mod work;
 
 use place::Place;
 use serde_json::Value;

@@ -8,6 +8,7 @@
 //! | `save` | saving it: one flush to the disk |
 //! | `save_4_kb` by `synchronous` | what that flush costs against leaving it out |
 //! | `add_2000_readings`, `read_2000_readings` | a fermentation imported, and drawn |
+//! | `claim_and_end_500_jobs` | what the table adds to work: four workers, a claim and an end each |
 //!
 //! By default 20 of the batches have 2,000 readings each. With
 //! `GYLEWRIGHT_BENCH_ALL_READINGS=1` all of them do: 20 million readings for
@@ -21,7 +22,9 @@ use std::time::Instant;
 use divan::{Bencher, black_box};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqliteSynchronous};
 use sqlx::{ConnectOptions as _, SqliteConnection};
-use store::{DocumentId, Draft, Kind, ListRequest, Reading, ReadingRequest, Store, Timestamp};
+use store::{
+    DocumentId, Draft, Ending, Kind, ListRequest, NewJob, Reading, ReadingRequest, Store, Timestamp,
+};
 use tempfile::TempDir;
 use tokio::runtime::Runtime;
 
@@ -203,6 +206,57 @@ fn read_2000_readings(bencher: Bencher<'_, '_>, size: usize) {
             .block_on(filled.store.readings(id, &ReadingRequest::default()))
             .unwrap()
     });
+}
+
+/// Five hundred jobs through four workers; `GYLEWRIGHT_BENCH_STORE` names a PostgreSQL store
+/// to take in place of a file.
+#[divan::bench(sample_count = 10, sample_size = 1)]
+fn claim_and_end_500_jobs(bencher: Bencher<'_, '_>) {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("jobs.db").to_str().unwrap().to_owned();
+    let place = std::env::var("GYLEWRIGHT_BENCH_STORE").unwrap_or(file);
+    let store = RUNTIME.block_on(Store::open(place.as_str())).unwrap();
+    bencher
+        .with_inputs(|| RUNTIME.block_on(ask_500(&store)))
+        .bench_local_values(|()| {
+            RUNTIME.block_on(async {
+                let workers: Vec<_> = (0..4)
+                    .map(|n| tokio::spawn(work(store.clone(), format!("worker {n}"))))
+                    .collect();
+                let mut did = 0;
+                for worker in workers {
+                    did += worker.await.unwrap();
+                }
+                assert_eq!(did, 500);
+            });
+        });
+}
+
+async fn ask_500(store: &Store) {
+    for _ in 0..500 {
+        let input = format!("question {}", tick());
+        let new = NewJob {
+            kind: "match",
+            version: "1",
+            document: None,
+            input: &input,
+        };
+        store.ask_job(&new, tick()).await.unwrap();
+    }
+}
+
+async fn work(store: Store, name: String) -> usize {
+    let mut did = 0;
+    let lease = std::time::Duration::from_secs(60);
+    while let Some(held) = store.claim_job(&name, "1", lease, tick()).await.unwrap() {
+        did += usize::from(
+            store
+                .end_job(&held, Ending::Done("{}"), tick())
+                .await
+                .unwrap(),
+        );
+    }
+    did
 }
 
 /// The same small transaction with and without a flush at its end.

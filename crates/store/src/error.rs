@@ -110,6 +110,12 @@ pub enum StoreError {
     /// A group would be left without a keeper.
     #[error("a group needs a keeper: make somebody else keeper first")]
     LastKeeper,
+    /// No job has this identifier.
+    #[error("there is no job {id}: it may have ended long ago; ask its question again")]
+    NoSuchJob {
+        /// The identifier that was asked for.
+        id: crate::JobId,
+    },
     /// The system has no random numbers for a token.
     #[error("the system gives no random numbers ({why}), so no token can be made: try again")]
     NoChance {

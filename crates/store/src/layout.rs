@@ -14,8 +14,7 @@
 //! remarks/dry-stout-5b0c4f2a8e61.csv              what is remarked of rows that came
 //! ```
 //!
-//! Devices, and what is told of deliveries, belong to one store and are not in it: a
-//! backup has them.
+//! Jobs are not in it: what one found can be reckoned again.
 //!
 //! Nothing in it depends on a clock, a machine or the engine, so the same store
 //! gives the same bytes.

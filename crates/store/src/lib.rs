@@ -30,7 +30,7 @@
 //! ```
 //!
 //! # What it promises
-//! - **Nothing is overwritten or deleted.** A save adds a revision. A save on a
+//! - **Nothing is overwritten or deleted** (but jobs, which can be reckoned again). A save adds a revision. A save on a
 //!   revision that is no longer the newest is refused, and its text is kept as a
 //!   *side version* that can be listed, read and brought back. Archiving hides.
 //!   One thing deletes: [`Store::close_my_account`], what that person alone owned.
@@ -64,6 +64,7 @@ mod error;
 mod export;
 mod folder;
 mod import;
+mod job;
 mod layout;
 mod limits;
 mod migrate;
@@ -93,10 +94,11 @@ pub use document::{
 pub use error::{ImportProblem, StoreError, Trouble};
 pub use export::Exported;
 pub use import::Imported;
+pub use job::{Beat, Claimed, Ending, Job, JobState, JobTexts, LEASES, NewJob};
 pub use limits::{MAX_LINE_BYTES, MAX_NAME_BYTES, MAX_TEXT_BYTES};
 pub use names::{
-    AccountId, Day, DeviceId, DocumentId, GroupId, InvitationId, Kind, RevisionNumber, SessionId,
-    SideId, Timestamp, TokenId,
+    AccountId, Day, DeviceId, DocumentId, GroupId, InvitationId, JobId, Kind, RevisionNumber,
+    SessionId, SideId, Timestamp, TokenId,
 };
 pub use people::{
     Account, AuditLine, GroupOf, GroupRow, Invitation, Invited, Member, NewAccount, OpenSession,

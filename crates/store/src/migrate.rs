@@ -47,6 +47,7 @@ pub(crate) const STEPS: &[Step] = &[
     step!(5, "0005_devices"),
     step!(6, "0006_deliveries"),
     step!(7, "0007_people"),
+    step!(8, "0008_jobs"),
 ];
 
 /// How far a store has come.

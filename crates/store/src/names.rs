@@ -135,6 +135,11 @@ identifier! {
 }
 
 identifier! {
+    /// The identifier of a job.
+    JobId, "job id"
+}
+
+identifier! {
     /// The identifier of a device that sends readings.
     DeviceId, "device id"
 }

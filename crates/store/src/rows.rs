@@ -1,8 +1,9 @@
 //! Rows of the tables, and their conversion into what callers see.
 
 use crate::{
-    Analysis, Delivery, Device, Document, DocumentId, Kind, Reading, Remark, RemarkKind, Revision,
-    RevisionInfo, RevisionNumber, SideId, SideInfo, SideVersion, StoreError, Timestamp,
+    Analysis, Delivery, Device, Document, DocumentId, Job, JobId, JobState, Kind, Reading, Remark,
+    RemarkKind, Revision, RevisionInfo, RevisionNumber, SideId, SideInfo, SideVersion, StoreError,
+    Timestamp,
 };
 
 #[derive(Debug, sqlx::FromRow)]
@@ -285,4 +286,61 @@ impl TryFrom<RemarkRow> for Remark {
             raw: row.raw,
         })
     }
+}
+
+#[derive(Debug, sqlx::FromRow)]
+pub(crate) struct JobRow {
+    id: String,
+    kind: String,
+    version: String,
+    document_id: Option<String>,
+    state: String,
+    attempt: i64,
+    lost: i64,
+    worker: Option<String>,
+    lease_until_ms: Option<i64>,
+    done: i64,
+    whole: i64,
+    cancel_wanted: i64,
+    error: Option<String>,
+    made_at_ms: i64,
+    started_at_ms: Option<i64>,
+    ended_at_ms: Option<i64>,
+}
+
+impl TryFrom<JobRow> for Job {
+    type Error = StoreError;
+
+    fn try_from(row: JobRow) -> Result<Self, StoreError> {
+        let count = |n: i64| u64::try_from(n).unwrap_or_default();
+        let time = |ms: Option<i64>| ms.map(Timestamp::from_row).transpose();
+        let known = JobState::ALL.into_iter().find(|s| s.word() == row.state);
+        Ok(Self {
+            id: job_id(&row.id)?,
+            kind: row.kind,
+            version: row.version,
+            document: row.document_id.as_deref().map(document_id).transpose()?,
+            state: known.ok_or_else(|| StoreError::unreadable("state of a job", &row.state))?,
+            attempt: small("claims of a job", row.attempt)?,
+            lost: small("lost leases of a job", row.lost)?,
+            worker: row.worker,
+            lease_until: time(row.lease_until_ms)?,
+            done: count(row.done),
+            whole: count(row.whole),
+            cancel_wanted: row.cancel_wanted != 0,
+            error: row.error,
+            made_at: Timestamp::from_row(row.made_at_ms)?,
+            started_at: time(row.started_at_ms)?,
+            ended_at: time(row.ended_at_ms)?,
+        })
+    }
+}
+
+pub(crate) fn job_id(text: &str) -> Result<JobId, StoreError> {
+    text.parse()
+        .map_err(|_| StoreError::unreadable("job id", text))
+}
+
+pub(crate) fn small(what: &'static str, n: i64) -> Result<u32, StoreError> {
+    u32::try_from(n).map_err(|_| StoreError::unreadable(what, n))
 }

@@ -171,6 +171,53 @@ statements! { SHARED:
              FROM reading WHERE channel_id = $1 AND taken_at_ms >= $2 AND taken_at_ms < $3
          ) numbered WHERE (place - 1) % $4 = 0 ORDER BY taken_at_ms";
 
+    JOB_INSERT =
+        "INSERT INTO job (id, kind, key, version, document_id, group_id, input, state, attempt, lost, done, whole, cancel_wanted, made_at_ms)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, 'waiting', 0, 0, 0, 0, 0, $8)
+         ON CONFLICT (key) DO NOTHING";
+    JOB_OF_KEY =
+        "SELECT id, kind, version, document_id, state, attempt, lost, worker, lease_until_ms, done, whole, cancel_wanted, error, made_at_ms, started_at_ms, ended_at_ms
+         FROM job WHERE key = $1";
+    JOB_READ =
+        "SELECT id, kind, version, document_id, state, attempt, lost, worker, lease_until_ms, done, whole, cancel_wanted, error, made_at_ms, started_at_ms, ended_at_ms
+         FROM job WHERE id = $1";
+    JOB_LIST =
+        "SELECT id, kind, version, document_id, state, attempt, lost, worker, lease_until_ms, done, whole, cancel_wanted, error, made_at_ms, started_at_ms, ended_at_ms
+         FROM job ORDER BY made_at_ms DESC, id DESC LIMIT $1";
+    JOB_OWNER =
+        "SELECT group_id FROM job WHERE id = $1";
+    JOB_TEXTS =
+        "SELECT kind, key, version, document_id, input, result FROM job WHERE id = $1";
+    /// Whether there is anything to claim: asked before the store is locked for it.
+    JOBS_OPEN =
+        "SELECT COUNT(*) FROM job
+         WHERE state = 'waiting' AND version = $1 OR state = 'running' AND lease_until_ms < $2";
+    JOB_CLAIM =
+        "UPDATE job SET state = 'running', attempt = attempt + 1, lost = $2, worker = $3, lease_until_ms = $4,
+             done = 0, whole = 0, started_at_ms = $5
+         WHERE id = $1";
+    JOB_BEAT =
+        "UPDATE job SET lease_until_ms = $3, done = $4, whole = $5
+         WHERE id = $1 AND attempt = $2 AND state = 'running' RETURNING cancel_wanted";
+    JOB_END =
+        "UPDATE job SET state = $3, result = $4, error = $5, ended_at_ms = $6, lost = lost + $7, lease_until_ms = NULL
+         WHERE id = $1 AND attempt = $2 AND state = 'running'";
+    /// To whoever claims it next; one that was to be stopped has stopped.
+    JOB_GIVE_BACK =
+        "UPDATE job SET state = CASE WHEN cancel_wanted = 1 THEN 'cancelled' ELSE 'waiting' END,
+             ended_at_ms = CASE WHEN cancel_wanted = 1 THEN CAST($3 AS BIGINT) ELSE NULL END,
+             lost = $4, worker = NULL, lease_until_ms = NULL, started_at_ms = NULL, done = 0
+         WHERE id = $1 AND attempt = $2 AND state = 'running'";
+    JOB_CANCEL =
+        "UPDATE job SET cancel_wanted = 1,
+             state = CASE WHEN state = 'waiting' THEN 'cancelled' ELSE state END,
+             ended_at_ms = CASE WHEN state = 'waiting' THEN CAST($2 AS BIGINT) ELSE ended_at_ms END
+         WHERE id = $1 AND state IN ('waiting', 'running')";
+    JOB_CLEAR_BROKEN =
+        "DELETE FROM job WHERE id = $1 AND state IN ('failed', 'cancelled')";
+    JOBS_CLEAR =
+        "DELETE FROM job WHERE state <> 'running' AND COALESCE(ended_at_ms, made_at_ms) < $1";
+
     STEP_LIST =
         "SELECT version, sha256 FROM schema_step ORDER BY version";
     STEP_INSERT =
@@ -184,6 +231,11 @@ statements! { SQLITE_ONLY:
     TABLE_COUNT = "SELECT COUNT(*) FROM sqlite_schema WHERE type = 'table'";
     TABLE_EXISTS = "SELECT COUNT(*) > 0 FROM sqlite_schema WHERE type = 'table' AND name = $1";
     COPY_INTO = "VACUUM INTO $1";
+    /// A writer has the file to itself.
+    JOB_NEXT =
+        "SELECT id, kind, version, input, attempt, lost, cancel_wanted, state FROM job
+         WHERE state = 'waiting' AND version = $1 OR state = 'running' AND lease_until_ms < $2
+         ORDER BY made_at_ms, id LIMIT 1";
     ATTACH = "ATTACH DATABASE $1 AS kept";
 }
 
@@ -214,6 +266,11 @@ statements! { POSTGRES_ONLY:
     /// Held while the tables are changed, so that two programs that start at
     /// once do not both change them. The number spells "gyle".
     LOCK_STEPS = "SELECT pg_advisory_xact_lock(1736010853)";
+    /// The row is held until the claim is done; who looks meanwhile finds the next one.
+    PG_JOB_NEXT =
+        "SELECT id, kind, version, input, attempt, lost, cancel_wanted, state FROM job
+         WHERE state = 'waiting' AND version = $1 OR state = 'running' AND lease_until_ms < $2
+         ORDER BY made_at_ms, id LIMIT 1 FOR UPDATE SKIP LOCKED";
     PG_TABLE_EXISTS =
         "SELECT EXISTS (SELECT 1 FROM pg_tables WHERE schemaname = ANY (current_schemas(false)) AND tablename = $1)";
     ENCODING = "SELECT current_setting('server_encoding')";
@@ -230,6 +287,9 @@ pub(crate) const RESTORE: &[&str] = &[
     "DELETE FROM main.access_token",
     "DELETE FROM main.session",
     "DELETE FROM main.member",
+    // Not brought back: who held a lease then does not any more, and what was found can
+    // be reckoned again.
+    "DELETE FROM main.job",
     "DELETE FROM main.remark",
     "DELETE FROM main.delivery",
     "DELETE FROM main.device",

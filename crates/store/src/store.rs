@@ -326,15 +326,9 @@ mod tests {
         let refused = Store::open_at(path.as_path().into(), &STEPS[..1])
             .await
             .unwrap_err();
+        let last = STEPS.len() as i64;
         assert!(
-            matches!(
-                refused,
-                StoreError::Newer {
-                    found: 7,
-                    known: 1,
-                    ..
-                }
-            ),
+            matches!(refused, StoreError::Newer { found, known: 1, .. } if found == last),
             "{refused}"
         );
     }

@@ -21,6 +21,7 @@ mod forms;
 mod history;
 mod inquiry;
 mod interchange;
+mod jobs;
 mod learning;
 mod liquor;
 mod mash;
@@ -101,6 +102,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(comparing::routes())
         .merge(steer::routes())
         .merge(matching::routes())
+        .merge(jobs::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
         .merge(cleaning::routes())

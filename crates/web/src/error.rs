@@ -44,6 +44,7 @@ pub fn status_of(error: &AppError) -> StatusCode {
         AppError::Store(
             StoreError::NoSuchDocument { .. }
             | StoreError::NoSuchDevice { .. }
+            | StoreError::NoSuchJob { .. }
             | StoreError::NoSuchRevision { .. }
             | StoreError::NoSuchSideVersion { .. }
             | StoreError::NoSuchMember

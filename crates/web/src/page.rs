@@ -18,6 +18,7 @@ pub struct Page<'p> {
     quiet: Option<String>,
     links: Vec<(String, &'static str)>,
     at_the_door: bool,
+    looks_again: bool,
 }
 
 impl<'p> Page<'p> {
@@ -27,6 +28,7 @@ impl<'p> Page<'p> {
             quiet: None,
             links: Vec::new(),
             at_the_door: false,
+            looks_again: false,
         }
     }
 
@@ -56,6 +58,12 @@ impl<'p> Page<'p> {
         self
     }
 
+    /// Without scripts it is loaded anew every two seconds: what it waits for comes by itself.
+    pub fn looks_again(mut self) -> Self {
+        self.looks_again = true;
+        self
+    }
+
     /// The page of a batch that cannot be reckoned; `then` says what could be done with
     /// one that can.
     pub fn unread(&self, batch: DocumentId, then: &str) -> Markup {
@@ -76,6 +84,7 @@ impl<'p> Page<'p> {
                     meta charset="utf-8";
                     meta name="viewport" content="width=device-width, initial-scale=1";
                     meta name="htmx-config" content=(HTMX);
+                    @if self.looks_again { noscript { meta http-equiv="refresh" content="2"; } }
                     title { (self.title) " · gylewright" }
                     link rel="icon" href=(file("icon.svg")) type="image/svg+xml";
                     link rel="stylesheet" href=(file("gyle.css"));

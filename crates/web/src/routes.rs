@@ -91,6 +91,7 @@ fn everything() -> Router<App> {
         .merge(handlers::course::routes())
         .merge(handlers::inquiry::routes())
         .merge(handlers::interchange::routes())
+        .merge(handlers::jobs::routes())
         .merge(handlers::measure::routes())
         .merge(handlers::pitch::routes())
         .merge(handlers::devices::routes())

@@ -35,6 +35,8 @@ mod dissolved;
 mod history;
 #[path = "api/inquiry.rs"]
 mod inquiry;
+#[path = "api/jobs.rs"]
+mod jobs;
 #[path = "api/learning.rs"]
 mod learning;
 #[path = "api/matching.rs"]

@@ -42,11 +42,11 @@ pub struct Sure {
     /// Standard deviation of the draws.
     pub sd: f64,
     /// From the least to the greatest of the draws, by half per cents.
-    pub(super) quantiles: Vec<f64>,
+    pub(crate) quantiles: Vec<f64>,
     /// The doubts that matter, the heaviest first; empty where no shares were asked for.
     pub shares: Vec<Share>,
-    pub(super) show: fn(f64, Units) -> String,
-    pub(super) between: fn(f64, f64, Units) -> String,
+    pub(crate) show: fn(f64, Units) -> String,
+    pub(crate) between: fn(f64, f64, Units) -> String,
 }
 
 impl Sure {

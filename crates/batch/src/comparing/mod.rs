@@ -140,7 +140,7 @@ pub struct Difference {
     pub shares: Vec<Share>,
     /// How far apart the two must be to be told apart; none where that was not asked for.
     pub reach: Option<f64>,
-    watched: &'static Watched,
+    pub(crate) watched: &'static Watched,
 }
 
 /// What one part adds to a difference.
@@ -217,15 +217,32 @@ pub fn compare(
         Ok(against)
     });
     let against = against.collect::<Result<_, CompareError>>()?;
+    Ok(laid(batches, against))
+}
+
+/// Texts beside each other, with what was found of each against the first.
+pub(crate) fn laid_beside(
+    texts: &[&str],
+    against: Vec<Against>,
+) -> Result<Comparison, CompareError> {
+    let batches = texts
+        .iter()
+        .enumerate()
+        .map(|(which, text)| beside(which, text))
+        .collect::<Result<_, _>>()?;
+    Ok(laid(batches, against))
+}
+
+fn laid(batches: Vec<Beside>, against: Vec<Against>) -> Comparison {
     let reckonings: Vec<&Reckoning> = batches.iter().map(|b| &*b.reckoning).collect();
     let (rows, same) = figures::rows(&reckonings);
-    Ok(Comparison {
+    Comparison {
         rows,
         same,
         stood: figures::stood(&reckonings),
         against,
         batches,
-    })
+    }
 }
 
 fn beside(which: usize, text: &str) -> Result<Beside, CompareError> {

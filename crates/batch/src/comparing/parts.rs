@@ -40,6 +40,19 @@ pub struct Part {
     pieces: Vec<Piece>,
 }
 
+impl Part {
+    /// As it is told: what it stands for in the documents is of use while they are split.
+    pub(crate) fn told(what: String, stage: Stage, changes: Vec<Change>) -> Self {
+        Self {
+            what,
+            stage,
+            changes,
+            section: String::new(),
+            pieces: Vec::new(),
+        }
+    }
+}
+
 #[derive(Debug, Clone, PartialEq)]
 enum Piece {
     /// A value, a table or a whole list.

@@ -7,7 +7,7 @@ use quantity::Units;
 use rayon::prelude::*;
 
 use super::figures::numbers;
-use super::parts::Apart;
+use super::parts::{Apart, Part};
 use super::shapley::{self, MOST_PARTS, Set, Split};
 use super::{Against, CompareError, Difference, Question, Share, Work};
 use crate::certainty::figures::FIGURES;
@@ -149,13 +149,17 @@ impl<'s> Splitting<'s> {
             return Err(CompareError::Stopped);
         };
         let figures = (0..FIGURES.len()).filter_map(|g| self.figure(g, &moving, &split));
+        let figures = figures.collect();
         let still = (0..self.apart.parts.len()).filter(|n| !moving.contains(n));
+        let still = still.collect();
+        let parts = self.apart.parts.into_iter();
+        let told = parts.map(|p| Part::told(p.what, p.stage, p.changes));
         Ok(Against {
-            figures: figures.collect(),
-            still: still.collect(),
+            figures,
+            still,
             every_order: split.errors.is_none(),
             reckoned: self.reckoned.load(Ordering::Relaxed),
-            parts: self.apart.parts,
+            parts: told.collect(),
             told: self.apart.told,
             notes: self.notes,
         })

@@ -134,6 +134,9 @@ impl Answer {
     }
 }
 
+/// The words of all answers.
+pub(crate) const ANSWERS: [&str; 6] = ["best", "least-change", "few", "cheap", "other", "likely"];
+
 /// What a search comes to.
 #[derive(Debug, Clone)]
 pub struct Matched {

@@ -10,6 +10,7 @@ mod check;
 pub mod cleaning;
 pub mod comparing;
 pub mod inquiry;
+pub mod job;
 pub mod kept;
 pub mod learning;
 pub mod liquor;
@@ -20,6 +21,7 @@ mod measurement;
 pub mod people;
 pub mod pitch;
 mod reckoning;
+pub mod result;
 pub mod steer;
 pub mod story;
 pub mod tables;
@@ -36,7 +38,7 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 41] = [
+pub const SCHEMAS: [(&str, MakeSchema); 43] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
     ("certainty", certainty::certainty_schema),
@@ -54,6 +56,8 @@ pub const SCHEMAS: [(&str, MakeSchema); 41] = [
     ("inquiry-search", story::inquiry_search_schema),
     ("inquiry-story", story::inquiry_story_schema),
     ("instruments", kept::instruments_schema),
+    ("job", job::job_schema),
+    ("jobs", job::jobs_schema),
     ("learning", learning::learning_schema),
     ("log", log::log_schema),
     ("match", matching::match_schema),

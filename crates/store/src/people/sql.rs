@@ -189,6 +189,7 @@ statements! { SHARED:
 
 /// Removes everything that a group owns; those who refer go first.
 pub(crate) const REMOVE_OF_GROUP: &[&str] = &[
+    "DELETE FROM job WHERE group_id = $1",
     "DELETE FROM remark WHERE delivery_id IN (SELECT v.id FROM delivery v JOIN document d ON d.id = v.document_id WHERE d.group_id = $1)",
     "DELETE FROM delivery WHERE document_id IN (SELECT id FROM document WHERE group_id = $1)",
     "DELETE FROM device WHERE document_id IN (SELECT id FROM document WHERE group_id = $1)",

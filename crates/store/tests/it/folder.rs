@@ -185,10 +185,11 @@ async fn every_row_of_every_table_comes_back_on(ground: &Ground) {
 }
 
 /// Tables that stay where they are: what remembers which steps were taken holds nothing of
-/// a brewer's, and people, their secrets and what they did do not leave with documents. A
+/// a brewer's, what a job found can be reckoned again, and people, their secrets and what they did do not leave with documents. A
 /// backup has them all.
-const STAYS: [&str; 10] = [
+const STAYS: [&str; 11] = [
     "schema_step",
+    "job",
     "account",
     "grp",
     "member",
@@ -199,7 +200,6 @@ const STAYS: [&str; 10] = [
     "audit",
     "sign_in_try",
 ];
-
 /// Every row of every table of a file, with the numbers that the engine gave left out.
 async fn rows(place: &str) -> BTreeMap<String, Vec<String>> {
     let mut file = SqliteConnection::connect(place).await.unwrap();

@@ -10,6 +10,7 @@ mod backup;
 mod devices;
 mod folder;
 mod ground;
+mod jobs;
 mod kill;
 mod outside;
 mod people;

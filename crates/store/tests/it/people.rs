@@ -3,11 +3,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::future::Future;
 use std::path::Path;
+use std::time::Duration;
 
 use store::{
-    AccountId, Block, DocumentId, Draft, GroupId, Kind, ListRequest, NewAccount, NewDocument,
-    People, ReadingRequest, RevisionNumber, Role, SideId, Sight, SignedIn, Store, StoreError,
-    Timestamp, TokenId,
+    AccountId, Block, Claimed, DocumentId, Draft, Ending, GroupId, JobId, JobState, Kind,
+    ListRequest, NewAccount, NewDocument, NewJob, People, ReadingRequest, RevisionNumber, Role,
+    SideId, Sight, SignedIn, Store, StoreError, Timestamp, TokenId,
 };
 
 use crate::ground::{Ground, assert_sound, at, day, number, on_both, plant, reading};
@@ -114,6 +115,26 @@ struct Things {
     group: GroupId,
     invitation: store::InvitationId,
     token: TokenId,
+    job: JobId,
+}
+
+/// A question that takes long.
+const fn work(document: Option<DocumentId>) -> NewJob<'static> {
+    NewJob {
+        kind: "match",
+        version: "1",
+        document,
+        input: "Secret question",
+    }
+}
+
+fn claim(id: JobId) -> Claimed {
+    Claimed {
+        id,
+        kind: "match".to_owned(),
+        input: String::new(),
+        attempt: 1,
+    }
 }
 
 async fn fill(of: &Person, whole: &Store) -> Things {
@@ -139,6 +160,7 @@ async fn fill(of: &Person, whole: &Store) -> Things {
     let (invitation, _) = store.invite(Role::Read, at(HOUR)).await.unwrap();
     store.make_token("script", Role::Brew).await.unwrap();
     let token = store.my_tokens().await.unwrap()[0].id;
+    let job = store.ask_job(&work(Some(batch)), at(9)).await.unwrap().id;
     let kept = whole.document(batch).await.unwrap();
     assert_eq!(kept.title, "Secret stout");
     Things {
@@ -152,6 +174,7 @@ async fn fill(of: &Person, whole: &Store) -> Things {
         group: of.group,
         invitation,
         token,
+        job,
     }
 }
 
@@ -255,6 +278,17 @@ async fn visit(store: &Store, t: &Things, folder: &Path) -> BTreeMap<&'static st
         create_many(Kind::Batch, &[draft], at(20));
         create_all(&[NewDocument { kind: Kind::Batch, draft, samples: &[] }], at(20));
         create_water(&draft, &[], at(20));
+        ask_job(&work(Some(t.batch)), at(20));
+        job(t.job);
+        job_texts(t.job);
+        ask_again(t.job, at(20));
+        cancel_job(t.job, at(20));
+        jobs(10);
+        job_waits("1", at(20));
+        claim_job("theirs", "1", Duration::from_secs(1), at(20));
+        job_beat(&claim(t.job), (1, 2), Duration::from_secs(1), at(20));
+        end_job(&claim(t.job), Ending::Done("{}"), at(20));
+        clear_jobs(at(HOUR));
         sign_out();
         sign_out_everywhere();
         close_my_account();
@@ -333,16 +367,18 @@ async fn nobody_reaches_another(ground: &Ground) {
     let no_water = StoreError::NoSuchDocument { id: things.water }.to_string();
     let no_side = StoreError::NoSuchSideVersion { id: things.side }.to_string();
     let no_device = StoreError::NoSuchDevice { id: things.device }.to_string();
+    let no_job = StoreError::NoSuchJob { id: things.job }.to_string();
     for (name, came) in &tried {
         let refused = match *name {
             "add_analysis" | "add_analyses" | "analyses" => Some(&no_water),
             "side_version" | "bring_back_side" => Some(&no_side),
             "device_heard" | "revoke_device" | "point_device" => Some(&no_device),
+            "job" | "job_texts" | "ask_again" | "cancel_job" => Some(&no_job),
             "begin_delivery" | "add_block" | "deliveries" | "remarks" | "make_device"
             | "add_readings" | "readings" | "thinned_readings" | "channels" | "save"
             | "document" | "current" | "revision" | "history" | "difference" | "bring_back"
             | "archive" | "unarchive" | "side_versions" | "standing_of" | "shares" | "share"
-            | "unshare" => Some(&no_document),
+            | "unshare" | "ask_job" => Some(&no_document),
             _ => None,
         };
         if let Some(words) = refused {
@@ -359,6 +395,12 @@ async fn nobody_reaches_another(ground: &Ground) {
         "restore",
         "check",
         "import",
+        "jobs",
+        "job_waits",
+        "claim_job",
+        "job_beat",
+        "end_job",
+        "clear_jobs",
         "people",
         "look_at",
         "set_role",
@@ -381,6 +423,9 @@ async fn nobody_reaches_another(ground: &Ground) {
     assert_eq!(picture(&store, &ann).await, theirs);
     let device = store.device_of_token(&things.device_token).await.unwrap();
     assert_eq!(device.unwrap().heard_at, None);
+    let job = store.job(things.job).await.unwrap();
+    assert!(job.state == JobState::Waiting && !job.cancel_wanted);
+    assert_eq!(ann.store.job(things.job).await.unwrap(), job);
 
     // Eve's account is closed by now: her sight sees not even her own.
     let gone = eve.store.list(&ListRequest::of(Kind::Batch)).await;

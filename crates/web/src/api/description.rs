@@ -72,6 +72,7 @@ fn forms() -> Vec<(&'static str, Value)> {
         ("InquiryStory", wire::story::inquiry_story_schema()),
         ("InquirySearch", wire::story::inquiry_search_schema()),
         ("Comparison", wire::comparing::comparison_schema()),
+        ("Job", wire::job::job_schema()),
         ("WortMash", wire::mash::wort_mash_schema()),
         ("IngredientTable", wire::tables::ingredient_table_schema()),
         ("WortBoil", wire::boil::wort_boil_schema()),

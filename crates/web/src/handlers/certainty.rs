@@ -1,25 +1,25 @@
 //! How sure a batch is. The address holds the question; nothing is kept.
 
-use app::App;
+use app::{App, OpenBatch};
 use axum::Router;
 use axum::extract::{Path, Query};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
-use batch::certainty::{Certainty, CertaintyError, certainty};
-use store::DocumentId;
+use batch::certainty::Certainty;
+use batch::job::{Found, Outcome, Work};
 
 use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::batch::{Which, glanced};
 use crate::handlers::document_id;
 use crate::handlers::files::{chart_file, no_chart};
+use crate::handlers::jobs::{Answer, ask, ask_now, not_yet};
 use crate::handlers::typed::{Pairs, value};
 use crate::settings::Settings;
-use crate::views::certainty::{Desk, chart, page, unread};
+use crate::views::certainty::{Desk, chart, page, unread, working};
 use crate::views::certainty::{LOOKS, Look};
 use crate::views::intervals::intervals;
-use crate::work::aside;
 
 /// The pages.
 pub fn routes() -> Router<App> {
@@ -35,15 +35,20 @@ fn look(query: &Pairs) -> &'static Look {
     LOOKS.iter().find(|l| l.word == asked).unwrap_or(&LOOKS[0])
 }
 
-async fn found(
-    app: &App,
-    id: DocumentId,
-    look: &'static Look,
-) -> Result<(app::OpenBatch, Result<Certainty, CertaintyError>), PageError> {
-    let open = app.batch(id).await?;
-    let text = open.text.clone();
-    let found = aside(move || certainty(&text, &look.question, &|_, _| true)).await?;
-    Ok((open, found))
+fn work(open: &OpenBatch, look: &Look) -> Work {
+    Work::Certainty {
+        text: open.text.clone(),
+        question: look.question,
+    }
+}
+
+/// The answer, or why there is none.
+fn found(outcome: Outcome) -> Result<Box<Certainty>, String> {
+    match outcome {
+        Ok(Found::Certainty(found)) => Ok(found),
+        Ok(_) => Err("another question was answered".to_owned()),
+        Err(refusal) => Err(refusal.told),
+    }
 }
 
 async fn show(
@@ -53,8 +58,15 @@ async fn show(
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {
     let look = look(&query);
-    let (open, found) = found(&app, document_id(&id)?, look).await?;
-    Ok(match found {
+    let open = app.batch(document_id(&id)?).await?;
+    let outcome = match ask(&app, &work(&open, look), Some(open.id)).await? {
+        Answer::There(outcome) => *outcome,
+        Answer::Not(job) => {
+            let shown = working(&open, look, &job, &app.standing(&job));
+            return Ok(shown.into_response());
+        }
+    };
+    Ok(match found(outcome) {
         Ok(found) => {
             let units = settings.units;
             page(&Desk {
@@ -65,11 +77,7 @@ async fn show(
             })
             .into_response()
         }
-        Err(error) => (
-            StatusCode::UNPROCESSABLE_ENTITY,
-            unread(&open, &error.to_string()),
-        )
-            .into_response(),
+        Err(told) => (StatusCode::UNPROCESSABLE_ENTITY, unread(&open, &told)).into_response(),
     })
 }
 
@@ -97,8 +105,12 @@ async fn file(
     Path((id, name)): Path<(String, String)>,
     Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {
-    let (_, found) = found(&app, document_id(&id)?, look(&query)).await?;
-    let found = found.map_err(|_| no_chart())?;
+    let open = app.batch(document_id(&id)?).await?;
+    let work = work(&open, look(&query));
+    let Answer::There(outcome) = ask_now(&app, &work, Some(open.id)).await? else {
+        return Err(not_yet());
+    };
+    let found = found(*outcome).map_err(|_| no_chart())?;
     chart_file(&name, |which| {
         (which == "shares").then(|| Box::new(chart(&found)) as Box<dyn ::chart::Chart>)
     })

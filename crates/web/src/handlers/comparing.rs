@@ -6,16 +6,17 @@ use axum::extract::{Path, Query};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
-use batch::comparing::{CompareError, Comparison, MOST, Question, compare};
+use batch::comparing::{Comparison, MOST, Question};
+use batch::job::{Found, Outcome, Work};
 use store::StoreError;
 
 use crate::acting::Acting;
 use crate::error::PageError;
 use crate::handlers::files::{chart_file, no_chart};
+use crate::handlers::jobs::{Answer, ask, ask_now, not_yet};
 use crate::handlers::typed::{Pairs, value};
 use crate::settings::Settings;
-use crate::views::comparing::{Desk, Picking, chart, page, picking};
-use crate::work::aside;
+use crate::views::comparing::{Desk, Picking, chart, page, picking, working};
 
 /// The pages.
 pub fn routes() -> Router<App> {
@@ -81,27 +82,54 @@ async fn picked(app: &App, query: &Pairs) -> Result<Vec<Picked>, Hindered> {
     Ok(picked)
 }
 
-async fn compared(picked: &[Picked]) -> Result<Comparison, Hindered> {
-    let names: Vec<String> = picked.iter().map(|p| p.name.clone()).collect();
-    let texts: Vec<String> = picked.iter().map(|p| p.text.clone()).collect();
-    let found = aside(move || {
-        let of: Vec<&str> = texts.iter().map(String::as_str).collect();
-        compare(&of, &LOOK, &|_, _| true)
-    })
-    .await
-    .map_err(PageError::from)?;
-    found.map_err(|error| {
-        Hindered::Told(match error {
-            CompareError::Document { which, .. } => format!(
+fn work(picked: &[Picked]) -> Work {
+    Work::Compare {
+        texts: picked.iter().map(|p| p.text.clone()).collect(),
+        question: LOOK,
+    }
+}
+
+/// The comparison, or in words why there is none.
+fn compared(picked: &[Picked], outcome: Outcome) -> Result<Box<Comparison>, Hindered> {
+    let told = match outcome {
+        Ok(Found::Compare(found)) => return Ok(found),
+        Ok(_) => "Another question was answered.".to_owned(),
+        Err(refusal) => match refusal.which {
+            Some(which) => format!(
                 "{} cannot be reckoned as it is. Open it and mend it first.",
-                names.get(which).map_or("One of them", String::as_str)
+                picked
+                    .get(which)
+                    .map_or("One of them", |one| one.name.as_str())
             ),
-            CompareError::Many(n) => format!(
-                "{n} batches are too many to lay beside each other; up to {MOST} would work."
+            None if picked.len() > MOST => format!(
+                "{} batches are too many to lay beside each other; up to {MOST} would work.",
+                picked.len()
             ),
-            other => format!("{other}."),
-        })
-    })
+            None => format!("{}.", refusal.told),
+        },
+    };
+    Err(Hindered::Told(told))
+}
+
+/// Batches beside each other, or the page that shows how far that is.
+enum Compared {
+    There(Vec<Picked>, Box<Comparison>),
+    Not(Response),
+}
+
+async fn beside(app: &App, query: &Pairs, picked: Vec<Picked>) -> Result<Compared, Hindered> {
+    let document = picked.first().map(|one| one.id);
+    match ask(app, &work(&picked), document).await? {
+        Answer::There(outcome) => {
+            let found = compared(&picked, *outcome)?;
+            Ok(Compared::There(picked, found))
+        }
+        Answer::Not(job) => {
+            let standing = app.standing(&job);
+            let shown = working(&picked, query, &job, &standing);
+            Ok(Compared::Not(shown.into_response()))
+        }
+    }
 }
 
 async fn show(
@@ -115,11 +143,12 @@ async fn show(
             let told = asked.then(|| "Tick two batches, or more.".to_owned());
             return pick(&app, &query, told).await;
         }
-        Ok(picked) => compared(&picked).await.map(|found| (picked, found)),
+        Ok(picked) => beside(&app, &query, picked).await,
         Err(hindered) => Err(hindered),
     };
     match found {
-        Ok((picked, found)) => Ok(page(&Desk {
+        Ok(Compared::Not(shown)) => Ok(shown),
+        Ok(Compared::There(picked, found)) => Ok(page(&Desk {
             picked: &picked,
             found: &found,
             figure: value(&query, "figure"),
@@ -169,7 +198,11 @@ async fn file(
         Hindered::Page(error) => error,
     };
     let picked = picked(&app, &query).await.map_err(refused)?;
-    let found = compared(&picked).await.map_err(refused)?;
+    let document = picked.first().map(|one| one.id);
+    let Answer::There(outcome) = ask_now(&app, &work(&picked), document).await? else {
+        return Err(not_yet());
+    };
+    let found = compared(&picked, *outcome).map_err(refused)?;
     let with: usize = value(&query, "with").parse().unwrap_or(0);
     chart_file(&name, |figure| {
         let against = found.against.get(with)?;

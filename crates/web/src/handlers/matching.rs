@@ -3,14 +3,15 @@
 
 use std::str::FromStr;
 
-use app::{App, LibraryKind, OpenBatch, StoresAtHand};
+use app::{App, LibraryKind, OpenBatch};
 use axum::extract::{Path, Query};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
 use axum::{Form, Router};
 use batch::Fault;
-use batch::matching::{AtHand, MatchError, Matched, TypedMatch, matched, moved};
+use batch::job::{self, Outcome, Refusal, Work};
+use batch::matching::{Matched, TypedMatch};
 use store::DocumentId;
 
 use crate::acting::Acting;
@@ -18,10 +19,11 @@ use crate::error::PageError;
 use crate::handlers::batch::revision;
 use crate::handlers::document_id;
 use crate::handlers::files::{chart_file, no_chart};
+use crate::handlers::jobs::{Answer, ask, ask_now, not_yet};
 use crate::handlers::typed::{Pairs, value};
 use crate::settings::Settings;
+use crate::views::address;
 use crate::views::matching::{Desk, Found, Library, Where, chart, page, unread};
-use crate::work::aside;
 
 /// The pages.
 pub fn routes() -> Router<App> {
@@ -45,8 +47,13 @@ const BESIDE: [&str; 9] = [
     "stores",
 ];
 
+/// The question; a field that is left empty is the same as none, so that an address without
+/// it is the same question.
 fn typed(pairs: &Pairs) -> TypedMatch {
-    let asked = pairs.iter().filter(|(k, _)| !BESIDE.contains(&k.as_str()));
+    let said = |text: &str| !text.trim().is_empty();
+    let asked = pairs
+        .iter()
+        .filter(|(key, text)| said(text) && !BESIDE.contains(&key.as_str()));
     asked.cloned().collect()
 }
 
@@ -74,55 +81,59 @@ async fn library(app: &App) -> Result<Library, PageError> {
     })
 }
 
-/// What is asked where.
-async fn work(app: &App, open: &OpenBatch, pairs: &Pairs, to: Where) -> Result<Found, PageError> {
+/// What is asked where, as work with all that it needs.
+async fn work(app: &App, open: &OpenBatch, pairs: &Pairs, to: Where) -> Result<Work, PageError> {
     let stores = match identifier(pairs, "stores") {
-        Some(id) => Some(app.stores_at_hand(id).await?),
+        Some(id) => Some(app.stores_at_hand(id).await?.text),
         None => None,
     };
-    let question = typed(pairs);
-    let text = open.text.clone();
-    let destination = match to {
-        Where::Here => None,
-        Where::Elsewhere => Some(
-            app.destination(
-                value(pairs, "volume"),
-                value(pairs, "altitude"),
-                identifier(pairs, "brewhouse"),
-                identifier(pairs, "water_of"),
-            )
-            .await?,
-        ),
-    };
-    Ok(aside(move || {
-        let at_hand = stores
-            .as_ref()
-            .map(|StoresAtHand { stores, text }| AtHand { stores, text });
-        match destination {
-            None => of(
-                matched(&text, &question, at_hand.as_ref(), &|_, _| true),
-                Found::Here,
-            ),
-            Some(to) => of(
-                moved(&text, &to, &question, at_hand.as_ref(), &|_, _| true),
-                Found::Elsewhere,
-            ),
-        }
+    let (text, typed) = (open.text.clone(), typed(pairs));
+    Ok(match to {
+        Where::Here => Work::Match {
+            text,
+            typed,
+            stores,
+        },
+        Where::Elsewhere => Work::Move {
+            text,
+            typed,
+            stores,
+            to: app
+                .destination(
+                    value(pairs, "volume"),
+                    value(pairs, "altitude"),
+                    identifier(pairs, "brewhouse"),
+                    identifier(pairs, "water_of"),
+                )
+                .await?,
+        },
     })
-    .await?)
 }
 
-fn of<T>(done: Result<T, MatchError>, found: impl FnOnce(Box<T>) -> Found) -> Found {
-    match done {
-        Ok(done) => found(Box::new(done)),
-        Err(MatchError::Question(faults) | MatchError::Document(faults)) => Found::Wrong(faults),
-        Err(other) => Found::Wrong(vec![Fault {
-            span: 0..0,
-            path: String::new(),
-            message: "nothing is found".to_owned(),
-            help: other.to_string(),
-        }]),
+fn of(app: &App, answer: Answer) -> Found {
+    match answer {
+        Answer::There(outcome) => found(*outcome),
+        Answer::Not(job) => Found::NotYet(app.standing(&job), job),
     }
+}
+
+fn found(outcome: Outcome) -> Found {
+    match outcome {
+        Ok(job::Found::Match(found)) => Found::Here(found),
+        Ok(job::Found::Move(found)) => Found::Elsewhere(found),
+        Err(Refusal { faults, .. }) if !faults.is_empty() => Found::Wrong(faults),
+        Err(Refusal { told, .. }) => nothing(told),
+        Ok(_) => nothing("another question was answered".to_owned()),
+    }
+}
+
+fn nothing(help: String) -> Found {
+    Found::Wrong(vec![Fault {
+        span: 0..0,
+        path: String::new(),
+        message: "nothing is found".to_owned(),
+        help,
+    }])
 }
 
 async fn shown(
@@ -140,7 +151,8 @@ async fn shown(
     let found = if value(pairs, "find").is_empty() {
         Found::NotAsked
     } else {
-        work(app, &open, pairs, to).await?
+        let work = work(app, &open, pairs, to).await?;
+        of(app, ask(app, &work, Some(open.id)).await?)
     };
     let status = match (&found, late) {
         (_, true) => StatusCode::CONFLICT,
@@ -215,10 +227,15 @@ async fn taken(
     if on != open.revision {
         return shown(app, settings, id, form, to, true).await;
     }
-    let found = work(app, &open, form, to).await?;
+    let work = work(app, &open, form, to).await?;
+    let found = of(app, ask_now(app, &work, Some(open.id)).await?);
     let matched: &Matched = match &found {
         Found::Here(matched) => matched,
         Found::Elsewhere(moved) => &moved.matched,
+        // The address of the question shows how far it is, and then what can be taken.
+        Found::NotYet(..) => {
+            return Ok(Redirect::to(&question_at(number, to, form)).into_response());
+        }
         Found::NotAsked | Found::Wrong(_) => {
             return shown(app, settings, id, form, to, false).await;
         }
@@ -237,6 +254,19 @@ async fn taken(
         .keep_match_as_new(&open.name, &answer.text, what)
         .await?;
     Ok(Redirect::to(&format!("/batch/{}", kept.id)).into_response())
+}
+
+/// The address of the question of a form.
+fn question_at(batch: DocumentId, to: Where, form: &Pairs) -> String {
+    let word = match to {
+        Where::Here => "match",
+        Where::Elsewhere => "move",
+    };
+    let asked = form
+        .iter()
+        .filter(|(key, _)| key != "on" && key != "as_new");
+    let asked = asked.map(|(key, value)| (key.as_str(), value.as_str()));
+    format!("/batch/{batch}/{word}?{}", address::query(asked))
 }
 
 /// The distances as a file: `aims.svg`, `aims.csv`.
@@ -265,10 +295,12 @@ async fn drawn(
 ) -> Result<Response, PageError> {
     let open = app.batch(document_id(id)?).await?;
     open.outcome.reckoning().ok_or_else(no_chart)?;
-    let found = work(app, &open, query, to).await?;
+    let work = work(app, &open, query, to).await?;
+    let found = of(app, ask_now(app, &work, Some(open.id)).await?);
     let matched = match &found {
         Found::Here(matched) => matched.as_ref(),
         Found::Elsewhere(moved) => &moved.matched,
+        Found::NotYet(..) => return Err(not_yet()),
         Found::NotAsked | Found::Wrong(_) => return Err(no_chart()),
     };
     chart_file(name, |which| {

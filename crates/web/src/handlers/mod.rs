@@ -12,6 +12,7 @@ pub mod history;
 pub mod inquiry;
 pub mod instruments;
 pub mod interchange;
+pub mod jobs;
 pub mod learning;
 pub mod library;
 pub mod liquor;

@@ -28,7 +28,7 @@ pub async fn units(Form(choice): Form<Choice>) -> Response {
 
 /// Only a path of this server: an address from outside would lead away. Browsers take a
 /// backslash for a slash, and leave out tabs and line ends.
-pub(crate) fn is_path(back: &str) -> bool {
+pub fn is_path(back: &str) -> bool {
     let plain = back.chars().all(|c| c.is_ascii_graphic() && c != '\\');
     plain && back.starts_with('/') && !back.starts_with("//")
 }

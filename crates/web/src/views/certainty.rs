@@ -1,13 +1,16 @@
 //! How sure the figures of a batch are, what they are unsure of, and what to know better.
 
-use app::OpenBatch;
+use app::{OpenBatch, Standing};
 use batch::certainty::words::{better_words, how, unsure_of};
 use batch::certainty::{Certainty, Question, Sure};
 use chart::{Axis, Chart, Contribution, ContributionChart, Heading, Segment, Tone};
 use maud::{Markup, html};
 use quantity::Units;
 
+use store::Job;
+
 use crate::page::Page;
+use crate::views::jobs::card;
 
 /// How closely to look.
 #[derive(Debug)]
@@ -86,6 +89,24 @@ pub fn page(desk: &Desk<'_>) -> Markup {
                 (doubts(desk))
             }
         }
+    })
+}
+
+/// The page while it is still being drawn.
+pub fn working(open: &OpenBatch, look: &Look, job: &Job, standing: &Standing) -> Markup {
+    let here = format!("/batch/{}/certainty?look={}", open.id, look.word);
+    let page = frame(open);
+    let page = if job.state.is_open() {
+        page.looks_again()
+    } else {
+        page
+    };
+    page.render(&html! {
+        div.hello {
+            h2 { "How sure it is" }
+            p { "Every figure with a spread is drawn, all together, and each draw is reckoned from tap to glass." }
+        }
+        section.bench.brew-day.certainty aria-label="how sure it is" { div { (card(job, standing, &here)) } }
     })
 }
 

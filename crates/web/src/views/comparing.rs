@@ -1,13 +1,17 @@
 //! Batches side by side: what differs, what made it differ, and what tasting said.
 
-use app::{Page as Listed, Picked};
+use app::{Page as Listed, Picked, Standing};
 use batch::comparing::words::{REACH, apart_words, how, made_by};
 use batch::comparing::{Against, Comparison, Difference, Part};
 use chart::{Axis, Chart, Heading, Step, StepsChart};
 use maud::{Markup, html};
 use quantity::{Units, Weight};
 
+use store::Job;
+
 use crate::page::Page;
+use crate::views::address;
+use crate::views::jobs::card;
 
 /// Everything that the page shows.
 pub struct Desk<'d> {
@@ -18,6 +22,28 @@ pub struct Desk<'d> {
     /// Which of the others it is drawn for, counted from nought.
     pub with: usize,
     pub units: Units,
+}
+
+/// The page while they are still being compared; `asked` is what its address holds.
+pub fn working(
+    picked: &[Picked],
+    asked: &[(String, String)],
+    job: &Job,
+    standing: &Standing,
+) -> Markup {
+    let pairs = asked
+        .iter()
+        .map(|(key, value)| (key.as_str(), value.as_str()));
+    let here = format!("/compare?{}", address::query(pairs));
+    let page = Page::new("Side by side").beside(format!("{} batches", picked.len()));
+    let page = if job.state.is_open() {
+        page.looks_again()
+    } else {
+        page
+    };
+    page.render(&html! {
+        section.bench.comparing aria-label="batches side by side" { div { (card(job, standing, &here)) } }
+    })
 }
 
 /// A list to tick batches in.

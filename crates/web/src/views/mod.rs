@@ -18,6 +18,7 @@ pub mod inquiry;
 pub mod instruments;
 pub mod interchange;
 pub mod intervals;
+pub mod jobs;
 pub mod knowledge;
 pub mod labels;
 pub mod learning;

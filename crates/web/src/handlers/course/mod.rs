@@ -2,6 +2,7 @@
 //! before it is kept, the course follows.
 
 mod reading;
+mod whole;
 
 use std::collections::BTreeMap;
 
@@ -32,6 +33,7 @@ use crate::work::aside;
 pub fn routes() -> Router<App> {
     Router::new()
         .route("/batch/{id}/course", get(show))
+        .route("/batch/{id}/course/whole", get(whole::show))
         .route("/batch/{id}/course/keep", post(keep))
         .route("/batch/{id}/course/reading", post(reading::keep))
         .route("/batch/{id}/course/diketone", post(keep_diketone))

@@ -6,6 +6,7 @@ mod control;
 mod plan;
 mod reading;
 mod trust;
+pub mod whole;
 
 use std::collections::BTreeMap;
 

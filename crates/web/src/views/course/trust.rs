@@ -87,6 +87,10 @@ pub fn doubts(desk: &Desk<'_>) -> Markup {
                 ul.notes { @for note in &w.notes { li.(note.weight.word()) { (note.text) } } }
             }
             details.why { summary { "Which model, and where it holds" } p { (MODEL) } p { (HOLDS) } p { (desk.reckoning.fermentation.validity) } }
+            form.no-print method="get" action=(format!("/batch/{}/course/whole", desk.open.id)) {
+                button type="submit" { "Sample the whole posterior" }
+                p.small.quiet { "It takes a minute or some." }
+            }
             @if w.second.is_some() { details.why { summary { "What the plain curve is" } p { (SECOND) } } }
         }
     }

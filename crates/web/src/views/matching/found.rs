@@ -10,6 +10,7 @@ use quantity::Caution;
 use super::{Desk, Found, Where};
 use crate::views::address;
 use crate::views::bench::common::{caution, filled_gaps};
+use crate::views::jobs::card;
 
 pub fn cards(desk: &Desk<'_>) -> Markup {
     match desk.found {
@@ -28,6 +29,10 @@ pub fn cards(desk: &Desk<'_>) -> Markup {
             }
         },
         Found::Wrong(_) => html! {},
+        Found::NotYet(standing, job) => {
+            let here = format!("{}?{}", desk.home(), query(desk, desk.value("show")));
+            card(job, standing, &here)
+        }
     }
 }
 

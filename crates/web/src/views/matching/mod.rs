@@ -4,12 +4,12 @@
 mod form;
 mod found;
 
-use app::OpenBatch;
+use app::{OpenBatch, Standing};
 use batch::Fault;
 use batch::matching::{Matched, MovedBatch, TypedMatch};
 use maud::{Markup, html};
 use quantity::Units;
-use store::DocumentId;
+use store::{DocumentId, Job};
 
 use crate::page::Page;
 
@@ -30,6 +30,8 @@ pub enum Found {
     Elsewhere(Box<MovedBatch>),
     /// What is wrong with it.
     Wrong(Vec<Fault>),
+    /// It is still looked for, or broke off.
+    NotYet(Standing, Box<Job>),
 }
 
 /// Names that the library lends.
@@ -124,8 +126,12 @@ fn frame<'d>(desk: &Desk<'d>) -> Page<'d> {
         Where::Here => ("move", "the same beer elsewhere"),
         Where::Elsewhere => ("match", "match the aim"),
     };
-    Page::new(&desk.open.name)
+    let page = Page::new(&desk.open.name)
         .beside(format!("revision {}", desk.open.revision))
         .link(format!("/batch/{id}"), "back to the batch")
-        .link(format!("/batch/{id}/{other}"), words)
+        .link(format!("/batch/{id}/{other}"), words);
+    match desk.found {
+        Found::NotYet(_, job) if job.state.is_open() => page.looks_again(),
+        _ => page,
+    }
 }
