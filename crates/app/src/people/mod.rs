@@ -37,15 +37,21 @@ const GROUPS_REMEMBERED: usize = 32;
 /// What was read before, a group by itself: nothing of one group's is in another's.
 #[derive(Debug, Default)]
 pub(crate) struct Groups {
-    all: Mutex<(u64, BTreeMap<GroupId, (u64, Known)>)>,
+    all: Mutex<Turns>,
+}
+
+/// Each group's, with the turn in which it was asked last, and the turn that it is.
+#[derive(Debug, Default)]
+struct Turns {
+    now: u64,
+    of: BTreeMap<GroupId, (u64, Known)>,
 }
 
 impl Groups {
     fn of(&self, group: GroupId) -> Known {
         let mut all = self.all.lock().unwrap_or_else(PoisonError::into_inner);
-        let (turn, groups) = &mut *all;
-        *turn += 1;
-        let turn = *turn;
+        all.now += 1;
+        let Turns { now, of: groups } = &mut *all;
         if !groups.contains_key(&group) && groups.len() >= GROUPS_REMEMBERED {
             let oldest = groups.iter().min_by_key(|(_, (asked, _))| *asked);
             if let Some(oldest) = oldest.map(|(id, _)| *id) {
@@ -53,7 +59,7 @@ impl Groups {
             }
         }
         let entry = groups.entry(group).or_default();
-        entry.0 = turn;
+        entry.0 = *now;
         entry.1.clone()
     }
 }

@@ -377,10 +377,13 @@ async fn no_route_leads_to_another_group() {
                 .filter(|w| !w.only_api || path.starts_with("/api"))
             {
                 for (kind, body) in bodies {
-                    for at in [at.clone(), format!("{at}?{query}")] {
+                    let asks = [at.clone(), format!("{at}?{query}")];
+                    // A change names things in its body; a query more would be refused first.
+                    let asks = &asks[..if method == "GET" { 2 } else { 1 }];
+                    for at in asks {
                         let mut headers = way.headers.clone();
                         headers.extend([("content-type", *kind), ("if-match", "\"2\"")]);
-                        let answer = club.ask(method, &at, &headers, (*body).to_owned()).await;
+                        let answer = club.ask(method, at, &headers, (*body).to_owned()).await;
                         let what = format!("{method} {at} {kind}: {}", answer.status);
                         assert!(answer.status < 500, "{what}\n{}", answer.text());
                         let text = answer.text();
@@ -407,7 +410,7 @@ async fn no_route_leads_to_another_group() {
             }
         }
     }
-    assert!(asked > 1_500, "{asked}");
+    assert!(asked > 1_000, "{asked}");
     // Most routes that name a document came as far as to look for it.
     assert!(not_there.len() > 60, "{} {not_there:#?}", not_there.len());
     assert_eq!(picture(&ann).await, before);
