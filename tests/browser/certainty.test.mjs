@@ -2,7 +2,7 @@
 // chart and as files; on a desk and on a phone.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, cutOff, edited, openDemo, type, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, edited, openDemo, type, violations, worked } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -14,6 +14,7 @@ for (const [where, viewport] of WIDTHS) {
     await openDemo(page, "lantern-pale");
     await page.getByRole("link", { name: "how sure" }).click();
     await page.getByRole("heading", { name: "How sure it is" }).waitFor({ timeout: 60_000 });
+    await worked(page);
     const row = page.getByRole("row").filter({ has: page.getByRole("rowheader", { name: "original gravity" }) }).first();
     const figures = await row.getByRole("cell").allInnerTexts();
     const [reckoned, low, high] = figures.map((text) => Number.parseFloat(text));

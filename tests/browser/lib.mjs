@@ -131,6 +131,9 @@ export async function keepExamples(page) {
   }
 }
 
+/** Waits until work that takes long is done, and its answer stands on the page. */
+export const worked = (page) => page.locator("#job").waitFor({ state: "detached", timeout: 120_000 });
+
 /** The field whose name is a path of the document. */
 export const field = (page, path) => page.locator(`[name="${path}"]`);
 

@@ -3,7 +3,7 @@
 // typed.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DESK, bench, cutOff, openDemo, revision, violations } from "./lib.mjs";
+import { DESK, bench, cutOff, openDemo, revision, violations, worked } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 
@@ -29,6 +29,7 @@ for (const [where, viewport] of WIDTHS) {
     await part(page, "wish").getByLabel("salts and acid").uncheck();
     await find(page);
     await page.waitForURL("**/match?**");
+    await worked(page);
     assert.equal(await field(page, "bitterness").inputValue(), "23 ± 2 IBU");
     assert.equal(await part(page, "wish").getByLabel("salts and acid").isChecked(), false);
     const answer = part(page, "answer");
@@ -58,6 +59,7 @@ test("what cannot be had is explained", async () => {
   await field(page, "colour").fill("25 ± 2 EBC");
   await find(page);
   await page.waitForURL("**/match?**");
+  await worked(page);
   const blocks = await part(page, "blocks").innerText();
   assert.match(blocks, /colour .* cannot be had/);
   assert.match(blocks, /without an aim for the colour/);
@@ -70,6 +72,7 @@ test("the same beer elsewhere becomes a batch of its own", async () => {
   await field(page, "volume").fill("50 L");
   await page.getByRole("button", { name: "Find it there" }).click();
   await page.waitForURL("**/move?**");
+  await worked(page);
   assert.match(await page.locator("main").innerText(), /Multiplied alone/);
   assert.equal(await cutOff(page), false, "nothing is cut off at the side");
   assert.deepEqual(await violations(page), []);
@@ -83,6 +86,7 @@ test("without scripts a wrong wish is told beside its field and kept there", asy
   await field(page, "colour").fill("<b>dark");
   await field(page, "bitterness").fill("at most 30 IBU");
   await find(page);
+  await worked(page);
   assert.equal(await field(page, "colour").inputValue(), "<b>dark");
   assert.equal(await field(page, "bitterness").inputValue(), "at most 30 IBU");
   assert.equal(await field(page, "colour").getAttribute("aria-invalid"), "true");

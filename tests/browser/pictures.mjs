@@ -2,7 +2,7 @@
 // the day: run again, they are the same.
 import { mkdirSync, readFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
-import { DESK, Server, browse, openDemo } from "./lib.mjs";
+import { DESK, Server, browse, openDemo, worked } from "./lib.mjs";
 
 const FOLDER = fileURLToPath(new URL("../../docs/pictures/", import.meta.url));
 
@@ -65,7 +65,9 @@ try {
     headers: { "content-type": "application/senml+json" }, data: JSON.stringify(LOG),
   });
   const take = async (name, address) => {
-    await asks.goto(address, { waitUntil: "networkidle" });
+    await asks.goto(address);
+    await worked(asks);
+    await asks.waitForLoadState("networkidle");
     await asks.evaluate(() => document.fonts.ready);
     await asks.screenshot({ path: `${FOLDER}${name}.png`, animations: "disabled", caret: "hide" });
     console.log(`docs/pictures/${name}.png`);

@@ -484,7 +484,7 @@ fn unreadable(id: JobId) -> AppError {
 pub struct Standing {
     /// What it does.
     pub does: &'static str,
-    /// How much of it is done [%]; none while that is not known.
+    /// How much of it is done \[%\]; none while that is not known.
     pub per_cent: Option<u8>,
     /// How far it is, and since when.
     pub words: String,
