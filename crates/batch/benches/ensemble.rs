@@ -11,6 +11,11 @@
 //!
 //! Both are told in processor time a draw, which other work on the machine hardly moves. The
 //! peer makes fewer draws.
+//!
+//! Measured beside much other work on a machine of two cores, 2026-11: 2.8 to 3.0 s of
+//! processor time for ten thousand draws, half of that by the clock on two that are free; the
+//! peer 15 to 16 ms a draw: 51 to 57 times. The goal of 200 is not met: two thirds of the
+//! instructions of a draw are the course of the fermentation (callgrind).
 
 #![allow(
     clippy::unwrap_used,

@@ -43,7 +43,8 @@ pub struct Fermentation {
     pub pitch: PitchReport,
     /// Oxygen at pitching.
     pub oxygen: OxygenReport,
-    /// The course, at even steps from pitching to the end of the plan.
+    /// The course, at even steps from pitching to the end of the plan; its end alone from
+    /// [`ferment_to_end`].
     pub course: Vec<CourseMoment>,
     /// When 90 % of what can ferment is gone.
     pub ninety_percent_at: Option<Duration>,

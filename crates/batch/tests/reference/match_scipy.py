@@ -1,7 +1,8 @@
 """The peer of the bench `matching`: scipy's SLSQP over the stream that the bench runs.
 
-Reads middles, tolerances, the start and the most of every amount, a line each; asks for
-figures by writing a line of amounts, and reads them back; writes what it found.
+Reads middles, tolerances, the start, the most and the scale of every amount, a line each,
+and what a change by a scale weighs beside a tolerance; asks for figures by writing a line of
+amounts, and reads them back; writes what it found.
 """
 
 import sys
@@ -14,8 +15,8 @@ def line():
     return np.array([float(word) for word in sys.stdin.readline().split()])
 
 
-centre, tolerance, now, most = line(), line(), line(), line()
-scale = np.maximum(0.25 * now, 1e-3)
+centre, tolerance, now, most, scale = line(), line(), line(), line(), line()
+change = line()[0]
 
 
 def tell(word, amounts):
@@ -24,7 +25,8 @@ def tell(word, amounts):
 
 def squares(scaled):
     tell("ask", scaled * scale)
-    return float(np.sum(((line() - centre) / tolerance) ** 2))
+    off = float(np.sum(((line() - centre) / tolerance) ** 2))
+    return off + change * float(np.sum((scaled - now / scale) ** 2))
 
 
 found = minimize(
