@@ -158,6 +158,7 @@ impl<'s> Splitting<'s> {
             parts: self.apart.parts,
             told: self.apart.told,
             notes: self.notes,
+            between: Vec::new(),
         })
     }
 
@@ -221,7 +222,7 @@ impl<'s> Splitting<'s> {
             from,
             to,
             shares,
-            reach: None,
+            between: None,
             watched,
         })
     }

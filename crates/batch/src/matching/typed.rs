@@ -30,7 +30,7 @@ pub const GROUPS: [(&str, &str); 9] = [
 const USUALLY: usize = 5;
 
 /// Fields beside those of the figures.
-pub const FIELDS: [&str; 17] = [
+pub const FIELDS: [&str; 18] = [
     "move",
     "lock",
     "limits",
@@ -43,6 +43,7 @@ pub const FIELDS: [&str; 17] = [
     "label_colour",
     "sample_gravity",
     "sample_refractometer",
+    "tasted",
     "draws",
     "only_best",
     "stores",
