@@ -226,7 +226,8 @@ impl Gathered {
             .unwrap_or_default()
     }
 
-    /// What the batches teach; how age counts is left out where the document says it. It watches every fermentation that was not heard before,
+    /// What the batches teach; where nothing is asked, age counts as the document says. It
+    /// watches every fermentation that was not heard before,
     /// some tenths of a second each.
     #[must_use]
     pub fn lessons(self, asked: Option<Forget>) -> Lessons {

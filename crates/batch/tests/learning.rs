@@ -487,7 +487,7 @@ fn a_half_life_is_kept_in_the_document() {
             .map(|m| m.weight)
             .collect::<Vec<_>>()
     };
-    assert_eq!(steam(Forget::Never), [1.0, 1.0]);
+    assert!(steam(Forget::Never).iter().all(|w| (w - 1.0).abs() < 1e-12));
     let months = steam(Forget::Months(12.0));
     assert!(
         (months[0] - 0.25).abs() < 0.001 && (months[1] - 1.0).abs() < 1e-12,

@@ -34,7 +34,8 @@ pub struct LearningQuery {
 
 /// What the other batches of the store teach a batch.
 ///
-/// Of its kit, its yeast, its waters through the year and the instruments, with what each of them did, and whether what
+/// Of its kit, its yeast, its waters through the year, the instruments and the tasters, with
+/// what each of them did, and whether what
 /// was said beforehand came. Nothing is kept. `values` are what a plan would take, as edits of the batch set them.
 #[utoipa::path(
     get,
