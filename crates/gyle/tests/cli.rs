@@ -1897,7 +1897,7 @@ fn what_batches_taught_is_told_taken_and_given_back() {
         "{one}"
     );
     at(&["learn", "--count-again", "Later"]).fine();
-    let wrong = at(&["learn", "lantern", "--half-life", "never"]);
+    let wrong = at(&["learn", "lantern", "--half-life", "0"]);
     assert_eq!(wrong.code, 2);
     assert!(wrong.err.contains("from 0.1 to 10000"), "{}", wrong.err);
 }
