@@ -61,6 +61,11 @@ for (const [where, viewport] of WIDTHS) {
     await page.locator("#half_life").fill("8");
     await page.getByRole("button", { name: "Learn again" }).click();
     await page.getByText("forgotten by and by").waitFor();
+    await page.locator("#half_life").fill("18 months");
+    await page.getByRole("button", { name: "Keep with this batch" }).click();
+    await page.getByText("Kept with this batch: 18 months.").waitFor();
+    await page.goto(`/batch/${id}/learned`);
+    assert.equal(await page.locator("#half_life").inputValue(), "18 months");
     assert.deepEqual(await violations(page), []);
   });
 }

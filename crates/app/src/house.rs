@@ -9,6 +9,7 @@ use batch::inquiry::{Brewed, Heard, Story, common, heard, house_words, moved_wor
 use inquiry::{Common, House, InquiryError};
 use store::{DocumentId, Kind, RevisionNumber};
 
+use crate::tasters::{TastedBefore, Weighed};
 use crate::{App, AppError, BatchRow, OpenBatch, OpenTasting};
 
 /// What the other batches say.
@@ -20,6 +21,22 @@ pub struct HouseHistory {
     pub spoke: Vec<Spoke>,
     /// How many batches were looked back on: all the others that are kept.
     pub looked_back_on: usize,
+    /// Findings of the batch that count by what is known of who found them.
+    pub weighed: Vec<Weighed>,
+}
+
+impl HouseHistory {
+    /// A reckoning whose findings count by what is known of who found them.
+    #[must_use]
+    pub fn weigh(&self, r: &Reckoning) -> Reckoning {
+        let mut weighed = r.clone();
+        for one in &self.weighed {
+            if let Some(finding) = weighed.document.findings.get_mut(one.finding) {
+                finding.keen = one.keen;
+            }
+        }
+        weighed
+    }
 }
 
 /// A batch that spoke.
@@ -51,6 +68,8 @@ pub(crate) struct Memory {
     batches: BTreeMap<DocumentId, Kept>,
     /// The batch of which a tasting showed likeness.
     tastings: BTreeMap<DocumentId, (RevisionNumber, Option<String>)>,
+    /// What tasters noticed.
+    pub(crate) tasted: TastedBefore,
 }
 
 impl App {
@@ -65,7 +84,10 @@ impl App {
         };
         let alike = self.shown_alike().await?;
         let own = batch.id.to_string();
-        let mut history = HouseHistory::default();
+        let mut history = HouseHistory {
+            weighed: self.weighed(batch.id, reckoning).await?,
+            ..HouseHistory::default()
+        };
         let mut heard: Vec<(DocumentId, String, Common, Heard)> = Vec::new();
         let rows = self.every(Kind::Batch).await?;
         for row in rows.into_iter().filter(|row| row.id != batch.id) {
@@ -121,7 +143,8 @@ impl App {
                 alike: alike.contains(id),
             })
             .collect();
-        let story = Story::of(&batch.text, reckoning, &history.house, &brewed);
+        let weighed = history.weigh(reckoning);
+        let story = Story::of(&batch.text, &weighed, &history.house, &brewed);
         Ok(Some((story, history)))
     }
 

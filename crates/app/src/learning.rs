@@ -3,8 +3,10 @@
 use std::collections::BTreeMap;
 
 use batch::learning::{
-    Check, Forget, Into, Known, Taught, changes, constants, house, plans, taken_out, values,
+    Check, Forget, Into, Known, SeasonalWater, TasterThreshold, Taught, changes, constants, house,
+    plans, season_values, seasons, taken_out, values,
 };
+use batch::liquor::choice::Kept;
 use batch::log::LogReading;
 use batch::wire::learning::{Learning, Lesson};
 use store::{DocumentId, Kind, RevisionNumber};
@@ -37,6 +39,10 @@ pub struct Gathered {
     batch: OpenBatch,
     /// The batches that were brewed, the oldest first.
     told: Vec<Told>,
+    /// The waters of the library with their analyses.
+    waters: Vec<Kept>,
+    /// What tasters notice.
+    tasters: Vec<TasterThreshold>,
 }
 
 /// What the batches of the store teach one.
@@ -50,6 +56,10 @@ pub struct Lessons {
     pub taught: Vec<Taught>,
     /// The constants of its kit, its yeast and the instruments.
     pub known: Vec<Known>,
+    /// Its waters through the year, by the analyses of the library.
+    pub waters: Vec<SeasonalWater>,
+    /// From which concentration each taster notices what.
+    pub tasters: Vec<TasterThreshold>,
     /// What its plan would take of them.
     pub values: Vec<Into>,
     /// Each batch against what the ones before it made one expect.
@@ -89,7 +99,14 @@ impl App {
         }
         // The list has the last saved first.
         told.reverse();
-        Ok(Gathered { batch, told })
+        let waters = self.kept_waters().await?;
+        let tasters = self.tasters().await?;
+        Ok(Gathered {
+            batch,
+            told,
+            waters,
+            tasters,
+        })
     }
 
     /// Keeps in mind what was heard, so that the next question is quick.
@@ -113,10 +130,9 @@ impl App {
         let Some(r) = batch.outcome.reckoning() else {
             return self.edit(batch.id, on, &[]).await;
         };
-        let changes = changes(&batch.text, &r.document, &lessons.values);
+        let changes = changes(&batch.text, &r.document, &lessons.values, lessons.forget);
         let edits: Vec<Edit> = changes.into_iter().map(Edit::from).collect();
-        let most = lessons.values.iter().map(|v| v.batches).max().unwrap_or(0);
-        let note = format!("took what {most} batches taught");
+        let note = took(&lessons.values);
         self.edit_batch(batch.id, on, &edits, Some(note)).await
     }
 
@@ -137,6 +153,27 @@ impl App {
         let edits: Vec<Edit> = changes.into_iter().map(Edit::from).collect();
         let note = "what was learned is taken out".to_owned();
         self.edit_batch(batch, on, &edits, Some(note)).await
+    }
+
+    /// Keeps with a batch how the age of what it learns from counts.
+    ///
+    /// # Errors
+    /// Those of [`App::edit`].
+    pub async fn keep_half_life(
+        &self,
+        batch: DocumentId,
+        on: RevisionNumber,
+        forget: Forget,
+    ) -> Result<Edited, AppError> {
+        let edit = Edit::Set {
+            path: "learning.half_life".to_owned(),
+            written: forget.written(),
+        };
+        let note = match forget {
+            Forget::Never => "nothing that it learns from is forgotten".to_owned(),
+            _ => format!("what it learns from counts half after {}", forget.written()),
+        };
+        self.edit_batch(batch, on, &[edit], Some(note)).await
     }
 
     /// Leaves a batch out of what is learned, with the reason; without one it counts again.
@@ -161,11 +198,40 @@ impl App {
     }
 }
 
+/// What was taken, for the history.
+fn took(values: &[Into]) -> String {
+    let most = |of_water: bool| {
+        let of = values
+            .iter()
+            .filter(|v| v.key.starts_with("water.") == of_water);
+        of.map(|v| v.batches).max()
+    };
+    match (most(false), most(true)) {
+        (Some(batches), None) => format!("took what {batches} batches taught"),
+        (None, Some(analyses)) => format!("took the season of {analyses} analyses"),
+        (batches, analyses) => format!(
+            "took what {} batches taught, and the season of {} analyses",
+            batches.unwrap_or(0),
+            analyses.unwrap_or(0)
+        ),
+    }
+}
+
 impl Gathered {
-    /// What the batches teach. It watches every fermentation that was not heard before,
+    /// How age counts where nobody asks otherwise: as the document says.
+    #[must_use]
+    pub fn kept_forget(&self) -> Forget {
+        let r = self.batch.outcome.reckoning();
+        r.and_then(|r| r.document.learning.half_life)
+            .unwrap_or_default()
+    }
+
+    /// What the batches teach; where nothing is asked, age counts as the document says. It
+    /// watches every fermentation that was not heard before,
     /// some tenths of a second each.
     #[must_use]
-    pub fn lessons(self, forget: Forget) -> Lessons {
+    pub fn lessons(self, asked: Option<Forget>) -> Lessons {
+        let forget = asked.unwrap_or_else(|| self.kept_forget());
         let mut heard = Vec::new();
         let mut taught = Vec::new();
         for told in self.told {
@@ -191,11 +257,14 @@ impl Gathered {
         taught.retain(|t| t.says_something() || t.unread.is_some());
         // Those with a day by their day, where they stand; the others as they were saved.
         taught.sort_by(|a, b| a.document.batch.brewed.cmp(&b.document.batch.brewed));
-        let (known, values) = match self.batch.outcome.reckoning() {
+        let (known, waters, values) = match self.batch.outcome.reckoning() {
             Some(r) => {
-                let known = house(&r.document, &taught, forget);
-                let values = values(&self.batch.text, &r.document, &known).unwrap_or_default();
-                (known, values)
+                let (text, document) = (&self.batch.text, &r.document);
+                let known = house(document, &taught, forget);
+                let waters = seasons(document, &self.waters, forget);
+                let mut all = values(text, document, &known).unwrap_or_default();
+                all.extend(season_values(text, document, &waters).unwrap_or_default());
+                (known, waters, all)
             }
             None => Default::default(),
         };
@@ -207,9 +276,11 @@ impl Gathered {
                 .reckoning()
                 .map_or_else(|| plans(&[]), checked),
             plans: plans(&taught),
+            tasters: self.tasters,
             batch: self.batch,
             forget,
             known,
+            waters,
             values,
             taught,
             heard,
@@ -218,17 +289,24 @@ impl Gathered {
 }
 
 impl Lessons {
+    /// The brew day of the batch, as written.
+    #[must_use]
+    pub fn day(&self) -> Option<&str> {
+        let r = self.batch.outcome.reckoning();
+        r.and_then(|r| r.document.batch.brewed.as_deref())
+    }
+
     /// For programs.
     #[must_use]
     pub fn form(&self) -> Learning {
         Learning::from(&Lesson {
             of: &self.batch.name,
-            half_life: match self.forget {
-                Forget::Never => None,
-                Forget::Batches(half) => Some(half),
-            },
+            day: self.day(),
+            forget: self.forget,
             taught: &self.taught,
             known: &self.known,
+            waters: &self.waters,
+            tasters: &self.tasters,
             values: &self.values,
             checks: [&self.constants, &self.plans],
         })

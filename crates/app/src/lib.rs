@@ -27,6 +27,7 @@ mod start;
 mod steer;
 mod sure;
 mod take;
+mod tasters;
 mod tastings;
 mod tools;
 mod watch;
@@ -53,6 +54,7 @@ pub use matching::StoresAtHand;
 pub use schemas::{schema, schema_names};
 pub use start::{Beer, Beginning, Tap};
 pub use take::Place as WaterPlace;
+pub use tasters::Weighed;
 pub use tastings::{OpenTasting, TastingPlanned};
 pub use tools::{Choice, Empty, Field, Line, Measurement, Tool, Typed, tools};
 

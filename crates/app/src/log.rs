@@ -255,6 +255,7 @@ impl App {
             // Entered readings are canonical but for marks of a scale, which stay.
             canonical: value,
             raw: text.to_owned(),
+            lapsed_sd: 0.0,
         };
         let row = Fate {
             readings: vec![reading],
@@ -447,6 +448,9 @@ fn taken_by(kind: Option<InstrumentKind>, channel: LoggedChannel) -> Vec<LogRead
             } else {
                 corrected.value
             };
+            if corrected.lapsed {
+                reading.lapsed_sd = kind.map_or(0.0, InstrumentKind::lapsed_sd);
+            }
         }
     }
     for reading in &mut readings {
@@ -575,6 +579,7 @@ fn logged(reading: &Reading, what: What) -> Option<LogReading> {
         unit: unit.symbol,
         canonical: unit.canonical(what, reading.value)?,
         raw: reading.raw.clone(),
+        lapsed_sd: 0.0,
     })
 }
 
@@ -591,6 +596,7 @@ mod tests {
             unit: "°P",
             canonical: 6.0,
             raw: "6.0".to_owned(),
+            lapsed_sd: 0.0,
         };
         LoggedChannel {
             instrument: instrument.to_owned(),

@@ -31,6 +31,21 @@ impl App {
         }
     }
 
+    /// What tastings of a batch that are over said of the beer beside it, as the words of an
+    /// aim: names of the tastings and words.
+    ///
+    /// # Errors
+    /// [`AppError::Store`].
+    pub async fn admired(&self, batch: DocumentId) -> Result<Vec<(String, String)>, AppError> {
+        let tastings = self.tastings_of(batch).await?;
+        let said = tastings.into_iter().filter_map(|open| {
+            let (tasting, judged) = open.contents.ok()?;
+            let words = batch::matching::admired(&tasting, &judged);
+            (!words.is_empty()).then_some((open.name, words))
+        });
+        Ok(said.collect())
+    }
+
     /// Where a batch goes, with a kit and the newest analysis of a water of the library.
     ///
     /// # Errors

@@ -183,6 +183,24 @@ pub(crate) fn compare(r: &Reckoning) -> Vec<AimLine> {
             aim.banana,
             Some(exact(flavour.isoamyl_acetate)),
         ),
+        line(
+            "esters",
+            "esters (ethyl acetate)",
+            aim.esters,
+            Some(exact(flavour.ethyl_acetate)),
+        ),
+        line(
+            "fusel",
+            "fusel alcohols (isoamyl alcohol)",
+            aim.fusel,
+            Some(exact(flavour.isoamyl_alcohol)),
+        ),
+        line(
+            "beer_ph",
+            "pH of the beer",
+            aim.beer_ph,
+            Some(exact(r.packaging.beer.ph)),
+        ),
     ];
     lines.iter_mut().filter_map(Option::take).collect()
 }

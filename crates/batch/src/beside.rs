@@ -151,7 +151,7 @@ impl Levels {
         }
     }
 
-    fn scored(points: Estimate) -> Self {
+    pub(crate) fn scored(points: Estimate) -> Self {
         let mean = points.value.unwrap_or_default();
         Self {
             low: Level::of_points(points.low.unwrap_or(mean)),
@@ -201,21 +201,26 @@ impl Held {
     /// that carries it by the tables of causes. Whether the levels agree is judgement.
     #[must_use]
     pub fn of(r: &Reckoning, tasting: Option<(&Tasting, &Judged)>) -> Self {
-        let reckoned = r.glass.activities.iter().map(|a| Beside {
-            reckoned: *a,
-            levels: Levels::reckoned(a),
-            found: Vec::new(),
-        });
-        let mut held = Self {
-            compounds: reckoned.collect(),
-            unreckoned: Vec::new(),
-        };
+        let mut held = Self::bare(r);
         let scored = tasting.map_or_else(Vec::new, |(t, j)| scored(t, j));
         let told = r.document.findings.iter().map(noted);
         for (words, found) in scored.into_iter().chain(told) {
             held.take(&words, found);
         }
         held
+    }
+
+    /// What a batch should hold, with nothing beside it.
+    pub(crate) fn bare(r: &Reckoning) -> Self {
+        let reckoned = r.glass.activities.iter().map(|a| Beside {
+            reckoned: *a,
+            levels: Levels::reckoned(a),
+            found: Vec::new(),
+        });
+        Self {
+            compounds: reckoned.collect(),
+            unreckoned: Vec::new(),
+        }
     }
 
     /// The compounds of which something was found.
@@ -233,7 +238,8 @@ impl Held {
         beside.found.push(found);
     }
 
-    fn place_of(&self, words: &str) -> Option<usize> {
+    /// Which compound carries what the words name.
+    pub(crate) fn place_of(&self, words: &str) -> Option<usize> {
         let named = |b: &Beside| {
             let c = b.reckoned.compound;
             let all = c.words.iter().chain([&c.name]);
@@ -255,8 +261,26 @@ impl Held {
     }
 }
 
+/// The compound that words name best; none where they name none.
+pub(crate) fn compound_named(
+    words: &str,
+    compounds: impl Iterator<Item = &'static glass::Compound>,
+) -> Option<&'static glass::Compound> {
+    let fits = |c: &glass::Compound| {
+        let all = c.words.iter().chain([&c.name]);
+        all.map(|name| names(words, name)).max().unwrap_or(0)
+    };
+    let scored = compounds.map(|c| (fits(c), c)).filter(|(fit, _)| *fit > 0);
+    // The first of those that fit as well.
+    let best = scored.fold(None::<(u32, _)>, |best, one| match best {
+        Some(held) if held.0 >= one.0 => Some(held),
+        _ => Some(one),
+    });
+    best.map(|(_, compound)| compound)
+}
+
 /// A finding, with the words to place it by.
-fn noted(finding: &Finding) -> (String, Found) {
+pub(crate) fn noted(finding: &Finding) -> (String, Found) {
     let k = Knowledge::built_in();
     let name = k.finding(&finding.key).ok().map(|at| &k.findings[at].name);
     // The first of its words is the plainest: "butter" of "butter, butterscotch".

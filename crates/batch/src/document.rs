@@ -607,6 +607,12 @@ pub struct FermentationSection {
     pub forced_gravity: Option<Measured<Gravity>>,
     /// How long that sample was kept warm.
     pub forced_time: Option<Measured<Duration>>,
+    /// The pressure that the fermenter is rated for.
+    pub rating: Option<Measured<GaugePressure>>,
+    /// The pressure at which its valve lets gas out; absent: it is closed, or open to the air.
+    pub relief: Option<Measured<GaugePressure>>,
+    /// Room above the beer in it.
+    pub head_space: Option<Measured<Volume>>,
     /// The temperature plan.
     pub course: Vec<CoursePoint>,
 }
@@ -791,6 +797,12 @@ pub struct AimSection {
     pub clove: Option<Measured<MassConcentration>>,
     /// Banana, as isoamyl acetate.
     pub banana: Option<Measured<MassConcentration>>,
+    /// Esters, as ethyl acetate.
+    pub esters: Option<Measured<MassConcentration>>,
+    /// Fusel alcohols, as isoamyl alcohol.
+    pub fusel: Option<Measured<MassConcentration>>,
+    /// pH of the beer as it is packed.
+    pub beer_ph: Option<Measured<Ph>>,
     /// In words.
     pub flavour: Option<String>,
 }
@@ -1927,6 +1939,21 @@ fn fermentation(r: &mut Reader<'_>) -> FermentationSection {
         forced_time: r
             .quantity("forced_time", "how long that sample was kept warm")
             .optional(),
+        rating: r
+            .quantity(
+                "rating",
+                "the pressure that the fermenter is rated for, as stamped on it",
+            )
+            .optional(),
+        relief: r
+            .quantity(
+                "relief",
+                "the pressure at which its spunding or relief valve lets gas out",
+            )
+            .optional(),
+        head_space: r
+            .quantity("head_space", "room above the beer in the fermenter")
+            .optional(),
         course: r.sections("course", "a point of the temperature plan", |r| {
             CoursePoint {
                 at: r.quantity("at", "time after pitching").required(),
@@ -2187,6 +2214,13 @@ fn aim(r: &mut Reader<'_>) -> AimSection {
         clove: r.quantity("clove", "clove, as 4-vinylguaiacol").optional(),
         banana: r
             .quantity("banana", "banana, as isoamyl acetate")
+            .optional(),
+        esters: r.quantity("esters", "esters, as ethyl acetate").optional(),
+        fusel: r
+            .quantity("fusel", "fusel alcohols, as isoamyl alcohol")
+            .optional(),
+        beer_ph: r
+            .quantity("beer_ph", "pH of the beer as it is packed")
             .optional(),
         flavour: r
             .text("flavour", "what it should taste of, in words")

@@ -1,6 +1,8 @@
 //! What the glass should hold, beside what a panel scored and what was found.
 
 use batch::beside::{Agreement, Found, Held, Level};
+use batch::learning::{found_by, keenness, tasted, threshold_words, thresholds};
+use batch::matching::admired;
 use batch::tasting::{Judged, Tasting};
 use batch::{Document, Reckoning};
 
@@ -127,4 +129,61 @@ fn another_scale_is_not_taken_for_this_one() {
     let (tasting, judged) = panel("clove", [60.0; 8], [10.0; 8]);
     let held = Held::of(&reckoned(LANTERN), Some((&tasting, &judged)));
     assert!(held.told().next().is_none());
+}
+
+/// What tasters scored blind tells from which concentration each notices it; nothing is told
+/// before the tasting is over.
+#[test]
+fn a_panel_teaches_the_thresholds_of_its_tasters() {
+    let r = reckoned(LANTERN);
+    let points = [5.0, 5.0, 5.0, 5.0, 0.0, 0.0, 0.0, 0.5];
+    let (tasting, mut judged) = panel("clove", points, points);
+    assert!(tasted(&r, &tasting, &judged).is_empty());
+    judged.over = true;
+    let said = tasted(&r, &tasting, &judged);
+    assert_eq!(said.len(), 8);
+    assert!(
+        said.iter()
+            .all(|s| s.blind && s.noticed.compound.key == "4-vinylguaiacol")
+    );
+    // The same panel on four further days.
+    let all: Vec<_> = std::iter::repeat_n(said, 5).flatten().collect();
+    let known = thresholds(&all);
+    assert_eq!(known.len(), 8);
+    let of = |name: &str| known.iter().find(|t| t.taster == name).unwrap();
+    assert!(of("T0").threshold.mg_per_l() < of("T7").threshold.mg_per_l());
+    assert!((of("T0").keen - 1.0).abs() < 1e-9 && of("T7").keen < 0.5);
+    assert!(
+        threshold_words(of("T7"), quantity::Units::Metric)
+            .contains("Noticed 0 of 5 times, 5 of them asked blind")
+    );
+    // A finding of one who hardly notices it counts for as little; one of anybody as before.
+    let found = |by: &str| {
+        let text =
+            format!("{LANTERN}\n[[finding]]\nwhat = \"clove\"\nthere = \"no\"\nby = \"{by}\"\n");
+        reckoned(&text)
+    };
+    let r = found("t7");
+    let weighed = keenness(&r, &r.document.findings[0], &known).unwrap();
+    assert!((weighed.keen - of("T7").keen).abs() < 1e-12);
+    let r = found("somebody");
+    assert!(keenness(&r, &r.document.findings[0], &known).is_none());
+    // What names its taster is evidence too, though not blind.
+    let told = found_by(&r);
+    assert_eq!(
+        (told.len(), told[0].blind, told[0].noticed.noticed),
+        (1, false, false)
+    );
+}
+
+/// How the beer beside the batch tasted is the words of an aim.
+#[test]
+fn the_admired_beer_says_what_to_aim_at() {
+    let (tasting, mut judged) = panel("clove", [1.0; 8], [4.0, 5.0, 4.0, 5.0, 4.0, 5.0, 4.0, 5.0]);
+    assert_eq!(admired(&tasting, &judged), "");
+    judged.over = true;
+    assert_eq!(admired(&tasting, &judged), "clove clear");
+    let (body, mut judged) = panel("body", [1.0; 8], [4.0; 8]);
+    judged.over = true;
+    assert_eq!(admired(&body, &judged), "");
 }

@@ -173,11 +173,9 @@ fn what_hangs_together_is_taken_over_together() {
 
 #[test]
 fn a_difference_below_the_intervals_is_no_difference_to_speak_of() {
-    let drawn = Question {
-        draws: 128,
-        ..PLAIN
-    };
-    let little = PALE.replace("amount = \"3.55 kg\"", "amount = \"3.60 kg\"");
+    let drawn = Question { draws: 64, ..PLAIN };
+    // What only one of them is unsure of is a draw of its own.
+    let little = PALE.replace("amount = \"3.55 kg\"", "amount = \"3.60 ± 0.25 kg\"");
     let much = PALE.replace("amount = \"3.55 kg\"", "amount = \"5.55 kg\"");
     let found = beside(&[PALE, &little, &much], &drawn);
     let alcohol = |n: usize| found.against[n].figure("alcohol").unwrap();
@@ -186,10 +184,39 @@ fn a_difference_below_the_intervals_is_no_difference_to_speak_of() {
     assert!(
         apart_words(alcohol(0), Units::Metric)
             .unwrap()
-            .starts_with("within what cannot")
+            .starts_with("cannot be told apart: nine times in ten between")
     );
     assert_eq!(apart_words(alcohol(1), Units::Metric), None);
     assert_eq!(held(&much).figure("alcohol").unwrap().told_apart(), None);
+}
+
+/// What both share is drawn once: the same batch twice differs by nothing, for certain, and
+/// a little more of the same malt on the same kit is surely more.
+#[test]
+fn what_two_batches_share_makes_their_difference_no_less_sure() {
+    let drawn = Question { draws: 64, ..PLAIN };
+    let more = PALE.replace("amount = \"3.55 kg\"", "amount = \"3.60 kg\"");
+    let found = beside(&[PALE, PALE, &more], &drawn);
+    let same = &found.against[0].between;
+    assert!(same.len() > 15, "{}", same.len());
+    for one in same {
+        assert!(one.low == 0.0 && one.high == 0.0, "{one:?}");
+    }
+    let gravity = found.against[1].figure("original_gravity").unwrap();
+    assert_eq!(gravity.told_apart(), Some(true));
+    // The interval of the gravity itself is far wider than that of the difference.
+    let sure = batch::certainty::certainty(
+        PALE,
+        &batch::certainty::Question {
+            draws: 32,
+            points: 0,
+            seed: 1,
+        },
+        &|_, _| true,
+    );
+    let alone = sure.unwrap().figure("original_gravity").cloned().unwrap();
+    let (low, high) = gravity.between.unwrap();
+    assert!(high - low < 0.2 * (alone.high - alone.low), "{low} {high}");
 }
 
 #[test]

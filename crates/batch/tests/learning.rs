@@ -5,7 +5,8 @@
 mod houses;
 
 use batch::learning::{
-    Constant, Forget, Prior, Seen, Taught, changes, constants, house, taken_out, values,
+    Constant, Forget, Prior, Seen, Taught, changes, constants, house, season_values, seasons,
+    taken_out, values,
 };
 use batch::log::{LogReading, What};
 use batch::watch::{Moments, Watched};
@@ -196,7 +197,7 @@ fn a_plan_takes_what_was_learned_and_gives_it_back() {
     let apply = |text: &str, changes: &[batch::liquor::minerals::Change]| {
         batch::liquor::minerals::apply(text, changes).unwrap_or_else(|e| panic!("{e}"))
     };
-    let taken = apply(text, &changes(text, &r.document, &new));
+    let taken = apply(text, &changes(text, &r.document, &new, Forget::Never));
     let (document, assumptions) = Document::read(&taken).unwrap_or_else(|f| panic!("{}", f[0]));
     let told = assumptions
         .iter()
@@ -210,7 +211,10 @@ fn a_plan_takes_what_was_learned_and_gives_it_back() {
     }
     // Taken again, it says the same; taken out, it is what it was.
     let twice = values(&taken, &document, &again).unwrap();
-    assert_eq!(apply(&taken, &changes(&taken, &document, &twice)), taken);
+    assert_eq!(
+        apply(&taken, &changes(&taken, &document, &twice, Forget::Never)),
+        taken
+    );
     let back = apply(&taken, &taken_out(&taken, &document));
     let before = Document::read(text).unwrap().0;
     assert_eq!(Document::read(&back).unwrap().0, before);
@@ -244,6 +248,7 @@ fn followed(truth: &Reckoning, instrument: &str) -> Vec<LogReading> {
         unit: what.canonical_unit(),
         canonical,
         raw: canonical.to_string(),
+        lapsed_sd: 0.0,
     };
     let course = &truth.fermentation.course;
     let each = course.iter().step_by((course.len() / 24).max(1));
@@ -285,7 +290,8 @@ fn a_strain_is_learned_from_its_courses_and_used() {
     assert!((1.25..1.75).contains(&speed.house.0), "{:?}", speed.house);
     let new = values(PALE, &plain.document, &known).unwrap();
     let taken =
-        batch::liquor::minerals::apply(PALE, &changes(PALE, &plain.document, &new)).unwrap();
+        batch::liquor::minerals::apply(PALE, &changes(PALE, &plain.document, &new, Forget::Never))
+            .unwrap();
     let next = reckoned(&taken);
     assert_eq!(
         next.document.learning.of("yeast.speed").map(|t| t.batches),
@@ -365,4 +371,126 @@ fn where_two_instruments_disagree_each_says_how_far_it_is_off() {
     // One alone says nothing of itself.
     let alone = Taught::of("x", &r, &followed(&r, "hydrometer"));
     assert!(alone.evidence.iter().all(|e| e.constant != Constant::Off));
+}
+
+/// A water of the library with analyses of these days and alkalinities.
+fn kept_water(name: &str, sampled: &[(&str, f64)]) -> batch::liquor::choice::Kept {
+    let analysis = |(day, alkalinity): &(&str, f64)| {
+        let text = format!(
+            "calcium = \"95 ± 5 mg/L\"\nmagnesium = \"10 mg/L\"\nalkalinity = \"{alkalinity} ± 5 mg/L as CaCO3\"\nsulfate = \"50 mg/L\"\nchloride = \"35 mg/L\"\n"
+        );
+        let (analysis, _) = batch::library::Analysis::read(name, &text).unwrap();
+        batch::liquor::choice::KeptAnalysis {
+            from: (*day).to_owned(),
+            analysis,
+            text,
+        }
+    };
+    batch::liquor::choice::Kept {
+        key: "w".to_owned(),
+        name: name.to_owned(),
+        analyses: sampled.iter().map(analysis).collect(),
+    }
+}
+
+/// A plan for a day in March takes what is known of March, and says for which day.
+#[test]
+fn a_plan_takes_the_water_of_its_season() {
+    let text = batch::edit::set_value(PALE, "batch.brewed", "2027-03-20").unwrap();
+    let r = reckoned(&text);
+    let name = r.document.water.sources[0].name.clone();
+    let years = ["2024", "2025", "2026"];
+    let days: Vec<(String, f64)> = years
+        .iter()
+        .flat_map(|y| {
+            [
+                ("03-18", 150.0),
+                ("06-18", 200.0),
+                ("09-20", 260.0),
+                ("12-18", 205.0),
+            ]
+            .map(|(day, alkalinity)| (format!("{y}-{day}"), alkalinity))
+        })
+        .collect();
+    let sampled: Vec<(&str, f64)> = days.iter().map(|(d, a)| (d.as_str(), *a)).collect();
+    let kept = [kept_water(&name, &sampled), kept_water("another", &sampled)];
+    let waters = seasons(&r.document, &kept, Forget::Never);
+    assert_eq!(waters.len(), 1);
+    let new = season_values(&text, &r.document, &waters).unwrap();
+    let of = |key: &str| new.iter().find(|v| v.key == key).unwrap();
+    let alkalinity = of("water.source[1].alkalinity");
+    assert_eq!(
+        (alkalinity.batches, alkalinity.day.as_deref()),
+        (12, Some("2027-03-20"))
+    );
+    let read: quantity::Measured<quantity::Alkalinity> = alkalinity.value.parse().unwrap();
+    let march = 150.0 / quantity::CACO3_MG_PER_MEQ;
+    assert!(
+        (read.canonical() - march).abs() < 0.1 * march,
+        "{}",
+        alkalinity.value
+    );
+    assert!(read.sd() > 0.0);
+    // Sodium is a default of these analyses: nothing is learned of it.
+    assert!(new.iter().all(|v| !v.key.ends_with("sodium")));
+    let changes = changes(&text, &r.document, &new, Forget::Months(24.0));
+    let taken = batch::liquor::minerals::apply(&text, &changes).unwrap();
+    let (document, assumptions) = Document::read(&taken).unwrap_or_else(|f| panic!("{}", f[0]));
+    let told = assumptions
+        .iter()
+        .find(|a| a.path == "water.source[1].alkalinity");
+    assert_eq!(
+        told.unwrap().source,
+        "learned from 12 analyses, for 2027-03-20, of which one counts half after 24 months"
+    );
+    let back = batch::liquor::minerals::apply(&taken, &taken_out(&taken, &document)).unwrap();
+    assert_eq!(Document::read(&back).unwrap().0, r.document);
+    // Without a day nothing is taken.
+    let plain = reckoned(PALE);
+    if plain.document.batch.brewed.is_none() {
+        assert!(
+            season_values(PALE, &plain.document, &waters)
+                .unwrap()
+                .is_empty()
+        );
+    }
+}
+
+#[test]
+fn a_half_life_is_kept_in_the_document() {
+    let text = PALE.to_owned() + "\n[learning]\nhalf_life = \"18 months\"\n";
+    let kept = reckoned(&text).document.learning.half_life;
+    assert_eq!(kept, Some(Forget::Months(18.0)));
+    let wrong = PALE.to_owned() + "\n[learning]\nhalf_life = \"soon\"\n";
+    let faults = Document::read(&wrong).unwrap_err();
+    assert_eq!(faults[0].path, "learning.half_life");
+    assert!(faults[0].help.contains("18 months"));
+    // Older batches count for less, by their days; the newest decides from where.
+    let dated = |day: &str, litres: f64| {
+        let text = brewed("one", litres).replacen("[batch]\n", "[batch]\n#\n", 1);
+        taught(
+            "x",
+            &batch::edit::set_value(&text, "batch.brewed", day).unwrap(),
+        )
+    };
+    let all = [dated("2025-01-10", 24.0), dated("2027-01-10", 24.8)];
+    let of = reckoned(PALE).document;
+    let steam = |forget: Forget| {
+        let known = house(&of, &all, forget);
+        let found = known
+            .into_iter()
+            .find(|k| k.constant == Constant::Evaporation);
+        found
+            .unwrap()
+            .trace
+            .iter()
+            .map(|m| m.weight)
+            .collect::<Vec<_>>()
+    };
+    assert!(steam(Forget::Never).iter().all(|w| (w - 1.0).abs() < 1e-12));
+    let months = steam(Forget::Months(12.0));
+    assert!(
+        (months[0] - 0.25).abs() < 0.001 && (months[1] - 1.0).abs() < 1e-12,
+        "{months:?}"
+    );
 }

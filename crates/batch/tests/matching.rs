@@ -440,6 +440,48 @@ fn stores_bring_their_own_figures_and_their_limits() {
     }
 }
 
+/// What the stores say that a kilogram costs counts without being asked, and gives way to
+/// what is asked.
+#[test]
+fn the_stores_know_what_things_cost() {
+    let priced = STORES.replacen(
+        "[[malt]]\nclass = \"wheat malt\"",
+        "[[malt]]\nprice = \"1.90\"\nclass = \"wheat malt\"",
+        1,
+    );
+    let priced = priced.replacen(
+        "[[hop]]\nhop = \"Perle\"",
+        "[[hop]]\nprice = \"42\"\nhop = \"Perle\"",
+        1,
+    );
+    let (stores, _) = Stores::read(&priced).unwrap();
+    let at_hand = AtHand {
+        stores: &stores,
+        text: &priced,
+    };
+    let asked = |prices: &str| {
+        let pairs = [
+            ("colour", "free"),
+            ("prices", prices),
+            ("draws", "0"),
+            ("only_best", "yes"),
+        ];
+        matched(TOWPATH, &typed(&pairs), Some(&at_hand), &|_, _| true).unwrap()
+    };
+    let price = |found: &batch::matching::Matched, name: &str| {
+        let lever = found.levers.iter().find(|l| l.name.starts_with(name));
+        lever.unwrap_or_else(|| panic!("no {name}")).price_per_kg
+    };
+    let found = asked("");
+    assert_eq!(price(&found, "wheat malt"), Some(1.9));
+    assert_eq!(price(&found, "Perle"), Some(42.0));
+    assert_eq!(price(&found, "Saaz"), None);
+    assert!(found.best().cost.is_some());
+    assert_eq!(price(&asked("Perle 30"), "Perle"), Some(30.0));
+    // A price is no figure of a sack: it goes into no recipe.
+    assert!(!found.best().text.contains("price"));
+}
+
 #[test]
 fn fewer_cheaper_and_nearer_answers_are_that() {
     let (stores, _) = Stores::read(STORES).unwrap();

@@ -32,6 +32,7 @@ fn reading(h: f64, what: What, canonical: f64, instrument: &str) -> LogReading {
         unit: what.canonical_unit(),
         canonical,
         raw: canonical.to_string(),
+        lapsed_sd: 0.0,
     }
 }
 
@@ -191,7 +192,7 @@ fn absurd_values_are_left_out_each_with_its_reason() {
         reading(21.0, What::Gravity, -30.0, "hydrometer"),
         reading(22.0, What::Temperature, 99.0, "probe"),
         reading(23.0, What::Ph, 11.0, "meter"),
-        reading(24.0, What::Pressure, 0.4, "gauge"),
+        reading(24.0, What::Surroundings, 18.0, "probe"),
     ]);
     let w = watched(&r, &readings);
     let whys: Vec<&str> = w.readings.iter().filter_map(|t| t.fate.why()).collect();
@@ -355,4 +356,120 @@ proptest! {
         prop_assert!(w.course.end.low.plato().is_finite() && w.course.end.high.plato().is_finite());
         prop_assert!(w.verdict(Units::Us).iter().all(|s| !s.contains("NaN")));
     }
+}
+
+/// A closed fermenter whose pressure rises by so much a day from hour `from_h` on.
+fn under_pressure(r: &Reckoning, rises_bar: f64, from_h: f64) -> Vec<LogReading> {
+    let course = &r.fermentation.course;
+    let each = (0..=120).map(|i| 4.0 * f64::from(i));
+    each.flat_map(|h| {
+        let m = course.iter().rev().find(|m| m.at.h() <= h).unwrap();
+        let bar = 0.3 + rises_bar * (h - from_h).max(0.0) / 24.0;
+        [
+            reading(h, What::Gravity, m.gravity.plato(), "hydrometer"),
+            reading(h, What::Temperature, 20.0, "probe"),
+            reading(h, What::Pressure, bar, "gauge"),
+        ]
+    })
+    .collect()
+}
+
+fn kinds_of(w: &Watched) -> Vec<&'static str> {
+    let alarms = w.course.alarms.iter();
+    alarms.map(|a| a.kind.word()).collect()
+}
+
+/// Henry's law by hand: 10 (p + 1.01325) exp(−10.73797 + 2617.25/293.15) g/L (Kaiser 2008).
+#[test]
+fn what_is_dissolved_under_a_pressure_is_told() {
+    let r = reckoning("rating = \"2 bar\"\nhead_space = \"2 L\"\n");
+    let w = watched(&r, &under_pressure(&r, 0.0, 0.0));
+    let pressure = w.pressure.as_ref().unwrap();
+    let expected = 10.0 * (0.3 + 1.013_25) * (-10.737_97f64 + 2_617.25 / 293.15).exp();
+    let at_sea = r.document.kit.altitude.value.m().abs() < 1.0;
+    let within = if at_sea { 1e-6 } else { 0.1 };
+    assert!(
+        (pressure.dissolved.g_per_l() - expected).abs() < within,
+        "{} {expected}",
+        pressure.dissolved.g_per_l()
+    );
+    assert!(!pressure.ferments());
+    assert_eq!(w.course.finish.verdict, Verdict::Finished);
+    assert!(!kinds_of(&w).iter().any(|k| k.starts_with("pressure")));
+}
+
+#[test]
+fn a_pressure_that_rises_after_the_end_is_an_alarm_and_no_end() {
+    let r = reckoning("rating = \"4 bar\"\nhead_space = \"2 L\"\n");
+    let readings = under_pressure(&r, 0.3, 440.0);
+    let w = watched(&r, &readings);
+    let pressure = w.pressure.as_ref().unwrap();
+    assert!(pressure.ferments(), "{pressure:?}");
+    assert!(kinds_of(&w).contains(&"pressure rises"));
+    assert_eq!(w.course.finish.verdict, Verdict::Fermenting);
+    // The gas of the rise, by hand: solubility and head space a bar, over that of one °P.
+    let (fall, _) = pressure.fall_plato_per_day.unwrap();
+    let (rise, _) = pressure.rise_bar_per_day.unwrap();
+    let beer_l = r.document.batch.volume.value.l();
+    let solubility = 10.0 * (-10.737_97f64 + 2_617.25 / 293.15).exp();
+    let in_gas = 44.009 / (0.083_144_626 * 293.15) * 2.0 / beer_l;
+    let of_one = package::carbon_dioxide_to_come(
+        quantity::Gravity::from_plato(1.0),
+        w.course.gravity.middle,
+    );
+    let expected = rise * (solubility + in_gas) / of_one.unwrap().g_per_l();
+    assert!(
+        (fall - expected).abs() < 0.01 * expected,
+        "{fall} {expected}"
+    );
+    // A valve that lets gas out says nothing.
+    let r = reckoning("rating = \"4 bar\"\nrelief = \"0.3 bar\"\n");
+    let vented = watched(&r, &readings);
+    let pressure = vented.pressure.as_ref().unwrap();
+    assert!(pressure.at_valve && !pressure.ferments());
+    assert!(!kinds_of(&vented).contains(&"pressure rises"));
+}
+
+#[test]
+fn near_and_above_the_rating_are_alarms_with_their_caution() {
+    let weights = |rating: &str| {
+        let r = reckoning(&format!("rating = \"{rating}\"\n"));
+        let w = watched(&r, &under_pressure(&r, 0.0, 0.0));
+        let of = w.course.alarms.iter();
+        let found = of.clone().find(|a| a.kind.word() == "pressure").cloned();
+        found.map(|a| {
+            assert!(
+                a.advice.iter().any(|x| x.contains("stamped pressure")),
+                "{a:?}"
+            );
+            a.weight
+        })
+    };
+    assert_eq!(weights("0.25 bar"), Some(quantity::Weight::Act));
+    assert_eq!(weights("0.35 bar"), Some(quantity::Weight::Look));
+    assert_eq!(weights("3 bar"), None);
+}
+
+#[test]
+fn an_instrument_whose_checks_lapsed_counts_for_less() {
+    let r = reckoning("");
+    let mut readings = followed(&r, 168.0);
+    let held = watched(&r, &readings);
+    for one in readings.iter_mut().filter(|x| x.what == What::Gravity) {
+        one.lapsed_sd = 0.5;
+    }
+    let lapsed = watched(&r, &readings);
+    let wide = |w: &Watched| w.course.end.high.plato() - w.course.end.low.plato();
+    assert!(
+        wide(&lapsed) > 1.2 * wide(&held),
+        "{} {}",
+        wide(&lapsed),
+        wide(&held)
+    );
+    assert!(
+        lapsed
+            .notes
+            .iter()
+            .any(|n| n.text.contains("no longer hold"))
+    );
 }

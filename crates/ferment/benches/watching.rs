@@ -42,6 +42,7 @@ fn main() -> Outcome<()> {
             .map(|i| (at(i), Temperature::from_c(20.0)))
             .collect(),
         ph: Vec::new(),
+        less_sure_plato: Vec::new(),
     };
     let watching = Watching {
         expectation: &expectation,

@@ -1,8 +1,8 @@
 //! Watching: real courses, simulated ones, alarms, and whatever a log may hold.
 
 use ferment::watch::{
-    AlarmKind, Course, Expectation, GravityReading, Instrument, Log, Sampling, Verdict, Watching,
-    first_answer, posterior, watch,
+    AlarmKind, Course, Expectation, GravityReading, Instrument, Log, Posterior, Sampling, Verdict,
+    Watching, first_answer, posterior, watch,
 };
 use ferment::{FermentPlan, Fermentation, Yeast, ferment};
 use proptest::prelude::*;
@@ -564,6 +564,19 @@ fn the_sampler_can_be_trusted_on_simulated_and_real_courses() {
         draws: 500,
     };
     let mut noise = Noise(77);
+    // A digit that rounds otherwise makes other chains, and in one case of some an R-hat of
+    // 500 draws lies above its bound by chance. Such a case is sampled four times as long, and
+    // then held to as many independent draws a draw, and chains that agree twice as well.
+    let longer = Sampling {
+        draws: 4 * sampling.draws,
+        ..sampling
+    };
+    let good = |p: &Posterior| p.r_hat < 1.05 && p.effective > 100.0;
+    let sampled = |watching: Watching<'_>| {
+        let first = posterior(watching, sampling).unwrap();
+        let again = (!good(&first)).then(|| posterior(watching, longer).unwrap());
+        (first, again)
+    };
     let mut found = Vec::new();
     for (n, kind) in [
         Instrument::Hydrometer,
@@ -578,51 +591,49 @@ fn the_sampler_can_be_trusted_on_simulated_and_real_courses() {
         let course = Simulated::new(&mut noise);
         let now_h = [48.0, 96.0][n / 3];
         let log = course.log(kind, now_h, &mut noise);
-        let whole = posterior(
-            Watching {
-                expectation: &course.expectation().of_known_yeast(),
-                log: &log,
-                planned: None,
-                now: Duration::from_h(now_h),
-                seed: 11,
-            },
-            sampling,
-        )
-        .unwrap();
+        let whole = sampled(Watching {
+            expectation: &course.expectation().of_known_yeast(),
+            log: &log,
+            planned: None,
+            now: Duration::from_h(now_h),
+            seed: 11,
+        });
         found.push((kind.word().to_owned(), now_h, whole));
     }
     for pilot in pilots::pilots().iter().step_by(PILOTS_APART) {
         for now_h in [48.0, 96.0] {
             let log = pilot.log(now_h);
-            let whole = posterior(
-                Watching {
-                    expectation: &pilot.expectation(),
-                    log: &log,
-                    planned: None,
-                    now: Duration::from_h(now_h),
-                    seed: 11,
-                },
-                sampling,
-            )
-            .unwrap();
+            let whole = sampled(Watching {
+                expectation: &pilot.expectation(),
+                log: &log,
+                planned: None,
+                now: Duration::from_h(now_h),
+                seed: 11,
+            });
             found.push((pilot.name.to_owned(), now_h, whole));
         }
     }
-    for (name, h, p) in &found {
+    for (name, h, (p, _)) in &found {
         println!(
             "{name} at {h} h: {} divergences, R-hat {:.3}, effective {:.0}, gradients {}",
             p.divergences, p.r_hat, p.effective, p.gradients
         );
     }
-    let runaway: usize = found.iter().map(|(_, _, p)| p.divergences).sum();
+    let runaway: usize = found.iter().map(|(.., (p, _))| p.divergences).sum();
     let draws = found.len() * 2000;
     println!("{runaway} divergences in {draws} draws");
     assert!(runaway * 1000 <= draws, "{runaway} of {draws}");
-    for (name, h, p) in &found {
-        assert!(
-            p.r_hat < 1.05 && p.effective > 100.0,
-            "{name} at {h} h: {p:?}"
-        );
+    let again = found.iter().filter(|(.., (_, again))| again.is_some());
+    assert!(
+        again.count() * 6 <= found.len(),
+        "too many were sampled again"
+    );
+    for (name, h, (p, again)) in &found {
+        let held = match again {
+            None => good(p),
+            Some(long) => long.r_hat < 1.025 && long.effective > 400.0,
+        };
+        assert!(held, "{name} at {h} h: {p:?} {again:?}");
     }
 }
 
@@ -666,7 +677,8 @@ fn what_cannot_be_is_refused_and_nothing_is_an_answer_too() {
 
 /// Everything that is a number is one that can be.
 fn finite(course: &Course) -> bool {
-    let gravity = |g: Gravity| g.plato().is_finite() && g.plato() > -10.0;
+    // No beer lies below what its wort without any extract would show, or above the wort.
+    let gravity = |g: Gravity| (-5.0..20.0).contains(&g.plato());
     course
         .forecast
         .iter()
@@ -696,6 +708,7 @@ proptest! {
             gravities: rows.iter().map(|(t, p, i)| GravityReading { at: h(*t), gravity: Gravity::from_plato(*p), instrument: *i }).collect(),
             temperatures: temps.iter().map(|(t, c)| (h(*t), Temperature::from_c(*c))).collect(),
             ph: Vec::new(),
+            less_sure_plato: Vec::new(),
         };
         prop_assert!(finite(&at(&expectation, &log, now)));
     }

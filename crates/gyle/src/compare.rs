@@ -137,7 +137,7 @@ fn sheet(found: &Comparison, taken: &[Taken], units: Units) -> String {
         .against
         .iter()
         .flat_map(|a| &a.figures)
-        .any(|f| f.reach.is_some())
+        .any(|f| f.between.is_some())
     {
         page.paragraph(REACH);
     }

@@ -2,7 +2,8 @@
 
 use app::{App, Edited, Lessons};
 use batch::learning::{
-    Check, Forget, HOW, Known, known_words, moved_words, odd_words, prior_words,
+    Check, Forget, HOW, HOW_SEASONS, Known, SeasonalWater, known_words, moved_words, odd_words,
+    prior_words, season_words, threshold_words,
 };
 use quantity::Units;
 use store::DocumentId;
@@ -35,9 +36,13 @@ pub struct Asked {
     /// Learn from this batch again.
     #[arg(long, value_name = "BATCH", group = "change")]
     count_again: Option<String>,
-    /// A batch counts half after so many further ones; left out, none is forgotten.
-    #[arg(long, value_name = "BATCHES", value_parser = half_life)]
-    half_life: Option<f64>,
+    /// Keep the half-life with this batch: what it learns from counts so from now on.
+    #[arg(long, value_name = "BATCH", group = "change", requires = "half_life")]
+    keep_half_life: Option<String>,
+    /// When a batch counts half: after so many further ones ("10", "10 batches"), or after
+    /// a time ("18 months"); "never" forgets nothing. Left out, as the batch says.
+    #[arg(long, value_name = "HALF-LIFE", value_parser = half_life)]
+    half_life: Option<Forget>,
     /// Units of the answer.
     #[arg(long, value_enum, default_value_t = UnitsChoice::Metric)]
     units: UnitsChoice,
@@ -46,11 +51,8 @@ pub struct Asked {
     json: bool,
 }
 
-fn half_life(text: &str) -> Result<f64, String> {
-    text.parse::<f64>()
-        .ok()
-        .filter(|half| (0.1..=1e4).contains(half))
-        .ok_or_else(|| "a number of batches from 0.1 to 10000 is accepted".to_owned())
+fn half_life(text: &str) -> Result<Forget, String> {
+    Forget::read(text).map_err(|error| error.to_string())
 }
 
 /// Says what was learned, or does what was asked with it.
@@ -59,7 +61,7 @@ fn half_life(text: &str) -> Result<f64, String> {
 /// [`Problem`] for a batch that is not there, or that cannot be changed.
 pub fn say(asked: &Asked, named: Option<&str>) -> Result<(), Problem> {
     let place = place(named)?;
-    let forget = asked.half_life.map_or(Forget::Never, Forget::Batches);
+    let forget = asked.half_life;
     let text = block_on(async {
         let app = App::open(place).await?;
         if let Some(wanted) = &asked.into {
@@ -69,6 +71,11 @@ pub fn say(asked: &Asked, named: Option<&str>) -> Result<(), Problem> {
             let open = app.batch(wanted_batch(&app, wanted).await?).await?;
             let done = app.drop_lessons(open.id, open.revision).await?;
             return told(done, "nothing that was learned stands in it");
+        }
+        if let (Some(wanted), Some(forget)) = (&asked.keep_half_life, forget) {
+            let open = app.batch(wanted_batch(&app, wanted).await?).await?;
+            let done = app.keep_half_life(open.id, open.revision, forget).await?;
+            return told(done, "that stood so already");
         }
         if let Some(wanted) = asked.leave_out.as_ref().or(asked.count_again.as_ref()) {
             let open = app.batch(wanted_batch(&app, wanted).await?).await?;
@@ -108,7 +115,7 @@ async fn newest(app: &App) -> Result<DocumentId, Problem> {
         .ok_or_else(|| Problem::no_answer("the store has no batch; keep one with gyle keep"))
 }
 
-async fn into(app: &App, wanted: &str, forget: Forget) -> Result<String, Problem> {
+async fn into(app: &App, wanted: &str, forget: Option<Forget>) -> Result<String, Problem> {
     let id = wanted_batch(app, wanted).await?;
     let lessons = app.gather_lessons(id).await?.lessons(forget);
     let done = app.take_lessons(&lessons, lessons.batch.revision).await?;
@@ -151,6 +158,15 @@ fn sheet(lessons: &Lessons, units: Units) -> String {
     for known in &lessons.known {
         constant(&mut page, lessons, known, units);
     }
+    for water in &lessons.waters {
+        season(&mut page, lessons, water, units);
+    }
+    if !lessons.tasters.is_empty() {
+        page.heading("What tasters notice");
+        for taster in &lessons.tasters {
+            page.paragraph(&format!("{}.", threshold_words(taster, units)));
+        }
+    }
     for taught in lessons.taught.iter().filter(|t| t.unread.is_some()) {
         let why = taught.unread.as_deref().unwrap_or_default();
         page.marked(
@@ -162,11 +178,17 @@ fn sheet(lessons: &Lessons, units: Units) -> String {
         page.heading("For the plan");
         for value in &lessons.values {
             let now = value.now.as_deref().unwrap_or("not given");
-            page.row(value.key, &format!("{} (now {now})", value.value));
+            page.row(&value.name, &format!("{} (now {now})", value.value));
         }
         page.paragraph(&format!(
             "Take them with: gyle learn --into {}",
             lessons.batch.id
+        ));
+    }
+    if lessons.forget != Forget::Never {
+        page.paragraph(&format!(
+            "What was read counts half after {}.",
+            lessons.forget.written()
         ));
     }
     page.heading("Did what was said come?");
@@ -207,6 +229,31 @@ fn constant(page: &mut Page, lessons: &Lessons, known: &Known, units: Units) {
             page.marked("  LOOK  ", &odd);
         }
     }
+}
+
+/// A water through the year.
+fn season(page: &mut Page, lessons: &Lessons, water: &SeasonalWater, units: Units) {
+    let day = lessons.day();
+    page.heading(&format!("{} through the year", water.name));
+    for figure in &water.figures {
+        page.row(figure.ion.word(), &season_words(figure, day, units));
+        for odd in figure.trace.iter().filter(|s| s.is_odd()) {
+            page.marked(
+                "  LOOK  ",
+                &format!(
+                    "the analysis of {} lies {:.1} standard deviations from what the others make one expect",
+                    odd.day,
+                    odd.odd.abs()
+                ),
+            );
+        }
+    }
+    if day.is_none() {
+        page.paragraph(
+            "The batch has no day: with batch.brewed its plan can take the water of that season.",
+        );
+    }
+    page.paragraph(HOW_SEASONS);
 }
 
 fn check(page: &mut Page, label: &str, check: &Check) {

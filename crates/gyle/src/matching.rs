@@ -5,8 +5,10 @@ use std::path::{Path, PathBuf};
 use batch::library::Stores;
 use batch::matching::words::{block_words, missed_words, trade_words};
 use batch::matching::{
-    Answer, AtHand, Destination, MatchError, Matched, MovedBatch, TypedMatch, matched, moved,
+    Answer, AtHand, Destination, MatchError, Matched, MovedBatch, TypedMatch, admired, matched,
+    moved,
 };
+use batch::tasting::{Judged, Tasting};
 use batch::wire::matching::{MatchedAim, MovedMatch};
 use quantity::Units;
 
@@ -90,6 +92,14 @@ pub struct Asked {
     /// What a refractometer shows of that sample.
     #[arg(long, value_name = "READING")]
     sample_refractometer: Option<String>,
+    /// How it tasted, as in "clove clear; banana faint; fusel not noticed": levels are not
+    /// noticed, faint, clear, strong, or two of them with "to" between.
+    #[arg(long, value_name = "WORDS")]
+    tasted: Option<String>,
+    /// A tasting document that is over: what was scored in the beer beside the batch says
+    /// how it tasted.
+    #[arg(long, value_name = "FILE", conflicts_with = "tasted")]
+    tasting: Option<PathBuf>,
     #[command(flatten)]
     how: How,
 }
@@ -117,6 +127,29 @@ pub struct MoveAsked {
     water_name: String,
     #[command(flatten)]
     how: How,
+}
+
+impl Asked {
+    /// How the admired beer tasted: as typed, or as a tasting has it.
+    fn tasted(&self) -> Result<Option<String>, Problem> {
+        let Some(file) = &self.tasting else {
+            return Ok(self.tasted.clone());
+        };
+        let source = input::read(file)?;
+        let (tasting, _) = match Tasting::read(&source.text) {
+            Ok(read) => read,
+            Err(faults) => return Err(Problem::document(faults, source, self.how.json)),
+        };
+        let judged = Judged::of(&tasting).map_err(Problem::no_answer)?;
+        let words = admired(&tasting, &judged);
+        if words.is_empty() {
+            return Err(Problem::no_answer(format!(
+                "{} says nothing that can be aimed at: it is not over, or neither clove, banana, esters nor fusel was scored",
+                tasting.name
+            )));
+        }
+        Ok(Some(words))
+    }
 }
 
 impl How {
@@ -185,11 +218,13 @@ impl How {
 pub fn find(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
     let how = &asked.how;
     let document = source(&asked.file, place)?;
+    let tasted = asked.tasted()?;
     let typed = how.typed(&[
         ("label_alcohol", &asked.label_alcohol),
         ("label_colour", &asked.label_colour),
         ("sample_gravity", &asked.sample_gravity),
         ("sample_refractometer", &asked.sample_refractometer),
+        ("tasted", &tasted),
     ])?;
     let stores = how.stores()?;
     let at_hand = at_hand(stores.as_ref());

@@ -2010,6 +2010,22 @@ fn what_batches_taught_is_told_taken_and_given_back() {
             .fine()
             .contains("learned from")
     );
+    let half = [
+        "learn",
+        "--keep-half-life",
+        "lantern",
+        "--half-life",
+        "18 months",
+    ];
+    at(&half).fine();
+    let json = at(&["learn", "lantern", "--json"]).json();
+    assert_eq!(json["half_life_months"], 18.0);
+    let wrong = at(&["learn", "lantern", "--half-life", "soon"]);
+    assert!(
+        wrong.code == 2 && wrong.err.contains("18 months"),
+        "{}",
+        wrong.err
+    );
     let silent = at(&["learn", "--leave-out", "Later"]);
     assert_eq!(silent.code, 2);
     assert!(silent.err.contains("--because"), "{}", silent.err);
@@ -2027,7 +2043,7 @@ fn what_batches_taught_is_told_taken_and_given_back() {
         "{one}"
     );
     at(&["learn", "--count-again", "Later"]).fine();
-    let wrong = at(&["learn", "lantern", "--half-life", "never"]);
+    let wrong = at(&["learn", "lantern", "--half-life", "0"]);
     assert_eq!(wrong.code, 2);
     assert!(wrong.err.contains("from 0.1 to 10000"), "{}", wrong.err);
 }

@@ -182,6 +182,7 @@ impl Question {
         let noticed = rows.filter(|row| row.sense != "measured");
         let absent = |key: &str| Finding {
             keen: NOTICED,
+            by: None,
             ..Finding::absent(key)
         };
         Self {

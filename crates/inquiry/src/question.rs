@@ -43,6 +43,8 @@ pub struct Finding {
     /// How surely the taster would notice it, 0 to 1: 1 for one who found it when it was
     /// spiked, 0 for one who is blind to it.
     pub keen: f64,
+    /// Who found it; none where nobody is named. It moves nothing by itself.
+    pub by: Option<String>,
     /// Circumstances that hold (true) or do not (false), by key.
     pub shows: Vec<(String, bool)>,
 }
@@ -56,6 +58,7 @@ impl Finding {
             state: State::Present,
             severity: None,
             keen: 1.0,
+            by: None,
             shows: Vec::new(),
         }
     }

@@ -46,7 +46,7 @@ pub use error::PackageError;
 pub use forced::{Gassing, UnderGas, Wait};
 pub use line::{Draught, LineLength, Pour, Tube};
 pub use plan::{BottleCount, Carbonation, PackagePlan, Packaging, Priming, Vessel, package};
-pub use pressure::{Fill, carbon_dioxide_to_come, final_pressure, in_solution};
+pub use pressure::{Fill, carbon_dioxide_to_come, final_pressure, held_at, in_solution};
 pub use priming::{Sugar, alcohol_with, carbon_dioxide_from, gravity_after, sugar_for};
 pub use proof::{Basis, Left, Proof, forced_too_short};
 pub use staling::{Faster, ageing_ratio};

@@ -74,6 +74,28 @@ pub fn final_pressure(
     )
 }
 
+/// CO₂ \[g/L of beer\] in a closed vessel, dissolved and above it together, at a gauge
+/// pressure of CO₂ and water vapour alone: [`final_pressure`] of a purged vessel, backwards.
+///
+/// # Errors
+/// [`PackageError::Impossible`] where a quantity cannot be.
+pub fn held_at(
+    pressure: GaugePressure,
+    fill: &Fill,
+    temperature: Temperature,
+    altitude: Altitude,
+) -> Result<CarbonDioxide, PackageError> {
+    let at = beer_temperature(temperature)?;
+    let (beer_l, head_l) = fill.checked()?;
+    let whole_bar = sound("pressure", pressure)?.bar() + atmosphere_bar(altitude)?;
+    let co2_bar = (whole_bar - vapour_bar(at.c())).max(0.0);
+    let in_gas = m::CO2 / (GAS_L_BAR_PER_MOL_K * at.k()) * head_l / beer_l;
+    sound(
+        "carbon dioxide in the vessel",
+        CarbonDioxide::from_g_per_l((henry_g_per_l_bar(at.c()) + in_gas) * co2_bar),
+    )
+}
+
 /// CO₂ in solution \[g/L\] in a closed bottle that holds so much per litre of
 /// beer in all; the rest is in the head space.
 ///
@@ -160,6 +182,21 @@ mod tests {
         )
         .unwrap()
         .bar()
+    }
+
+    proptest! {
+        /// A closed vessel holds what its pressure says, and the other way round.
+        #[test]
+        fn what_is_held_gives_its_pressure_back(
+            volumes in 0.5..5.0f64, temp_c in 0.0..40.0f64, head in 0.0..0.3f64, m in 0.0..2500.0f64,
+        ) {
+            let fill = Fill { beer: Volume::from_l(1.0), head_space: Volume::from_l(head), purged: true };
+            let (at, altitude) = (Temperature::from_c(temp_c), Altitude::from_m(m));
+            let held = CarbonDioxide::from_volumes(volumes);
+            let pressure = final_pressure(held, &fill, at, at, altitude).unwrap();
+            let back = held_at(pressure, &fill, at, altitude).unwrap();
+            prop_assert!((back.volumes() - volumes).abs() < 1e-9);
+        }
     }
 
     /// The same balance with the real gas, solved with CoolProp 8.0; 330 mL,

@@ -25,8 +25,9 @@ pub(crate) mod drawn;
 pub(crate) mod figures;
 #[cfg(test)]
 mod jcgm;
-mod nature;
+pub(crate) mod nature;
 mod normal;
+mod paired;
 mod sobol;
 pub(crate) mod together;
 pub mod words;
@@ -34,6 +35,8 @@ pub mod words;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use toml::de::DeTable;
+
+pub(crate) use paired::{Pair, paired};
 
 pub use answer::{Better, Certainty, Share, Sure};
 pub use doubt::{Doubt, Origin};

@@ -64,8 +64,13 @@ impl<'t> Nature<'t> {
         })
     }
 
+    /// What is not known of it, in the order in which it is met.
+    pub(super) fn doubts(&self) -> &[Doubt] {
+        &self.doubts
+    }
+
     /// The reckoning with each doubt at a chance.
-    fn reckoned_at(&self, mut chances: Vec<f64>) -> Result<Reckoning, Fault> {
+    pub(super) fn reckoned_at(&self, mut chances: Vec<f64>) -> Result<Reckoning, Fault> {
         self.together.iter().for_each(|t| t.tie(&mut chances));
         let mut doubts = Doubts::Drawn { chances, met: 0 };
         let mut memory = Memory::of(&self.pass);
@@ -238,7 +243,7 @@ fn sure(
 }
 
 /// Of a sorted sample, by straight lines between its members.
-pub(super) fn quantile(sorted: &[f64], p: f64) -> f64 {
+pub(crate) fn quantile(sorted: &[f64], p: f64) -> f64 {
     let at = p * (sorted.len() - 1) as f64;
     let (low, part) = (at.floor() as usize, at.fract());
     let high = (low + 1).min(sorted.len() - 1);

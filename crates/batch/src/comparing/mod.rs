@@ -35,8 +35,9 @@ pub use parts::Part;
 pub use steps::Steps;
 pub use told::Change;
 
-use crate::certainty::figures::Watched;
-use crate::certainty::{self, Certainty, CertaintyError, certainty};
+use crate::certainty::figures::{FIGURES, Watched};
+use crate::certainty::nature::quantile;
+use crate::certainty::{CertaintyError, Pair, paired};
 use crate::document::Document;
 use crate::inquiry::{finding_words, test_words, verdict};
 use crate::reader::Fault;
@@ -121,6 +122,20 @@ pub struct Against {
     pub reckoned: usize,
     /// What was put together, and why.
     pub notes: Vec<String>,
+    /// Where the difference of each figure lies nine times in ten, also of those that are
+    /// the same; empty where that was not asked for.
+    pub between: Vec<Between>,
+}
+
+/// Where the difference of a figure lies, in its canonical unit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Between {
+    /// The key of the figure.
+    pub key: &'static str,
+    /// Five of a hundred draws lie below.
+    pub low: f64,
+    /// Five of a hundred lie above.
+    pub high: f64,
 }
 
 /// A figure that differs, and what made it differ.
@@ -138,8 +153,9 @@ pub struct Difference {
     pub to: f64,
     /// The share of each part, the largest first; empty where it cannot be split.
     pub shares: Vec<Share>,
-    /// How far apart the two must be to be told apart; none where that was not asked for.
-    pub reach: Option<f64>,
+    /// Where the difference lies nine times in ten, what both batches share drawn once;
+    /// none where that was not asked for.
+    pub between: Option<(f64, f64)>,
     pub(crate) watched: &'static Watched,
 }
 
@@ -204,15 +220,13 @@ pub fn compare(
         .map(|(which, text)| beside(which, text))
         .collect::<Result<_, _>>()?;
     let work = Work::new(question, texts.len(), go_on);
-    let sure: Vec<Option<Certainty>> = texts
-        .iter()
-        .map(|text| how_sure(text, question, &work))
-        .collect::<Result<_, _>>()?;
     let against = (1..texts.len()).map(|n| {
         let ends = (&*batches[0].reckoning, &*batches[n].reckoning);
         let mut against = Splitting::of((texts[0], texts[n]), ends, question, &work)?;
+        against.between = betweens((texts[0], texts[n]), question, &work)?;
         for difference in &mut against.figures {
-            difference.reach = reach(difference.key, sure[0].as_ref(), sure[n].as_ref());
+            let between = against.between.iter().find(|b| b.key == difference.key);
+            difference.between = between.map(|b| (b.low, b.high));
         }
         Ok(against)
     });
@@ -273,7 +287,7 @@ impl<'g> Work<'g> {
         let split = 1 << split::MOST_EXACT;
         Self {
             done: AtomicUsize::new(0),
-            about: batches * question.draws + (batches - 1) * split,
+            about: (batches - 1) * (question.draws + split),
             go_on,
         }
     }
@@ -289,35 +303,49 @@ impl<'g> Work<'g> {
     }
 }
 
-/// None where it was not asked for, or where nothing but what was decided is known.
-fn how_sure(
-    text: &str,
+/// Where the differences of two batches lie nine times in ten, what both share drawn once;
+/// nothing where it was not asked for, or where too few draws can be brewed.
+fn betweens(
+    texts: (&str, &str),
     question: &Question,
     work: &Work<'_>,
-) -> Result<Option<Certainty>, CompareError> {
+) -> Result<Vec<Between>, CompareError> {
+    /// The middle nine tenths.
+    const TAIL: f64 = 0.05;
     if question.draws == 0 {
-        return Ok(None);
+        return Ok(Vec::new());
     }
-    let closely = certainty::Question {
-        draws: question.draws,
-        points: 0,
-        seed: question.seed as u32,
+    let go_on = || work.step().is_ok();
+    let drawn = paired(
+        texts,
+        question.draws,
+        question.seed as u32,
+        &figures::numbers,
+        &go_on,
+    );
+    let drawn: Vec<Pair> = match drawn {
+        Ok(drawn) => drawn,
+        Err(CertaintyError::Stopped) => return Err(CompareError::Stopped),
+        Err(error) => return Err(CompareError::Certainty(error)),
     };
-    match certainty(text, &closely, &|_, _| work.step().is_ok()) {
-        Ok(found) => Ok(Some(found)),
-        Err(CertaintyError::Stopped) => Err(CompareError::Stopped),
-        Err(CertaintyError::Unbrewable { .. }) => Ok(None),
-        Err(error) => Err(CompareError::Certainty(error)),
+    let brewed: Vec<&(Vec<f64>, Vec<f64>)> = drawn.iter().flatten().collect();
+    if 3 * brewed.len() < 2 * drawn.len() {
+        return Ok(Vec::new());
     }
-}
-
-/// How far apart two figures must be: half of the intervals of both, as if what is not
-/// known of the one had nothing to do with what is not known of the other, √(a² + b²).
-/// A figure without an interval is sure.
-fn reach(key: &str, a: Option<&Certainty>, b: Option<&Certainty>) -> Option<f64> {
-    let half = |of: &Certainty| of.figure(key).map_or(0.0, |f| (f.high - f.low) / 2.0);
-    let reach = half(a?).hypot(half(b?));
-    reach.is_finite().then_some(reach)
+    let of = |(g, watched): (usize, &Watched)| {
+        let mut apart: Vec<f64> = brewed
+            .iter()
+            .filter_map(|(a, b)| Some(b.get(g)? - a.get(g)?))
+            .collect();
+        let finite = !apart.is_empty() && apart.iter().all(|x| x.is_finite());
+        apart.sort_unstable_by(f64::total_cmp);
+        finite.then(|| Between {
+            key: watched.key,
+            low: quantile(&apart, TAIL),
+            high: quantile(&apart, 1.0 - TAIL),
+        })
+    };
+    Ok(FIGURES.iter().enumerate().filter_map(of).collect())
 }
 
 impl Part {
@@ -377,6 +405,6 @@ impl Difference {
     /// Whether the two can be told apart; none where that was not asked for.
     #[must_use]
     pub fn told_apart(&self) -> Option<bool> {
-        self.reach.map(|reach| (self.to - self.from).abs() > reach)
+        self.between.map(|(low, high)| low > 0.0 || high < 0.0)
     }
 }

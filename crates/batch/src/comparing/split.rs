@@ -162,6 +162,7 @@ impl<'s> Splitting<'s> {
             parts: told.collect(),
             told: self.apart.told,
             notes: self.notes,
+            between: Vec::new(),
         })
     }
 
@@ -225,7 +226,7 @@ impl<'s> Splitting<'s> {
             from,
             to,
             shares,
-            reach: None,
+            between: None,
             watched,
         })
     }

@@ -35,11 +35,10 @@ pub fn made_by(against: &Against, difference: &Difference, units: Units) -> Stri
 /// Whether the two can be told apart, where that is worth a word.
 #[must_use]
 pub fn apart_words(difference: &Difference, units: Units) -> Option<String> {
-    let reach = difference.reach?;
+    let (low, high) = difference.between?;
     let within = !difference.told_apart()?;
-    let reach = difference.print_share(reach, units);
-    let reach = reach.trim_start_matches('+');
-    within.then(|| format!("within what cannot be told apart, {reach}"))
+    let [low, high] = [low, high].map(|end| difference.print_share(end, units));
+    within.then(|| format!("cannot be told apart: nine times in ten between {low} and {high}"))
 }
 
 /// How it was split.
@@ -57,4 +56,4 @@ pub fn how(against: &Against) -> String {
 }
 
 /// What the comparison of intervals rests on.
-pub const REACH: &str = "Two figures can be told apart where they differ by more than the intervals of both (nine of ten batches) taken together, as if what is not known of the one had nothing to do with the other. What both share, such as the same tap and the same models, makes a difference surer than that.";
+pub const REACH: &str = "Two figures can be told apart where nine times in ten their difference lies on one side of nought. Both batches are drawn together: what both share (the same figure of kit, water or instrument, the class of a malt or a yeast, the models) is one draw, so that it makes the difference no less sure. How brewings of one recipe differ by chance is not in it.";

@@ -208,6 +208,12 @@ pub(crate) fn finding(r: &mut Reader<'_>) -> Finding {
             &[("keen", 1.0), ("unsure", 0.6), ("blind to it", 0.0)],
         )
         .optional();
+    let by = r
+        .text(
+            "by",
+            "who found it, by the name that this taster goes by in tastings",
+        )
+        .optional();
     let mut shows: Vec<(String, bool)> = first.into_iter().map(|f| (f.to_owned(), true)).collect();
     for (name, key, doc) in CIRCUMSTANCES {
         let holds = r.choice(name, doc, &YES).optional();
@@ -219,6 +225,7 @@ pub(crate) fn finding(r: &mut Reader<'_>) -> Finding {
         state,
         severity,
         keen: keen.unwrap_or(1.0),
+        by,
         shows,
     }
 }

@@ -6,7 +6,8 @@
 
 use glass::tasting::binomial_at_least;
 
-use super::house::{Forget, Line, lines};
+use super::forget::Forget;
+use super::house::{Line, Spoken, lines};
 use super::taught::Taught;
 use crate::document::Document;
 
@@ -159,23 +160,25 @@ pub fn plans(batches: &[Taught]) -> Check {
 
 impl Line {
     fn placed(&self, forget: Forget) -> Vec<Placed> {
-        let counted: Vec<_> = self.seen.iter().filter(|s| s.2).collect();
+        let counted: Vec<&Spoken> = self.seen.iter().filter(|s| s.counts).collect();
         let what = match &self.of {
             Some(of) => format!("{}, {of}", self.constant.name()),
             None => self.constant.name().to_owned(),
         };
         let each = counted.iter().enumerate();
-        each.map(|(n, (batch, seen, _))| {
-            let before = counted.iter().take(n).enumerate();
+        each.map(|(n, spoken)| {
+            let before = &counted[..n];
+            let days: Vec<Option<f64>> = before.iter().map(|s| s.day).collect();
+            let weights = forget.weights_from(&days, spoken.day);
             let before: Vec<_> = before
-                .map(|(k, (_, seen, _))| super::hierarchy::Seen {
-                    weight: forget.weight(n - 1 - k),
-                    ..*seen
-                })
+                .iter()
+                .zip(weights)
+                .map(|(s, weight)| super::hierarchy::Seen { weight, ..s.seen })
                 .collect();
+            let seen = spoken.seen;
             let forecast = self.prior.after(&before).next_reading(seen.sd);
             Placed {
-                batch: *batch,
+                batch: spoken.batch,
                 what: what.clone(),
                 place: forecast.below(seen.value),
             }

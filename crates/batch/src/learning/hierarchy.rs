@@ -6,14 +6,11 @@
 //!
 //! 1/v = 1/v₀ + Σ w/(s² + τ²),  m = v (m₀/v₀ + Σ w y/(s² + τ²))
 //!
-//! and τ is summed over a grid. An old batch counts for a share w of a new one: its
-//! likelihood is raised to that power (J. G. Ibrahim, M.-H. Chen, Stat. Sci. 15 (2000) 46).
+//! and τ is summed over a grid: the kernel of [`super::linear`] with one coefficient.
 
 use quantity::numeric::normal_below;
 
-/// Points of the grid of ln τ, and how far it reaches in standard deviations.
-const POINTS: usize = 161;
-const REACH: f64 = 5.0;
+use super::linear::{Before, Node, Row};
 
 /// What is known of a constant before any batch, on the scale that it is learned on.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,16 +39,7 @@ pub struct Seen {
 /// What is known after the batches.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Posterior {
-    nodes: Vec<Node>,
-}
-
-/// A value of τ with its chance, and the normal of μ given it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Node {
-    apart: f64,
-    chance: f64,
-    mean: f64,
-    variance: f64,
+    nodes: Vec<Node<1>>,
 }
 
 /// A sum of normal distributions.
@@ -71,65 +59,24 @@ impl Prior {
     /// What is known after batches. A batch that says nothing finite does not count.
     #[must_use]
     pub fn after(&self, seen: &[Seen]) -> Posterior {
-        let counted: Vec<Seen> = seen.iter().copied().filter(Seen::counts).collect();
-        let found: Vec<(Node, f64)> = self
-            .grid()
-            .into_iter()
-            .map(|(apart, ln_prior)| self.given(apart, ln_prior, &counted))
-            .collect();
-        let most = found.iter().fold(f64::NEG_INFINITY, |m, (_, l)| m.max(*l));
-        let whole: f64 = found.iter().map(|(_, l)| (l - most).exp()).sum();
-        let nodes = found.into_iter().map(|(node, l)| Node {
-            chance: (l - most).exp() / whole,
-            ..node
-        });
-        Posterior {
-            nodes: nodes.collect(),
-        }
-    }
-
-    /// τ and the logarithm of its chance beforehand, but for a constant.
-    fn grid(&self) -> Vec<(f64, f64)> {
-        if self.apart_ln_sd <= 0.0 {
-            return vec![(self.apart, 0.0)];
-        }
-        let step = 2.0 * REACH / (POINTS - 1) as f64;
-        (0..POINTS)
-            .map(|i| {
-                let z = step * i as f64 - REACH;
-                (self.apart * (self.apart_ln_sd * z).exp(), -0.5 * z * z)
-            })
-            .collect()
-    }
-
-    /// The normal of μ given τ, and the logarithm of the chance of τ with the batches.
-    fn given(&self, apart: f64, ln_prior: f64, seen: &[Seen]) -> (Node, f64) {
-        let (mut precision, mut sum) = (self.sd.powi(-2), self.mean * self.sd.powi(-2));
-        for one in seen {
-            let w = one.weight / (one.sd * one.sd + apart * apart);
-            precision += w;
-            sum += w * one.value;
-        }
-        let (mean, variance) = (sum / precision, 1.0 / precision);
-        // ∫ p(y | μ, τ) p(μ) dμ by its value at the mean.
-        let mut ln = ln_prior - 0.5 * ((mean - self.mean) / self.sd).powi(2) + 0.5 * variance.ln();
-        for one in seen {
-            let v = one.sd * one.sd + apart * apart;
-            ln -= 0.5 * one.weight * (v.ln() + (one.value - mean).powi(2) / v);
-        }
-        let node = Node {
-            apart,
-            chance: 0.0,
-            mean,
-            variance,
+        let before = Before {
+            mean: [self.mean],
+            sd: [self.sd],
+            apart: self.apart,
+            apart_ln_sd: self.apart_ln_sd,
         };
-        (node, ln)
-    }
-}
-
-impl Seen {
-    fn counts(&self) -> bool {
-        self.value.is_finite() && self.sd.is_finite() && self.sd >= 0.0 && self.weight > 0.0
+        let rows: Vec<Row<1>> = seen
+            .iter()
+            .map(|s| Row {
+                x: [1.0],
+                value: s.value,
+                sd: s.sd,
+                weight: s.weight,
+            })
+            .collect();
+        Posterior {
+            nodes: before.after(&rows),
+        }
     }
 }
 
@@ -137,26 +84,26 @@ impl Posterior {
     /// The mean of the house.
     #[must_use]
     pub fn house(&self) -> Mixture {
-        self.mixture(|n| n.variance)
+        self.mixture(|_| 0.0)
     }
 
     /// The next batch.
     #[must_use]
     pub fn next(&self) -> Mixture {
-        self.mixture(|n| n.variance + n.apart * n.apart)
+        self.mixture(|n| n.apart * n.apart)
     }
 
     /// What a reading of the next batch with this standard deviation would show.
     #[must_use]
     pub fn next_reading(&self, sd: f64) -> Mixture {
-        self.mixture(|n| n.variance + n.apart * n.apart + sd * sd)
+        self.mixture(|n| n.apart * n.apart + sd * sd)
     }
 
     /// How far batches lie apart: mean and standard deviation of τ.
     #[must_use]
     pub fn apart(&self) -> (f64, f64) {
         let mean: f64 = self.nodes.iter().map(|n| n.chance * n.apart).sum();
-        let square = |n: &Node| n.chance * (n.apart - mean).powi(2);
+        let square = |n: &Node<1>| n.chance * (n.apart - mean).powi(2);
         let variance: f64 = self.nodes.iter().map(square).sum();
         (mean, variance.sqrt())
     }
@@ -169,10 +116,11 @@ impl Posterior {
             let (own, house) = (seen.sd * seen.sd, n.apart * n.apart);
             // Given μ: the reading's share of the two; then μ is summed over.
             let share = house / (own + house);
+            let (mean, variance) = n.at(&[1.0]);
             Part {
                 chance: n.chance,
-                mean: share * seen.value + (1.0 - share) * n.mean,
-                variance: share * own + (1.0 - share).powi(2) * n.variance,
+                mean: share * seen.value + (1.0 - share) * mean,
+                variance: share * own + (1.0 - share).powi(2) * variance,
             }
         });
         let all = Mixture {
@@ -181,22 +129,35 @@ impl Posterior {
         (all.mean(), all.sd())
     }
 
-    fn mixture(&self, variance: impl Fn(&Node) -> f64) -> Mixture {
-        /// What has no chance to speak of does not show.
-        const LEAST: f64 = 1e-13;
-        let there = self.nodes.iter().filter(|n| n.chance > LEAST);
-        let parts = there.map(|n| Part {
-            chance: n.chance,
-            mean: n.mean,
-            variance: variance(n),
-        });
-        Mixture {
-            parts: parts.collect(),
-        }
+    /// The mean of the house with so much variance more.
+    fn mixture(&self, more: impl Fn(&Node<1>) -> f64) -> Mixture {
+        Mixture::of(&self.nodes, &[1.0], more)
     }
 }
 
 impl Mixture {
+    /// Of a mean that is linear in its coefficients, with so much variance more.
+    pub(super) fn of<const K: usize>(
+        nodes: &[Node<K>],
+        x: &[f64; K],
+        more: impl Fn(&Node<K>) -> f64,
+    ) -> Self {
+        /// What has no chance to speak of does not show.
+        const LEAST: f64 = 1e-13;
+        let there = nodes.iter().filter(|n| n.chance > LEAST);
+        let parts = there.map(|n| {
+            let (mean, variance) = n.at(x);
+            Part {
+                chance: n.chance,
+                mean,
+                variance: variance + more(n),
+            }
+        });
+        Self {
+            parts: parts.collect(),
+        }
+    }
+
     /// Its mean.
     #[must_use]
     pub fn mean(&self) -> f64 {

@@ -3,32 +3,12 @@
 use quantity::{Measured, Quantity};
 
 use super::constant::{Constant, Of};
+use super::forget::{Forget, day};
 use super::hierarchy::{Posterior, Prior, Seen};
 use super::keys::before;
 use super::taught::{Evidence, Taught};
 use crate::document::Document;
 use crate::inquiry::common;
-
-/// How the age of a batch counts.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub enum Forget {
-    /// Not at all.
-    #[default]
-    Never,
-    /// A batch counts half after so many further ones.
-    Batches(f64),
-}
-
-impl Forget {
-    /// Share of a new batch that one counts for which so many came after.
-    #[must_use]
-    pub fn weight(self, after: usize) -> f64 {
-        match self {
-            Self::Batches(half) if half > 0.0 => 0.5f64.powf(after as f64 / half),
-            _ => 1.0,
-        }
-    }
-}
 
 /// A constant as the batches have it.
 #[derive(Debug, Clone)]
@@ -93,8 +73,19 @@ pub(super) struct Line {
     pub(super) constant: Constant,
     pub(super) of: Option<String>,
     pub(super) prior: Prior,
-    /// Place of the batch, what it says, and whether it counts.
-    pub(super) seen: Vec<(usize, Seen, bool)>,
+    pub(super) seen: Vec<Spoken>,
+}
+
+/// What a batch says of a constant.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Spoken {
+    /// Its place.
+    pub(super) batch: usize,
+    /// Its day, where it has one.
+    pub(super) day: Option<f64>,
+    pub(super) seen: Seen,
+    /// Whether it counts.
+    pub(super) counts: bool,
 }
 
 /// The constants of the house that a document belongs to, by batches that share its kit or
@@ -120,18 +111,23 @@ pub(super) fn lines(of: &Document, batches: &[Taught]) -> Vec<Line> {
             if !speaks {
                 continue;
             }
-            let seen = seen(of, evidence);
+            let spoken = Spoken {
+                batch: place,
+                day: day(batch.document.batch.brewed.as_deref()),
+                seen: seen(of, evidence),
+                counts,
+            };
             let constant = evidence.constant;
             let known = lines
                 .iter_mut()
                 .find(|l| l.constant == constant && l.of == evidence.of);
             match known {
-                Some(line) => line.seen.push((place, seen, counts)),
+                Some(line) => line.seen.push(spoken),
                 None => lines.push(Line {
                     constant,
                     of: evidence.of.clone(),
                     prior: constant.prior(said(of, constant)),
-                    seen: vec![(place, seen, counts)],
+                    seen: vec![spoken],
                 }),
             }
         }
@@ -168,31 +164,31 @@ impl Line {
 
     /// The readings with the weights of their batches.
     pub(super) fn weighed(&self, forget: Forget) -> Vec<Seen> {
-        let all = self.seen.iter().filter(|s| s.2).count();
-        let mut before = 0;
-        self.seen
-            .iter()
-            .map(|(_, seen, counts)| {
-                before += usize::from(*counts);
-                let weight = if *counts {
-                    forget.weight(all - before)
-                } else {
-                    0.0
-                };
-                Seen { weight, ..*seen }
-            })
-            .collect()
+        let counted = self.seen.iter().filter(|s| s.counts);
+        let days: Vec<Option<f64>> = counted.map(|s| s.day).collect();
+        let mut weights = forget.weights(&days).into_iter();
+        let mut weight = |counts: bool| {
+            let of_counted = counts.then(|| weights.next()).flatten();
+            of_counted.unwrap_or(0.0)
+        };
+        let each = self.seen.iter();
+        each.map(|s| Seen {
+            weight: weight(s.counts),
+            ..s.seen
+        })
+        .collect()
     }
 
     fn trace(&self, seen: &[Seen]) -> Vec<Moved> {
         let scale = self.constant.scale();
         let each = self.seen.iter().zip(seen).enumerate();
-        each.map(|(n, ((batch, own, counts), weighed))| {
-            let otherwise = self.with(seen, n, if *counts { 0.0 } else { 1.0 });
+        each.map(|(n, (spoken, weighed))| {
+            let own = spoken.seen;
+            let otherwise = self.with(seen, n, if spoken.counts { 0.0 } else { 1.0 });
             let others = self.with(seen, n, 0.0);
             let expected = others.next_reading(own.sd);
             Moved {
-                batch: *batch,
+                batch: spoken.batch,
                 says: (scale.back(own.value), scale.sd_back((own.value, own.sd))),
                 weight: weighed.weight,
                 otherwise: scale.back(otherwise.house().mean()),

@@ -6,6 +6,7 @@ use quantity::{
 };
 
 use super::constant::Constant;
+use super::forget::Forget;
 use super::house::{Known, losses};
 use super::keys::Taken;
 use crate::document::Document;
@@ -16,13 +17,17 @@ use crate::liquor::minerals::Change;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Into {
     /// Its key.
-    pub key: &'static str,
+    pub key: String,
+    /// What it is, in words.
+    pub name: String,
     /// The value with its spread, as it is written.
     pub value: String,
     /// What stands there now; none where nothing does.
     pub now: Option<String>,
-    /// From how many batches.
+    /// From how many batches, or analyses.
     pub batches: u32,
+    /// The day that it is for, where it changes with the season.
+    pub day: Option<String>,
 }
 
 /// The values that a house has for a document: those of constants that have a key, and of
@@ -39,12 +44,13 @@ pub fn values(text: &str, of: &Document, known: &[Known]) -> Result<Vec<Into>, E
     for one in known.iter().filter(|k| k.batches() > 0) {
         let batches = one.batches();
         for (key, value) in keyed(of, one) {
-            let now = written.get(key).cloned();
             into.push(Into {
-                key,
+                key: key.to_owned(),
+                name: words_of(key).to_owned(),
                 value,
-                now,
+                now: written.get(key).cloned(),
                 batches,
+                day: None,
             });
         }
     }
@@ -54,8 +60,8 @@ pub fn values(text: &str, of: &Document, known: &[Known]) -> Result<Vec<Into>, E
 /// The changes that put values into a document, and that say where they come from. What
 /// stood there before it was first learned stays known.
 #[must_use]
-pub fn changes(text: &str, of: &Document, values: &[Into]) -> Vec<Change> {
-    let mut changes: Vec<Change> = values.iter().map(|v| set(v.key, &v.value)).collect();
+pub fn changes(text: &str, of: &Document, values: &[Into], forget: Forget) -> Vec<Change> {
+    let mut changes: Vec<Change> = values.iter().map(|v| set(&v.key, &v.value)).collect();
     let mut taken = of.learning.taken.clone();
     for one in values {
         let before = match taken.iter().position(|t| t.key == one.key) {
@@ -63,9 +69,11 @@ pub fn changes(text: &str, of: &Document, values: &[Into]) -> Vec<Change> {
             None => one.now.clone(),
         };
         taken.push(Taken {
-            key: one.key.to_owned(),
+            key: one.key.clone(),
             value: one.value.clone(),
             batches: one.batches,
+            half_life: (forget != Forget::Never).then(|| forget.written()),
+            day: one.day.clone(),
             before,
         });
     }
@@ -109,6 +117,12 @@ fn told(text: &str, taken: &[Taken]) -> Vec<Change> {
             ("value".to_owned(), t.value.clone()),
             ("batches".to_owned(), t.batches.to_string()),
         ];
+        values.extend(
+            t.half_life
+                .iter()
+                .map(|h| ("half_life".to_owned(), h.clone())),
+        );
+        values.extend(t.day.iter().map(|d| ("day".to_owned(), d.clone())));
         values.extend(t.before.iter().map(|b| ("before".to_owned(), b.clone())));
         Change::Add {
             list: LIST.to_owned(),
@@ -116,6 +130,22 @@ fn told(text: &str, taken: &[Taken]) -> Vec<Change> {
         }
     });
     out.chain(anew).collect()
+}
+
+/// A key of a constant in words.
+fn words_of(key: &str) -> &'static str {
+    match key {
+        "kit.conversion" => "extract that the mash dissolves",
+        "kit.absorption" => "wort that the grain keeps",
+        "kit.tun_time_constant" => "time in which the tun cools by a factor e",
+        "kit.evaporation" => "steam of the boil",
+        "kit.kettle_loss" => "wort left in the kettle",
+        "kit.transfer_loss" => "wort left in hoses and pump",
+        "kit.hop_absorption" => "wort that hops keep",
+        "yeast.attenuation" => "attenuation of the yeast",
+        "yeast.speed" => "speed of the yeast",
+        _ => "",
+    }
 }
 
 fn keyed(of: &Document, known: &Known) -> Vec<(&'static str, String)> {

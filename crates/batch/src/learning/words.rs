@@ -8,6 +8,9 @@ use super::keys::from_batches;
 /// How it is learned, and what it does not know.
 pub const HOW: &str = "Every batch lies a little off the house, and every reading a little off the batch. What the readings of a batch say is taken by itself, without what its own plan said; then all batches are put together with what is usual. How far batches lie apart is learned too, so that one batch alone moves little where they usually differ. Batches count that share the kit (for the yeast: the yeast). A batch that is left out stays in the list.";
 
+/// How a water through the year is learned, and what it does not know.
+pub const HOW_SEASONS: &str = "Each figure of a water has a middle, one wave a year and a scatter from year to year; all three are learned from the dated analyses of the library, the figures one by one. A day far from any sample is less sure. What is shown is the water as it is drawn on that day. It does not know a change of source or of treatment: leave such analyses to age with a half-life. Chlorine and what makes a water unfit are not learned: they stay as the newest analysis has them.";
+
 /// "Learned from 7 batches: 3.42 ± 0.05 kg/h; the next batch 3.4 ± 0.2 kg/h".
 #[must_use]
 pub fn known_words(known: &Known, units: Units) -> String {

@@ -56,6 +56,18 @@ pub fn day_of_year(text: &str) -> Option<f64> {
     Some(f64::from(before + day))
 }
 
+/// A day as a number of days since 1970-01-01, as written "2027-03-14", or "2027-03" for the
+/// middle of a month; none for what is no day.
+#[must_use]
+pub fn day_number(text: &str) -> Option<f64> {
+    let of_year = day_of_year(text)?;
+    let year: i64 = text.get(..4)?.parse().ok()?;
+    // Whole years before it, with the leap days of the Gregorian calendar.
+    let leaps = |year: i64| year / 4 - year / 100 + year / 400;
+    let before = 365 * (year - 1970) + leaps(year - 1) - leaps(1969);
+    Some(before as f64 + of_year - 1.0)
+}
+
 fn is_day(text: &str) -> bool {
     let mut parts = text.split('-');
     let (Some(year), Some(month), Some(day), None) =
@@ -89,7 +101,7 @@ fn days_of(year: u32, month: u32) -> u32 {
 
 #[cfg(test)]
 mod tests {
-    use super::{day_of_year, is_day};
+    use super::{day_number, day_of_year, is_day};
 
     #[test]
     fn a_day_has_its_place_in_the_year() {
@@ -100,6 +112,16 @@ mod tests {
         assert_eq!(day_of_year("2027-03"), Some(74.0));
         assert_eq!(day_of_year("2027"), None);
         assert_eq!(day_of_year("2027-02-30"), None);
+    }
+
+    #[test]
+    fn days_are_counted_through_the_years() {
+        assert_eq!(day_number("1970-01-01"), Some(0.0));
+        // 11 016 days from 1970 to the leap day of 2000 (`date -d 2000-02-29 +%s` / 86 400).
+        assert_eq!(day_number("2000-02-29"), Some(11_016.0));
+        assert_eq!(day_number("2027-03-14"), Some(20_891.0));
+        assert_eq!(day_number("1969-12-31"), Some(-1.0));
+        assert_eq!(day_number("2027-02-30"), None);
     }
 
     #[test]

@@ -14,7 +14,7 @@ use crate::document::refuse_oversize;
 use crate::reader::{Assumption, Fault, FieldDoc, Reader, describe_part, json_schema, read_part};
 
 pub use brewhouse::Brewhouse;
-pub use day::day_of_year;
+pub use day::{day_number, day_of_year};
 pub use instrument::{Instrument, InstrumentCheck, InstrumentCorrection, InstrumentKind};
 pub use stores::{
     StoredAcid, StoredHop, StoredMalt, StoredReagent, StoredSalt, StoredYeast, Stores,

@@ -1,6 +1,6 @@
 //! Stores: the ingredients at hand, each with the figures of its own sheet.
 
-use quantity::{Cells, Fraction, Mass, Measured, Temperature, Volume};
+use quantity::{Cells, Fraction, Mass, Measured, Money, Temperature, Volume};
 
 use wort::WortError;
 
@@ -45,6 +45,8 @@ pub struct StoredMalt {
     pub lot: Option<String>,
     /// The day until which it is good.
     pub best_before: Option<String>,
+    /// What a kilogram costs, in whatever currency.
+    pub price: Option<Measured<Money>>,
 }
 
 /// A hop at hand.
@@ -60,6 +62,8 @@ pub struct StoredHop {
     pub harvest: Option<String>,
     /// The lot it is from.
     pub lot: Option<String>,
+    /// What a kilogram costs, in whatever currency.
+    pub price: Option<Measured<Money>>,
 }
 
 impl StoredHop {
@@ -157,7 +161,16 @@ fn malt(r: &mut Reader<'_>) -> StoredMalt {
         class,
         lot: r.text("lot", "the lot it is from").optional(),
         best_before: day(r, "best_before", "the day until which it is good"),
+        price: price(r),
     }
+}
+
+fn price(r: &mut Reader<'_>) -> Option<Measured<Money>> {
+    r.quantity(
+        "price",
+        "what a kilogram costs, one currency for all, such as 1.80",
+    )
+    .optional()
 }
 
 fn hop(r: &mut Reader<'_>) -> StoredHop {
@@ -167,6 +180,7 @@ fn hop(r: &mut Reader<'_>) -> StoredHop {
         amount: positive(r, "amount", "how much there is"),
         harvest: year(r, "harvest", "the year it was picked, such as \"2026\""),
         lot: r.text("lot", "the lot it is from").optional(),
+        price: price(r),
     };
     document::refuse_unknown_hop(r, &entry.hop);
     entry

@@ -183,6 +183,7 @@ mod tests {
             unit: what.canonical_unit(),
             canonical,
             raw: String::new(),
+            lapsed_sd: 0.0,
         }
     }
 

@@ -44,6 +44,9 @@ pub struct LogReading {
     pub canonical: f64,
     /// The text that it was read from.
     pub raw: String,
+    /// What is added to its standard deviation, squared and summed, since the checks of its
+    /// instrument no longer hold; in the canonical unit, nought where they do.
+    pub lapsed_sd: f64,
 }
 
 impl LogReading {

@@ -141,6 +141,7 @@ mod tests {
             unit: "°P",
             canonical: plato,
             raw: plato.to_string(),
+            lapsed_sd: 0.0,
         }
     }
 

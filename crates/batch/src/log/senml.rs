@@ -109,6 +109,7 @@ impl Base {
             unit: symbol,
             canonical,
             raw: raw.chars().take(1000).collect(),
+            lapsed_sd: 0.0,
         }))
     }
 }

@@ -137,6 +137,7 @@ fn fate(row: usize, cells: &[String], mapping: &Mapping) -> Fate {
                 unit,
                 canonical,
                 raw: cell.to_owned(),
+                lapsed_sd: 0.0,
             }),
             Err(why) => fate.refused.push(why),
         }

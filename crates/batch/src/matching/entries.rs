@@ -24,7 +24,7 @@ pub(super) struct Entries {
 }
 
 /// Keys of stores that say nothing of the malt or hop itself.
-const OF_THE_STORES: [&str; 4] = ["amount", "lot", "best_before", "harvest"];
+const OF_THE_STORES: [&str; 5] = ["amount", "lot", "best_before", "harvest", "price"];
 
 /// The text with every entry that may go in; amounts that are not in it yet stand for
 /// nothing.

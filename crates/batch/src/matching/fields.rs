@@ -5,6 +5,7 @@ use quantity::{Mass, Measured, parse_value};
 use super::figure::{AIMED, aimed};
 use super::goal::{self, From, Goal, Wish};
 use super::settings::setting;
+use super::tasted;
 use super::typed::{Asked, TypedMatch, parts};
 use crate::document::Document;
 use crate::reader::{Assumption, Fault};
@@ -29,6 +30,9 @@ impl Fields<'_> {
                 let goal = Goal::of(figure, wish, from, &mut self.assumptions);
                 replace(&mut goals, goal);
             }
+        }
+        for goal in self.of_tasting() {
+            replace(&mut goals, goal);
         }
         for figure in &AIMED {
             let text = self.typed.get(figure.key);
@@ -74,6 +78,34 @@ impl Fields<'_> {
                     found.push((key, centre, within, From::Label));
                 }
                 Err(error) => self.wrong(field, error.fault(), error.help()),
+            }
+        }
+        found
+    }
+
+    /// What a tasting of the admired beer said, in words.
+    fn of_tasting(&mut self) -> Vec<Goal> {
+        let text = self.typed.get("tasted").to_owned();
+        let mut found = Vec::new();
+        for one in tasted::read(&text) {
+            match one {
+                Ok(tasted) => {
+                    let goal = Goal::of(
+                        tasted.figure,
+                        tasted.wish,
+                        From::Tasting,
+                        &mut self.assumptions,
+                    );
+                    self.assumptions
+                        .retain(|a| a.path != tasted.assumption.path);
+                    self.assumptions.push(tasted.assumption);
+                    found.push(goal);
+                }
+                Err(told) => self.wrong(
+                    "tasted",
+                    told,
+                    "write such as clove clear; banana faint; fusel not noticed".to_owned(),
+                ),
             }
         }
         found

@@ -14,7 +14,7 @@ use crate::stream::Reckoning;
 /// A figure that can be aimed at.
 #[derive(Debug)]
 pub struct Aimed {
-    /// Its key in the aim section, or a key of its own where that has none.
+    /// Its key in the aim section.
     pub key: &'static str,
     /// What it is.
     pub name: &'static str,
@@ -120,26 +120,6 @@ macro_rules! aimed {
     };
 }
 
-/// A figure that no key of the aim section holds.
-macro_rules! apart {
-    ($kind:ty, $key:literal, $name:literal, $example:literal, $read:expr) => {
-        Aimed {
-            key: $key,
-            name: $name,
-            example: $example,
-            of_water: false,
-            read: $read,
-            aim: |_| None,
-            put: |_, _, _| (),
-            parse: parsed::<$kind>,
-            show: printed::<$kind>,
-            show_between: printed_between::<$kind>,
-            bounds: (<$kind as Quantity>::MIN, <$kind as Quantity>::MAX),
-            wishes: wished::<$kind>,
-        }
-    };
-}
-
 /// Every figure that can be aimed at, from glass to tap.
 pub static AIMED: [Aimed; 21] = [
     aimed!(
@@ -185,7 +165,7 @@ pub static AIMED: [Aimed; 21] = [
         false,
         |r| Some(r.glass.carbon_dioxide.canonical())
     ),
-    apart!(Ph, "beer_ph", "pH of the beer", "4.3 ± 0.1", |r| Some(
+    aimed!(Ph, beer_ph, "pH of the beer", "4.3 ± 0.1", false, |r| Some(
         r.packaging.beer.ph.canonical()
     )),
     aimed!(
@@ -204,18 +184,20 @@ pub static AIMED: [Aimed; 21] = [
         false,
         |r| Some(r.packaging.beer.flavour.isoamyl_acetate.canonical())
     ),
-    apart!(
+    aimed!(
         MassConcentration,
-        "esters",
-        "ethyl acetate",
+        esters,
+        "esters (ethyl acetate)",
         "at most 30 mg/L",
+        false,
         |r| Some(r.packaging.beer.flavour.ethyl_acetate.canonical())
     ),
-    apart!(
+    aimed!(
         MassConcentration,
-        "fusel",
-        "isoamyl alcohol",
+        fusel,
+        "fusel alcohols (isoamyl alcohol)",
         "at most 70 mg/L",
+        false,
         |r| Some(r.packaging.beer.flavour.isoamyl_alcohol.canonical())
     ),
     aimed!(Ph, mash_ph, "mash pH", "5.4 ± 0.1", true, |r| r

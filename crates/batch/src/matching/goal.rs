@@ -35,6 +35,8 @@ pub enum From {
     Label,
     /// Readings of a sample of it.
     Sample,
+    /// What a tasting of it said.
+    Tasting,
     /// What the document comes to as it stands.
     Reached,
 }
@@ -48,6 +50,7 @@ impl From {
             Self::Asked => "asked for",
             Self::Label => "the label",
             Self::Sample => "readings of a sample",
+            Self::Tasting => "what a tasting of it said (judgement)",
             Self::Reached => "what the batch comes to as it stands",
         }
     }

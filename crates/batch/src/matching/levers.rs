@@ -330,7 +330,25 @@ impl Made<'_> {
 
     fn price(&self, names: &[&str]) -> Option<f64> {
         let of = |name: &&str| self.asked.prices.iter().find(|(of, _)| alike(of, name));
-        names.iter().find_map(of).map(|(_, price)| *price)
+        let asked = names.iter().find_map(of).map(|(_, price)| *price);
+        asked.or_else(|| self.price_of_stores(names))
+    }
+
+    /// What the stores say that a kilogram costs, by name on the sack, class or cultivar.
+    fn price_of_stores(&self, names: &[&str]) -> Option<f64> {
+        let stores = self.at_hand?.stores;
+        let malts = stores.malts.iter().flat_map(|m| {
+            let names = [m.name.as_deref(), Some(m.class.as_str())];
+            names.map(|name| (name, m.price))
+        });
+        let hops = stores.hops.iter().map(|h| (Some(h.hop.as_str()), h.price));
+        let priced: Vec<(&str, f64)> = malts
+            .chain(hops)
+            .filter_map(|(name, price)| Some((name?, price?.canonical())))
+            .collect();
+        let named = names.iter().filter(|name| !name.is_empty());
+        let mut found = named.filter_map(|name| priced.iter().find(|(of, _)| alike(of, name)));
+        found.next().map(|(_, price)| *price)
     }
 }
 

@@ -36,6 +36,7 @@ mod problem;
 pub mod sample;
 mod search;
 mod settings;
+mod tasted;
 mod typed;
 mod water;
 pub mod words;
@@ -51,6 +52,7 @@ pub use goal::{From as AimFrom, Goal, Wish};
 pub use lever::{Lever, Limited, Moves};
 pub use levers::AtHand;
 pub use moving::{Destination, MovedBatch, moved};
+pub use tasted::admired;
 pub use typed::{FIELDS, GROUPS, TypedMatch};
 
 use crate::document::{Document, refuse_oversize};

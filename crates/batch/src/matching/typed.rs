@@ -30,7 +30,7 @@ pub const GROUPS: [(&str, &str); 9] = [
 const USUALLY: usize = 5;
 
 /// Fields beside those of the figures.
-pub const FIELDS: [&str; 17] = [
+pub const FIELDS: [&str; 18] = [
     "move",
     "lock",
     "limits",
@@ -43,6 +43,7 @@ pub const FIELDS: [&str; 17] = [
     "label_colour",
     "sample_gravity",
     "sample_refractometer",
+    "tasted",
     "draws",
     "only_best",
     "stores",
@@ -255,6 +256,7 @@ mod tests {
             ("colour", "12 ± 1 EBC"),
             ("clove", "free"),
             ("label_alcohol", "5.0 %"),
+            ("tasted", "banana faint; fusel not noticed"),
             ("limits", "wheat malt at most 100 g; Perle 10 g to 40 g"),
             ("prices", "pilsner malt 1.80; Perle 42,5"),
         ]);
@@ -264,6 +266,10 @@ mod tests {
         assert!(goal("clove").is_none() && goal("bitterness").is_some());
         let alcohol = goal("alcohol").unwrap();
         assert!(alcohol.from == From::Label && (alcohol.tolerance - 0.005).abs() < 1e-12);
+        assert!(goal("banana").is_some_and(|g| g.from == From::Tasting));
+        assert!(goal("fusel").is_some_and(|g| g.low.is_none()));
+        let told = read.assumptions.iter().find(|a| a.path == "aim.banana");
+        assert_eq!(told.map(|a| a.mark), Some(quantity::Mark::Judgement));
         assert_eq!(read.limits[1].of, "perle");
         assert_eq!(read.limits[1].least, Some(0.01));
         assert!((read.prices[1].1 - 42.5).abs() < 1e-12);
@@ -281,6 +287,7 @@ mod tests {
             ("hop_scale", "1 L"),
             ("label_alcohol", "strong"),
             ("sample_gravity", "heavy"),
+            ("tasted", "smoke clear"),
             ("head", "2 cm"),
         ]);
         let faults = odd.read(&document()).unwrap_err();
@@ -294,6 +301,7 @@ mod tests {
             "hop_scale",
             "label_alcohol",
             "sample_gravity",
+            "tasted",
             "head",
         ] {
             let fault = faults.iter().find(|f| f.path == path);

@@ -6,13 +6,14 @@
 //! and the [`ControlTest`]s that a brewer can run.
 
 mod control;
+mod pressure;
 mod readings;
 mod span;
 mod words;
 
 use ferment::kinetics::published::{FiveParameters, LogisticFit};
 use ferment::watch::{
-    Course, Expectation, Log, Posterior, Sampling, Watching, posterior_until, watch,
+    Course, Expectation, Log, Posterior, Sampling, Verdict, Watching, posterior_until, watch,
 };
 use ferment::{CourseMoment, FermentError, TemperatureCourse};
 use package::forced_too_short;
@@ -24,6 +25,7 @@ use crate::plan::ferment_plan;
 use crate::stream::Reckoning;
 
 pub use control::{ControlTest, Outcome};
+pub use pressure::Pressure;
 pub use readings::{ReadingFate, TakenReading};
 pub use span::{date_words, moment_words};
 pub use words::{HOLDS, MODEL, SECOND, fit_words, off_words, points_words};
@@ -53,6 +55,8 @@ pub struct Watched {
     pub fit: FitQuality,
     /// A logistic curve through the same readings; none where it says nothing.
     pub second: Option<SecondOpinion>,
+    /// The pressure of the fermenter; none where none was read.
+    pub pressure: Option<Pressure>,
     /// What to know about it.
     pub notes: Vec<Note>,
     question: Question,
@@ -144,14 +148,20 @@ impl Watched {
             temperatures: plan.temperatures()?,
             now: span.now(),
         };
-        let course = watch(question.watching(&log))?;
+        let mut course = watch(question.watching(&log))?;
         readings::far_from_the_curve(&mut taken, &course);
+        let pressure = Pressure::of(&r.document, &taken, &course);
+        if let Some(pressure) = &pressure {
+            heed(pressure, &mut course);
+        }
         notes.extend(span.notes(&log));
         notes.extend(readings::notes(readings, &taken));
         notes.extend(course.notes.iter().cloned());
+        notes.extend(pressure.iter().flat_map(|p| p.notes.iter().cloned()));
         Ok(Self {
             fit: FitQuality::of(&course),
             second: SecondOpinion::of(original, &course),
+            pressure,
             recorded: control::Recorded::of(&r.document, plan.strain.diastatic),
             planned: fermentation.course.clone(),
             pitching: span.pitching,
@@ -204,6 +214,19 @@ impl Question {
             now: self.now,
             seed: SEED,
         }
+    }
+}
+
+/// Puts what a pressure says into the course: what is wrong, and that it has not finished
+/// while gas comes.
+fn heed(pressure: &Pressure, course: &mut Course) {
+    let verdict = course.finish.verdict;
+    course.alarms.extend(pressure.alarms(verdict));
+    course
+        .alarms
+        .sort_by(|a, b| b.weight.cmp(&a.weight).then(a.kind.cmp(&b.kind)));
+    if verdict == Verdict::Finished && pressure.ferments() {
+        course.finish.verdict = Verdict::Fermenting;
     }
 }
 

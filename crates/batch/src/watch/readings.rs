@@ -92,6 +92,7 @@ pub(super) fn taken(
             .iter()
             .map(|(name, kind)| ((*name).to_owned(), *kind))
             .collect(),
+        less_sure_plato: kinds.keys().map(|name| less_sure(readings, name)).collect(),
         ..Log::default()
     };
     let odd = odd(readings);
@@ -173,7 +174,8 @@ fn keep(
             sieve.ph(at, read)?;
             log.ph.push((at, read));
         }
-        What::Surroundings | What::Pressure => {
+        What::Pressure => sieve.when(at)?,
+        What::Surroundings => {
             return Err("kept, but the course asks for the beer alone".to_owned());
         }
     }
@@ -197,6 +199,14 @@ fn without_alcohol(original: Gravity, bx: f64) -> Result<Gravity, String> {
     read_refractometer_on_the_way(&reading(of_wort), &reading(bx), factor)
         .map(|gravity| gravity.value)
         .map_err(|_| "lower than a full fermentation leaves on a refractometer".to_owned())
+}
+
+/// How much less sure an instrument is since its checks no longer hold \[°P\].
+fn less_sure(readings: &[LogReading], instrument: &str) -> f64 {
+    let own = readings
+        .iter()
+        .filter(|r| r.what == What::Gravity && r.instrument == instrument);
+    own.map(|r| r.lapsed_sd).fold(0.0, f64::max)
 }
 
 /// The instruments that read gravity, by name; one that says °Bx is a refractometer,
@@ -320,6 +330,15 @@ pub(super) fn notes(readings: &[LogReading], taken: &[TakenReading]) -> Vec<Note
             "times went back {back} times from one reading to the next: they are taken by their clock, whatever their order"
         )));
     }
+    for (name, _) in kinds(readings) {
+        let wider = less_sure(readings, name);
+        if wider > 0.0 {
+            notes.push(Note::look(format!(
+                "the checks of {name} no longer hold: it may be off by {} more, squared and summed, and its readings count for less",
+                points_words(wider)
+            )));
+        }
+    }
     let far = "its clock is more than a month from the others";
     let again = "the same reading once more";
     for (why, told) in [
@@ -366,6 +385,7 @@ mod tests {
             unit: BRIX,
             canonical: 6.0,
             raw: String::new(),
+            lapsed_sd: 0.0,
         };
         assert_eq!(kinds(&[bx("prism")])["prism"], Instrument::Refractometer);
         assert_eq!(

@@ -59,7 +59,9 @@ pub fn fit_words(fit: &FitQuality) -> Option<String> {
 pub(super) fn verdict(watched: &Watched, units: Units) -> Vec<String> {
     let c = &watched.course;
     if watched.fit.points == 0 {
-        return unread(watched, units);
+        let mut said = unread(watched, units);
+        said.extend(pressed(watched, units));
+        return said;
     }
     let mut said = vec![stands(c, units)];
     if c.finish.verdict != Verdict::Finished {
@@ -69,7 +71,14 @@ pub(super) fn verdict(watched: &Watched, units: Units) -> Vec<String> {
     if let Some(second) = &watched.second {
         said.extend(doubt(second, units));
     }
+    said.extend(pressed(watched, units));
     said
+}
+
+/// What the pressure of the fermenter says; nothing where none was read.
+fn pressed(watched: &Watched, units: Units) -> Vec<String> {
+    let pressure = watched.pressure.as_ref();
+    pressure.map_or_else(Vec::new, |p| p.words(units))
 }
 
 fn unread(watched: &Watched, units: Units) -> Vec<String> {

@@ -129,8 +129,11 @@ pub struct DifferenceForm {
     /// The share of each part, the largest first; they sum to the whole difference. Empty
     /// where it cannot be split.
     pub shares: Vec<PartShare>,
-    /// How far apart the two must be to be told apart; null where that was not asked for.
-    pub reach: Option<f64>,
+    /// Nine times in ten the difference lies between these, what both batches share drawn
+    /// once; null where that was not asked for.
+    pub low: Option<f64>,
+    /// The upper end.
+    pub high: Option<f64>,
     /// Whether they can be told apart; null where that was not asked for.
     pub told_apart: Option<bool>,
     /// What made it differ, in one line.
@@ -241,7 +244,8 @@ fn difference(a: &found::Against, d: &found::Difference) -> DifferenceForm {
         to: d.to,
         text: d.change(Units::Metric),
         shares: d.shares.iter().map(share).collect(),
-        reach: d.reach,
+        low: d.between.map(|b| b.0),
+        high: d.between.map(|b| b.1),
         told_apart: d.told_apart(),
         words: made_by(a, d, Units::Metric),
     }

@@ -31,6 +31,8 @@ pub struct Inquiry {
     /// Other batches of the house that spoke, with what each moved; of a document alone
     /// there are none.
     pub house: Vec<String>,
+    /// Findings that count by what is known of who found them, in words.
+    pub tasters: Vec<String>,
     /// What was left out, and why.
     pub notes: Vec<String>,
     /// What the chances rest on.
@@ -121,6 +123,7 @@ impl From<&Answer> for Inquiry {
             tests: a.tests.iter().map(test).collect(),
             facts: a.facts.iter().map(|f| f.text.clone()).collect(),
             house: Vec::new(),
+            tasters: Vec::new(),
             notes: a.notes.clone(),
             mark: "judgement",
         }

@@ -5,7 +5,12 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::learning::{Check, Into as Carried, Known, Moved, Taught, known_words, moved_words};
+use crate::learning::{
+    Check, Forget, Into as Carried, Known, Moved, Sampled, SeasonFigure, SeasonalWater,
+    TasterThreshold, Taught, known_words, moved_words, season_source, season_words, taster_source,
+    threshold_words,
+};
+use crate::library::day_of_year;
 
 /// What the batches of a house taught. Numbers of a constant are in its canonical unit:
 /// shares from 0 to 1, L/kg, kg/h, factors, °P.
@@ -17,16 +22,114 @@ pub struct Learning {
     pub of: String,
     /// Further batches after which one counts half; null where nothing is forgotten.
     pub half_life_batches: Option<f64>,
+    /// Months after which one counts half; null where they are not what counts.
+    pub half_life_months: Option<f64>,
     /// The batches that say something, the oldest first.
     pub batches: Vec<TaughtForm>,
     /// The constants.
     pub constants: Vec<KnownForm>,
+    /// Its waters through the year.
+    pub waters: Vec<SeasonalWaterForm>,
+    /// From which concentration each taster notices what.
+    pub tasters: Vec<TasterForm>,
     /// What a plan would take of them.
     pub values: Vec<LearnedValueForm>,
     /// Each batch against what the ones before it made one expect.
     pub constants_check: CheckForm,
     /// Each batch against its own plan.
     pub plans_check: CheckForm,
+}
+
+/// A taster's threshold of a compound, in mg/L.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct TasterForm {
+    /// Who.
+    pub taster: String,
+    /// The key of the compound.
+    pub compound: String,
+    /// In words, in metric units.
+    pub text: String,
+    /// The middle of what is known of the threshold.
+    pub threshold: f64,
+    /// Five of a hundred lie below.
+    pub low: f64,
+    /// Five of a hundred lie above.
+    pub high: f64,
+    /// The published one.
+    pub published: f64,
+    /// How surely this taster notices what is clear to others, as a share of what holds for
+    /// one of whom nothing is known; 0 to 1. A finding that names the taster counts so.
+    pub keen: f64,
+    /// What it rests on.
+    pub tasted: Vec<TastedForm>,
+    /// Where the figures before any tasting come from.
+    pub prior_source: String,
+    /// How that was obtained.
+    pub mark: &'static str,
+}
+
+/// What a taster said in one beer.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct TastedForm {
+    /// The tasting, or the batch.
+    pub wherein: String,
+    /// Whether the taster did not know what was in the glass.
+    pub blind: bool,
+    /// Reckoned concentration over the published threshold.
+    pub activity: f64,
+    /// Whether it was noticed.
+    pub noticed: bool,
+}
+
+/// A water of the library through the year.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SeasonalWaterForm {
+    /// What it is called.
+    pub name: String,
+    /// Which source of the batch it is, counted from one.
+    pub source: usize,
+    /// Its figures.
+    pub figures: Vec<SeasonFigureForm>,
+    /// Where the spreads before any analysis come from.
+    pub prior_source: String,
+    /// How that was obtained.
+    pub mark: &'static str,
+}
+
+/// A figure of a water through the year, in mg/L; alkalinity in mEq/L.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SeasonFigureForm {
+    /// Its key in a source.
+    pub key: &'static str,
+    /// Analyses that have it.
+    pub analyses: u32,
+    /// In words, for the day of the batch, in metric units.
+    pub text: String,
+    /// The middle of the year.
+    pub middle: f64,
+    /// On the day of the batch, as it is drawn; null where the batch has no day.
+    pub on_day: Option<NumberForm>,
+    /// In the middle of each month from January, as it is drawn.
+    pub months: Vec<NumberForm>,
+    /// What each analysis did, the oldest first.
+    pub trace: Vec<SampledForm>,
+}
+
+/// What one analysis did.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SampledForm {
+    /// Its day.
+    pub day: String,
+    /// What it says.
+    pub says: f64,
+    /// What it leaves open; 0 where it does not say.
+    pub says_sd: f64,
+    /// Share of a new one that it counts for.
+    pub weight: f64,
+    /// The middle of the year without it.
+    pub otherwise: f64,
+    /// How far it lies from what the others make one expect, in standard deviations.
+    pub odd: f64,
 }
 
 /// A batch that says something.
@@ -111,7 +214,11 @@ pub struct MovedForm {
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct LearnedValueForm {
     /// Its key in a batch document.
-    pub key: &'static str,
+    pub key: String,
+    /// What it is, in words.
+    pub name: String,
+    /// The day that it is for; null where it is the same all year.
+    pub day: Option<String>,
     /// The value as it would be written.
     pub value: String,
     /// What stands there now; null where nothing does.
@@ -147,12 +254,18 @@ pub struct InsideForm {
 pub struct Lesson<'l> {
     /// The batch that it is about.
     pub of: &'l str,
-    /// Further batches after which one counts half.
-    pub half_life: Option<f64>,
+    /// Its day.
+    pub day: Option<&'l str>,
+    /// How age counts.
+    pub forget: Forget,
     /// The batches.
     pub taught: &'l [Taught],
     /// The constants.
     pub known: &'l [Known],
+    /// The waters through the year.
+    pub waters: &'l [SeasonalWater],
+    /// What tasters notice.
+    pub tasters: &'l [TasterThreshold],
     /// What a plan would take.
     pub values: &'l [Carried],
     /// The two checks.
@@ -166,13 +279,93 @@ impl From<&Lesson<'_>> for Learning {
         Self {
             schema: "gylewright/learning/1",
             of: lesson.of.to_owned(),
-            half_life_batches: lesson.half_life,
+            half_life_batches: match lesson.forget {
+                Forget::Batches(half) => Some(half),
+                _ => None,
+            },
+            half_life_months: match lesson.forget {
+                Forget::Months(half) => Some(half),
+                _ => None,
+            },
             batches: lesson.taught.iter().map(TaughtForm::from).collect(),
             constants: lesson.known.iter().map(|k| known(k, &id)).collect(),
+            waters: lesson.waters.iter().map(|w| water(w, lesson.day)).collect(),
+            tasters: lesson.tasters.iter().map(taster).collect(),
             values: lesson.values.iter().map(LearnedValueForm::from).collect(),
             constants_check,
             plans_check,
         }
+    }
+}
+
+fn taster(t: &TasterThreshold) -> TasterForm {
+    let source = taster_source();
+    let tasted = t.tasted.iter().map(|one| TastedForm {
+        wherein: one.wherein.clone(),
+        blind: one.blind,
+        activity: one.noticed.activity,
+        noticed: one.noticed.noticed,
+    });
+    TasterForm {
+        taster: t.taster.clone(),
+        compound: t.compound.key.clone(),
+        text: threshold_words(t, Units::Metric),
+        threshold: t.threshold.mg_per_l(),
+        low: t.likely.0.mg_per_l(),
+        high: t.likely.1.mg_per_l(),
+        published: t.compound.threshold.typical.mg_per_l(),
+        keen: t.keen,
+        tasted: tasted.collect(),
+        prior_source: source.text,
+        mark: source.mark.words(),
+    }
+}
+
+/// Days of the middles of the months.
+const MIDDLES: [f64; 12] = [
+    16.0, 45.5, 75.0, 105.5, 136.0, 166.5, 197.0, 228.0, 258.5, 289.0, 319.5, 350.0,
+];
+
+fn water(water: &SeasonalWater, day: Option<&str>) -> SeasonalWaterForm {
+    let source = season_source();
+    SeasonalWaterForm {
+        name: water.name.clone(),
+        source: water.source,
+        figures: water.figures.iter().map(|f| season(f, day)).collect(),
+        prior_source: source.text,
+        mark: source.mark.words(),
+    }
+}
+
+fn season(figure: &SeasonFigure, day: Option<&str>) -> SeasonFigureForm {
+    let on = |day_of_year: f64| {
+        let on = figure.course.on(day_of_year);
+        NumberForm {
+            value: on.drawn.0,
+            sd: on.drawn.1,
+            low: Some(on.drawn_likely.0),
+            high: Some(on.drawn_likely.1),
+        }
+    };
+    SeasonFigureForm {
+        key: figure.ion.word(),
+        analyses: figure.analyses(),
+        text: season_words(figure, day, Units::Metric),
+        middle: figure.course.middle(),
+        on_day: day.and_then(|d| day_of_year(d.trim())).map(on),
+        months: MIDDLES.into_iter().map(on).collect(),
+        trace: figure.trace.iter().map(sampled).collect(),
+    }
+}
+
+fn sampled(s: &Sampled) -> SampledForm {
+    SampledForm {
+        day: s.day.clone(),
+        says: s.says.0,
+        says_sd: s.says.1,
+        weight: s.weight,
+        otherwise: s.otherwise,
+        odd: s.odd,
     }
 }
 
@@ -228,7 +421,9 @@ impl From<&Taught> for TaughtForm {
 impl From<&Carried> for LearnedValueForm {
     fn from(value: &Carried) -> Self {
         Self {
-            key: value.key,
+            key: value.key.clone(),
+            name: value.name.clone(),
+            day: value.day.clone(),
             value: value.value.clone(),
             now: value.now.clone(),
             batches: value.batches,

@@ -1,14 +1,14 @@
 //! The JSON form of a watched fermentation.
 
 use ferment::watch::{Alarm, Likely, Posterior, Verdict};
-use quantity::{Duration, Fraction, Gravity, Units};
+use quantity::{Duration, Fraction, GaugePressure, Gravity, Units};
 use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
 use super::NoteForm;
 use crate::watch::{
-    ControlTest, HOLDS, MODEL, SECOND, SecondOpinion, TakenReading, Watched, moment_words,
+    ControlTest, HOLDS, MODEL, Pressure, SECOND, SecondOpinion, TakenReading, Watched, moment_words,
 };
 
 /// Where a fermentation stands and where it is going.
@@ -56,6 +56,8 @@ pub struct FermentationCourse {
     pub posterior: Option<PosteriorForm>,
     /// Every reading, and what became of it.
     pub readings: Vec<TakenReadingForm>,
+    /// The pressure of the fermenter; null where none was read.
+    pub pressure: Option<PressureForm>,
     /// The instruments that read gravity.
     pub instruments: Vec<InstrumentForm>,
     /// What a brewer can test, and what came out.
@@ -90,10 +92,69 @@ pub struct FinishedAfter {
     pub late_h: Option<f64>,
 }
 
+/// The pressure of the fermenter, bar above the air.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PressureForm {
+    /// In sentences.
+    pub words: Vec<String>,
+    /// When it was read last, hours after pitching.
+    pub at_h: f64,
+    /// What it was.
+    pub read_bar: f64,
+    /// The temperature of the beer then, °C.
+    pub temperature_c: f64,
+    /// CO₂ dissolved in balance with it, g/L.
+    pub dissolved_g_per_l: f64,
+    /// What the vessel is rated for; null where nobody said.
+    pub rating_bar: Option<f64>,
+    /// Where its valve opens; null where it has none.
+    pub relief_bar: Option<f64>,
+    /// Whether the valve lets gas out.
+    pub at_valve: bool,
+    /// How fast it rises over the last day, bar a day; null for too few readings.
+    pub rise_bar_per_day: Option<f64>,
+    /// Standard deviation of that.
+    pub rise_sd_bar_per_day: Option<f64>,
+    /// How fast the gravity falls by the gas that came, °P a day; null where the valve lets
+    /// gas out.
+    pub fall_plato_per_day: Option<f64>,
+    /// Standard deviation of that.
+    pub fall_sd_plato_per_day: Option<f64>,
+    /// Whether something ferments for certain.
+    pub ferments: bool,
+    /// The pressure once all that may be left has fermented in the closed vessel.
+    pub to_come_bar: Option<f64>,
+    /// What can hurt.
+    pub caution: &'static str,
+}
+
+impl From<&Pressure> for PressureForm {
+    fn from(p: &Pressure) -> Self {
+        Self {
+            words: p.words(Units::Metric),
+            at_h: p.at.h(),
+            read_bar: p.read.bar(),
+            temperature_c: p.temperature.c(),
+            dissolved_g_per_l: p.dissolved.g_per_l(),
+            rating_bar: p.rating.map(GaugePressure::bar),
+            relief_bar: p.relief.map(GaugePressure::bar),
+            at_valve: p.at_valve,
+            rise_bar_per_day: p.rise_bar_per_day.map(|r| r.0),
+            rise_sd_bar_per_day: p.rise_bar_per_day.map(|r| r.1),
+            fall_plato_per_day: p.fall_plato_per_day.map(|f| f.0),
+            fall_sd_plato_per_day: p.fall_plato_per_day.map(|f| f.1),
+            ferments: p.ferments(),
+            to_come_bar: p.to_come.map(GaugePressure::bar),
+            caution: Pressure::caution(),
+        }
+    }
+}
+
 /// Something that is wrong.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct AlarmForm {
-    /// long lag, stalled, too warm, cooling early, still dropping, acidity or sensor.
+    /// long lag, stalled, too warm, cooling early, still dropping, acidity, sensor, pressure
+    /// or pressure rises.
     pub kind: &'static str,
     /// look or act.
     pub weight: &'static str,
@@ -436,6 +497,7 @@ impl From<&Watched> for FermentationCourse {
                 .iter()
                 .map(TakenReadingForm::from)
                 .collect(),
+            pressure: watched.pressure.as_ref().map(PressureForm::from),
             instruments: instruments(watched),
             tests: watched
                 .tests(Units::Metric)

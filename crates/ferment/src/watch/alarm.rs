@@ -30,6 +30,10 @@ pub enum AlarmKind {
     Acidity,
     /// A sensor says the same whatever happens, or reads foam.
     Sensor,
+    /// The vessel is near or above what it is rated for, or will be.
+    Pressure,
+    /// Its pressure rises though it seemed to have finished.
+    PressureRises,
 }
 
 impl AlarmKind {
@@ -44,6 +48,8 @@ impl AlarmKind {
             Self::StillDropping => "still dropping",
             Self::Acidity => "acidity",
             Self::Sensor => "sensor",
+            Self::Pressure => "pressure",
+            Self::PressureRises => "pressure rises",
         }
     }
 }

@@ -124,6 +124,7 @@ fn log(truth: &Truth, kind: Instrument, temp_c: f64, stream: &mut Stream) -> Log
             .map(|h| (at(h), Temperature::from_c(temp_c)))
             .collect(),
         ph: Vec::new(),
+        less_sure_plato: Vec::new(),
     }
 }
 

@@ -249,7 +249,10 @@ impl<'a> Fitted<'a> {
         let alarms = alarm::all(&self, &at_now);
         let finish = finish::judge(&self, &alarms);
         let end = likely(
-            paths.iter().map(|path| path.curve.end()).collect(),
+            paths
+                .iter()
+                .map(|path| path.curve.can_be(path.curve.end()))
+                .collect(),
             Gravity::from_plato,
         );
         Course {
@@ -311,7 +314,7 @@ impl<'a> Fitted<'a> {
             for (t, column) in times.iter().zip(&mut columns) {
                 column.push(if *t < last_h {
                     // Before the last reading, the curve alone.
-                    path.at(*t).0.plato
+                    path.curve.can_be(path.at(*t).0.plato)
                 } else {
                     path.wandering(*t, stream)
                 });
@@ -398,7 +401,7 @@ impl<'a> Fitted<'a> {
                     usual_bias_plato: {
                         let row = kind.row();
                         let drifts = row.drift_plato_per_week * self.now_h / (7.0 * 24.0);
-                        row.bias_plato.hypot(drifts)
+                        self.watching.log.bias_plato(i).hypot(drifts)
                     },
                     readings: self.clean.raw.iter().filter(|r| r.2 == i).count(),
                 }
@@ -492,7 +495,7 @@ fn problem(
                 })
             };
             Slots {
-                bias: slot(row.bias_plato),
+                bias: slot(watching.log.bias_plato(i)),
                 drift: slot(row.drift_plato_per_week),
                 tails: row.tails,
             }
@@ -538,7 +541,8 @@ impl Path<'_> {
     /// \[°P\].
     fn wandering(&self, t_h: f64, stream: &mut Stream) -> f64 {
         let (m, slope) = self.at(t_h);
-        m.plato + self.wandered.wander.sd(slope) * self.off_by(t_h, stream)
+        let off = self.wandered.wander.sd(slope) * self.off_by(t_h, stream);
+        self.curve.can_be(m.plato + off)
     }
 
     /// How far off it is in the standard deviation that it has there.

@@ -116,6 +116,20 @@ impl Curve {
         }
     }
 
+    /// The nearest apparent extract that beer of this wort can have \[°P\]: not below that of
+    /// a beer without any extract, not above the wort by more than a layer in the vessel.
+    ///
+    /// Real extract = 0.1808 original + 0.8192 apparent (Balling, from memory), so that
+    /// nothing is left at −0.1808/0.8192 of the original. However absurd the readings, the
+    /// forecast stays within what can be.
+    pub(crate) fn can_be(&self, plato: f64) -> f64 {
+        /// Above the wort by as much: layers, as a share of it (judgement).
+        const LAYERS: f64 = 0.1;
+        const EMPTY: f64 = 0.1808 / 0.8192;
+        let original = self.original.max(0.0);
+        plato.clamp(-EMPTY * original, (1.0 + LAYERS) * original)
+    }
+
     /// Where it ends \[°P\].
     pub(crate) fn end(&self) -> f64 {
         self.original * (1.0 - self.attenuation)

@@ -83,6 +83,21 @@ pub struct Log {
     pub temperatures: Vec<(Duration, Temperature)>,
     /// pH of the beer.
     pub ph: Vec<(Duration, Ph)>,
+    /// How much less sure each instrument is than is usual for its kind \[°P\]: a standard
+    /// deviation of what it may be off, squared and summed; what is left out is nought.
+    pub less_sure_plato: Vec<f64>,
+}
+
+impl Log {
+    /// How far an instrument may be off before anything was read \[°P\].
+    pub(crate) fn bias_plato(&self, instrument: usize) -> f64 {
+        let usual = self
+            .instruments
+            .get(instrument)
+            .map_or(0.0, |(_, kind)| kind.row().bias_plato);
+        let more = self.less_sure_plato.get(instrument).copied().unwrap_or(0.0);
+        usual.hypot(more.max(0.0))
+    }
 }
 
 /// Readings that were not used, and why.
@@ -150,6 +165,14 @@ impl Sieve {
         self.within(at)?;
         let can_be = PHS.contains(&read.ph());
         can_be.then_some(()).ok_or("no pH that beer can have")
+    }
+
+    /// Whether a reading is of the time that is watched.
+    ///
+    /// # Errors
+    /// Why it is not.
+    pub fn when(&self, at: Duration) -> Result<(), &'static str> {
+        self.within(at)
     }
 
     fn within(&self, at: Duration) -> Result<(), &'static str> {

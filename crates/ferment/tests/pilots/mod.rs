@@ -148,6 +148,7 @@ impl Pilot {
             ph: rows()
                 .filter_map(|row| Some((h(row.h), quantity::Ph::from_ph(row.ph?))))
                 .collect(),
+            less_sure_plato: Vec::new(),
         }
     }
 

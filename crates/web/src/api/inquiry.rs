@@ -111,9 +111,10 @@ pub async fn of_batch(
     let reckoning = reckoned(&open.text)?;
     let history = app.house_of(&open).await?;
     let answer = reckoning
-        .inquire_in(&history.house, &reckoning.question())
+        .inquire_in(&history.house, &history.weigh(&reckoning).question())
         .map_err(|error| refused("what was found cannot be weighed", error))?;
     let mut form = Inquiry::from(&answer);
+    form.tasters = history.weighed.into_iter().map(|w| w.words).collect();
     form.house = history.spoke.into_iter().map(|s| s.words).collect();
     Ok(Json(form))
 }

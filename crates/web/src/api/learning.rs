@@ -25,15 +25,17 @@ pub fn routes() -> OpenApiRouter<App> {
 #[serde(deny_unknown_fields, default)]
 #[into_params(parameter_in = Query)]
 pub struct LearningQuery {
-    /// A batch counts half after so many further ones, 0.1 to 10000; left out, none is
-    /// forgotten.
-    #[param(example = 10)]
-    half_life: Option<f64>,
+    /// When a batch counts half: after so many further ones ("10", "10 batches", 0.1 to
+    /// 10000), or after a time ("18 months"); "never" forgets nothing. Left out, as the
+    /// batch says.
+    #[param(example = "10 batches")]
+    half_life: Option<String>,
 }
 
 /// What the other batches of the store teach a batch.
 ///
-/// Of its kit, its yeast and the instruments, with what each of them did, and whether what
+/// Of its kit, its yeast, its waters through the year, the instruments and the tasters, with
+/// what each of them did, and whether what
 /// was said beforehand came. Nothing is kept. `values` are what a plan would take, as edits of the batch set them.
 #[utoipa::path(
     get,
@@ -53,17 +55,11 @@ pub async fn learning(
     BatchAt(id): BatchAt,
     QueryOf(query): QueryOf<LearningQuery>,
 ) -> Result<Json<Learning>, ProblemDetails> {
-    let forget = match query.half_life {
-        None => Forget::Never,
-        Some(half) if (0.1..=1e4).contains(&half) => Forget::Batches(half),
-        Some(half) => {
-            let told = format!("{half} batches were given; 0.1 to 10000 would work");
-            return Err(refused("this half-life cannot be", told));
-        }
-    };
+    let asked = query.half_life.as_deref().map(Forget::read).transpose();
+    let asked = asked.map_err(|error| refused("this half-life cannot be", error.to_string()))?;
     reckoned(&app.batch(id).await?.text)?;
     let gathered = app.gather_lessons(id).await?;
-    let lessons = aside(move || gathered.lessons(forget)).await?;
+    let lessons = aside(move || gathered.lessons(asked)).await?;
     app.remember(&lessons).await;
     Ok(Json(lessons.form()))
 }

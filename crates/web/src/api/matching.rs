@@ -33,7 +33,7 @@ pub struct MatchQuestion {
     /// Aims by the key of their figure, in words as in "28 ± 4 IBU", "at most 30 IBU",
     /// "free"; and `move`, `lock`, `limits`, `prices`, `most`, `malt_scale`, `hop_scale`,
     /// `only_stores`, `only_best`, `draws`, `label_alcohol`, `label_colour`,
-    /// `sample_gravity`, `sample_refractometer`.
+    /// `sample_gravity`, `sample_refractometer`, `tasted` ("clove clear; banana faint").
     #[serde(default)]
     #[schema(example = json!({"colour": "12 ± 1 EBC", "lock": "Perle"}))]
     question: BTreeMap<String, String>,

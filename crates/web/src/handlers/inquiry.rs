@@ -73,7 +73,7 @@ fn answer(
         typed,
         faults,
     } = *asked;
-    let question = reckoning.question();
+    let question = history.weigh(reckoning).question();
     let answer = reckoning
         .inquire_in(&history.house, &question)
         .map_err(|error| error.to_string());

@@ -27,17 +27,14 @@ pub fn routes() -> Router<App> {
         .route("/batch/{id}/learned/{name}", get(file))
 }
 
-/// How age counts by what was typed, and what is wrong with that.
-fn asked(pairs: &Pairs) -> (Forget, Asked) {
+/// How age counts by what was typed, and what is wrong with that; none where nothing was
+/// typed, so that what the batch says counts.
+fn asked(pairs: &Pairs) -> (Option<Forget>, Asked) {
     let typed = value(pairs, "half_life").trim().to_owned();
-    let read = typed.replace(',', ".").parse::<f64>();
-    let (forget, wrong) = match read {
-        _ if typed.is_empty() => (Forget::Never, None),
-        Ok(half) if (0.1..=1e4).contains(&half) => (Forget::Batches(half), None),
-        _ => (
-            Forget::Never,
-            Some("write a number of batches from 0.1 to 10000, or nothing".to_owned()),
-        ),
+    let (forget, wrong) = match Forget::read(&typed) {
+        _ if typed.is_empty() => (None, None),
+        Ok(read) => (Some(read), None),
+        Err(error) => (None, Some(error.to_string())),
     };
     (
         forget,
@@ -49,9 +46,9 @@ fn asked(pairs: &Pairs) -> (Forget, Asked) {
     )
 }
 
-async fn lessons(app: &App, id: DocumentId, forget: Forget) -> Result<Lessons, PageError> {
+async fn lessons(app: &App, id: DocumentId, asked: Option<Forget>) -> Result<Lessons, PageError> {
     let gathered = app.gather_lessons(id).await?;
-    let lessons = aside(move || gathered.lessons(forget)).await?;
+    let lessons = aside(move || gathered.lessons(asked)).await?;
     app.remember(&lessons).await;
     Ok(lessons)
 }
@@ -87,7 +84,8 @@ fn answer(lessons: &Lessons, asked: &Asked, settings: Settings) -> Response {
     (status, shown).into_response()
 }
 
-/// Takes what was learned, takes it out, leaves a batch out, or counts it again.
+/// Takes what was learned, takes it out, keeps how age counts, leaves a batch out, or
+/// counts it again.
 async fn change(
     Acting(app): Acting,
     settings: Settings,
@@ -109,6 +107,17 @@ async fn change(
         }
         "drop" => {
             let done = app.drop_lessons(number, revision(&form)?).await;
+            answered_aside(&app, number, settings, &here, done).await
+        }
+        "keep" if asked.wrong.is_some() => {
+            let found = lessons(&app, number, forget).await?;
+            Ok(answer(&found, &asked, settings))
+        }
+        "keep" => {
+            let forget = forget.unwrap_or_default();
+            let on = revision(&form)?;
+            let done = app.keep_half_life(number, on, forget).await;
+            let here = format!("/batch/{number}/learned");
             answered_aside(&app, number, settings, &here, done).await
         }
         "leave-out" if value(&form, "why").trim().is_empty() => {

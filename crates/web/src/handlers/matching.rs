@@ -62,7 +62,7 @@ fn identifier(pairs: &Pairs, name: &str) -> Option<DocumentId> {
     DocumentId::from_str(value(pairs, name)).ok()
 }
 
-async fn library(app: &App) -> Result<Library, PageError> {
+async fn library(app: &App, batch: DocumentId) -> Result<Library, PageError> {
     let mut found = Vec::new();
     for kind in [
         LibraryKind::Stores,
@@ -78,6 +78,7 @@ async fn library(app: &App) -> Result<Library, PageError> {
         stores: next(),
         brewhouses: next(),
         waters: next(),
+        tastings: app.admired(batch).await?,
     })
 }
 
@@ -159,7 +160,7 @@ async fn shown(
         (Found::Wrong(_), _) => StatusCode::UNPROCESSABLE_ENTITY,
         _ => StatusCode::OK,
     };
-    let library = library(app).await?;
+    let library = library(app, open.id).await?;
     let typed = typed(pairs);
     let desk = Desk {
         open: &open,

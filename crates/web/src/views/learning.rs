@@ -3,9 +3,15 @@
 
 use app::{Lessons, OpenBatch};
 use batch::learning::{
-    Check, Forget, HOW, Known, Moved, Of, known_words, moved_words, odd_words, prior_words,
+    Check, Forget, HOW, HOW_SEASONS, Known, Moved, Of, SeasonFigure, SeasonalWater, known_words,
+    moved_words, odd_words, prior_words, season_source, season_words, tasted_words, taster_source,
+    threshold_words,
 };
-use chart::{Axis, Chart, CourseChart, Heading, Interval, Line, Panel, RangeChart, Stroke, Tone};
+use batch::library::day_of_year;
+use chart::{
+    Axis, BandPoint, Chart, CourseChart, Heading, Interval, Line, Panel, RangeChart, Reading,
+    SeasonPanel, Seasons, Stroke, Tone,
+};
 use maud::{Markup, html};
 use quantity::Units;
 
@@ -22,11 +28,11 @@ pub struct Asked {
 
 impl Asked {
     /// As it stands in an address: a number, or nothing.
-    pub fn half_life_in_address(&self) -> &str {
+    pub fn half_life_in_address(&self) -> String {
         if self.wrong.is_some() {
-            ""
+            String::new()
         } else {
-            &self.half_life
+            self.half_life.replace(' ', "+")
         }
     }
 }
@@ -67,6 +73,8 @@ pub fn page(desk: &Desk<'_>) -> Markup {
                         (constant(desk, known))
                     }
                 }
+                @for water in &lessons.waters { (season(desk, water)) }
+                @if !lessons.tasters.is_empty() { (tasters(desk)) }
                 (came(desk))
             }
         }
@@ -90,16 +98,16 @@ fn plan(desk: &Desk<'_>) -> Markup {
             } @else {
                 div.wide tabindex="0" role="region" aria-label="values for the plan" {
                     table.small {
-                        thead { tr { th scope="col" { "key" } th scope="col" { "now" } th scope="col" { "learned" } th.number scope="col" { "batches" } } }
+                        thead { tr { th scope="col" { "what" } th scope="col" { "now" } th scope="col" { "learned" } th.number scope="col" { "from" } } }
                         tbody { @for value in &lessons.values { tr {
-                            th scope="row" { (value.key) }
+                            th scope="row" title=(value.key) { (value.name) }
                             td { (value.now.as_deref().unwrap_or("as usual")) }
                             td { (value.value) }
                             td.number { (value.batches) }
                         } } }
                     }
                 }
-                p.small.quiet { "The spread is that of the next batch: what is not known of the house, and how far its batches lie apart." }
+                p.small.quiet { "From so many batches, or analyses of the water. The spread is that of the next batch: what is not known of the house, and how far its batches lie apart." }
             }
             div.row {
                 @if new { (act(desk, "take", "Take into the plan")) }
@@ -123,25 +131,39 @@ fn act(desk: &Desk<'_>, what: &str, label: &str) -> Markup {
 }
 
 fn age(desk: &Desk<'_>) -> Markup {
-    let asked = desk.asked;
+    let (asked, forget) = (desk.asked, desk.lessons.forget);
     let wrong = asked.wrong.as_deref();
+    let batch = &desk.lessons.batch;
+    let kept = batch
+        .outcome
+        .reckoning()
+        .and_then(|r| r.document.learning.half_life);
+    let shown = if asked.half_life.is_empty() && forget != Forget::Never {
+        forget.written()
+    } else {
+        asked.half_life.clone()
+    };
     html! {
         section.card {
             h3 { "How age counts" }
-            form method="get" action=(address(&desk.lessons.batch)) {
+            form method="get" action=(address(batch)) {
+                input type="hidden" name="on" value=(batch.revision);
                 div.row {
-                    label for="half_life" { "A batch counts half after so many further ones" }
-                    input #half_life name="half_life" inputmode="decimal" value=(asked.half_life)
+                    label for="half_life" { "A batch, or an analysis, counts half after" }
+                    input #half_life name="half_life" value=(shown) placeholder="10 batches, 18 months, never"
                         aria-invalid=[wrong.map(|_| "true")] aria-describedby=[wrong.map(|_| "half_life-wrong")];
                     button { "Learn again" }
+                    button formmethod="post" name="do" value="keep" { "Keep with this batch" }
                 }
                 @if let Some(wrong) = wrong { p.fault #half_life-wrong role="alert" { (wrong) } }
             }
             p.small.quiet {
-                @match desk.lessons.forget {
+                @match forget {
                     Forget::Never => "Nothing is forgotten: the first batch counts as the last.",
                     Forget::Batches(_) => "What was changed on the kit since is forgotten by and by.",
+                    Forget::Months(_) => "What was changed since is forgotten by and by; a batch without a day counts whole.",
                 }
+                @if let Some(kept) = kept { " Kept with this batch: " (kept.written()) "." }
             }
         }
     }
@@ -232,6 +254,101 @@ fn constant(desk: &Desk<'_>, known: &Known) -> Markup {
     }
 }
 
+/// A water through the year: the chart, the day of the batch, and what each analysis did.
+fn season(desk: &Desk<'_>, water: &SeasonalWater) -> Markup {
+    let (units, day) = (desk.units, desk.lessons.day());
+    let shown = season_chart(water);
+    let source = season_source();
+    html! {
+        section.card {
+            h3 { (water.name) " through the year" }
+            ul.notes { @for figure in &water.figures {
+                li { strong { (figure.ion.word()) } ": " (season_words(figure, day, units)) "." }
+            } }
+            @if day.is_none() {
+                p { "The batch has no day: write its brew day, and the plan can take the water of that season." }
+            }
+            (shown.markup())
+            (shown.table())
+            (saved(desk, &season_name(water)))
+            details.why {
+                summary { "What each analysis did, and how it is learned" }
+                ul.notes { @for figure in &water.figures { @for sampled in &figure.trace {
+                    li {
+                        @if sampled.is_odd() { span.look { "Look" } ": " }
+                        (sampled.day) ", " (figure.ion.word()) ": says " (figure.ion.show(sampled.says, units))
+                        "; without it the middle of the year is " (figure.ion.show((sampled.otherwise, 0.0), units))
+                    }
+                } } }
+                p { (HOW_SEASONS) }
+                p.small.quiet { "Before any analysis: " (source.text) " (" (source.mark.words()) ")" }
+            }
+        }
+    }
+}
+
+/// From which concentration each taster notices what.
+fn tasters(desk: &Desk<'_>) -> Markup {
+    let source = taster_source();
+    html! {
+        section.card {
+            h3 { "What tasters notice" }
+            ul.notes { @for known in &desk.lessons.tasters {
+                li {
+                    (threshold_words(known, desk.units)) "."
+                    details.why {
+                        summary { "in which beers" }
+                        ul.notes { @for one in &known.tasted { li { (tasted_words(one)) } } }
+                    }
+                }
+            } }
+            p.small.quiet {
+                "By points that were given blind, in tastings that are over, and by findings that name who found them. One of whom little is known is taken to be as the published threshold has it, with the spread between tasters (" (source.text) "; " (source.mark.words()) "). A finding that names its taster counts by what that taster notices."
+            }
+        }
+    }
+}
+
+fn season_name(water: &SeasonalWater) -> String {
+    format!("season-{}", water.source)
+}
+
+/// Each figure with its analyses and the band that holds the water nine times in ten.
+fn season_chart(water: &SeasonalWater) -> CourseChart {
+    let panel = |figure: &SeasonFigure| {
+        let spread = figure.course.band();
+        let spread = spread
+            .into_iter()
+            .map(|(x, low, high)| BandPoint { x, low, high });
+        let read = figure.trace.iter().filter_map(|s| {
+            let day = day_of_year(&s.day)?;
+            Some(if s.says.1 > 0.0 {
+                Reading::new(day, s.says.0, s.says.1)
+            } else {
+                Reading::bare(day, s.says.0)
+            })
+        });
+        SeasonPanel {
+            axis: Axis::new(figure.ion.word(), figure.ion.unit())
+                .starting_at(0.0)
+                .decimals(figure.ion.decimals()),
+            readings: read.collect(),
+            spread: spread.collect(),
+            levels: vec![],
+        }
+    };
+    Seasons {
+        heading: Heading::new(
+            &season_name(water),
+            &format!("{} through the year", water.name),
+            "Each analysis on its day of the year, and the band that holds the water nine times in ten.",
+        ),
+        panels: water.figures.iter().map(panel).collect(),
+        changes: vec![],
+    }
+    .chart()
+}
+
 fn name_of<'l>(lessons: &'l Lessons, moved: &Moved) -> &'l str {
     lessons
         .taught
@@ -298,6 +415,9 @@ fn saved(desk: &Desk<'_>, name: &str) -> Markup {
 pub fn chart(name: &str, lessons: &Lessons, _units: Units) -> Option<Box<dyn Chart>> {
     if name == "calibration" {
         return Some(Box::new(calibration(lessons)));
+    }
+    if let Some(water) = lessons.waters.iter().find(|w| season_name(w) == name) {
+        return Some(Box::new(season_chart(water)));
     }
     let known = lessons.known.iter().find(|k| chart_name(k) == name)?;
     Some(Box::new(range(lessons, known)))

@@ -25,6 +25,14 @@ async fn the_others_teach_a_batch_and_it_does_not_teach_itself() {
     let values = answer.body["values"].as_array().unwrap();
     assert!(values.iter().any(|v| v["key"] == "kit.evaporation"));
     assert_eq!(answer.body["plans_check"]["verdict"], "too few to tell");
+    let months = bench
+        .get(&format!(
+            "/api/batches/{plan}/learning?half_life=18%20months"
+        ))
+        .await;
+    assert_eq!(months.body["half_life_months"], 18.0, "{}", months.body);
+    assert!(months.body["half_life_batches"].is_null());
+    assert!(months.body["waters"].is_array() && months.body["tasters"].is_array());
     let own = bench.get(&format!("/api/batches/{read}/learning")).await;
     assert!(own.body["constants"].as_array().unwrap().is_empty());
 }

@@ -6,13 +6,13 @@ use serde_json::{Value, json};
 use super::{Keep, kept};
 use crate::certainty::figures::FIGURES;
 use crate::comparing::{
-    Against, Change, CompareError, Comparison, Difference, Part, Share, laid_beside,
+    Against, Between, Change, CompareError, Comparison, Difference, Part, Share, laid_beside,
 };
 
 kept! {
     Share { part, by, error }
     Change { of, path, before, after }
-    Against { parts, told, figures, still, every_order, reckoned, notes }
+    Against { parts, told, figures, still, every_order, reckoned, notes, between }
 }
 
 impl Keep for Part {
@@ -33,6 +33,21 @@ impl Keep for Part {
     }
 }
 
+impl Keep for Between {
+    fn keep(&self) -> Value {
+        json!({ "key": self.key, "low": self.low.keep(), "high": self.high.keep() })
+    }
+
+    fn back(kept: &Value) -> Option<Self> {
+        let key = kept.get("key")?.as_str()?;
+        Some(Self {
+            key: FIGURES.iter().find(|figure| figure.key == key)?.key,
+            low: Keep::back(kept.get("low")?)?,
+            high: Keep::back(kept.get("high")?)?,
+        })
+    }
+}
+
 impl Keep for Difference {
     fn keep(&self) -> Value {
         json!({
@@ -40,7 +55,7 @@ impl Keep for Difference {
             "from": self.from.keep(),
             "to": self.to.keep(),
             "shares": self.shares.keep(),
-            "reach": self.reach.keep(),
+            "between": self.between.keep(),
         })
     }
 
@@ -54,7 +69,7 @@ impl Keep for Difference {
             from: Keep::back(kept.get("from")?)?,
             to: Keep::back(kept.get("to")?)?,
             shares: Keep::back(kept.get("shares")?)?,
-            reach: Keep::back(kept.get("reach")?)?,
+            between: Keep::back(kept.get("between")?)?,
             watched,
         })
     }

@@ -45,6 +45,12 @@ pub fn inputs(form: &Form<'_>) -> Markup {
             (form.field("fermentation.aeration_time", "For how long"))
         }
         fieldset {
+            legend { "Pressure" }
+            (form.field("fermentation.rating", "Fermenter rated for"))
+            (form.field("fermentation.relief", "Its valve opens at"))
+            (form.field("fermentation.head_space", "Room above the beer"))
+        }
+        fieldset {
             legend { "Temperature plan" }
             @for n in 1..=form.entries("fermentation.course") {
                 @let at = format!("fermentation.course[{n}]");

@@ -37,6 +37,9 @@ pub fn inputs(form: &Form<'_>) -> Markup {
             (form.field("aim.sparge_alkalinity", "Sparge alkalinity, at most"))
             (form.field("aim.clove", "Clove"))
             (form.field("aim.banana", "Banana"))
+            (form.field("aim.esters", "Esters (ethyl acetate)"))
+            (form.field("aim.fusel", "Fusel (isoamyl alcohol)"))
+            (form.field("aim.beer_ph", "pH of the beer"))
             (form.words("aim.flavour", "In words"))
         }
     }

@@ -23,12 +23,13 @@ const CAUSES: usize = 6;
 const TESTS: usize = 6;
 
 /// The fields of a finding.
-pub const FINDING: [&str; 16] = [
+pub const FINDING: [&str; 17] = [
     "what",
     "there",
     "strength",
     "first",
     "taster",
+    "by",
     "grows_warm",
     "fades_cold",
     "tap_only",
@@ -212,6 +213,10 @@ fn add(d: &Desk<'_>) -> Markup {
             }
             (select(d, "strength", "How strong", &["slight", "clear", "strong"], ""))
             (select(d, "first", "First noticed in", &["in the wort", "fermenter", "package"], ""))
+            div.field {
+                label for="of-by" { "Who found it" }
+                input #of-by name="by" maxlength="100" value=(typed(d, "by"));
+            }
             details.why {
                 summary { "where and when it shows" }
                 @for (key, _, words) in CIRCUMSTANCES { (select(d, key, words, YES, "")) }
@@ -247,6 +252,9 @@ fn brewed(d: &Desk<'_>) -> Markup {
 /// What the other batches of the house say.
 pub fn house(history: &HouseHistory) -> Markup {
     html! {
+        @if !history.weighed.is_empty() {
+            ul.notes { @for weighed in &history.weighed { li { (weighed.words) "." } } }
+        }
         @if !history.spoke.is_empty() {
             details.why {
                 summary { "what the other batches of this house say: " (history.spoke.len()) " of " (history.looked_back_on) }

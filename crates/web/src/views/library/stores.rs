@@ -68,6 +68,7 @@ static LISTS: [List; 6] = [
             Value("amount", "Amount"),
             Value("lot", "Lot"),
             Value("best_before", "Best before"),
+            Value("price", "Price of a kilogram"),
         ],
         sheet: &MALT_SHEET,
         first: &[("class", "pale ale malt"), ("amount", "1 kg")],
@@ -84,6 +85,7 @@ static LISTS: [List; 6] = [
             Choice("form", "Form"),
             Value("harvest", "Year of harvest"),
             Value("lot", "Lot"),
+            Value("price", "Price of a kilogram"),
         ],
         sheet: &[],
         first: &[("hop", "Saaz"), ("amount", "100 g")],
@@ -200,7 +202,11 @@ fn at_hand(desk: &Desk<'_>) -> Markup {
             shelf.rows("malt", |e| {
                 (
                     e.first(&["name", "class"]),
-                    e.list(&[("lot ", "lot"), ("best before ", "best_before")]),
+                    e.list(&[
+                        ("lot ", "lot"),
+                        ("best before ", "best_before"),
+                        ("price of a kilogram ", "price"),
+                    ]),
                     e.first(&["amount"]),
                 )
             }),
@@ -210,7 +216,12 @@ fn at_hand(desk: &Desk<'_>) -> Markup {
             shelf.rows("hop", |e| {
                 (
                     e.first(&["hop"]),
-                    e.list(&[("alpha ", "alpha"), ("of ", "harvest"), ("lot ", "lot")]),
+                    e.list(&[
+                        ("alpha ", "alpha"),
+                        ("of ", "harvest"),
+                        ("lot ", "lot"),
+                        ("price of a kilogram ", "price"),
+                    ]),
                     e.first(&["amount"]),
                 )
             }),

@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use store::DocumentId;
 
 use super::{Desk, Where};
+use crate::views::address::query;
 use crate::views::fields;
 
 /// Figures that stand open; the others are one step away.
@@ -19,7 +20,7 @@ const FIRST: [&str; 9] = [
     "banana",
     "mash_ph",
 ];
-const ADMIRED: [(&str, &str, &str); 4] = [
+const ADMIRED: [(&str, &str, &str); 5] = [
     ("label_alcohol", "Alcohol on its label", "5.0 %"),
     ("label_colour", "Colour on its label", "12 EBC"),
     ("sample_gravity", "Gravity of a sample without gas", "1.010"),
@@ -28,6 +29,7 @@ const ADMIRED: [(&str, &str, &str); 4] = [
         "Refractometer in that sample",
         "6.2 °Bx",
     ),
+    ("tasted", "How it tasted", "clove clear; banana faint"),
 ];
 const PLAIN: [(&str, &str, &str); 4] = [
     (
@@ -72,7 +74,12 @@ pub fn form(desk: &Desk<'_>) -> Markup {
                 details open[ADMIRED.iter().any(|(name, ..)| filled(desk, name))] {
                     summary { "From the beer you admire" }
                     @for (name, label, example) in ADMIRED { (text(desk, name, label, example)) }
-                    p.small.quiet { "From gravity and refractometer together come original gravity and alcohol; shake the gas out first and read both at 20 °C." }
+                    p.small.quiet { "From gravity and refractometer together come original gravity and alcohol; shake the gas out first and read both at 20 °C. How it tasted is not noticed, faint, clear or strong, of clove, banana, esters or fusel; the words are read as bands of odour activity (judgement)." }
+                    @if !desk.library.tastings.is_empty() {
+                        ul.notes { @for (name, words) in &desk.library.tastings {
+                            li { a href=(admired(desk, words)) { "as " (name) " has it: " (words) } }
+                        } }
+                    }
                 }
             }
             (what_moves(desk))
@@ -84,12 +91,19 @@ pub fn form(desk: &Desk<'_>) -> Markup {
                 summary { "Locked, limits, scales, prices" }
                 @for (name, label, example) in PLAIN { (text(desk, name, label, example)) }
                 (lines(desk, "limits", "Limits, one a line", "roast barley at most 100 g"))
-                (lines(desk, "prices", "Prices of a kilogram, one a line", "pilsner malt 1.80"))
+                (lines(desk, "prices", "Prices of a kilogram, one a line; those of the stores count without being asked", "pilsner malt 1.80"))
             }
             p { button.main type="submit" { @if elsewhere { "Find it there" } @else { "Find recipes" } } }
             p.small.quiet { "It takes a moment: every trial is reckoned from tap to glass." }
         }
     }
+}
+
+/// The question with how the admired beer tasted in it.
+fn admired(desk: &Desk<'_>, words: &str) -> String {
+    let others = desk.typed.pairs().filter(|(name, _)| *name != "tasted");
+    let all = others.chain([("tasted", words)]);
+    format!("{}?{}", desk.home(), query(all))
 }
 
 fn first() -> impl Iterator<Item = &'static Aimed> {

@@ -39,6 +39,8 @@ pub struct Library {
     pub stores: Vec<(DocumentId, String)>,
     pub brewhouses: Vec<(DocumentId, String)>,
     pub waters: Vec<(DocumentId, String)>,
+    /// Tastings of the batch, and how the beer beside it tasted.
+    pub tastings: Vec<(String, String)>,
 }
 
 /// Everything that the page shows.
