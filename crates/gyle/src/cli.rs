@@ -13,6 +13,7 @@ use crate::liquor::WaterCommand;
 use crate::log::LogCommand;
 use crate::measure::MeasureCommand;
 use crate::of_batch::OfBatch;
+use crate::study::StudyCommand;
 use crate::taste::TasteCommand;
 
 /// How the process ends, for scripts.
@@ -315,6 +316,17 @@ Examples:
         #[command(subcommand)]
         command: DeviceCommand,
     },
+    /// Say whether batches go into the study over the batches of many, and see what leaves.
+    #[command(after_help = "\
+Examples:
+  gyle study state
+  gyle study agree --batch lantern
+  gyle study withdraw --every-batch")]
+    Study {
+        /// What.
+        #[command(subcommand)]
+        command: StudyCommand,
+    },
     /// Watch a fermentation: where it stands, when it will have finished, what is wrong.
     #[command(after_help = "\
 Examples:
@@ -483,6 +495,8 @@ pub enum SchemaOf {
     Instruments,
     /// The output of `gyle device list --json`.
     Devices,
+    /// The output of `gyle study`.
+    Study,
     /// The output of `gyle example --json`.
     Demos,
 }

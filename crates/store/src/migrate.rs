@@ -46,6 +46,7 @@ pub(crate) const STEPS: &[Step] = &[
     step!(4, "0004_readings"),
     step!(5, "0005_devices"),
     step!(6, "0006_deliveries"),
+    step!(7, "0007_consent"),
 ];
 
 /// How far a store has come.

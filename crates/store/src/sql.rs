@@ -166,6 +166,11 @@ statements! { SHARED:
              FROM reading WHERE channel_id = $1 AND taken_at_ms >= $2 AND taken_at_ms < $3
          ) numbered WHERE (place - 1) % $4 = 0 ORDER BY taken_at_ms";
 
+    CONSENT_INSERT =
+        "INSERT INTO consent (document_id, agreed, said_at_ms) VALUES ($1, $2, $3)";
+    CONSENT_LIST =
+        "SELECT document_id, agreed, said_at_ms FROM consent ORDER BY id";
+
     STEP_LIST =
         "SELECT version, sha256 FROM schema_step ORDER BY version";
     STEP_INSERT =
@@ -216,7 +221,7 @@ statements! { POSTGRES_ONLY:
 
 /// Replaces everything in the store by what the attached file `kept` holds. Not
 /// in the lists above, since they mean nothing until it is attached. Those who
-/// refer go first and come last.
+/// refer go first and come last. What was agreed to stays as it is: see its step.
 pub(crate) const RESTORE: &[&str] = &[
     "DELETE FROM main.remark",
     "DELETE FROM main.delivery",

@@ -321,7 +321,7 @@ mod tests {
             matches!(
                 refused,
                 StoreError::Newer {
-                    found: 6,
+                    found: 7,
                     known: 1,
                     ..
                 }

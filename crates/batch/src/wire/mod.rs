@@ -9,6 +9,7 @@ pub mod certainty;
 mod check;
 pub mod cleaning;
 pub mod comparing;
+pub mod consent;
 pub mod inquiry;
 pub mod kept;
 pub mod learning;
@@ -35,7 +36,7 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 40] = [
+pub const SCHEMAS: [(&str, MakeSchema); 41] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
     ("certainty", certainty::certainty_schema),
@@ -62,6 +63,7 @@ pub const SCHEMAS: [(&str, MakeSchema); 40] = [
     ("package", bottling::bottling_schema),
     ("pitch", pitch::pitch_schema),
     ("steer", steer::steer_schema),
+    ("study", consent::study_schema),
     ("tasting", crate::tasting::Tasting::schema),
     ("tasting-one-glass", tasting::tasting_one_glass_schema),
     ("tasting-plan", tasting::tasting_plan_schema),

@@ -184,8 +184,9 @@ async fn every_row_of_every_table_comes_back_on(ground: &Ground) {
     assert_eq!(rows.into_keys().collect::<Vec<_>>(), tables);
 }
 
-/// What remembers which steps were taken holds nothing of a brewer's.
-const LEDGER: &str = "schema_step";
+/// What remembers which steps were taken holds nothing of a brewer's, and what was agreed
+/// to holds for the store where it was said.
+const STAYS: [&str; 2] = ["schema_step", "consent"];
 
 /// Every row of every table of a file, with the numbers that the engine gave left out.
 async fn rows(place: &str) -> BTreeMap<String, Vec<String>> {
@@ -197,7 +198,10 @@ async fn rows(place: &str) -> BTreeMap<String, Vec<String>> {
     .await
     .unwrap();
     let mut all = BTreeMap::new();
-    for table in tables.into_iter().filter(|table| table != LEDGER) {
+    for table in tables
+        .into_iter()
+        .filter(|table| !STAYS.contains(&table.as_str()))
+    {
         let columns: Vec<String> =
             sqlx::query_scalar("SELECT name FROM pragma_table_info(?) WHERE NOT (name IN ('channel_id', 'delivery_id') OR type = 'INTEGER' AND name = 'id')")
                 .bind(&table)
@@ -226,7 +230,7 @@ async fn tables_of_postgresql(place: &str) -> Vec<String> {
     .fetch_all(&mut server)
     .await
     .unwrap();
-    tables.retain(|table| table != LEDGER);
+    tables.retain(|table| !STAYS.contains(&table.as_str()));
     tables.sort();
     tables
 }
