@@ -4,6 +4,7 @@
 mod batches;
 mod brew_day;
 mod comparing;
+mod consent;
 mod demo;
 mod devices;
 mod edits;
@@ -39,6 +40,7 @@ use tokio::sync::Mutex;
 
 pub use batches::{BatchRow, OpenBatch, Outcome, Page};
 pub use comparing::{Picked, revision_number, revision_of};
+pub use consent::{StudyState, WHAT_LEAVES};
 pub use demo::{Demo, demos};
 pub use devices::Sent;
 pub use edits::{Edit, Edited};

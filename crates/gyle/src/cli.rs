@@ -15,6 +15,7 @@ use crate::log::LogCommand;
 use crate::measure::MeasureCommand;
 use crate::of_batch::OfBatch;
 use crate::people::PeopleCommand;
+use crate::study::StudyCommand;
 use crate::taste::TasteCommand;
 
 /// How the process ends, for scripts.
@@ -368,6 +369,17 @@ Examples:
         #[command(subcommand)]
         command: PeopleCommand,
     },
+    /// Say whether batches go into the study over the batches of many, and see what leaves.
+    #[command(after_help = "\
+Examples:
+  gyle study state
+  gyle study agree --batch lantern
+  gyle study withdraw --every-batch")]
+    Study {
+        /// What.
+        #[command(subcommand)]
+        command: StudyCommand,
+    },
     /// Watch a fermentation: where it stands, when it will have finished, what is wrong.
     #[command(after_help = "\
 Examples:
@@ -547,6 +559,8 @@ pub enum SchemaOf {
     Devices,
     /// The output of `gyle people list --json`.
     People,
+    /// The output of `gyle study`.
+    Study,
     /// The output of `gyle example --json`.
     Demos,
 }

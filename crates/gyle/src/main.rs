@@ -26,6 +26,7 @@ mod progress;
 mod serve;
 mod sheet;
 mod steer;
+mod study;
 mod taste;
 mod watch;
 
@@ -117,6 +118,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Instrument { command } => instrument::run(&command, place),
         Command::Device { command } => device::run(&command, place),
         Command::People { command } => people::run(&command, place),
+        Command::Study { command } => study::run(&command, place),
         Command::Watch(asked) => watch::say(&asked, place),
         Command::Example { name, into, json } => example(name.as_deref(), into.as_deref(), json),
         Command::Schema { of } => print_json(&schema(of)?),

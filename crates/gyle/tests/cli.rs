@@ -1601,6 +1601,37 @@ fn a_log_is_kept_from_its_file_and_every_row_is_told() {
 }
 
 #[test]
+fn a_batch_goes_into_the_study_only_where_that_was_agreed() {
+    let store = fresh("study.db");
+    let store = store.to_str().unwrap();
+    let at = |args: &[&str]| run(&[args, &["--store", store]].concat());
+    at(&["keep", &demo_path("lantern-pale")]).fine();
+    at(&["keep", &demo_path("towpath-amber")]).fine();
+    let agreed = |args: &[&str]| {
+        let form = at(&[&["study"], args, &["--json"]].concat()).json();
+        assert_valid(&validator("study"), &form);
+        let names = form["agreed"].as_array().unwrap().iter();
+        let names: Vec<String> = names.map(|b| b["name"].to_string()).collect();
+        names.join(", ").to_lowercase()
+    };
+    assert_eq!(agreed(&["state"]), "");
+    assert!(agreed(&["agree", "--batch", "lantern"]).contains("lantern"));
+    let all = agreed(&["agree", "--every-batch"]);
+    assert!(all.contains("lantern") && all.contains("towpath"), "{all}");
+    let one = agreed(&["withdraw", "--batch", "lantern"]);
+    assert!(!one.contains("lantern") && one.contains("towpath"), "{one}");
+    assert!(!agreed(&["agree", "--every-batch"]).contains("lantern"));
+    assert_eq!(agreed(&["withdraw", "--every-batch"]), "");
+    let told = at(&["study", "state"]).fine();
+    assert!(
+        told.contains("What leaves") && told.contains("0 of 2"),
+        "{told}"
+    );
+    let open = at(&["study", "agree"]);
+    assert_eq!(open.code, 2, "{}", open.err);
+}
+
+#[test]
 fn a_device_is_let_in_listed_moved_and_shut_out() {
     let store = fresh("devices.db");
     let store = store.to_str().unwrap();

@@ -15,6 +15,9 @@
 //! ```
 //!
 //! Jobs are not in it: what one found can be reckoned again.
+//! Devices, and what is told of deliveries, belong to one store and are not in it: a
+//! backup has them. What was agreed to for a study is in neither way back: whoever takes
+//! the folder elsewhere, or restores a backup, is asked anew or stays by what was said.
 //!
 //! Nothing in it depends on a clock, a machine or the engine, so the same store
 //! gives the same bytes.

@@ -48,6 +48,7 @@ pub(crate) const STEPS: &[Step] = &[
     step!(6, "0006_deliveries"),
     step!(7, "0007_people"),
     step!(8, "0008_jobs"),
+    step!(9, "0009_consent"),
 ];
 
 /// How far a store has come.

@@ -1,9 +1,9 @@
 //! Rows of the tables, and their conversion into what callers see.
 
 use crate::{
-    Analysis, Delivery, Device, Document, DocumentId, Job, JobId, JobState, Kind, Reading, Remark,
-    RemarkKind, Revision, RevisionInfo, RevisionNumber, SideId, SideInfo, SideVersion, StoreError,
-    Timestamp,
+    Analysis, Consent, Delivery, Device, Document, DocumentId, Job, JobId, JobState, Kind, Reading,
+    Remark, RemarkKind, Revision, RevisionInfo, RevisionNumber, SideId, SideInfo, SideVersion,
+    StoreError, Timestamp,
 };
 
 #[derive(Debug, sqlx::FromRow)]
@@ -30,6 +30,25 @@ impl TryFrom<DocumentRow> for Document {
             current: RevisionNumber::from_row(row.current_revision)?,
             saved_at: Timestamp::from_row(row.saved_at_ms)?,
             archived_at: row.archived_at_ms.map(Timestamp::from_row).transpose()?,
+        })
+    }
+}
+
+#[derive(Debug, sqlx::FromRow)]
+pub(crate) struct ConsentRow {
+    document_id: Option<String>,
+    agreed: i64,
+    said_at_ms: i64,
+}
+
+impl TryFrom<ConsentRow> for Consent {
+    type Error = StoreError;
+
+    fn try_from(row: ConsentRow) -> Result<Self, StoreError> {
+        Ok(Self {
+            batch: row.document_id.as_deref().map(document_id).transpose()?,
+            agreed: row.agreed == 1,
+            said_at: Timestamp::from_row(row.said_at_ms)?,
         })
     }
 }

@@ -217,6 +217,10 @@ statements! { SHARED:
         "DELETE FROM job WHERE id = $1 AND state IN ('failed', 'cancelled')";
     JOBS_CLEAR =
         "DELETE FROM job WHERE state <> 'running' AND COALESCE(ended_at_ms, made_at_ms) < $1";
+    CONSENT_INSERT =
+        "INSERT INTO consent (document_id, agreed, said_at_ms) VALUES ($1, $2, $3)";
+    CONSENT_LIST =
+        "SELECT document_id, agreed, said_at_ms FROM consent ORDER BY id";
 
     STEP_LIST =
         "SELECT version, sha256 FROM schema_step ORDER BY version";
@@ -278,7 +282,7 @@ statements! { POSTGRES_ONLY:
 
 /// Replaces everything in the store by what the attached file `kept` holds. Not
 /// in the lists above, since they mean nothing until it is attached. Those who
-/// refer go first and come last.
+/// refer go first and come last. What was agreed to stays as it is: see its step.
 pub(crate) const RESTORE: &[&str] = &[
     "DELETE FROM main.sign_in_try",
     "DELETE FROM main.audit",

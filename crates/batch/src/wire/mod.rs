@@ -9,6 +9,7 @@ pub mod certainty;
 mod check;
 pub mod cleaning;
 pub mod comparing;
+pub mod consent;
 pub mod inquiry;
 pub mod job;
 pub mod kept;
@@ -38,7 +39,7 @@ pub use reckoning::*;
 pub type MakeSchema = fn() -> Value;
 
 /// Every form by the name that faces ask for it under, with its JSON Schema.
-pub const SCHEMAS: [(&str, MakeSchema); 43] = [
+pub const SCHEMAS: [(&str, MakeSchema); 44] = [
     ("batch", crate::document_schema),
     ("reckoning", reckoning_schema),
     ("certainty", certainty::certainty_schema),
@@ -68,6 +69,7 @@ pub const SCHEMAS: [(&str, MakeSchema); 43] = [
     ("people", people::people_schema),
     ("pitch", pitch::pitch_schema),
     ("steer", steer::steer_schema),
+    ("study", consent::study_schema),
     ("tasting", crate::tasting::Tasting::schema),
     ("tasting-one-glass", tasting::tasting_one_glass_schema),
     ("tasting-plan", tasting::tasting_plan_schema),

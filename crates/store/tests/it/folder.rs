@@ -185,10 +185,12 @@ async fn every_row_of_every_table_comes_back_on(ground: &Ground) {
 }
 
 /// Tables that stay where they are: what remembers which steps were taken holds nothing of
-/// a brewer's, what a job found can be reckoned again, and people, their secrets and what they did do not leave with documents. A
-/// backup has them all.
-const STAYS: [&str; 11] = [
+/// a brewer's, what a job found can be reckoned again, what was agreed to holds for the store
+/// where it was said, and people, their secrets and what they did do not leave with
+/// documents.
+const STAYS: [&str; 12] = [
     "schema_step",
+    "consent",
     "job",
     "account",
     "grp",

@@ -7,6 +7,7 @@
 )]
 
 mod backup;
+mod consent;
 mod devices;
 mod folder;
 mod ground;

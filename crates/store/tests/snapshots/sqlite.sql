@@ -59,6 +59,18 @@ CREATE TABLE channel (
     CONSTRAINT channel_of_document FOREIGN KEY (document_id) REFERENCES document (id)
 ) STRICT;
 
+CREATE TABLE consent (
+    id          INTEGER PRIMARY KEY,
+    -- The batch; no value where every batch of the store is meant. It refers to nothing
+    -- on purpose: a restore replaces documents and leaves what was agreed as it is, so that
+    -- an old backup does not bring back what was withdrawn since.
+    document_id TEXT,
+    -- 1 for agreed, 0 for withdrawn.
+    agreed      INTEGER NOT NULL,
+    said_at_ms  INTEGER NOT NULL,
+    CONSTRAINT consent_said CHECK (agreed IN (0, 1))
+) STRICT;
+
 CREATE TABLE delivery (
     id            INTEGER PRIMARY KEY,
     document_id   TEXT NOT NULL,

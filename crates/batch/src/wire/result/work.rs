@@ -41,6 +41,7 @@ impl Keep for LogReading {
             "value": self.value.keep(),
             "unit": self.unit,
             "canonical": self.canonical.keep(),
+            "lapsed_sd": self.lapsed_sd.keep(),
             "raw": self.raw,
         })
     }
@@ -54,6 +55,7 @@ impl Keep for LogReading {
             at_ms: Keep::back(kept.get("at_ms")?)?,
             value: Keep::back(kept.get("value")?)?,
             canonical: Keep::back(kept.get("canonical")?)?,
+            lapsed_sd: Keep::back(kept.get("lapsed_sd")?)?,
             raw: Keep::back(kept.get("raw")?)?,
         })
     }
