@@ -263,3 +263,30 @@ fn ranked(factors: &[Vec<usize>], shares: &sobol::Shares) -> Vec<Share> {
     ranked.sort_by(|a, b| b.total.total_cmp(&a.total));
     ranked
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A draw of what is likeliest is the plan: what draws leave out moves no figure.
+    #[test]
+    fn the_likeliest_draw_is_the_plan() {
+        for text in [
+            include_str!("../../../../examples/lantern-pale.toml"),
+            include_str!("../../../../examples/lantern-pale-first.toml"),
+            include_str!("../../../../examples/towpath-amber.toml"),
+        ] {
+            let table = DeTable::parse(text).unwrap();
+            let nature = Nature::of(table.get_ref()).unwrap();
+            let drawn = nature.with(&[], &[]).unwrap();
+            assert_eq!(drawn.len(), nature.reckoned.len());
+            for (drawn, (reckoned, watched)) in drawn
+                .iter()
+                .zip(nature.reckoned.iter().zip(&nature.watched))
+            {
+                let off = (drawn - reckoned).abs();
+                assert!(off <= 1e-9 * reckoned.abs(), "{}: {off}", watched.key);
+            }
+        }
+    }
+}
