@@ -119,7 +119,7 @@ impl App {
         revision: RevisionNumber,
         of: Option<RevisionNumber>,
     ) -> Option<Vec<Tasted>> {
-        let memory = self.memory.lock().await;
+        let memory = self.known.memory.lock().await;
         let (kept, kept_of, said) = memory.tasted.get(&id)?;
         (*kept == revision && *kept_of == of).then(|| said.clone())
     }
@@ -129,7 +129,7 @@ impl App {
         id: DocumentId,
         said: (RevisionNumber, Option<RevisionNumber>, Vec<Tasted>),
     ) {
-        self.memory.lock().await.tasted.insert(id, said);
+        self.known.memory.lock().await.tasted.insert(id, said);
     }
 }
 

@@ -655,10 +655,13 @@ mod tests {
                 ..new
             },
         ];
-        assert_eq!(new.key(), NewJob { ..new }.key());
+        assert_eq!(new.key(None), NewJob { ..new }.key(None));
         for other in others {
-            assert_ne!(new.key(), other.key(), "{other:?}");
+            assert_ne!(new.key(None), other.key(None), "{other:?}");
         }
+        // Another group's answer is nobody else's.
+        assert_ne!(new.key(None), new.key(Some("a")));
+        assert_ne!(new.key(Some("a")), new.key(Some("b")));
     }
 
     #[test]
