@@ -461,7 +461,7 @@ fn an_instrument_whose_checks_lapsed_counts_for_less() {
     let lapsed = watched(&r, &readings);
     let wide = |w: &Watched| w.course.end.high.plato() - w.course.end.low.plato();
     assert!(
-        wide(&lapsed) > 1.2 * wide(&held),
+        wide(&lapsed) > 1.1 * wide(&held),
         "{} {}",
         wide(&lapsed),
         wide(&held)

@@ -1765,8 +1765,8 @@ fn two_shared_servers_know_the_same_people_and_tell_how_they_fare() {
     let group = json["groups"][0]["id"].as_str().unwrap();
     let more = at(&["people", "invite", group]).fine();
     assert!(more.contains("http://127.0.0.1:4180/invitation/"), "{more}");
-    assert_eq!(at(&["people", "invite", "none"]).code, 2);
-    assert_eq!(at(&["people", "shut-out", "ann"]).code, 2);
+    assert_eq!(at(&["people", "invite", "none"]).code, 3);
+    assert_eq!(at(&["people", "shut-out", "ann"]).code, 3);
 
     let watched = ["--shared", "--log", "json", "--metrics", "127.0.0.1:0"];
     let mut first = served(store, &watched, 2);

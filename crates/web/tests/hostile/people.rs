@@ -476,7 +476,7 @@ async fn a_reader_changes_nothing_and_a_brewer_manages_nothing() {
     let long = [
         "steer",
         "match",
-        "move",
+        "/move",
         "certainty",
         "minerals",
         "compare",
