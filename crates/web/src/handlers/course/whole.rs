@@ -1,6 +1,5 @@
 //! The whole posterior of a fermentation, sampled beside the quick answer.
 
-use app::App;
 use axum::extract::Path;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
