@@ -38,6 +38,7 @@ fn all_kinds() -> Vec<Work> {
         value: plato,
         unit: "°P",
         canonical: plato,
+        lapsed_sd: 0.0,
         raw: plato.to_string(),
     };
     let readings = [(0, 11.9), (1, 9.7), (2, 6.1), (3, 4.0), (5, 2.9), (7, 2.7)];
