@@ -127,7 +127,7 @@ async function sense(device, index, began) {
 async function order(people, made) {
   for (let i = 0; i < JOBS && !over; i += 1) {
     const person = people[i % people.length];
-    const body = JSON.stringify({ kind: "certainty", batch: person.batch, question: { draws: "1024", seed: String(i + 1) } });
+    const body = JSON.stringify({ kind: "certainty", document: DOCUMENT, draws: 4_096, points: 0, seed: i + 1 });
     const answer = await persist(i, "page", (which) => call(which, "POST", "/api/jobs", { headers: { ...person.headers, origin: `http://127.0.0.1:${servers[which].port}`, "content-type": "application/json" }, body }));
     if (![200, 201, 202].includes(answer.status)) throw new Error(`a job is answered ${answer.status}: ${answer.text}`);
     made.push({ id: JSON.parse(answer.text).id, person });
@@ -197,7 +197,7 @@ const people = await join(PEOPLE, servers, call, DOCUMENT);
 const devices = people.flatMap((person, i) => {
   const share = Math.floor(SENSORS / PEOPLE) + (i < SENSORS % PEOPLE ? 1 : 0);
   return Array.from({ length: share }, () => person.batch);
-}).map((batch, i) => ({ batch, token: JSON.parse(once(["device", "add", batch, `probe ${i}`, "--json"])).token }));
+}).map((batch, i) => ({ batch, token: /shown this once:\s+(\S+)/.exec(once(["device", "add", "--batch", batch, `probe ${i}`]))[1] }));
 console.log("all have signed in");
 
 const start = performance.now();

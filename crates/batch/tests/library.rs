@@ -119,9 +119,9 @@ fn the_keys_are_those_of_the_batch_document() {
     };
     let hop = of_batch("hop[].", &["used", "time", "temperature"]);
     assert!(hop.iter().any(|(key, ..)| key == "storage_index"));
-    assert_eq!(hop, of_stores("hop[].", &["harvest", "lot"]));
+    assert_eq!(hop, of_stores("hop[].", &["harvest", "lot", "price"]));
     let malt = of_batch("grist[].", &["malted", "crushed"]);
-    assert_eq!(malt, of_stores("malt[].", &["best_before", "lot"]));
+    assert_eq!(malt, of_stores("malt[].", &["best_before", "lot", "price"]));
 }
 
 /// Worked by Garetz' notes of 1994: 6.5 % that keeps half over six months, 180 d closed at

@@ -144,7 +144,8 @@ fn assert_sound(f: &Fermentation, wort: &PitchingWort) {
             a.flavour.ethyl_acetate.mg_per_l(),
             b.flavour.ethyl_acetate.mg_per_l(),
         );
-        assert!(y >= x * (1.0 - 1e-4) - 1e-3, "esters fell from {x} to {y}");
+        // The solver holds nought to a ten-thousandth of what can be smelled, 30 mg/L.
+        assert!(y >= x * (1.0 - 1e-4) - 3e-3, "esters fell from {x} to {y}");
     }
     let beer = &f.beer;
     for x in [
