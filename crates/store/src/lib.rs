@@ -85,7 +85,7 @@ mod table;
 pub use analysis::Analysis;
 pub use backup::Restored;
 pub use check::{CheckProblem, Report};
-pub use consent::{Consent, Consents};
+pub use consent::{Consent, Consents, OwnedBatch};
 pub use delivery::{Block, BlockKept, Delivery, Remark, RemarkKind};
 pub use device::{Device, NewDevice};
 pub use difference::{Change, Difference, Line, Stretch};
