@@ -116,6 +116,14 @@ pub enum StoreError {
         /// The identifier that was asked for.
         id: crate::JobId,
     },
+    /// A group asked for more work than it may have waiting.
+    #[error(
+        "{most} pieces of work of this group wait or run already, and no more are taken: wait until one is done, or stop one"
+    )]
+    TooManyJobs {
+        /// As many as may.
+        most: u32,
+    },
     /// The system has no random numbers for a token.
     #[error("the system gives no random numbers ({why}), so no token can be made: try again")]
     NoChance {

@@ -13,11 +13,15 @@ use crate::db::{Tx, on};
 use crate::digest::sha256_hex;
 use crate::error::Doing;
 use crate::rows::{self, JobRow};
-use crate::{DocumentId, JobId, Role, Store, StoreError, Timestamp, limits, sql};
+use crate::{DocumentId, JobId, Role, Store, StoreError, Timestamp, limits, people, sql};
 
 /// After so many leases that ran out without a word a job is given up: what brings down
 /// one worker after another must not go round for ever.
 pub const LEASES: u32 = 3;
+
+/// So many jobs of one version may wait or run for a group at once: what one group asks
+/// must not keep the workers from all others.
+pub const MOST_OPEN: u32 = 20;
 
 const WORKING: &str = "the work of workers";
 
@@ -213,7 +217,8 @@ impl Store {
     ///
     /// # Errors
     /// [`StoreError::Impossible`] for a question that cannot be kept;
-    /// [`StoreError::NoSuchDocument`].
+    /// [`StoreError::NoSuchDocument`]; [`StoreError::TooManyJobs`] where the group has
+    /// [`MOST_OPEN`] that are not over.
     pub async fn ask_job(&self, new: &NewJob<'_>, at: Timestamp) -> Result<Job, StoreError> {
         new.check()?;
         let group = self.sight.as_ref().map(|sight| sight.group.to_string());
@@ -230,6 +235,14 @@ impl Store {
         if let Some(id) = new.document {
             crate::table::read_document(&mut tx, id).await?;
         }
+        // Whoever asks for the same group waits here, so that none is counted too few.
+        if let Some(group) = &group {
+            hold_group(&mut tx, group).await?;
+            if let Some(job) = of_key(&mut tx, &key).await? {
+                return Ok(job);
+            }
+            require_room(&mut tx, group, new.version).await?;
+        }
         insert(&mut tx, new, (&key, group.as_deref()), at).await?;
         // On PostgreSQL another may have been quicker: the insert waited for it, and its
         // row is seen now.
@@ -242,7 +255,7 @@ impl Store {
     /// own in its place; gives any other as it is.
     ///
     /// # Errors
-    /// [`StoreError::NoSuchJob`].
+    /// [`StoreError::NoSuchJob`]; [`StoreError::TooManyJobs`] as in [`Store::ask_job`].
     pub async fn ask_again(&self, id: JobId, at: Timestamp) -> Result<Job, StoreError> {
         let doing = "asking for work again";
         let mut tx = self.db.write().await?;
@@ -252,10 +265,16 @@ impl Store {
         let (kind, key, version, document, input, _) = found.ok_or(StoreError::NoSuchJob { id })?;
         self.ask_of_job(&mut tx, id).await?;
         let group = owner(&mut tx, id).await?;
+        if let Some(group) = &group {
+            hold_group(&mut tx, group).await?;
+        }
         let cleared = on!(&mut tx, c => sqlx::query(sql::JOB_CLEAR_BROKEN)
             .bind(id.to_string()).execute(c).await.map(|done| done.rows_affected()))
         .doing(doing)?;
         if cleared > 0 {
+            if let Some(group) = &group {
+                require_room(&mut tx, group, &version).await?;
+            }
             let document = document.as_deref().map(rows::document_id).transpose()?;
             let new = NewJob {
                 kind: &kind,
@@ -309,6 +328,23 @@ impl Store {
             .bind(i64::from(most)).fetch_all(c).await)
         .doing("listing jobs")?;
         rows::all(found)
+    }
+
+    /// How many jobs there are in each state.
+    ///
+    /// # Errors
+    /// [`StoreError::Engine`] if the store cannot be read.
+    pub async fn jobs_by_state(&self) -> Result<Vec<(JobState, u64)>, StoreError> {
+        self.whole("the count of all work")?;
+        let mut tx = self.db.read().await?;
+        let found: Vec<(String, i64)> =
+            on!(&mut tx, c => sqlx::query_as(sql::JOBS_BY_STATE).fetch_all(c).await)
+                .doing("counting jobs")?;
+        let count = |state: JobState| {
+            let row = found.iter().find(|(word, _)| word == state.word());
+            row.map_or(0, |(_, n)| u64::try_from(*n).unwrap_or(0))
+        };
+        Ok(JobState::ALL.map(|state| (state, count(state))).to_vec())
     }
 
     /// Whether a job of this version waits, or one whose lease ran out.
@@ -483,6 +519,24 @@ async fn owner(tx: &mut Tx, id: JobId) -> Result<Option<String>, StoreError> {
         .bind(id.to_string()).fetch_optional(c).await)
     .doing("looking for a job")?;
     Ok(found.flatten())
+}
+
+/// Holds the row of a group until the transaction ends.
+async fn hold_group(tx: &mut Tx, group: &str) -> Result<(), StoreError> {
+    on!(tx, c => sqlx::query(people::sql::GROUP_HOLD).bind(group).execute(c).await.map(drop))
+        .doing("asking for work")
+}
+
+/// Refuses one job more than a group may have. Those of another version are not counted:
+/// what waits for a program that is gone would shut the group out until it is cleared.
+async fn require_room(tx: &mut Tx, group: &str, version: &str) -> Result<(), StoreError> {
+    let open: i64 = on!(tx, c => sqlx::query_scalar(people::sql::JOBS_OPEN_OF)
+        .bind(group).bind(version).fetch_one(c).await)
+    .doing("counting jobs")?;
+    if open >= i64::from(MOST_OPEN) {
+        return Err(StoreError::TooManyJobs { most: MOST_OPEN });
+    }
+    Ok(())
 }
 
 async fn insert(

@@ -85,7 +85,7 @@ mod table;
 pub use analysis::Analysis;
 pub use backup::Restored;
 pub use check::{CheckProblem, Report};
-pub use consent::{Consent, Consents};
+pub use consent::{Consent, Consents, OwnedBatch};
 pub use delivery::{Block, BlockKept, Delivery, Remark, RemarkKind};
 pub use device::{Device, NewDevice};
 pub use difference::{Change, Difference, Line, Stretch};
@@ -96,7 +96,7 @@ pub use document::{
 pub use error::{ImportProblem, StoreError, Trouble};
 pub use export::Exported;
 pub use import::Imported;
-pub use job::{Beat, Claimed, Ending, Job, JobState, JobTexts, LEASES, NewJob};
+pub use job::{Beat, Claimed, Ending, Job, JobState, JobTexts, LEASES, MOST_OPEN, NewJob};
 pub use limits::{MAX_LINE_BYTES, MAX_NAME_BYTES, MAX_TEXT_BYTES};
 pub use names::{
     AccountId, Day, DeviceId, DocumentId, GroupId, InvitationId, JobId, Kind, RevisionNumber,

@@ -1,9 +1,9 @@
 //! Rows of the tables, and their conversion into what callers see.
 
 use crate::{
-    Analysis, Consent, Delivery, Device, Document, DocumentId, Job, JobId, JobState, Kind, Reading,
-    Remark, RemarkKind, Revision, RevisionInfo, RevisionNumber, SideId, SideInfo, SideVersion,
-    StoreError, Timestamp,
+    Analysis, Consent, Delivery, Device, Document, DocumentId, GroupId, Job, JobId, JobState, Kind,
+    Reading, Remark, RemarkKind, Revision, RevisionInfo, RevisionNumber, SideId, SideInfo,
+    SideVersion, StoreError, Timestamp,
 };
 
 #[derive(Debug, sqlx::FromRow)]
@@ -36,6 +36,7 @@ impl TryFrom<DocumentRow> for Document {
 
 #[derive(Debug, sqlx::FromRow)]
 pub(crate) struct ConsentRow {
+    group_id: Option<String>,
     document_id: Option<String>,
     agreed: i64,
     said_at_ms: i64,
@@ -46,6 +47,7 @@ impl TryFrom<ConsentRow> for Consent {
 
     fn try_from(row: ConsentRow) -> Result<Self, StoreError> {
         Ok(Self {
+            group: row.group_id.as_deref().map(group_id).transpose()?,
             batch: row.document_id.as_deref().map(document_id).transpose()?,
             agreed: row.agreed == 1,
             said_at: Timestamp::from_row(row.said_at_ms)?,
@@ -213,6 +215,11 @@ impl ReadingRow {
 pub(crate) fn document_id(text: &str) -> Result<DocumentId, StoreError> {
     text.parse()
         .map_err(|_| StoreError::unreadable("document id", text))
+}
+
+pub(crate) fn group_id(text: &str) -> Result<GroupId, StoreError> {
+    text.parse()
+        .map_err(|_| StoreError::unreadable("group id", text))
 }
 
 /// Converts all rows, or names the first that cannot be read.

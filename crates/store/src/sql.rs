@@ -218,9 +218,14 @@ statements! { SHARED:
     JOBS_CLEAR =
         "DELETE FROM job WHERE state <> 'running' AND COALESCE(ended_at_ms, made_at_ms) < $1";
     CONSENT_INSERT =
-        "INSERT INTO consent (document_id, agreed, said_at_ms) VALUES ($1, $2, $3)";
+        "INSERT INTO consent (group_id, document_id, agreed, said_at_ms) VALUES ($1, $2, $3, $4)";
     CONSENT_LIST =
-        "SELECT document_id, agreed, said_at_ms FROM consent ORDER BY id";
+        "SELECT group_id, document_id, agreed, said_at_ms FROM consent ORDER BY id";
+    BATCHES_OWNED =
+        "SELECT id, title, group_id FROM document
+         WHERE kind = 'batch' AND archived_at_ms IS NULL ORDER BY saved_at_ms DESC, id DESC";
+    JOBS_BY_STATE =
+        "SELECT state, COUNT(*) FROM job GROUP BY state ORDER BY state";
 
     STEP_LIST =
         "SELECT version, sha256 FROM schema_step ORDER BY version";

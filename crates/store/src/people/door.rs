@@ -73,6 +73,18 @@ impl People {
         Ok(())
     }
 
+    /// How many sessions are open: neither ended nor over nor idle for too long.
+    ///
+    /// # Errors
+    /// [`StoreError::Engine`] if the store cannot be read.
+    pub async fn sessions_open(&self, at: Timestamp, idle_ms: i64) -> Result<u64, StoreError> {
+        let mut tx = self.db.read().await?;
+        let open: i64 = on!(&mut tx, c => sqlx::query_scalar(sql::SESSIONS_OPEN)
+            .bind(at.ms()).bind(at.ms() - idle_ms).fetch_one(c).await)
+        .doing("counting sessions")?;
+        Ok(u64::try_from(open).unwrap_or(0))
+    }
+
     /// Makes a group and an invitation for its first keeper, which is shown this once.
     ///
     /// # Errors

@@ -12,6 +12,8 @@ statements! { SHARED:
          WHERE m.group_id = $3 AND m.account_id = $2";
     MEMBER_ROLE =
         "SELECT role FROM member WHERE group_id = $1 AND account_id = $2";
+    DOCUMENT_OWNER =
+        "SELECT group_id FROM document WHERE id = $1";
     DOCUMENT_OWN =
         "UPDATE document SET group_id = $2 WHERE id = $1";
     DOCUMENT_LIST_OF =
@@ -27,6 +29,13 @@ statements! { SHARED:
     DOCUMENTS_AFTER_OF =
         "SELECT id, kind, current_revision, title, saved_at_ms, archived_at_ms
          FROM document WHERE id > $1 AND group_id = $3 ORDER BY id LIMIT $2";
+    CONSENT_LIST_OF =
+        "SELECT group_id, document_id, agreed, said_at_ms FROM consent WHERE group_id = $1 ORDER BY id";
+    BATCHES_OWNED_BY =
+        "SELECT id, title, group_id FROM document
+         WHERE group_id = $1 AND kind = 'batch' AND archived_at_ms IS NULL ORDER BY saved_at_ms DESC, id DESC";
+    JOBS_OPEN_OF =
+        "SELECT COUNT(*) FROM job WHERE group_id = $1 AND version = $2 AND state IN ('waiting', 'running')";
     DEVICE_LIST_OF =
         "SELECT v.id, v.name, v.document_id, v.salt, v.token_hmac, v.made_at_ms, v.heard_at_ms, v.revoked_at_ms
          FROM device v JOIN document d ON d.id = v.document_id
@@ -105,6 +114,8 @@ statements! { SHARED:
     SESSIONS_OF =
         "SELECT id, made_at_ms, seen_at_ms, expires_at_ms FROM session
          WHERE account_id = $1 AND ended_at_ms IS NULL AND expires_at_ms > $2 AND seen_at_ms > $3 ORDER BY id DESC";
+    SESSIONS_OPEN =
+        "SELECT COUNT(*) FROM session WHERE ended_at_ms IS NULL AND expires_at_ms > $1 AND seen_at_ms > $2";
     SESSIONS_FORGET =
         "DELETE FROM session WHERE ended_at_ms < $1 OR expires_at_ms < $1";
 
@@ -190,6 +201,7 @@ statements! { SHARED:
 /// Removes everything that a group owns; those who refer go first.
 pub(crate) const REMOVE_OF_GROUP: &[&str] = &[
     "DELETE FROM job WHERE group_id = $1",
+    "DELETE FROM consent WHERE group_id = $1",
     "DELETE FROM remark WHERE delivery_id IN (SELECT v.id FROM delivery v JOIN document d ON d.id = v.document_id WHERE d.group_id = $1)",
     "DELETE FROM delivery WHERE document_id IN (SELECT id FROM document WHERE group_id = $1)",
     "DELETE FROM device WHERE document_id IN (SELECT id FROM document WHERE group_id = $1)",
