@@ -1,5 +1,6 @@
 //! Gathering: one row of figures of each batch whose owner agreed.
 
+use std::collections::btree_map::{BTreeMap, Entry};
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -13,7 +14,7 @@ use inquiry::{Facts, Knowledge, Question, State, TestResult, inquire_briefly};
 use quantity::numeric::normal_below;
 use quantity::{Duration, Measured, Quantity};
 use rayon::prelude::*;
-use store::DocumentId;
+use store::GroupId;
 use water::analysis::residual_alkalinity;
 
 use crate::StudyError;
@@ -47,7 +48,8 @@ pub struct Gathered {
     pub written: Written,
 }
 
-/// Gathers the agreed batches of stores into a folder. Each store is one owner.
+/// Gathers the agreed batches of stores into a folder. Each group of a store is an owner,
+/// and so is each store for its batches that belong to no group.
 ///
 /// # Errors
 /// [`StudyError`].
@@ -55,47 +57,50 @@ pub async fn gather(stores: &[String], to: &Path) -> Result<Gathered, StudyError
     let mut folder = Folder::make(to)?;
     let mut numbers = Pseudonyms::default();
     let mut rows = Vec::new();
-    let (mut agreed, mut owners) = (0, 0);
+    let mut agreed = 0;
     for place in stores {
         let app = App::open(place.as_str()).await?;
-        let ids: Vec<DocumentId> = app
-            .study_state()
-            .await?
-            .agreed
-            .iter()
-            .map(|a| a.0)
-            .collect();
-        let owner = numbers.fresh()?;
-        let before = rows.len();
-        agreed += ids.len();
-        for some in ids.chunks(AT_A_TIME) {
+        let batches = app.study_state().await?.agreed;
+        let mut owners: BTreeMap<Option<GroupId>, u64> = BTreeMap::new();
+        for batch in &batches {
+            if let Entry::Vacant(place) = owners.entry(batch.group) {
+                place.insert(numbers.fresh()?);
+            }
+        }
+        agreed += batches.len();
+        for some in batches.chunks(AT_A_TIME) {
             let mut read = Vec::with_capacity(some.len());
-            for id in some {
-                let readings = app.readings(*id).await?;
-                read.push((app.store().current(*id).await?.text, readings));
+            for batch in some {
+                let Some(owner) = owners.get(&batch.group) else {
+                    continue;
+                };
+                let readings = app.readings(batch.id).await?;
+                read.push((*owner, app.store().current(batch.id).await?.text, readings));
             }
             let some: Vec<Row> = read
                 .par_iter()
-                .filter_map(|(text, readings)| row_of_text(text, readings))
+                .filter_map(|(owner, text, readings)| {
+                    let row = row_of_text(text, readings)?;
+                    Some(Row {
+                        owner: *owner,
+                        ..row
+                    })
+                })
                 .collect();
             for row in some {
                 let batch = numbers.fresh()?;
-                rows.push(Row {
-                    owner,
-                    batch,
-                    ..row
-                });
+                rows.push(Row { batch, ..row });
             }
         }
-        owners += usize::from(rows.len() > before);
         app.store().close().await;
     }
     // The order of saving would tell which batch is which.
     rows.sort_by_key(|row| row.batch);
     let read = rows.len();
+    let owners: BTreeSet<u64> = rows.iter().map(|row| row.owner).collect();
     folder.add(rows)?;
     Ok(Gathered {
-        owners,
+        owners: owners.len(),
         agreed,
         unread: agreed - read,
         written: folder.finish()?,

@@ -40,7 +40,7 @@ use tokio::sync::Mutex;
 
 pub use batches::{BatchRow, OpenBatch, Outcome, Page};
 pub use comparing::{Picked, revision_number, revision_of};
-pub use consent::{StudyState, WHAT_LEAVES};
+pub use consent::{Agreed, StudyState, WHAT_LEAVES};
 pub use demo::{Demo, demos};
 pub use devices::Sent;
 pub use edits::{Edit, Edited};

@@ -13,13 +13,15 @@ use crate::{print_json, write_out};
 /// What can be said of the study.
 #[derive(Debug, Subcommand)]
 pub enum StudyCommand {
-    /// Agree that a batch goes into the study, or every batch of this store.
+    /// Agree that a batch goes into the study, or every batch of this store that belongs
+    /// to no group: a group of a shared server agrees on its own page.
     #[command(after_help = "\
 Examples:
   gyle study agree --batch lantern
   gyle study agree --every-batch")]
     Agree(Which),
-    /// Withdraw a batch from the study, or every batch of this store.
+    /// Withdraw a batch from the study, or every batch of this store that belongs to no
+    /// group.
     #[command(after_help = "\
 Examples:
   gyle study withdraw --batch lantern
@@ -41,7 +43,7 @@ pub struct Which {
     /// The batch, by identifier or a part of its name.
     #[arg(long, group = "which")]
     batch: Option<String>,
-    /// Every batch of this store, those to come among them.
+    /// Every batch of this store that belongs to no group, those to come among them.
     #[arg(long, group = "which")]
     every_batch: bool,
     /// The state after it as JSON (schema: gyle schema study).
@@ -91,11 +93,13 @@ fn sheet(state: &StudyState) -> String {
     } else {
         "not agreed"
     };
-    page.row("every batch", all);
+    page.row("every batch (of no group)", all);
     let count = format!("{} of {}", form.agreed.len(), form.batches);
     page.row("batches that go in", &count);
     for batch in &form.agreed {
-        page.row(&batch.name, &format!("since {}", batch.since));
+        let of = batch.group.as_ref();
+        let of = of.map_or_else(String::new, |group| format!(", by its group {group}"));
+        page.row(&batch.name, &format!("since {}{of}", batch.since));
     }
     page.heading("What leaves");
     page.paragraph(WHAT_LEAVES);

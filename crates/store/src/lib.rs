@@ -96,7 +96,7 @@ pub use document::{
 pub use error::{ImportProblem, StoreError, Trouble};
 pub use export::Exported;
 pub use import::Imported;
-pub use job::{Beat, Claimed, Ending, Job, JobState, JobTexts, LEASES, NewJob};
+pub use job::{Beat, Claimed, Ending, Job, JobState, JobTexts, LEASES, MOST_OPEN, NewJob};
 pub use limits::{MAX_LINE_BYTES, MAX_NAME_BYTES, MAX_TEXT_BYTES};
 pub use names::{
     AccountId, Day, DeviceId, DocumentId, GroupId, InvitationId, JobId, Kind, RevisionNumber,

@@ -1,9 +1,9 @@
 //! Rows of the tables, and their conversion into what callers see.
 
 use crate::{
-    Analysis, Consent, Delivery, Device, Document, DocumentId, GroupId, Job, JobId, JobState, Kind, Reading,
-    Remark, RemarkKind, Revision, RevisionInfo, RevisionNumber, SideId, SideInfo, SideVersion,
-    StoreError, Timestamp,
+    Analysis, Consent, Delivery, Device, Document, DocumentId, GroupId, Job, JobId, JobState, Kind,
+    Reading, Remark, RemarkKind, Revision, RevisionInfo, RevisionNumber, SideId, SideInfo,
+    SideVersion, StoreError, Timestamp,
 };
 
 #[derive(Debug, sqlx::FromRow)]

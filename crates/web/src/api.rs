@@ -31,6 +31,7 @@ mod model;
 mod pitch;
 mod readings;
 mod steer;
+mod study;
 mod tables;
 mod tasting;
 
@@ -103,6 +104,7 @@ fn described() -> OpenApiRouter<App> {
         .merge(steer::routes())
         .merge(matching::routes())
         .merge(jobs::routes())
+        .merge(study::routes())
         .merge(brew_day::routes())
         .merge(tasting::routes())
         .merge(cleaning::routes())

@@ -38,6 +38,19 @@ impl PageError {
     }
 }
 
+/// When a group that has as much work open as it may is worth another try \[s\]: most work
+/// takes some seconds (judgement).
+const JOBS_WAIT_S: u64 = 10;
+
+/// The seconds after which what was refused for being too much is worth another try.
+pub fn wait_s(error: &AppError) -> Option<u64> {
+    match error {
+        AppError::TooOften { wait_s } => Some(*wait_s),
+        AppError::Store(StoreError::TooManyJobs { .. }) => Some(JOBS_WAIT_S),
+        _ => None,
+    }
+}
+
 /// The status and the words of an error of a use case.
 pub fn status_of(error: &AppError) -> StatusCode {
     match error {
@@ -52,7 +65,9 @@ pub fn status_of(error: &AppError) -> StatusCode {
             | StoreError::NoInvitation,
         ) => StatusCode::NOT_FOUND,
         AppError::Store(StoreError::NotAllowed { .. }) => StatusCode::FORBIDDEN,
-        AppError::TooOften { .. } => StatusCode::TOO_MANY_REQUESTS,
+        AppError::TooOften { .. } | AppError::Store(StoreError::TooManyJobs { .. }) => {
+            StatusCode::TOO_MANY_REQUESTS
+        }
         AppError::Store(StoreError::Stale { .. }) | AppError::Conflict { .. } => {
             StatusCode::CONFLICT
         }
@@ -96,9 +111,9 @@ impl From<AppError> for PageError {
             );
         }
         let page = Self::new(status, title, error.to_string());
-        match error {
-            AppError::TooOften { wait_s } => page.retry_after(wait_s),
-            _ => page,
+        match wait_s(&error) {
+            Some(wait_s) => page.retry_after(wait_s),
+            None => page,
         }
     }
 }

@@ -101,6 +101,7 @@ fn everything() -> Router<App> {
         .merge(handlers::learning::routes())
         .merge(handlers::comparing::routes())
         .merge(handlers::steer::routes())
+        .merge(handlers::study::routes())
         .merge(handlers::matching::routes())
         .merge(handlers::cleaning::routes())
         .merge(handlers::report::routes())

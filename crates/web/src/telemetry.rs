@@ -17,6 +17,7 @@ use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 
 use app::App;
+use app::people::Counts;
 
 use crate::acting::Acting;
 
@@ -68,9 +69,18 @@ async fn ready(Acting(app): Acting) -> Response {
     }
 }
 
-async fn metrics() -> Response {
+async fn metrics(Acting(app): Acting) -> Response {
     let kind = HeaderValue::from_static("text/plain; version=0.0.4; charset=utf-8");
-    ([(CONTENT_TYPE, kind)], text()).into_response()
+    // What this process counted is told whether the store answers or not.
+    let counts = match app.counts().await {
+        Ok(counts) => Some(counts),
+        Err(error) => {
+            tracing::error!(%error, "what is in the store is not counted");
+            None
+        }
+    };
+    let all = text() + &of_store(counts.as_ref());
+    ([(CONTENT_TYPE, kind)], all).into_response()
 }
 
 /// Counts a request and writes its line.
@@ -160,6 +170,33 @@ fn text() -> String {
     out
 }
 
+/// What the store counts, the same from every process over it; without an answer only that
+/// there is none.
+fn of_store(counts: Option<&Counts>) -> String {
+    let mut out = format!(
+        "# HELP gyle_store_up Whether the store answers.\n\
+         # TYPE gyle_store_up gauge\n\
+         gyle_store_up {}\n",
+        u8::from(counts.is_some())
+    );
+    let Some(counts) = counts else { return out };
+    out.push_str(
+        "# HELP gyle_jobs Jobs in the store, by state.\n\
+         # TYPE gyle_jobs gauge\n",
+    );
+    for (state, count) in &counts.jobs {
+        let _ = writeln!(out, "gyle_jobs{{state=\"{state}\"}} {count}");
+    }
+    let _ = write!(
+        out,
+        "# HELP gyle_sessions_open Sessions that are signed in.\n\
+         # TYPE gyle_sessions_open gauge\n\
+         gyle_sessions_open {}\n",
+        counts.sessions
+    );
+    out
+}
+
 /// A route as the value of a label.
 fn label(route: &str) -> String {
     route.replace('\\', "\\\\").replace('"', "\\\"")
@@ -168,6 +205,58 @@ fn label(route: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use axum::body::{Body, to_bytes};
+    use batch::certainty::Question;
+    use batch::job::Work;
+    use tower::ServiceExt;
+
+    async fn asked(app: &App) -> String {
+        let request = Request::builder().uri("/metrics");
+        let request = request.body(Body::empty()).unwrap();
+        let answer = of_metrics(app.clone()).oneshot(request).await.unwrap();
+        let body = to_bytes(answer.into_body(), 1 << 20).await.unwrap();
+        String::from_utf8(body.to_vec()).unwrap()
+    }
+
+    #[tokio::test]
+    async fn jobs_and_sessions_are_counted_and_a_store_that_is_gone_is_told() {
+        let folder = tempfile::tempdir().unwrap();
+        let app = App::open(folder.path().join("store.db").as_path()).await;
+        let app = app.unwrap().without_worker();
+        let has = |text: &str, line: &str| text.lines().any(|l| l == line);
+        let text = asked(&app).await;
+        for line in [
+            "gyle_store_up 1",
+            "gyle_jobs{state=\"waiting\"} 0",
+            "gyle_sessions_open 0",
+        ] {
+            assert!(has(&text, line), "{line}: {text}");
+        }
+        let work = Work::Certainty {
+            text: String::new(),
+            question: Question::default(),
+        };
+        let job = app.ask(&work, None).await.unwrap();
+        let door = app.door().unwrap();
+        let (_, invitation) = door.begin("Weir club").await.unwrap();
+        let password = "ladle copper tide eleven";
+        let entered = door.enter(&invitation, "zenobia", "", password).await;
+        assert!(entered.is_ok(), "{entered:?}");
+        let text = asked(&app).await;
+        for line in ["gyle_jobs{state=\"waiting\"} 1", "gyle_sessions_open 1"] {
+            assert!(has(&text, line), "{line}: {text}");
+        }
+        for hidden in ["zenobia", "Weir", &job.id.to_string()] {
+            assert!(!text.contains(hidden), "{text}");
+        }
+        app.cancel_job(job.id).await.unwrap();
+        let text = asked(&app).await;
+        assert!(has(&text, "gyle_jobs{state=\"cancelled\"} 1"), "{text}");
+        app.store().close().await;
+        let text = asked(&app).await;
+        assert!(has(&text, "gyle_store_up 0"), "{text}");
+        assert!(!text.contains("gyle_jobs"), "{text}");
+    }
 
     #[test]
     fn the_classes_of_a_route_add_up() {

@@ -8,7 +8,8 @@ use std::collections::BTreeMap;
 use std::sync::{Mutex, PoisonError};
 
 use store::{
-    Account, GroupId, GroupRow, Invited, NewAccount, People, Sight, SignedIn, Store, Timestamp,
+    Account, GroupId, GroupRow, Invited, JobState, NewAccount, People, Sight, SignedIn, Store,
+    Timestamp,
 };
 
 use crate::{App, AppError, Known};
@@ -69,6 +70,15 @@ impl Groups {
 pub struct Door {
     people: People,
     clock: fn() -> Timestamp,
+}
+
+/// How much there is of what lives in the store, of all groups together.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Counts {
+    /// Jobs in each state.
+    pub jobs: Vec<(JobState, u64)>,
+    /// Sessions that are open.
+    pub sessions: u64,
 }
 
 /// What came of trying to sign in.
@@ -132,6 +142,21 @@ impl App {
             known,
             ..self.clone()
         }
+    }
+
+    /// What whoever watches over the server may count.
+    ///
+    /// # Errors
+    /// [`AppError::Store`] where the store does not answer.
+    pub async fn counts(&self) -> Result<Counts, AppError> {
+        Ok(Counts {
+            jobs: self.store.jobs_by_state().await?,
+            sessions: self
+                .store
+                .people()?
+                .sessions_open(self.now(), IDLE_MS)
+                .await?,
+        })
     }
 
     /// Whether the store answers.

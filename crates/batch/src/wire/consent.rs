@@ -10,7 +10,8 @@ pub struct Study {
     /// The version of this form: "gylewright/study/1".
     pub schema: &'static str,
     /// Whether every batch goes in, those to come among them, but for those withdrawn
-    /// by themselves.
+    /// by themselves: every one of the group that is acted in; on the command line every
+    /// one that belongs to no group.
     pub every_batch: bool,
     /// How many batches are in use.
     pub batches: usize,
@@ -29,6 +30,9 @@ pub struct AgreedBatch {
     pub name: String,
     /// Since when, RFC 3339.
     pub since: String,
+    /// The group that it belongs to and that agreed; left out for a batch of no group.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub group: Option<String>,
 }
 
 /// The JSON Schema of the form.

@@ -10,18 +10,24 @@ async fn last_word_is_kept(ground: &Ground) {
     let store = ground.open().await;
     let batch = plant(&store, Kind::Batch, "Stout").await;
     let other = plant(&store, Kind::Batch, "Porter").await;
-    assert_eq!(store.consents().await.unwrap().since(batch), None);
+    assert_eq!(store.consents().await.unwrap().since(batch, None), None);
 
     store.say_consent(None, true, at(1)).await.unwrap();
     store.say_consent(Some(batch), false, at(2)).await.unwrap();
     let said = store.consents().await.unwrap();
-    assert_eq!((said.since(batch), said.since(other)), (None, Some(at(1))));
-    assert_eq!(said.of_everything().map(|word| word.agreed), Some(true));
+    assert_eq!(
+        (said.since(batch, None), said.since(other, None)),
+        (None, Some(at(1)))
+    );
+    assert_eq!(said.of_everything(None).map(|word| word.agreed), Some(true));
 
     store.say_consent(None, false, at(3)).await.unwrap();
     store.say_consent(Some(other), true, at(4)).await.unwrap();
     let said = store.consents().await.unwrap();
-    assert_eq!((said.since(batch), said.since(other)), (None, Some(at(4))));
+    assert_eq!(
+        (said.since(batch, None), said.since(other, None)),
+        (None, Some(at(4)))
+    );
     assert_eq!(said.0.len(), 4);
 
     let water = plant(&store, Kind::Water, "Well").await;
@@ -42,5 +48,5 @@ async fn a_backup_does_not_bring_back_what_was_withdrawn() {
     store.say_consent(Some(batch), false, at(2)).await.unwrap();
     store.restore(&copy).await.unwrap();
     assert_eq!(store.document(batch).await.unwrap().title, "Stout");
-    assert_eq!(store.consents().await.unwrap().since(batch), None);
+    assert_eq!(store.consents().await.unwrap().since(batch, None), None);
 }

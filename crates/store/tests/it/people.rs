@@ -7,8 +7,8 @@ use std::time::Duration;
 
 use store::{
     AccountId, Block, Claimed, DocumentId, Draft, Ending, GroupId, JobId, JobState, Kind,
-    ListRequest, NewAccount, NewDocument, NewJob, People, ReadingRequest, RevisionNumber, Role,
-    SideId, Sight, SignedIn, Store, StoreError, Timestamp, TokenId,
+    ListRequest, MOST_OPEN, NewAccount, NewDocument, NewJob, People, ReadingRequest,
+    RevisionNumber, Role, SideId, Sight, SignedIn, Store, StoreError, Timestamp, TokenId,
 };
 
 use crate::ground::{Ground, assert_sound, at, day, number, on_both, plant, reading};
@@ -31,6 +31,11 @@ on_both!(
 );
 on_both!(the_version_before_goes_on_working, super::version_before);
 on_both!(tries_are_counted_together, super::tries);
+on_both!(
+    a_group_speaks_for_its_own_batches_alone,
+    super::own_batches_alone
+);
+on_both!(a_group_has_so_much_work_at_once, super::so_much_work);
 on_both!(two_at_once_leave_a_keeper, super::two_keepers);
 
 const HOUR: i64 = 3_600_000;
@@ -161,6 +166,7 @@ async fn fill(of: &Person, whole: &Store) -> Things {
     store.make_token("script", Role::Brew).await.unwrap();
     let token = store.my_tokens().await.unwrap()[0].id;
     let job = store.ask_job(&work(Some(batch)), at(9)).await.unwrap().id;
+    store.say_consent(Some(batch), true, at(9)).await.unwrap();
     let kept = whole.document(batch).await.unwrap();
     assert_eq!(kept.title, "Secret stout");
     Things {
@@ -284,11 +290,15 @@ async fn visit(store: &Store, t: &Things, folder: &Path) -> BTreeMap<&'static st
         ask_again(t.job, at(20));
         cancel_job(t.job, at(20));
         jobs(10);
+        jobs_by_state();
         job_waits("1", at(20));
         claim_job("theirs", "1", Duration::from_secs(1), at(20));
         job_beat(&claim(t.job), (1, 2), Duration::from_secs(1), at(20));
         end_job(&claim(t.job), Ending::Done("{}"), at(20));
         clear_jobs(at(HOUR));
+        say_consent(Some(t.batch), false, at(20));
+        consents();
+        owned_batches();
         sign_out();
         sign_out_everywhere();
         close_my_account();
@@ -378,7 +388,7 @@ async fn nobody_reaches_another(ground: &Ground) {
             | "add_readings" | "readings" | "thinned_readings" | "channels" | "save"
             | "document" | "current" | "revision" | "history" | "difference" | "bring_back"
             | "archive" | "unarchive" | "side_versions" | "standing_of" | "shares" | "share"
-            | "unshare" | "ask_job" => Some(&no_document),
+            | "unshare" | "ask_job" | "say_consent" => Some(&no_document),
             _ => None,
         };
         if let Some(words) = refused {
@@ -389,6 +399,8 @@ async fn nobody_reaches_another(ground: &Ground) {
             assert!(!said.contains(secret), "{name} tells {secret}: {said}");
         }
     }
+    let nothing_said = Came::Answered("Consents([])".to_owned());
+    assert_eq!(tried["consents"], nothing_said);
     assert_eq!(tried["device_of_token"], Came::Answered("None".to_owned()));
     for name in [
         "backup",
@@ -396,6 +408,7 @@ async fn nobody_reaches_another(ground: &Ground) {
         "check",
         "import",
         "jobs",
+        "jobs_by_state",
         "job_waits",
         "claim_job",
         "job_beat",
@@ -412,7 +425,7 @@ async fn nobody_reaches_another(ground: &Ground) {
             tried[name]
         );
     }
-    for name in ["list", "export", "create", "make_group"] {
+    for name in ["list", "export", "create", "make_group", "owned_batches"] {
         assert!(
             matches!(tried[name], Came::Answered(_)),
             "{name}: {:?}",
@@ -464,7 +477,10 @@ async fn picture(store: &Store, of: &Person) -> String {
     let sessions = of.store.my_sessions(HOUR).await.unwrap();
     let hash = of.store.my_password_hash().await.unwrap();
     let shares = of.store.shared_by_group().await.unwrap();
-    format!("{told}{devices:?}{members:?}{invitations:?}{tokens:?}{sessions:?}{hash}{shares:?}")
+    let said = of.store.consents().await.unwrap();
+    format!(
+        "{told}{devices:?}{members:?}{invitations:?}{tokens:?}{sessions:?}{hash}{shares:?}{said:?}"
+    )
 }
 
 async fn a_role_may(ground: &Ground) {
@@ -497,6 +513,10 @@ async fn a_role_may(ground: &Ground) {
         came(r.invite(Role::Read, at(HOUR))).await,
         came(r.make_token("x", Role::Brew)).await,
         came(r.audit(None, 9)).await,
+        came(r.say_consent(Some(things.batch), false, at(9))).await,
+        came(r.say_consent(None, true, at(9))).await,
+        came(brewer.store.say_consent(Some(things.batch), false, at(9))).await,
+        came(brewer.store.say_consent(None, true, at(9))).await,
         came(r.invitations()).await,
         came(brewer.store.set_role(reader.account, Role::Keep)).await,
         came(brewer.store.remove_member(reader.account)).await,
@@ -917,6 +937,172 @@ async fn version_before(ground: &Ground) {
     );
     assert_eq!(ann.store.current(later).await.unwrap().document, later);
     old.close().await;
+    store.close().await;
+}
+
+/// A group's words reach its own batches, and those of whoever runs the server what
+/// belongs to no group.
+async fn own_batches_alone(ground: &Ground) {
+    let store = ground.open().await;
+    let ann = keeper(&store, "ann").await;
+    let eve = keeper(&store, "eve").await;
+    let rest = plant(&store, Kind::Batch, "Nobody's").await;
+    let of_ann = plant(&ann.store, Kind::Batch, "Ann's").await;
+    let of_eve = plant(&eve.store, Kind::Batch, "Eve's").await;
+    ann.store
+        .share(of_ann, eve.group, Role::Brew)
+        .await
+        .unwrap();
+    let going = async || {
+        let said = store.consents().await.unwrap();
+        let owned = store.owned_batches().await.unwrap();
+        let in_it = owned.iter().filter(|b| said.since(b.id, b.group).is_some());
+        in_it.map(|b| b.id).collect::<BTreeSet<_>>()
+    };
+
+    // Whoever runs the server speaks for no group, all together or one by one.
+    store.say_consent(None, true, at(10)).await.unwrap();
+    assert_eq!(going().await, [rest].into());
+    let refused = came(store.say_consent(Some(of_ann), true, at(11))).await;
+    assert!(
+        matches!(&refused, Came::Refused(w) if w.contains("a keeper of the group that it belongs to")),
+        "{refused:?}"
+    );
+    // A share lends a batch, and no word on it.
+    let shared = came(eve.store.say_consent(Some(of_ann), true, at(12))).await;
+    assert_eq!(shared, refused);
+    let unseen = eve.store.say_consent(Some(rest), true, at(12)).await;
+    assert!(
+        matches!(unseen, Err(StoreError::NoSuchDocument { .. })),
+        "{unseen:?}"
+    );
+    eve.store.say_consent(None, true, at(13)).await.unwrap();
+    assert_eq!(going().await, [rest, of_eve].into());
+    ann.store
+        .say_consent(Some(of_ann), true, at(14))
+        .await
+        .unwrap();
+    store.say_consent(None, false, at(15)).await.unwrap();
+    assert_eq!(going().await, [of_ann, of_eve].into());
+
+    // Each hears its own words.
+    let said = eve.store.consents().await.unwrap();
+    assert_eq!(said.0.len(), 1);
+    assert_eq!(said.0[0].group, Some(eve.group));
+    assert_eq!(said.of_everything(Some(eve.group)).unwrap().said_at, at(13));
+    let owned = eve.store.owned_batches().await.unwrap();
+    assert_eq!(owned.iter().map(|b| b.id).collect::<Vec<_>>(), [of_eve]);
+    let trail = ann.store.audit(None, 1).await.unwrap();
+    assert_eq!(
+        (trail[0].what.as_str(), trail[0].thing.clone()),
+        ("agree to the study", Some(of_ann.to_string()))
+    );
+
+    // What was agreed while a batch belonged to nobody does not bind the group that takes it.
+    store.say_consent(Some(rest), true, at(16)).await.unwrap();
+    let people = store.people().unwrap();
+    people.give_rest_to(ann.group, at(17)).await.unwrap();
+    assert_eq!(going().await, [of_ann, of_eve].into());
+
+    // With an account that owned all of it alone, its words go too.
+    let bob = member(&store, &ann, "bob", Role::Brew).await;
+    let own = bob.store.my_groups().await.unwrap();
+    let own = own.iter().find(|g| g.own).unwrap().id;
+    bob.store.look_at(own).await.unwrap();
+    let (_, home) = seen(&bob.people, &store, &bob.token, at(18)).await;
+    let private = plant(&home, Kind::Batch, "Bob's").await;
+    home.say_consent(None, true, at(19)).await.unwrap();
+    home.say_consent(Some(private), true, at(20)).await.unwrap();
+    assert!(going().await.contains(&private));
+    let words = store.consents().await.unwrap().0.len();
+    home.close_my_account().await.unwrap();
+    let left = store.consents().await.unwrap().0;
+    assert_eq!(left.len(), words - 2);
+    assert!(left.iter().all(|word| word.group != Some(own)));
+    assert_sound(&store).await;
+    store.close().await;
+}
+
+/// However many ask at once, a group has so many jobs open; others have theirs.
+async fn so_much_work(ground: &Ground) {
+    let store = ground.open().await;
+    let ann = keeper(&store, "ann").await;
+    let eve = keeper(&store, "eve").await;
+    let most = usize::try_from(MOST_OPEN).unwrap();
+    let inputs: Vec<String> = (0..most + 4).map(|n| format!("{{\"n\":{n}}}")).collect();
+    fn new(input: &str) -> NewJob<'_> {
+        NewJob {
+            input,
+            ..work(None)
+        }
+    }
+    let mut all = tokio::task::JoinSet::new();
+    for input in inputs.clone() {
+        let ann = ann.store.clone();
+        all.spawn(async move { ann.ask_job(&new(&input), at(10)).await });
+    }
+    let (mut open, mut refused) = (Vec::new(), 0);
+    while let Some(came) = all.join_next().await {
+        match came.unwrap() {
+            Ok(job) => open.push(job.id),
+            Err(StoreError::TooManyJobs { most }) if most == MOST_OPEN => refused += 1,
+            Err(other) => panic!("{other}"),
+        }
+    }
+    assert_eq!((open.len(), refused), (most, 4));
+    // One that is there is joined; another group, and another version, has room of its own.
+    let input = store.job_texts(open[0]).await.unwrap().input;
+    let joined = ann.store.ask_job(&new(&input), at(11)).await.unwrap();
+    assert_eq!(joined.id, open[0]);
+    eve.store.ask_job(&new(&input), at(11)).await.unwrap();
+    let next = NewJob {
+        version: "2",
+        ..new(&input)
+    };
+    ann.store.ask_job(&next, at(11)).await.unwrap();
+    // And whoever runs the server has no bound.
+    for input in &inputs {
+        store.ask_job(&new(input), at(11)).await.unwrap();
+    }
+
+    // One that runs holds its place; one that ended makes room, which asking again takes too.
+    let full = || async {
+        let asked = ann.store.ask_job(&new("{\"n\":99}"), at(12)).await;
+        matches!(asked, Err(StoreError::TooManyJobs { .. }))
+    };
+    let lease = Duration::from_secs(1);
+    let claimed = store.claim_job("w", "1", lease, at(12)).await.unwrap();
+    assert!(open.contains(&claimed.unwrap().id) && full().await);
+    let mut waiting = Vec::new();
+    for id in &open {
+        let job = ann.store.job(*id).await.unwrap();
+        waiting.extend((job.state == JobState::Waiting).then_some(job.id));
+    }
+    assert_eq!(waiting.len(), most - 1);
+    ann.store.cancel_job(waiting[0], at(13)).await.unwrap();
+    ann.store.ask_again(waiting[0], at(14)).await.unwrap();
+    assert!(full().await);
+    let stopped = waiting[1];
+    ann.store.cancel_job(stopped, at(15)).await.unwrap();
+    // The question that found room is joined from then on.
+    assert!(!full().await && !full().await);
+    let again = ann.store.ask_again(stopped, at(16)).await;
+    assert!(
+        matches!(again, Err(StoreError::TooManyJobs { .. })),
+        "{again:?}"
+    );
+    assert_eq!(
+        ann.store.job(stopped).await.unwrap().state,
+        JobState::Cancelled
+    );
+    let count = |state: JobState, all: &[(JobState, u64)]| {
+        all.iter().find(|(s, _)| *s == state).map(|(_, n)| *n)
+    };
+    let counted = store.jobs_by_state().await.unwrap();
+    assert_eq!(counted.len(), JobState::ALL.len());
+    assert_eq!(count(JobState::Running, &counted), Some(1));
+    assert_eq!(count(JobState::Cancelled, &counted), Some(1));
+    assert_eq!(count(JobState::Done, &counted), Some(0));
     store.close().await;
 }
 

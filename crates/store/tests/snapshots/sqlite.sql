@@ -61,9 +61,12 @@ CREATE TABLE channel (
 
 CREATE TABLE consent (
     id          INTEGER PRIMARY KEY,
-    -- The batch; no value where every batch of the store is meant. It refers to nothing
-    -- on purpose: a restore replaces documents and leaves what was agreed as it is, so that
-    -- an old backup does not bring back what was withdrawn since.
+    -- Whose word it is, for its own batches alone; no value for that of whoever runs the
+    -- store, on batches that belong to no group. Neither this nor the batch refers to a
+    -- row, on purpose: a restore replaces documents and groups and leaves what was agreed
+    -- as it is, so that an old backup does not bring back what was withdrawn since.
+    group_id    TEXT,
+    -- The batch; no value where every batch of the group, or of no group, is meant.
     document_id TEXT,
     -- 1 for agreed, 0 for withdrawn.
     agreed      INTEGER NOT NULL,

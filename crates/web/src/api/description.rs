@@ -73,6 +73,7 @@ fn forms() -> Vec<(&'static str, Value)> {
         ("InquirySearch", wire::story::inquiry_search_schema()),
         ("Comparison", wire::comparing::comparison_schema()),
         ("Job", wire::job::job_schema()),
+        ("Study", wire::consent::study_schema()),
         ("WortMash", wire::mash::wort_mash_schema()),
         ("IngredientTable", wire::tables::ingredient_table_schema()),
         ("WortBoil", wire::boil::wort_boil_schema()),

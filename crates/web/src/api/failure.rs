@@ -11,7 +11,7 @@ use axum::response::{IntoResponse, Response};
 use batch::edit::EditError;
 use store::{StoreError, Trouble};
 
-use crate::error::status_of;
+use crate::error::{status_of, wait_s};
 use crate::problem::ProblemDetails;
 
 /// Shorter than the limit of the whole server, whose answer has no body.
@@ -63,7 +63,11 @@ fn cannot(error: &AppError) -> ProblemDetails {
         StatusCode::FORBIDDEN => "this is not for you",
         _ => "this cannot be done",
     };
-    ProblemDetails::new(status, title, error.to_string())
+    let problem = ProblemDetails::new(status, title, error.to_string());
+    match wait_s(error) {
+        Some(wait_s) => problem.retry_after(wait_s),
+        None => problem,
+    }
 }
 
 /// What lies behind a failure of the store is for the one who runs the server.

@@ -229,6 +229,8 @@ async fn seen(app: &App, id: &str) -> Result<Job, ProblemDetails> {
         (status = 413, description = "The body is too large."),
         (status = 415, description = "The body is not said to be JSON."),
         (status = 422, description = "The question cannot be kept."),
+        (status = 429, description = "As many jobs of the group wait or run as may.",
+            headers(("Retry-After" = u64, description = "Seconds after which it is worth another try."))),
     )
 )]
 pub async fn ask(

@@ -23,6 +23,7 @@ pub mod pitch;
 pub mod report;
 pub mod settings;
 pub mod steer;
+pub mod study;
 pub mod take;
 pub mod tasting;
 mod typed;

@@ -67,6 +67,7 @@ async fn answer(app: &App, who: &SignedIn, told: &Told<'_>) -> Result<Response, 
             Vec::new()
         },
         shared: &app.shared_by_group().await?,
+        study: &app.study_state().await?,
         told,
     };
     let status = if told.wrong.is_some() {

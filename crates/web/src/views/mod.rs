@@ -32,6 +32,7 @@ pub mod report;
 pub mod sheet;
 pub mod steer;
 pub mod stream;
+pub mod study;
 pub mod take;
 pub mod tasting;
 pub mod text;

@@ -157,6 +157,7 @@ fn import() -> Markup {
                 a.button href="/recipes" { "Take in recipes from a file" }
                 a.button href="/everything.tar" download { "Save everything as plain files" }
             }
+            p.small { "The figures of batches that you agree to may go into a " a href="/study" { "study over the batches of many" } "; without a word of yours none does." }
         }
         details.card {
             summary.name { "Paste a batch document" }

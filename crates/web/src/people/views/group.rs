@@ -1,5 +1,6 @@
 //! The page of a group.
 
+use app::StudyState;
 use maud::{Markup, html};
 use store::{AuditLine, GroupOf, Invitation, Member, Role, SharedDocument, SignedIn};
 
@@ -8,6 +9,7 @@ use super::{role_words, roles, wrong};
 use crate::page::Page;
 use crate::views::fields;
 use crate::views::history::time;
+use crate::views::study;
 
 /// What the page shows.
 pub struct Group<'g> {
@@ -16,6 +18,7 @@ pub struct Group<'g> {
     pub members: &'g [Member],
     pub invitations: &'g [Invitation],
     pub shared: &'g [SharedDocument],
+    pub study: &'g StudyState,
     pub told: &'g Told<'g>,
 }
 
@@ -36,6 +39,7 @@ pub fn page(g: &Group<'_>) -> Markup {
             @if keeps { (invitations(g)) }
             (shared(g))
             (code(g))
+            (study::card(g.study, "of this group", keeps))
         }
     })
 }
