@@ -259,3 +259,41 @@ async fn only_what_was_agreed_to_is_gathered_and_no_name_with_it() {
     let (nothing, _) = gathered().await;
     assert_eq!(nothing.written.rows, 0);
 }
+
+/// Groups of one store are owners of their own, and each speaks for itself.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn each_group_of_a_store_is_an_owner_by_its_own_word() {
+    let folder = tempfile::tempdir().unwrap();
+    let place = folder.path().join("club.db").to_str().unwrap().to_owned();
+    let app = App::open(place.as_str()).await.unwrap();
+    let door = app.door().unwrap();
+    let keeper = async |name: &str| {
+        let (_, invitation) = door.begin(&format!("{name} club")).await.unwrap();
+        let password = "ladle copper tide eleven";
+        let entered = door.enter(&invitation, name, "", password).await.unwrap();
+        app.acting_as(&door.session(&entered).await.unwrap().unwrap())
+    };
+    let (weir, lock) = (keeper("annabel").await, keeper("eve").await);
+    weir.keep_batch(PALE, "kept").await.unwrap();
+    weir.keep_batch(AMBER, "kept").await.unwrap();
+    lock.keep_batch(PALE, "kept").await.unwrap();
+    app.keep_batch(AMBER, "kept").await.unwrap();
+    let mut at = 0;
+    let mut gathered = async || {
+        at += 1;
+        let to = folder.path().join(format!("rows-{at}"));
+        let done = gather(std::slice::from_ref(&place), &to).await.unwrap();
+        (done.owners, done.written.rows)
+    };
+    weir.agree_to_study(None).await.unwrap();
+    lock.agree_to_study(None).await.unwrap();
+    assert_eq!(gathered().await, (2, 3));
+    // What belongs to no group is whoever's runs the store.
+    app.agree_to_study(None).await.unwrap();
+    assert_eq!(gathered().await, (3, 4));
+    // One withdraws, and the others stay.
+    weir.withdraw_from_study(None).await.unwrap();
+    assert_eq!(gathered().await, (2, 2));
+    app.withdraw_from_study(None).await.unwrap();
+    assert_eq!(gathered().await, (1, 1));
+}

@@ -48,6 +48,22 @@ test("nobody is in without an invitation, and a group is begun, joined and share
   assert.match(await second.locator("main").innerText(), /may brew/);
   assert.equal(await second.getByRole("button", { name: "Make an invitation" }).count(), 0);
   assert.equal(await second.getByRole("button", { name: "Take out" }).count(), 0);
+
+  // A keeper reads what leaves and says the word for the group; the others see how it stands.
+  const study = (page) => page.getByRole("region", { name: "The study over the batches of many" });
+  assert.equal(await study(second).getByRole("button").count(), 0);
+  assert.match(await study(second).innerText(), /0 of 1 batches of this group go in[^]*A keeper/);
+  await first.goto("/group");
+  assert.match(await study(first).innerText(), /What leaves\s+A gathering takes one row/);
+  await study(first).getByRole("button", { name: "Agree for every batch" }).click();
+  await study(first).getByText("1 of 1 batches of this group go in.").waitFor();
+  assert.equal(new URL(first.url()).pathname, "/group");
+  await second.goto("/group");
+  assert.match(await study(second).innerText(), /1 of 1 batches/);
+  await study(first).getByRole("button", { name: "Withdraw every batch" }).click();
+  await study(first).getByText("0 of 1 batches of this group go in.").waitFor();
+  await first.goto("/group/audit");
+  assert.match(await first.locator("table").innerText(), /withdraw from the study[^]*agree to the study/);
   assert.equal((await second.goto("/group/audit")).status(), 403);
   // It works once.
   const third = await (await set.open()).newPage();

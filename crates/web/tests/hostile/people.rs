@@ -452,6 +452,7 @@ async fn no_route_leads_to_another_group() {
         "/devices".to_owned(),
         "/api/me".to_owned(),
         "/api/group".to_owned(),
+        "/api/study".to_owned(),
     ] {
         let answer = club.get(&ann, &at).await;
         assert_eq!(answer.status, 200, "{at}\n{}", answer.text());
@@ -741,6 +742,109 @@ async fn what_a_person_does_with_the_own_account() {
         .get(&ann, &format!("/batch/{}/history", things.batch))
         .await;
     assert!(!history.text().contains("bob"), "{}", history.text());
+}
+
+#[tokio::test]
+async fn a_group_agrees_to_the_study_by_its_keepers_and_for_itself() {
+    let club = Club::new().await;
+    let ann = club.keeper("annabel").await;
+    let things = fill(&ann).await;
+    let eve = club.keeper("eve").await;
+    let (_, invitation) = ann.app.invite(Role::Brew).await.unwrap();
+    let bob = club.enter(&invitation, "bob").await;
+    let agree = "Agree for every batch";
+
+    // Members read what leaves, keepers say the word.
+    let at_bob = club.get(&bob, "/group").await.text();
+    assert!(at_bob.contains("0 of 1 batches of this group go in") && !at_bob.contains(agree));
+    let at_ann = club.get(&ann, "/group").await.text();
+    assert!(at_ann.contains(agree) && at_ann.contains("What leaves"));
+    let yes = [("agree", "yes")];
+    let refused = club.form(Some(&bob), "/study", &yes).await;
+    assert_eq!(refused.status, 403, "{}", refused.text());
+    let done = club.form(Some(&ann), "/study", &yes).await;
+    assert_eq!((done.status, done.header("location")), (303, "/study"));
+    let there = club.get(&ann, "/study").await;
+    assert_eq!(there.header("location"), "/group#study-title");
+    let at_bob = club.get(&bob, "/group").await.text();
+    assert!(at_bob.contains("1 of 1 batches of this group go in"));
+    assert!(
+        club.get(&ann, "/group/audit")
+            .await
+            .text()
+            .contains("agree to the study")
+    );
+
+    // The other group's is as it was, and its keeper reaches no batch of this one, shared or not.
+    let headers = [
+        ("origin", "http://localhost"),
+        ("content-type", JSON),
+        ("cookie", eve.session.as_str()),
+    ];
+    let word = format!(r#"{{"agreed":false,"batch":"{}"}}"#, things.batch);
+    let unseen = club.ask("POST", "/api/study", &headers, word.clone()).await;
+    assert_eq!(unseen.status, 404, "{}", unseen.text());
+    let batch = things.batch.parse().unwrap();
+    ann.app
+        .share(batch, eve.who.group, Role::Brew)
+        .await
+        .unwrap();
+    let shared = club.ask("POST", "/api/study", &headers, word).await;
+    assert_eq!(shared.status, 403, "{}", shared.text());
+    let state = club.get(&eve, "/api/study").await.text();
+    let state: serde_json::Value = serde_json::from_str(&state).unwrap();
+    assert_eq!(
+        (&state["batches"], &state["every_batch"]),
+        (&0.into(), &false.into())
+    );
+    let state = club.get(&bob, "/api/study").await.text();
+    let state: serde_json::Value = serde_json::from_str(&state).unwrap();
+    assert_eq!(state["agreed"][0]["id"], things.batch.as_str());
+
+    let no = [("agree", "no")];
+    club.form(Some(&ann), "/study", &no).await;
+    assert!(ann.app.study_state().await.unwrap().agreed.is_empty());
+    let odd = club.form(Some(&ann), "/study", &[("agree", "maybe")]).await;
+    assert_eq!(odd.status, 422);
+}
+
+#[tokio::test]
+async fn a_group_that_asks_for_too_much_work_waits_and_no_other_does() {
+    let club = Club::new().await;
+    let ann = club.keeper("annabel").await;
+    let things = fill(&ann).await;
+    let eve = club.keeper("eve").await;
+    let ask = async |person: &Person, n: u32| {
+        let headers = [
+            ("origin", "http://localhost"),
+            ("content-type", JSON),
+            ("cookie", person.session.as_str()),
+        ];
+        let body = format!(r#"{{"kind":"certainty","document":"{n}"}}"#);
+        club.ask("POST", "/api/jobs", &headers, body).await
+    };
+    // Nobody works here, so all of them wait.
+    for n in 0..store::MOST_OPEN {
+        assert_eq!(ask(&ann, n).await.status, 202);
+    }
+    let refused = ask(&ann, 99).await;
+    assert_eq!(refused.status, 429, "{}", refused.text());
+    assert!(
+        refused.text().contains("wait until one is done"),
+        "{}",
+        refused.text()
+    );
+    assert_eq!(refused.header("retry-after"), "10");
+    let page = format!("/batch/{}/certainty", things.batch);
+    let page = club.get(&ann, &page).await;
+    assert_eq!((page.status, page.header("retry-after")), (429, "10"));
+    assert!(
+        page.text().contains("wait until one is done"),
+        "{}",
+        page.text()
+    );
+    assert_eq!(ask(&ann, 0).await.status, 202);
+    assert_eq!(ask(&eve, 99).await.status, 202);
 }
 
 /// Two servers over one store: what one is told, the other knows with its next answer.
