@@ -2,6 +2,7 @@
 
 use std::collections::btree_map::{BTreeMap, Entry};
 use std::collections::BTreeSet;
+use std::collections::btree_map::{BTreeMap, Entry};
 use std::path::Path;
 
 use app::App;

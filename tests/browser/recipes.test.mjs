@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { fileURLToPath } from "node:url";
-import { DESK, bench, cutOff, openDemo, picture, violations } from "./lib.mjs";
+import { DESK, PHONE, bench, cutOff, openDemo, picture, violations } from "./lib.mjs";
 
 const WIDTHS = [["on a desk", DESK], ["at 390 px", { width: 390, height: 844 }]];
 const EXAMPLE = fileURLToPath(new URL("../../crates/interchange/tests/examples/MedievalAle.json", import.meta.url));
@@ -109,4 +109,19 @@ test("everything is saved as one archive", async () => {
   }
   assert.ok(names.includes("gylewright/manifest.toml"), names.join("\n"));
   assert.ok(names.some((name) => /^gylewright\/batch\/lantern-pale.*\.toml$/.test(name)), names.join("\n"));
+});
+
+test("without accounts the words on the study stand on a page of their own", async () => {
+  const page = await (await set.open({ viewport: PHONE, hasTouch: true, isMobile: true })).newPage();
+  await page.goto("/");
+  await page.getByRole("link", { name: "study over the batches of many" }).click();
+  await page.waitForURL("**/study");
+  const card = page.getByRole("region", { name: "The study over the batches of many" });
+  assert.match(await card.innerText(), /0 of \d+ batches kept here go in/);
+  await card.getByRole("button", { name: "Agree for every batch" }).click();
+  await card.getByText("Those to come go in too").waitFor();
+  assert.deepEqual(await violations(page), []);
+  assert.equal(await cutOff(page), false);
+  await card.getByRole("button", { name: "Withdraw every batch" }).click();
+  await card.getByText(/0 of \d+ batches kept here go in/).waitFor();
 });

@@ -1767,6 +1767,15 @@ fn two_shared_servers_know_the_same_people_and_tell_how_they_fare() {
     assert!(more.contains("http://127.0.0.1:4180/invitation/"), "{more}");
     assert_eq!(at(&["people", "invite", "none"]).code, 3);
     assert_eq!(at(&["people", "shut-out", "ann"]).code, 3);
+    // Whoever runs the server says no word on a batch of a group.
+    let study = at(&["study", "agree", "--batch", "lantern"]);
+    assert_eq!(study.code, 3, "{}", study.err);
+    assert!(study.err.contains("a keeper of the group"), "{}", study.err);
+    let all = at(&["study", "agree", "--every-batch", "--json"]).json();
+    assert_eq!(
+        (&all["batches"], &all["agreed"]),
+        (&1.into(), &Value::Array(vec![]))
+    );
 
     let watched = ["--shared", "--log", "json", "--metrics", "127.0.0.1:0"];
     let mut first = served(store, &watched, 2);
@@ -1795,6 +1804,8 @@ fn two_shared_servers_know_the_same_people_and_tell_how_they_fare() {
         "gyle_http_request_duration_seconds_count{method=\"GET\",route=\"/\",status=\"200\"} 1",
         "gyle_http_request_duration_seconds_count{method=\"POST\",route=\"/invitation/{token}\",status=\"303\"} 1",
         "gyle_http_request_duration_seconds_count{method=\"GET\",route=\"/api/batches\",status=\"401\"} 1",
+        "gyle_store_up 1",
+        "gyle_sessions_open 1",
     ] {
         assert!(metrics.contains(line), "{line} in {metrics}");
     }
