@@ -212,7 +212,7 @@ fn of_fermentation(plan: &Reckoning) -> Value {
     let plato = wort.gravity.plato();
     let total = fermented_at(plato, fermented.expected_gravity.plato());
     let c = &wort.carbohydrates;
-    let sugars = [c.simple, c.maltose, c.maltotriose].map(|x| x.mg_per_l());
+    let sugars = [c.simple, c.maltose, c.maltotriose].map(quantity::MassConcentration::mg_per_l);
     let whole: f64 = sugars.iter().sum();
     let pitched = fermented.pitch.at_hand;
     let limit = plan.mash.attenuation_limit.expect("a mash");

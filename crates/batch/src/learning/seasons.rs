@@ -545,8 +545,8 @@ mod tests {
             let w = row.weight / (row.sd.powi(2) + before.apart.powi(2));
             for k in 0..3 {
                 b[k] += w * row.x[k] * row.value;
-                for j in 0..3 {
-                    a[k][j] += w * row.x[k] * row.x[j];
+                for (of, x) in a[k].iter_mut().zip(row.x) {
+                    *of += w * row.x[k] * x;
                 }
             }
         }
@@ -586,8 +586,8 @@ mod tests {
             let node = before.after(&rows)[0];
             for k in 0..3 {
                 prop_assert!((node.mean[k] - mean[k]).abs() < 1e-8);
-                for j in 0..3 {
-                    prop_assert!((node.covariance[k][j] - covariance[k][j]).abs() < 1e-9);
+                for (ours, by_hand) in node.covariance[k].iter().zip(covariance[k]) {
+                    prop_assert!((ours - by_hand).abs() < 1e-9);
                 }
             }
         }

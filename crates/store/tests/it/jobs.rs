@@ -329,7 +329,7 @@ async fn workers_that_die_lose_no_job_and_double_none_on(ground: &Ground) {
     for worker in workers {
         worker.await.unwrap();
     }
-    let heard = heard.lock().unwrap();
+    let heard = heard.lock().unwrap().clone();
     for (n, id) in ids.iter().enumerate() {
         let job = stores[0].job(*id).await.unwrap();
         let said = heard.get(id).map_or(&[][..], Vec::as_slice);

@@ -18,11 +18,11 @@ pub(super) fn check(task: &Task) -> Result<(), DesignError> {
     acids(task)?;
     if let Some(malt) = &task.acid_malt {
         let what = "acidulated malt";
-        check::measured(format!("acidity of {what}"), &malt.acidity)?;
+        check::measured(format_args!("acidity of {what}"), &malt.acidity)?;
         at_hand(what, malt.at_hand)?;
-        check::within(format!("share of {what}"), malt.at_most)?;
-        check::above_zero(format!("scale for {what}"), malt.resolution)?;
-        money(format!("price of {what}"), malt.price_per_kg, 0.0)?;
+        check::within(format_args!("share of {what}"), malt.at_most)?;
+        check::above_zero(format_args!("scale for {what}"), malt.resolution)?;
+        money(&format!("price of {what}"), malt.price_per_kg, 0.0)?;
     }
     money("worth of a tolerance", task.worth_of_a_tolerance, 1e-6)
 }
@@ -37,7 +37,7 @@ fn volumes(task: &Task) -> Result<(), DesignError> {
     // Thinner than that the arithmetic loses the smaller liquor.
     for (what, volume) in [("mash", task.mash.volume), ("sparge", task.sparge.volume)] {
         if volume.l() > 0.0 {
-            within(format!("{what} volume"), volume.l(), 0.1, Volume::MAX, "L")?;
+            within(&format!("{what} volume"), volume.l(), 0.1, Volume::MAX, "L")?;
         }
     }
     Ok(())
@@ -54,11 +54,14 @@ fn sources(task: &Task) -> Result<(), DesignError> {
         let name = &first.water.name;
         for variant in &source.variants {
             check::source(&variant.water)?;
-            money(format!("price of {name}"), variant.price_per_litre, 0.0)?;
+            money(&format!("price of {name}"), variant.price_per_litre, 0.0)?;
         }
         at_hand(name, source.at_hand)?;
-        check::within(format!("least share of {name}"), source.share.at_least)?;
-        check::within(format!("greatest share of {name}"), source.share.at_most)?;
+        check::within(format_args!("least share of {name}"), source.share.at_least)?;
+        check::within(
+            format_args!("greatest share of {name}"),
+            source.share.at_most,
+        )?;
         if source.share.at_least > source.share.at_most {
             return Err(DesignError::Crossed {
                 what: format!("share of {name}"),
@@ -74,11 +77,11 @@ fn salts(task: &Task) -> Result<(), DesignError> {
     for given in &task.salts {
         let name = &given.salt.name;
         at_hand(name, given.at_hand)?;
-        check::above_zero(format!("scale for {name}"), given.resolution)?;
+        check::above_zero(format_args!("scale for {name}"), given.resolution)?;
         if let Some(most) = given.at_most {
-            check::within(format!("greatest dose of {name}"), most)?;
+            check::within(format_args!("greatest dose of {name}"), most)?;
         }
-        money(format!("price of {name}"), given.price_per_kg, 0.0)?;
+        money(&format!("price of {name}"), given.price_per_kg, 0.0)?;
     }
     Ok(())
 }
@@ -113,7 +116,7 @@ fn acids(task: &Task) -> Result<(), DesignError> {
 
 fn at_hand<Q: Quantity>(name: &str, amount: Option<Q>) -> Result<(), DesignError> {
     if let Some(amount) = amount {
-        check::within(format!("{name} at hand"), amount)?;
+        check::within(format_args!("{name} at hand"), amount)?;
     }
     Ok(())
 }

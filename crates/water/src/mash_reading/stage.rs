@@ -76,7 +76,7 @@ impl Stage {
                 stage.acid_malts.push(AcidMalt { mass, acidity });
             }
             (Remedy::Salt(salt), Amount::Mass(mass)) => {
-                check::within(format!("{salt}: mass"), mass)?;
+                check::within(format_args!("{salt}: mass"), mass)?;
                 stage.stir_in(salt, mass.g());
             }
             (what, Amount::Volume(_)) => {

@@ -271,7 +271,7 @@ impl Solution {
     /// # Errors
     /// [`SpeciationError`]: a dose out of bounds or too concentrated.
     pub fn with_salt(&self, salt: &Salt, dose: MassConcentration) -> Result<Self, SpeciationError> {
-        check::within(format!("{}: dose", salt.name), dose)?;
+        check::within(format_args!("{}: dose", salt.name), dose)?;
         let mol = dose.mg_per_l() / salt.molar_mass_g_per_mol * mol_per_kg();
         self.plus(&makeup_of_salt(salt), mol)
     }
@@ -281,7 +281,7 @@ impl Solution {
     /// # Errors
     /// [`SpeciationError`]: a dose out of bounds or too concentrated.
     pub fn with_acid(&self, acid: &Acid, dose: Molality) -> Result<Self, SpeciationError> {
-        check::within(format!("{}: dose", acid.name), dose)?;
+        check::within(format_args!("{}: dose", acid.name), dose)?;
         self.plus(&makeup_of_acid(acid), dose.mmol_per_kg() / 1000.0)
     }
 

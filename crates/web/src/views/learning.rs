@@ -340,7 +340,7 @@ fn season_chart(water: &SeasonalWater) -> CourseChart {
     Seasons {
         heading: Heading::new(
             &season_name(water),
-            &format!("{} through the year", water.name),
+            format!("{} through the year", water.name),
             "Each analysis on its day of the year, and the band that holds the water nine times in ten.",
         ),
         panels: water.figures.iter().map(panel).collect(),
