@@ -1,6 +1,5 @@
 //! Gathering: one row of figures of each batch whose owner agreed.
 
-use std::collections::btree_map::{BTreeMap, Entry};
 use std::collections::BTreeSet;
 use std::collections::btree_map::{BTreeMap, Entry};
 use std::path::Path;
