@@ -311,7 +311,7 @@ async fn waters(engine: &Engine) -> Result<Table, StudyError> {
         untold += hidden;
         lines.extend(
             told.into_iter()
-                .map(|t| line(name, t, &str::to_owned, |s| s.numbers())),
+                .map(|t| line(name, t, &str::to_owned, Spread::numbers)),
         );
     }
     Ok(Table {
@@ -636,13 +636,15 @@ impl Answer {
     /// # Errors
     /// [`StudyError::File`], [`StudyError::Parquet`].
     pub fn write_parquet(&self, path: &Path) -> Result<(), StudyError> {
-        let rows: Vec<(&Table, &Line, &str, f64)> = self
+        /// A number, with the line and the table in which it stands.
+        type Numbered<'t> = (&'t Table, &'t Line, &'t str, f64);
+        let rows: Vec<Numbered<'_>> = self
             .tables
             .iter()
             .flat_map(|t| t.lines.iter().map(move |l| (t, l)))
             .flat_map(|(t, l)| l.numbers.iter().map(move |(name, x)| (t, l, *name, *x)))
             .collect();
-        let text = |of: &dyn Fn(&(&Table, &Line, &str, f64)) -> Option<String>| -> ArrayRef {
+        let text = |of: &dyn Fn(&Numbered<'_>) -> Option<String>| -> ArrayRef {
             Arc::new(rows.iter().map(of).collect::<StringArray>())
         };
         let count = |of: &dyn Fn(&Line) -> u64| -> ArrayRef {

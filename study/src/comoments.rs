@@ -140,13 +140,13 @@ impl Comoments {
         let (slopes, inverse) = match self.dims() {
             2 => {
                 let xx = p(1, 1)?;
-                (xx > 0.0).then(|| ())?;
+                (xx > 0.0).then_some(())?;
                 (vec![p(0, 1)? / xx], vec![1.0 / xx])
             }
             3 => {
                 let (a, b, c) = (p(1, 1)?, p(1, 2)?, p(2, 2)?);
                 let det = a * c - b * b;
-                (a > 0.0 && c > 0.0 && det > APART * a * c).then(|| ())?;
+                (a > 0.0 && c > 0.0 && det > APART * a * c).then_some(())?;
                 let (u, v) = (p(0, 1)?, p(0, 2)?);
                 let slopes = vec![(c * u - b * v) / det, (a * v - b * u) / det];
                 (slopes, vec![c / det, a / det])

@@ -75,7 +75,7 @@ impl Accumulator for ComomentsSoFar {
             .map(|v| v.as_primitive_opt::<Float64Type>())
             .collect::<Option<Vec<&Float64Array>>>()
             .ok_or_else(|| exec_datafusion_err!("comoments takes numbers of Float64"))?;
-        let rows = columns.first().map_or(0, |c| c.len());
+        let rows = columns.first().map_or(0, |column| Array::len(*column));
         let mut row = vec![0.0; columns.len()];
         for at in 0..rows {
             if columns.iter().any(|c| c.is_null(at)) {

@@ -142,7 +142,7 @@ pub fn row_of(r: &Reckoning, readings: &[LogReading]) -> Row {
         let (of, read) = (Expected::of(came.planned, came.came), Some(came.came.0));
         match came.what {
             "original gravity" => {
-                tell!(row, of, read => og_planned og_low og_high og_read og_place)
+                tell!(row, of, read => og_planned og_low og_high og_read og_place);
             }
             "apparent attenuation" if row.fg_read.is_some() => {
                 tell!(row, of, read => attenuation_planned attenuation_low attenuation_high attenuation_read attenuation_place);
