@@ -28,6 +28,17 @@ pub struct BatchRow {
     pub saved_at: Timestamp,
 }
 
+impl BatchRow {
+    pub(crate) fn of(document: store::Document) -> Self {
+        Self {
+            id: document.id,
+            name: document.title,
+            revision: document.current,
+            saved_at: document.saved_at,
+        }
+    }
+}
+
 /// A page of the list.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Page {
@@ -140,12 +151,7 @@ impl App {
             })
             .await?;
         let pages = listing.total.div_ceil(u64::from(PAGE)).max(1);
-        let rows = listing.documents.into_iter().map(|d| BatchRow {
-            id: d.id,
-            name: d.title,
-            revision: d.current,
-            saved_at: d.saved_at,
-        });
+        let rows = listing.documents.into_iter().map(BatchRow::of);
         Ok(Page {
             rows: rows.collect(),
             number,

@@ -6,6 +6,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::db::{Tx, on};
+use crate::delivery::{RemarkRecord, insert_remarks};
 use crate::error::Doing;
 use crate::{DeviceId, DocumentId, RemarkKind, StoreError, Timestamp, limits, sql};
 
@@ -255,12 +256,17 @@ async fn insert_delivery(
         .bind(delivery.contradicted).bind(delivery.refused)
         .fetch_one(c).await)
     .doing("taking in a delivery")?;
-    for remark in remarks.iter().filter(|r| r.delivery == delivery.number) {
-        on!(&mut *tx, c => sqlx::query(sql::REMARK_INSERT)
-            .bind(key).bind(remark.number).bind(remark.line)
-            .bind(&remark.kind).bind(&remark.why).bind(&remark.raw)
-            .execute(c).await.map(drop))
-        .doing("taking in a remark")?;
-    }
-    Ok(())
+    let of_it = remarks.iter().filter(|r| r.delivery == delivery.number);
+    let records: Vec<RemarkRecord<'_>> = of_it
+        .map(|r| RemarkRecord {
+            number: r.number,
+            line: r.line,
+            kind: &r.kind,
+            why: r.why.as_str().into(),
+            raw: r.raw.as_str().into(),
+        })
+        .collect();
+    insert_remarks(tx, key, &records)
+        .await
+        .doing("taking in the remarks on a delivery")
 }

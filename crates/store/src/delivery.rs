@@ -1,5 +1,6 @@
 //! Deliveries: what came in one go, and what became of each row of it.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use crate::db::{Tx, on};
@@ -261,7 +262,7 @@ async fn remark(
     if block.remarks.is_empty() && contradicted.is_empty() {
         return Ok(());
     }
-    let mut number: i64 =
+    let first: i64 =
         on!(tx, c => sqlx::query_scalar(sql::REMARK_NEXT).bind(delivery).fetch_one(c).await)
             .doing(doing)?;
     let of_block = block
@@ -271,13 +272,74 @@ async fn remark(
     let against = contradicted
         .iter()
         .map(|(line, why, raw)| (*line, RemarkKind::Contradicted, why, raw));
-    for (line, kind, why, raw) in of_block.chain(against) {
-        on!(tx, c => sqlx::query(sql::REMARK_INSERT)
-            .bind(delivery).bind(number).bind(whole(line)).bind(kind.word())
-            .bind(plain(why)).bind(plain(raw))
-            .execute(c).await.map(drop))
-        .doing(doing)?;
-        number += 1;
+    let numbered = (first..).zip(of_block.chain(against));
+    let lines: Vec<RemarkRecord<'_>> = numbered
+        .map(|(number, (line, kind, why, raw))| RemarkRecord {
+            number,
+            line: whole(line),
+            kind: kind.word(),
+            why: plain(why).into(),
+            raw: plain(raw).into(),
+        })
+        .collect();
+    insert_remarks(tx, delivery, &lines).await.doing(doing)
+}
+
+/// A remark as it goes into its table.
+pub(crate) struct RemarkRecord<'a> {
+    pub(crate) number: i64,
+    pub(crate) line: i64,
+    pub(crate) kind: &'a str,
+    pub(crate) why: Cow<'a, str>,
+    pub(crate) raw: Cow<'a, str>,
+}
+
+/// Adds remarks on a delivery, many at once: of a clock that is wrong, each row has one.
+pub(crate) async fn insert_remarks(
+    tx: &mut Tx,
+    delivery: i64,
+    remarks: &[RemarkRecord<'_>],
+) -> Result<(), sqlx::Error> {
+    match tx {
+        Tx::Lite(lite, _) => {
+            let mut left = remarks;
+            for (rows, insert) in sql::REMARK_INSERTS.iter() {
+                while let Some((some, rest)) = left.split_at_checked(*rows) {
+                    let query = sqlx::query(insert.as_str()).bind(delivery);
+                    let query = some.iter().fold(query, |query, r| {
+                        query
+                            .bind(r.number)
+                            .bind(r.line)
+                            .bind(r.kind)
+                            .bind(r.why.as_ref())
+                            .bind(r.raw.as_ref())
+                    });
+                    query.execute(&mut **lite).await?;
+                    left = rest;
+                }
+            }
+        }
+        Tx::Pg(pg) => {
+            sqlx::query(sql::REMARK_INSERT_MANY)
+                .bind(delivery)
+                .bind(remarks.iter().map(|r| r.number).collect::<Vec<i64>>())
+                .bind(remarks.iter().map(|r| r.line).collect::<Vec<i64>>())
+                .bind(remarks.iter().map(|r| r.kind).collect::<Vec<&str>>())
+                .bind(
+                    remarks
+                        .iter()
+                        .map(|r| r.why.as_ref())
+                        .collect::<Vec<&str>>(),
+                )
+                .bind(
+                    remarks
+                        .iter()
+                        .map(|r| r.raw.as_ref())
+                        .collect::<Vec<&str>>(),
+                )
+                .execute(&mut **pg)
+                .await?;
+        }
     }
     Ok(())
 }

@@ -5,7 +5,8 @@ use crate::error::Doing;
 use crate::rows::{self, DocumentRow};
 use crate::table::title_key;
 use crate::{
-    DocumentId, ListRequest, Listing, Role, Shelf, Store, StoreError, Timestamp, people, sql,
+    Document, DocumentId, Kind, ListRequest, Listing, Role, Shelf, Store, StoreError, Timestamp,
+    people, sql,
 };
 
 impl Store {
@@ -15,17 +16,13 @@ impl Store {
     /// # Errors
     /// [`StoreError::Engine`] if the store cannot be read.
     pub async fn list(&self, request: &ListRequest<'_>) -> Result<Listing, StoreError> {
-        let doing = "listing documents";
         let in_use = request.shelf == Shelf::InUse;
         let pattern = containing(request.filter);
         let mut tx = self.db.read().await?;
         let group = self.within(&mut tx, Role::Read).await?;
-        let (count, list) = match group {
-            None => (sql::DOCUMENT_COUNT, sql::DOCUMENT_LIST),
-            Some(_) => (
-                people::sql::DOCUMENT_COUNT_OF,
-                people::sql::DOCUMENT_LIST_OF,
-            ),
+        let count = match group {
+            None => sql::DOCUMENT_COUNT,
+            Some(_) => people::sql::DOCUMENT_COUNT_OF,
         };
         let total: i64 = on!(&mut tx, c => {
             let query = sqlx::query_scalar(count)
@@ -36,23 +33,32 @@ impl Store {
             }
             .fetch_one(c).await
         })
-        .doing(doing)?;
-        let rows: Vec<DocumentRow> = on!(&mut tx, c => {
-            let query = sqlx::query_as(list)
-                .bind(request.kind.word()).bind(in_use).bind(&pattern)
-                .bind(i64::from(request.per_page))
-                .bind(i64::from(request.page).saturating_mul(i64::from(request.per_page)));
-            match &group {
-                None => query,
-                Some(group) => query.bind(group),
-            }
-            .fetch_all(c).await
-        })
-        .doing(doing)?;
+        .doing("counting documents")?;
+        let limit = i64::from(request.per_page);
+        let part = (limit, i64::from(request.page).saturating_mul(limit));
+        let found = listed(
+            &mut tx,
+            group.as_deref(),
+            (request.kind, in_use),
+            &pattern,
+            part,
+        );
         Ok(Listing {
-            documents: rows::all(rows)?,
+            documents: found.await?,
             total: u64::try_from(total).unwrap_or_default(),
         })
+    }
+
+    /// All documents of a kind that are in use, the last saved first, in one query and
+    /// without their texts.
+    ///
+    /// # Errors
+    /// [`StoreError::Engine`] if the store cannot be read.
+    pub async fn in_use(&self, kind: Kind) -> Result<Vec<Document>, StoreError> {
+        let mut tx = self.db.read().await?;
+        let group = self.within(&mut tx, Role::Read).await?;
+        let part = (i64::MAX, 0);
+        listed(&mut tx, group.as_deref(), (kind, true), "%", part).await
     }
 
     /// Hides a document from lists. It stays readable, with all its revisions.
@@ -80,6 +86,31 @@ impl Store {
         .doing("taking a document out of the archive")?;
         finish_change(tx, id, hit).await
     }
+}
+
+/// Documents whose title key is like a pattern, so many (of a limit) after so many.
+async fn listed(
+    tx: &mut Tx,
+    group: Option<&str>,
+    (kind, in_use): (Kind, bool),
+    pattern: &str,
+    (limit, offset): (i64, i64),
+) -> Result<Vec<Document>, StoreError> {
+    let list = match group {
+        None => sql::DOCUMENT_LIST,
+        Some(_) => people::sql::DOCUMENT_LIST_OF,
+    };
+    let rows: Vec<DocumentRow> = on!(tx, c => {
+        let query = sqlx::query_as(list)
+            .bind(kind.word()).bind(in_use).bind(pattern).bind(limit).bind(offset);
+        match group {
+            None => query,
+            Some(group) => query.bind(group),
+        }
+        .fetch_all(c).await
+    })
+    .doing("listing documents")?;
+    rows::all(rows)
 }
 
 async fn finish_change(tx: Tx, id: DocumentId, rows_hit: u64) -> Result<(), StoreError> {

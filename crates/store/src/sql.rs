@@ -137,8 +137,6 @@ statements! { SHARED:
          FROM delivery WHERE document_id = $1 ORDER BY id DESC LIMIT $2";
     REMARK_NEXT =
         "SELECT COALESCE(MAX(number), 0) + 1 AS next FROM remark WHERE delivery_id = $1";
-    REMARK_INSERT =
-        "INSERT INTO remark (delivery_id, number, line, kind, why, raw) VALUES ($1, $2, $3, $4, $5, $6)";
     DEVICES_OF =
         "SELECT id, name, salt, token_hmac, made_at_ms, heard_at_ms, revoked_at_ms
          FROM device WHERE document_id = $1 ORDER BY id";
@@ -248,23 +246,37 @@ statements! { SQLITE_ONLY:
     ATTACH = "ATTACH DATABASE $1 AS kept";
 }
 
-/// How many readings go into one statement of SQLite, which has no arrays: most first,
-/// what is left by the smaller ones. The largest makes the hand-over to the thread of
-/// the engine small beside the work, and its parameters fit (32,766).
-pub(crate) static READING_INSERTS: LazyLock<[(usize, String); 3]> =
-    LazyLock::new(|| [1_000, 50, 1].map(|rows| (rows, reading_insert(rows))));
+/// How many rows go into one statement of SQLite, which has no arrays: most first, what
+/// is left by the smaller ones. The largest makes the hand-over to the thread of the
+/// engine small beside the work, and its parameters fit (32,766).
+type Inserts = LazyLock<[(usize, String); 3]>;
 
 /// Adds so many readings of one channel, unit and source. The parameters have no
 /// numbers: the name of a numbered one is looked for in a list of all of them, so that
 /// binding them would take the square of their count.
-fn reading_insert(rows: usize) -> String {
-    format!(
-        "INSERT INTO reading (channel_id, taken_at_ms, value, unit, raw, source) \
-         SELECT ?, column1, column2, ?, column3, ? FROM (VALUES {}) WHERE TRUE \
-         ON CONFLICT (channel_id, taken_at_ms) DO NOTHING",
-        vec!["(?,?,?)"; rows].join(",")
-    )
-}
+pub(crate) static READING_INSERTS: Inserts = LazyLock::new(|| {
+    [1_000, 50, 1].map(|rows| {
+        let insert = format!(
+            "INSERT INTO reading (channel_id, taken_at_ms, value, unit, raw, source) \
+             SELECT ?, column1, column2, ?, column3, ? FROM (VALUES {}) WHERE TRUE \
+             ON CONFLICT (channel_id, taken_at_ms) DO NOTHING",
+            vec!["(?,?,?)"; rows].join(",")
+        );
+        (rows, insert)
+    })
+});
+
+/// Adds so many remarks on one delivery.
+pub(crate) static REMARK_INSERTS: Inserts = LazyLock::new(|| {
+    [1_000, 50, 1].map(|rows| {
+        let insert = format!(
+            "INSERT INTO remark (delivery_id, number, line, kind, why, raw) \
+             SELECT ?, column1, column2, column3, column4, column5 FROM (VALUES {})",
+            vec!["(?,?,?,?,?)"; rows].join(",")
+        );
+        (rows, insert)
+    })
+});
 
 statements! { POSTGRES_ONLY:
     /// One round trip for a whole block of readings.
@@ -272,6 +284,9 @@ statements! { POSTGRES_ONLY:
         "INSERT INTO reading (channel_id, taken_at_ms, value, unit, raw, source)
          SELECT * FROM UNNEST($1::BIGINT[], $2::BIGINT[], $3::DOUBLE PRECISION[], $4::TEXT[], $5::TEXT[], $6::TEXT[])
          ON CONFLICT (channel_id, taken_at_ms) DO NOTHING";
+    REMARK_INSERT_MANY =
+        "INSERT INTO remark (delivery_id, number, line, kind, why, raw)
+         SELECT $1, * FROM UNNEST($2::BIGINT[], $3::BIGINT[], $4::TEXT[], $5::TEXT[], $6::TEXT[])";
     /// Held while the tables are changed, so that two programs that start at
     /// once do not both change them. The number spells "gyle".
     LOCK_STEPS = "SELECT pg_advisory_xact_lock(1736010853)";

@@ -139,7 +139,10 @@ impl Store {
         use sqlx::{Executor as _, SqlSafeStr as _};
         let own: Vec<&'static str> = match &self.db {
             Db::Lite(..) => {
-                let adding = sql::READING_INSERTS.iter().map(|(_, sql)| sql.as_str());
+                let adding = sql::READING_INSERTS
+                    .iter()
+                    .chain(sql::REMARK_INSERTS.iter());
+                let adding = adding.map(|(_, sql)| sql.as_str());
                 sql::SQLITE_ONLY.iter().copied().chain(adding).collect()
             }
             Db::Pg(_) => sql::POSTGRES_ONLY.to_vec(),

@@ -245,6 +245,7 @@ async fn visit(store: &Store, t: &Things, folder: &Path) -> BTreeMap<&'static st
         difference(t.batch, first, two);
         bring_back(t.batch, first, two, None, at(20));
         list(&ListRequest::of(Kind::Batch));
+        in_use(Kind::Batch);
         archive(t.batch, at(20));
         unarchive(t.batch);
         side_versions(t.batch);
@@ -425,7 +426,14 @@ async fn nobody_reaches_another(ground: &Ground) {
             tried[name]
         );
     }
-    for name in ["list", "export", "create", "make_group", "owned_batches"] {
+    for name in [
+        "list",
+        "in_use",
+        "export",
+        "create",
+        "make_group",
+        "owned_batches",
+    ] {
         assert!(
             matches!(tried[name], Came::Answered(_)),
             "{name}: {:?}",
