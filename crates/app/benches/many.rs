@@ -33,6 +33,10 @@ async fn main() -> Result<(), Box<dyn Error>> {
     let filled = at.elapsed();
     let rows = app.batches("", 0).await?.rows;
     let open = app.batch(rows.first().ok_or("no batch")?.id).await?;
+    // No history is gathered for a batch that cannot be reckoned.
+    open.outcome
+        .reckoning()
+        .ok_or("the batch cannot be reckoned")?;
 
     let mut list = Vec::new();
     let mut deep = Vec::new();
@@ -85,7 +89,7 @@ fn text(n: usize) -> (String, String) {
     let title = format!("Lantern Pale {n}");
     let mut text = PALE.replacen("Lantern Pale, second brewing", &title, 1);
     if n.is_multiple_of(10) {
-        text.push_str("\n[[finding]]\nwhat = \"butter\"\n");
+        text.push_str("\n[[finding]]\nwhat = \"butter\"\nthere = \"yes\"\n");
     }
     (title, text)
 }

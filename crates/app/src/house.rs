@@ -1,7 +1,8 @@
 //! What the other batches of the store say of a batch: a house has its habits, its water
 //! and its yeast.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use batch::Reckoning;
 use batch::edit::written_values;
@@ -12,13 +13,18 @@ use store::{DocumentId, Kind, RevisionNumber};
 use crate::tasters::{TastedBefore, Weighed};
 use crate::{App, AppError, BatchRow, OpenBatch, OpenTasting};
 
+/// So many of the batches that spoke are listed, each with what it said.
+const LISTED: usize = 100;
+
 /// What the other batches say.
 #[derive(Debug, Clone, Default)]
 pub struct HouseHistory {
     /// What they add up to.
     pub house: House,
-    /// Those that spoke.
+    /// Those that spoke; of very many, the ones that were saved last.
     pub spoke: Vec<Spoke>,
+    /// How many spoke: all of them count.
+    pub spoke_in_all: usize,
     /// How many batches were looked back on: all the others that are kept.
     pub looked_back_on: usize,
     /// Findings of the batch that count by what is known of who found them.
@@ -59,7 +65,7 @@ pub(crate) struct Kept {
     /// The batch that it comes after.
     after: Option<String>,
     /// None where it says nothing, or cannot be read.
-    said: Option<(Box<batch::Document>, Heard)>,
+    said: Option<Arc<(batch::Document, Heard)>>,
 }
 
 /// What was read of documents before: each is read once for each revision.
@@ -88,7 +94,7 @@ impl App {
             weighed: self.weighed(batch.id, reckoning).await?,
             ..HouseHistory::default()
         };
-        let mut heard: Vec<(DocumentId, String, Common, Heard)> = Vec::new();
+        let mut heard = Vec::new();
         let rows = self.every(Kind::Batch).await?;
         for row in rows.into_iter().filter(|row| row.id != batch.id) {
             history.looked_back_on += 1;
@@ -96,20 +102,22 @@ impl App {
             let kept = self.recalled(row.id, row.revision, as_aim).await?;
             // What came of its own remedy is weighed by itself.
             let its_own = kept.after.as_deref() == Some(own.as_str());
-            let Some((document, said)) = kept.said.filter(|_| !its_own) else {
+            let Some(said) = kept.said.filter(|_| !its_own) else {
                 continue;
             };
-            let common = common(&reckoning.document, &document);
+            let common = common(&reckoning.document, &said.0);
             if common != Common::default() {
                 heard.push((row.id, row.name, common, said));
             }
         }
         for (_, name, common, said) in &heard {
-            said.tell(&mut history.house, name, *common);
+            said.1.tell(&mut history.house, name, *common);
         }
-        for (n, (id, name, common, said)) in heard.into_iter().enumerate() {
-            let moved = moved_words(&history.house, n).unwrap_or_default();
-            let words = house_words(&name, common, &said, &moved);
+        history.spoke_in_all = heard.len();
+        let moved = history.house.moved();
+        let moved = moved.unwrap_or_else(|_| vec![Vec::new(); heard.len()]);
+        for ((id, name, common, said), moved) in heard.into_iter().zip(moved).take(LISTED) {
+            let words = house_words(&name, common, &said.1, &moved_words(&moved));
             history.spoke.push(Spoke { id, name, words });
         }
         Ok(history)
@@ -164,8 +172,8 @@ impl App {
     }
 
     /// Identifiers of the batches of which a tasting that is over showed likeness.
-    async fn shown_alike(&self) -> Result<Vec<String>, AppError> {
-        let mut alike = Vec::new();
+    async fn shown_alike(&self) -> Result<BTreeSet<String>, AppError> {
+        let mut alike = BTreeSet::new();
         for row in self.every(Kind::Tasting).await? {
             let known = self
                 .known
@@ -189,18 +197,10 @@ impl App {
         Ok(alike)
     }
 
-    /// Every document of a kind that is in use.
+    /// Every document of a kind that is in use, the last saved first.
     pub(crate) async fn every(&self, kind: Kind) -> Result<Vec<BatchRow>, AppError> {
-        let mut rows = Vec::new();
-        let mut page = 0;
-        loop {
-            let listed = self.page_of(kind, "", page).await?;
-            rows.extend(listed.rows);
-            page += 1;
-            if page >= listed.pages {
-                return Ok(rows);
-            }
-        }
+        let rows = self.store().in_use(kind).await?;
+        Ok(rows.into_iter().map(BatchRow::of).collect())
     }
 
     /// What a batch says of its house: read once for each revision.
@@ -215,14 +215,20 @@ impl App {
         if let Some(known) = known.filter(fresh) {
             return Ok(known);
         }
-        let text = self.current_of(Kind::Batch, id).await?.text;
-        let kept = Kept {
-            revision,
-            alike,
-            after: written_values(&text)
-                .ok()
-                .and_then(|mut written| written.remove("inquiry.after")),
-            said: said(&text, alike),
+        let text = self.store().current(id).await?.text;
+        let kept = match written(&text, alike) {
+            Some(mut written) => Kept {
+                revision,
+                alike,
+                said: said(&text, &written, alike),
+                after: written.remove("inquiry.after"),
+            },
+            None => Kept {
+                revision,
+                alike,
+                after: None,
+                said: None,
+            },
         };
         self.known
             .memory
@@ -242,9 +248,22 @@ fn likeness_of(open: OpenTasting) -> Option<String> {
     tasting.batch.filter(|_| alike)
 }
 
-/// What a batch says, by its text; the stream is reckoned only where it may say anything.
-fn said(text: &str, alike: bool) -> Option<(Box<batch::Document>, Heard)> {
-    let written = written_values(text).ok()?;
+/// What is written in a batch that may say anything; most say nothing, and need not be read.
+fn written(text: &str, alike: bool) -> Option<BTreeMap<String, String>> {
+    /// One of them stands in each that does. A key may be written with escapes.
+    const WORDS: [&str; 4] = ["finding", "test", "inquiry", "\\"];
+    if !alike && !WORDS.iter().any(|word| text.contains(word)) {
+        return None;
+    }
+    written_values(text).ok()
+}
+
+/// What a batch says; the stream is reckoned only where it may say anything.
+fn said(
+    text: &str,
+    written: &BTreeMap<String, String>,
+    alike: bool,
+) -> Option<Arc<(batch::Document, Heard)>> {
     let told = ["finding[1]", "test[1]", "inquiry.sound"];
     let tells = |path: &String| told.iter().any(|of| path.starts_with(of));
     if !alike && !written.keys().any(tells) {
@@ -253,5 +272,5 @@ fn said(text: &str, alike: bool) -> Option<(Box<batch::Document>, Heard)> {
     let outcome = crate::Outcome::of(text);
     let reckoning = outcome.reckoning()?;
     let heard = heard(reckoning, alike).ok()??;
-    Some((Box::new(reckoning.document.clone()), heard))
+    Some(Arc::new((reckoning.document.clone(), heard)))
 }

@@ -15,7 +15,7 @@ use crate::{App, AppError, Edit, Edited, OpenBatch, Outcome};
 
 /// What was heard of batches before, by document: the revision, how many readings there
 /// were, and what it taught.
-pub(crate) type Heard = BTreeMap<DocumentId, (RevisionNumber, usize, Taught)>;
+pub(crate) type Heard = BTreeMap<DocumentId, (RevisionNumber, u64, Taught)>;
 
 /// A batch of the store, not yet listened to.
 #[derive(Debug)]
@@ -27,6 +27,8 @@ enum Told {
         id: DocumentId,
         revision: RevisionNumber,
         text: String,
+        /// How many readings the store has of it.
+        count: u64,
         readings: Vec<LogReading>,
     },
 }
@@ -66,7 +68,7 @@ pub struct Lessons {
     pub constants: Check,
     /// Each batch against its own plan.
     pub plans: Check,
-    heard: Vec<(DocumentId, RevisionNumber, usize, Taught)>,
+    heard: Vec<(DocumentId, RevisionNumber, u64, Taught)>,
 }
 
 impl App {
@@ -81,11 +83,12 @@ impl App {
         let mut told = Vec::new();
         let rows = self.every(Kind::Batch).await?;
         for row in rows.into_iter().filter(|row| row.id != batch.id) {
-            let readings = self.readings(row.id).await?;
+            let channels = self.store.channels(row.id).await?;
+            let count = channels.iter().map(|channel| channel.readings).sum();
             let known = self.known.heard.lock().await.get(&row.id).cloned();
             told.push(match known {
-                Some((revision, count, taught))
-                    if revision == row.revision && count == readings.len() =>
+                Some((revision, counted, taught))
+                    if revision == row.revision && counted == count =>
                 {
                     Told::Before(Box::new(taught))
                 }
@@ -93,7 +96,8 @@ impl App {
                     id: row.id,
                     revision: row.revision,
                     text: self.current_of(Kind::Batch, row.id).await?.text,
-                    readings,
+                    count,
+                    readings: self.readings(row.id).await?,
                 },
             });
         }
@@ -241,6 +245,7 @@ impl Gathered {
                     id,
                     revision,
                     text,
+                    count,
                     readings,
                 } => {
                     let outcome = Outcome::of(&text);
@@ -248,7 +253,7 @@ impl Gathered {
                         continue;
                     };
                     let one = Taught::of(&id.to_string(), r, &readings);
-                    heard.push((id, revision, readings.len(), one.clone()));
+                    heard.push((id, revision, count, one.clone()));
                     one
                 }
             };

@@ -109,46 +109,48 @@ impl House {
     /// (10 · prior + had) / (10 + batches that speak of the cause), so that a house is
     /// believed as it gathers batches.
     pub(crate) fn priors(&self, k: &Knowledge) -> Result<Vec<f64>, InquiryError> {
-        self.priors_without(k, None)
+        let sums = self.sums(k)?.into_iter();
+        Ok(sums.map(|(had, of)| had / of).collect())
     }
 
-    fn priors_without(
-        &self,
-        k: &Knowledge,
-        left_out: Option<usize>,
-    ) -> Result<Vec<f64>, InquiryError> {
+    /// Of each cause, how many batches had it, and of how many; its prior among them.
+    fn sums(&self, k: &Knowledge) -> Result<Vec<(f64, f64)>, InquiryError> {
         let prior = |c: &Cause| (PRIOR_BATCHES * c.prior, PRIOR_BATCHES);
         let mut sums: Vec<(f64, f64)> = k.causes.iter().map(prior).collect();
-        let told = self.batches.iter().enumerate();
-        for (_, batch) in told.filter(|(i, _)| Some(*i) != left_out) {
+        for batch in &self.batches {
             for (cause, had) in &batch.had {
                 let sum = &mut sums[k.cause(cause)?];
                 sum.0 += share("how likely a batch had a cause", *had)?;
                 sum.1 += 1.0;
             }
         }
-        Ok(sums.into_iter().map(|(had, of)| had / of).collect())
+        Ok(sums)
     }
 
-    /// What a batch of the history did to each cause, the most first: the odds with it
+    /// What each batch of the history did to the causes, the most first: the odds with it
     /// over those without it.
     ///
     /// # Errors
     /// [`InquiryError::Unknown`] and [`InquiryError::Share`] for a history that cannot be.
-    pub fn moved_by(&self, batch: usize) -> Result<Vec<Moved>, InquiryError> {
+    pub fn moved(&self) -> Result<Vec<Vec<Moved>>, InquiryError> {
         let k = Knowledge::built_in();
-        let (with, without) = (self.priors(k)?, self.priors_without(k, Some(batch))?);
-        let odds = |p: f64| p / (1.0 - p);
-        let moved = k.causes.iter().zip(with.iter().zip(&without));
-        let moved = moved.map(|(cause, (with, without))| Moved {
-            cause: &cause.key,
-            odds: odds(*with) / odds(*without),
-        });
-        let mut moved: Vec<Moved> = moved
-            .filter(|m| m.odds.max(1.0 / m.odds) > TELLING)
-            .collect();
-        moved.sort_by(|a, b| b.odds.ln().abs().total_cmp(&a.odds.ln().abs()));
-        Ok(moved)
+        let sums = self.sums(k)?;
+        let odds = |had: f64, of: f64| had / (of - had);
+        let moved_by = |batch: &Before| -> Result<Vec<Moved>, InquiryError> {
+            let mut moved = Vec::new();
+            for (cause, own) in &batch.had {
+                let cause = k.cause(cause)?;
+                let (had, of) = sums[cause];
+                moved.push(Moved {
+                    cause: &k.causes[cause].key,
+                    odds: odds(had, of) / odds(had - own, of - 1.0),
+                });
+            }
+            moved.retain(|m| m.odds.max(1.0 / m.odds) > TELLING);
+            moved.sort_by(|a, b| b.odds.ln().abs().total_cmp(&a.odds.ln().abs()));
+            Ok(moved)
+        };
+        self.batches.iter().map(moved_by).collect()
     }
 }
 

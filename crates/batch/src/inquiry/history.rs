@@ -121,13 +121,10 @@ fn same_kit(a: &KitSection, b: &KitSection) -> bool {
 }
 
 /// What one batch of a history did, such as "Chloramine in the brewing water: odds × 1.3".
-///
-/// # Errors
-/// [`InquiryError`] for a history that cannot be.
-pub fn moved_words(house: &House, batch: usize) -> Result<Vec<String>, InquiryError> {
+#[must_use]
+pub fn moved_words(moved: &[inquiry::Moved]) -> Vec<String> {
     /// The first few are told.
     const TOLD: usize = 3;
-    let moved = house.moved_by(batch)?;
     let words = moved.iter().take(TOLD).map(|m| {
         let (sign, factor) = if m.odds < 1.0 {
             ("÷", 1.0 / m.odds)
@@ -137,7 +134,7 @@ pub fn moved_words(house: &House, batch: usize) -> Result<Vec<String>, InquiryEr
         let name = super::cause_name(m.cause).to_lowercase();
         format!("{name}: odds {sign} {factor:.2}")
     });
-    Ok(words.collect())
+    words.collect()
 }
 
 /// A batch that spoke, in one line.
