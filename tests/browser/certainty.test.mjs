@@ -43,8 +43,15 @@ test("intervals stand beside the figures of a batch, and those of an edit follow
   );
   const ends = (text) => text.split("–").map(Number);
   assert.ok(ends(await beside.innerText())[1] > ends(before)[1], "a longer boil is stronger");
+  const row = (key) => page.locator(`#sure-row-${key}`).filter({ hasText: /^[\d.]+–[\d.]+/ });
+  for (const key of ["steam", "into_fermenter", "wort_ph", "ferulic_acid"]) await row(key).waitFor({ timeout: 60_000 });
   await page.goto(page.url().replace("bench=boil", "bench=glass"));
   await page.locator("#sure-aim-alcohol").filter({ hasText: "within the aim" }).waitFor({ timeout: 60_000 });
+  await row("beer_ph").waitFor();
+  assert.equal(await cutOff(page), false, "nothing is cut off at the side");
+  assert.deepEqual(await violations(page), []);
+  await page.goto(page.url().replace(/\?.*/, "/brew-day"));
+  await row("final_gravity").waitFor({ timeout: 60_000 });
   assert.equal(await cutOff(page), false, "nothing is cut off at the side");
   assert.deepEqual(await violations(page), []);
 });

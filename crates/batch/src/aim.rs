@@ -206,7 +206,7 @@ pub(crate) fn compare(r: &Reckoning) -> Vec<AimLine> {
 }
 
 /// None where there is hardly any chloride to set it against.
-fn sulfate_to_chloride(ions: &Ions) -> Option<Count> {
+pub(crate) fn sulfate_to_chloride(ions: &Ions) -> Option<Count> {
     let ratio = ions.sulfate.mg_per_l() / ions.chloride.mg_per_l();
     (ratio <= Count::MAX).then(|| Count::from_number(ratio))
 }

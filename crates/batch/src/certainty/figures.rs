@@ -2,10 +2,11 @@
 
 use quantity::{
     AlcoholByVolume, Alkalinity, Bitterness, CarbonDioxide, Cells, Chlorine, Colour, Count,
-    Duration, Fraction, GaugePressure, Gravity, MassConcentration, Ph, Quantity, Temperature,
+    Duration, Fraction, GaugePressure, Gravity, Mass, MassConcentration, Ph, Quantity, Temperature,
     Units, Volume, number_beside, show, show_change, show_interval,
 };
 
+use crate::aim::sulfate_to_chloride;
 use crate::sign::Stage;
 use crate::stream::Reckoning;
 
@@ -65,7 +66,7 @@ pub(crate) const fn watched<Q: Quantity>(
 }
 
 /// From tap to glass.
-pub(crate) static FIGURES: [Watched; 31] = [
+pub(crate) static FIGURES: [Watched; 52] = [
     watched::<Alkalinity>(
         Stage::Water,
         "residual_alkalinity",
@@ -105,6 +106,18 @@ pub(crate) static FIGURES: [Watched; 31] = [
     watched::<MassConcentration>(Stage::Water, "sulfate", "sulfate in the mash liquor", |r| {
         Some(r.water.mash.ions.sulfate.canonical())
     }),
+    watched::<Count>(
+        Stage::Water,
+        "sulfate_to_chloride",
+        "sulfate to chloride in the mash liquor",
+        |r| sulfate_to_chloride(&r.water.mash.ions).map(quantity::Quantity::canonical),
+    ),
+    watched::<Alkalinity>(
+        Stage::Water,
+        "sparge_alkalinity",
+        "alkalinity of the sparge liquor",
+        |r| (r.volumes.sparge_liquor.l() > 0.0).then(|| r.water.sparge.alkalinity.canonical()),
+    ),
     watched::<Temperature>(Stage::Mash, "strike", "strike water", |r| {
         r.mash
             .heat
@@ -114,8 +127,26 @@ pub(crate) static FIGURES: [Watched; 31] = [
     watched::<Ph>(Stage::Mash, "mash_ph", "pH of the mash", |r| {
         r.mash_ph.is_some().then(|| r.mash.wort.ph.canonical())
     }),
+    watched::<Gravity>(
+        Stage::Mash,
+        "first_wort",
+        "gravity of the first wort",
+        |r| {
+            let first = r.volumes.run_offs.first();
+            first.map(|first| first.gravity.canonical())
+        },
+    ),
+    watched::<Gravity>(
+        Stage::Mash,
+        "last_runnings",
+        "gravity of the last runnings",
+        |r| Some(r.volumes.last_runnings.canonical()),
+    ),
     watched::<Volume>(Stage::Mash, "kettle", "kettle full", |r| {
         Some(r.volumes.pre_boil.volume.canonical())
+    }),
+    watched::<Volume>(Stage::Mash, "kettle_hot", "kettle full, hot", |r| {
+        Some(r.volumes.pre_boil_hot.canonical())
     }),
     watched::<Gravity>(
         Stage::Mash,
@@ -123,11 +154,35 @@ pub(crate) static FIGURES: [Watched; 31] = [
         "gravity in the kettle",
         |r| Some(r.volumes.pre_boil.gravity.canonical()),
     ),
+    watched::<Fraction>(Stage::Mash, "lauter_efficiency", "lauter efficiency", |r| {
+        Some(r.volumes.lauter_efficiency.canonical())
+    }),
+    watched::<Fraction>(
+        Stage::Mash,
+        "brewhouse_efficiency",
+        "brewhouse efficiency",
+        |r| Some(r.volumes.brewhouse_efficiency.canonical()),
+    ),
     watched::<Fraction>(
         Stage::Mash,
         "attenuation_limit",
         "limit of attenuation",
         |r| r.mash.attenuation_limit.map(|l| l.canonical()),
+    ),
+    watched::<Mass>(Stage::Boil, "steam", "steam of the boil", |r| {
+        Some(r.boil.report.evaporated.canonical())
+    }),
+    watched::<Volume>(
+        Stage::Boil,
+        "post_boil_hot",
+        "wort after the boil, hot",
+        |r| Some(r.volumes.post_boil_hot.canonical()),
+    ),
+    watched::<Gravity>(
+        Stage::Boil,
+        "post_boil_gravity",
+        "gravity after the boil",
+        |r| Some(r.volumes.post_boil.gravity.canonical()),
     ),
     watched::<Volume>(
         Stage::Boil,
@@ -144,9 +199,18 @@ pub(crate) static FIGURES: [Watched; 31] = [
     watched::<Colour>(Stage::Boil, "colour", "colour", |r| {
         Some(r.boil.wort.colour.canonical())
     }),
+    watched::<Ph>(Stage::Boil, "wort_ph", "pH of the wort", |r| {
+        Some(r.boil.wort.ph.canonical())
+    }),
     watched::<MassConcentration>(Stage::Boil, "dms", "dimethyl sulfide in the wort", |r| {
         Some(r.boil.wort.traces.dms.canonical())
     }),
+    watched::<MassConcentration>(
+        Stage::Boil,
+        "ferulic_acid",
+        "ferulic acid of the wort",
+        |r| Some(r.boil.wort.traces.ferulic_acid.canonical()),
+    ),
     watched::<Cells>(Stage::Ferment, "cells", "living cells at hand", |r| {
         Some(r.fermentation.pitch.at_hand.value.canonical())
     }),
@@ -159,12 +223,41 @@ pub(crate) static FIGURES: [Watched; 31] = [
     watched::<MassConcentration>(Stage::Ferment, "oxygen", "oxygen at pitching", |r| {
         Some(r.fermentation.oxygen.dissolved.canonical())
     }),
+    watched::<Duration>(Stage::Ferment, "ninety", "nine tenths fermented", |r| {
+        r.fermentation
+            .ninety_percent_at
+            .map(quantity::Quantity::canonical)
+    }),
     watched::<Duration>(Stage::Ferment, "ends", "end of the fermentation", |r| {
         r.fermentation.ended_at.map(quantity::Quantity::canonical)
     }),
     watched::<Gravity>(Stage::Ferment, "final_gravity", "final gravity", |r| {
         Some(r.fermentation.final_gravity.canonical())
     }),
+    watched::<Fraction>(
+        Stage::Ferment,
+        "attenuation",
+        "attenuation, apparent",
+        |r| Some(r.fermentation.apparent_attenuation.canonical()),
+    ),
+    watched::<Fraction>(
+        Stage::Ferment,
+        "real_attenuation",
+        "attenuation, real",
+        |r| Some(r.fermentation.real_attenuation.canonical()),
+    ),
+    watched::<AlcoholByVolume>(
+        Stage::Ferment,
+        "green_alcohol",
+        "alcohol before packing",
+        |r| Some(r.fermentation.alcohol.canonical()),
+    ),
+    watched::<CarbonDioxide>(
+        Stage::Package,
+        "residual",
+        "carbon dioxide before packing",
+        |r| Some(r.packaging.residual.value.canonical()),
+    ),
     watched::<CarbonDioxide>(Stage::Package, "carbon_dioxide", "carbon dioxide", |r| {
         Some(r.packaging.beer.carbon_dioxide.canonical())
     }),
@@ -183,11 +276,23 @@ pub(crate) static FIGURES: [Watched; 31] = [
     watched::<AlcoholByVolume>(Stage::Glass, "alcohol", "alcohol", |r| {
         Some(r.glass.alcohol.canonical())
     }),
+    watched::<Gravity>(Stage::Glass, "glass_gravity", "gravity in the glass", |r| {
+        Some(r.glass.gravity.canonical())
+    }),
+    watched::<Ph>(Stage::Glass, "beer_ph", "pH of the beer", |r| {
+        Some(r.packaging.beer.ph.canonical())
+    }),
     watched::<MassConcentration>(Stage::Glass, "clove", "clove (4-vinylguaiacol)", |r| {
         Some(r.packaging.beer.flavour.vinylguaiacol.canonical())
     }),
     watched::<MassConcentration>(Stage::Glass, "banana", "banana (isoamyl acetate)", |r| {
         Some(r.packaging.beer.flavour.isoamyl_acetate.canonical())
+    }),
+    watched::<MassConcentration>(Stage::Glass, "esters", "esters (ethyl acetate)", |r| {
+        Some(r.packaging.beer.flavour.ethyl_acetate.canonical())
+    }),
+    watched::<MassConcentration>(Stage::Glass, "fusel", "fusel (isoamyl alcohol)", |r| {
+        Some(r.packaging.beer.flavour.isoamyl_alcohol.canonical())
     }),
     watched::<MassConcentration>(Stage::Glass, "butter", "butter (diacetyl)", |r| {
         Some(r.packaging.beer.flavour.diacetyl.canonical())

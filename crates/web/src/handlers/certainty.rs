@@ -11,7 +11,7 @@ use batch::job::{Found, Outcome, Work};
 
 use crate::acting::Acting;
 use crate::error::PageError;
-use crate::handlers::batch::{Which, glanced};
+use crate::handlers::batch::glanced;
 use crate::handlers::document_id;
 use crate::handlers::files::{chart_file, no_chart};
 use crate::handlers::jobs::{Answer, ask, ask_now, not_yet};
@@ -19,7 +19,7 @@ use crate::handlers::typed::{Pairs, value};
 use crate::settings::Settings;
 use crate::views::certainty::{Desk, chart, page, unread, working};
 use crate::views::certainty::{LOOKS, Look};
-use crate::views::intervals::intervals;
+use crate::views::intervals::{Beside, intervals};
 
 /// The pages.
 pub fn routes() -> Router<App> {
@@ -87,13 +87,14 @@ async fn beside(
     Acting(app): Acting,
     settings: Settings,
     Path(id): Path<String>,
-    Query(which): Query<Which>,
+    Query(query): Query<Pairs>,
 ) -> Result<Response, PageError> {
+    let page = Beside::of_word(value(&query, "bench"));
     let open = app.batch(document_id(&id)?).await?;
     let (open, found) = glanced(&app, open).await?;
     Ok(match (open.outcome.reckoning(), found) {
         (Some(reckoning), Some(found)) => {
-            intervals(&found, reckoning, which.bench.0, settings.units).into_response()
+            intervals(&found, reckoning, page, settings.units).into_response()
         }
         _ => StatusCode::NO_CONTENT.into_response(),
     })

@@ -50,6 +50,12 @@ fn sheet(p: &Plan<'_>) -> Markup {
         show_measured(&r.fermentation.final_gravity, units),
         "final_gravity",
     );
+    let glass = [
+        p.with_interval(show(r.glass.alcohol, units), "alcohol"),
+        p.with_interval(show(r.glass.bitterness, units), "bitterness"),
+        p.with_interval(show(r.glass.colour, units), "colour"),
+    ]
+    .join(", ");
     html! {
         p.no-print { "Print this page: it leaves room to write." }
         @if p.sure.is_some() { p.small { "In brackets: between what nine of ten batches of this plan would read." } }
@@ -59,7 +65,7 @@ fn sheet(p: &Plan<'_>) -> Markup {
                 ("date", r.document.batch.brewed.clone().unwrap_or_default(), true),
                 ("into the fermenter", format!("{volume}, {gravity}"), true),
                 ("final gravity", last, true),
-                ("alcohol, bitterness, colour", format!("{}, {}, {}", show(r.glass.alcohol, units), show(r.glass.bitterness, units), show(r.glass.colour, units)), false),
+                ("alcohol, bitterness, colour", glass, false),
             ]))
         }
         @for stage in [Stage::Water, Stage::Mash, Stage::Boil, Stage::Ferment, Stage::Package] {
@@ -148,11 +154,8 @@ fn readings<'l>(stage: Stage, p: &Plan<'_>) -> Vec<Line<'l>> {
             (
                 "strike water",
                 r.mash.heat.as_ref().map_or(String::new(), |h| {
-                    format!(
-                        "{} at {}",
-                        show(h.strike_water, units),
-                        show(h.strike_temperature, units)
-                    )
+                    let warmth = p.with_interval(show(h.strike_temperature, units), "strike");
+                    format!("{} at {warmth}", show(h.strike_water, units))
                 }),
                 true,
             ),
@@ -165,13 +168,21 @@ fn readings<'l>(stage: Stage, p: &Plan<'_>) -> Vec<Line<'l>> {
             ),
             (
                 "first wort, gravity",
-                v.run_offs
-                    .first()
-                    .map_or(String::new(), |first| first.gravity.both(units)),
+                v.run_offs.first().map_or(String::new(), |first| {
+                    p.with_interval(first.gravity.both(units), "first_wort")
+                }),
                 true,
             ),
-            ("last runnings, gravity", v.last_runnings.both(units), true),
-            ("kettle full, hot", show(v.pre_boil_hot, units), true),
+            (
+                "last runnings, gravity",
+                p.with_interval(v.last_runnings.both(units), "last_runnings"),
+                true,
+            ),
+            (
+                "kettle full, hot",
+                p.with_interval(show(v.pre_boil_hot, units), "kettle_hot"),
+                true,
+            ),
             (
                 "gravity in the kettle",
                 p.with_interval(v.pre_boil.gravity.both(units), "kettle_gravity"),
@@ -188,10 +199,14 @@ fn readings<'l>(stage: Stage, p: &Plan<'_>) -> Vec<Line<'l>> {
                 ),
                 true,
             ),
-            ("after the boil, hot", show(v.post_boil_hot, units), true),
+            (
+                "after the boil, hot",
+                p.with_interval(show(v.post_boil_hot, units), "post_boil_hot"),
+                true,
+            ),
             (
                 "gravity after the boil",
-                v.post_boil.gravity.both(units),
+                p.with_interval(v.post_boil.gravity.both(units), "post_boil_gravity"),
                 true,
             ),
             (
@@ -216,24 +231,33 @@ fn readings<'l>(stage: Stage, p: &Plan<'_>) -> Vec<Line<'l>> {
                 ),
                 true,
             ),
-            ("oxygen", show(r.fermentation.oxygen.dissolved, units), true),
+            (
+                "oxygen",
+                p.with_interval(show(r.fermentation.oxygen.dissolved, units), "oxygen"),
+                true,
+            ),
             (
                 "nine tenths fermented",
                 r.fermentation
                     .ninety_percent_at
-                    .map_or("not in time".to_owned(), |t| show(t, units)),
+                    .map_or("not in time".to_owned(), |t| {
+                        p.with_interval(show(t, units), "ninety")
+                    }),
                 true,
             ),
             (
                 "final gravity",
-                show_measured(&r.fermentation.final_gravity, units),
+                p.with_interval(
+                    show_measured(&r.fermentation.final_gravity, units),
+                    "final_gravity",
+                ),
                 true,
             ),
         ],
         Stage::Package | Stage::Glass => vec![
             (
                 "beer to package",
-                show(r.packaging.beer.volume, units),
+                p.with_interval(show(r.packaging.beer.volume, units), "packed"),
                 true,
             ),
             (
@@ -245,10 +269,9 @@ fn readings<'l>(stage: Stage, p: &Plan<'_>) -> Vec<Line<'l>> {
             ),
             (
                 "keg pressure",
-                r.packaging
-                    .keg
-                    .as_ref()
-                    .map_or("no keg".to_owned(), |k| show_measured(&k.pressure, units)),
+                r.packaging.keg.as_ref().map_or("no keg".to_owned(), |k| {
+                    p.with_interval(show_measured(&k.pressure, units), "keg_pressure")
+                }),
                 true,
             ),
             (

@@ -6,7 +6,7 @@ use batch::{KeyFigure, Moved, Reckoning, Stage};
 use maud::{Markup, PreEscaped, html};
 use quantity::{Units, Weight};
 
-use super::intervals;
+use super::intervals::{self, Beside};
 
 /// The pipe and the six stages.
 pub fn strip(open: &OpenBatch, current: Stage, moved: &[Moved], units: Units) -> Markup {
@@ -15,7 +15,7 @@ pub fn strip(open: &OpenBatch, current: Stage, moved: &[Moved], units: Units) ->
     html! {
         section.stream aria-label="the stream, from tap to glass" {
             (pipe(reckoning))
-            @if reckoning.is_some() { (intervals::asked(open, current)) }
+            @if reckoning.is_some() { (intervals::asked(open, Beside::Bench(current))) }
             ol.stages {
                 @for stage in Stage::ALL {
                     li { (stage_link(open, stage, current, reckoning, &figures, moved, units)) }

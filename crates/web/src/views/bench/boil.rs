@@ -85,19 +85,19 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
             h3 { "What it comes to" }
             (table("boil", &[
                 row("boils at", show(report.boiling_point, units)),
-                row("steam", show(report.evaporated, units)),
-                row("after the boil, hot", show(report.post_boil_hot, units)),
+                row("steam", show(report.evaporated, units)).sure("steam"),
+                row("after the boil, hot", show(report.post_boil_hot, units)).sure("post_boil_hot"),
                 row("after the boil, 20 °C", show(report.post_boil.volume, units)),
             ]))
             (table("into the fermenter", &[
-                row("volume", show(wort.volume, units)),
-                row("original gravity", wort.gravity.both(units)),
-                row("pH", show(wort.ph, units)),
-                row("colour", show_measured(&report.colour.wort, units)),
-                row("bitterness of the beer", show_measured(&report.bitterness, units)),
+                row("volume", show(wort.volume, units)).sure("into_fermenter"),
+                row("original gravity", wort.gravity.both(units)).sure("original_gravity"),
+                row("pH", show(wort.ph, units)).sure("wort_ph"),
+                row("colour", show_measured(&report.colour.wort, units)).sure("colour"),
+                row("bitterness of the beer", show_measured(&report.bitterness, units)).sure("bitterness"),
                 row("by Tinseth, boil hops alone", show(report.bitterness_by_tinseth, units)),
-                row("dimethyl sulfide", show(wort.traces.dms, units)),
-                row("ferulic acid, free", show(wort.traces.ferulic_acid, units)),
+                row("dimethyl sulfide", show(wort.traces.dms, units)).sure("dms"),
+                row("ferulic acid, free", show(wort.traces.ferulic_acid, units)).sure("ferulic_acid"),
             ]))
             (caution(Caution::HotLiquor))
         }

@@ -4,10 +4,22 @@ use batch::{Assumption, Reckoning, Stage};
 use maud::{Markup, html};
 use quantity::{Caution, Units};
 
+use crate::views::intervals;
+
 /// A line of a table: what, and how much.
 pub struct Row {
     pub label: String,
     pub value: String,
+    /// The figure whose interval stands beside the value, by its key.
+    pub figure: Option<&'static str>,
+}
+
+impl Row {
+    /// With a place for the interval of a figure.
+    pub fn sure(mut self, figure: &'static str) -> Self {
+        self.figure = Some(figure);
+        self
+    }
 }
 
 /// A row.
@@ -15,6 +27,7 @@ pub fn row(label: impl Into<String>, value: impl Into<String>) -> Row {
     Row {
         label: label.into(),
         value: value.into(),
+        figure: None,
     }
 }
 
@@ -33,7 +46,10 @@ fn two_columns(caption: &str, rows: &[Row], class: Option<&str>) -> Markup {
         @if !rows.is_empty() {
             table {
                 caption { (caption) }
-                tbody { @for row in rows { tr { th scope="row" { (row.label) } td class=[class] { (row.value) } } } }
+                tbody { @for row in rows { tr {
+                    th scope="row" { (row.label) }
+                    td class=[class] { (row.value) @if let Some(key) = row.figure { (intervals::of_row(key)) } }
+                } } }
             }
         }
     }

@@ -75,12 +75,12 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
             h3 { "What to pitch" }
             (table("yeast", &[
                 row("cells needed", show(f.pitch.needed, units)),
-                row("living cells at hand", show_measured(&f.pitch.at_hand, units)),
+                row("living cells at hand", show_measured(&f.pitch.at_hand, units)).sure("cells"),
                 row("packets short", f.pitch.packets_to_buy.map_or("none".to_owned(), |n| n.to_string())),
             ]))
             p { a.alone href=(format!("/batch/{id}/pitch")) { "Ways to have enough, a starter, a count" } }
             (table("oxygen", &[
-                row("in the wort", show(f.oxygen.dissolved, units)),
+                row("in the wort", show(f.oxygen.dissolved, units)).sure("oxygen"),
                 row("wanted", show_interval(f.oxygen.wanted_from, f.oxygen.wanted_to, units)),
             ]))
             @for c in &f.cautions { @if *c != Caution::AlcoholLaw { (caution(*c)) } }
@@ -88,12 +88,12 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
         section.card {
             h3 { "What it comes to" }
             (table("course", &[
-                row("nine tenths fermented after", told(f.ninety_percent_at)),
-                row("ended after", told(f.ended_at)),
-                row("final gravity", show_measured(&f.final_gravity, units)),
-                row("attenuation, apparent", show(f.apparent_attenuation, units)),
-                row("attenuation, real", show(f.real_attenuation, units)),
-                row("alcohol", show(f.alcohol, units)),
+                row("nine tenths fermented after", told(f.ninety_percent_at)).sure("ninety"),
+                row("ended after", told(f.ended_at)).sure("ends"),
+                row("final gravity", show_measured(&f.final_gravity, units)).sure("final_gravity"),
+                row("attenuation, apparent", show(f.apparent_attenuation, units)).sure("attenuation"),
+                row("attenuation, real", show(f.real_attenuation, units)).sure("real_attenuation"),
+                row("alcohol", show(f.alcohol, units)).sure("green_alcohol"),
             ]))
             p { a.alone href=(format!("/batch/{id}/steer")) { "Steer the course: sooner, cleaner, more banana" } }
             details.why { summary { "Which model, and where it holds" } p { (f.validity) } }

@@ -52,12 +52,12 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
             div.row.pour {
                 (glass(r.glass.colour, units))
                 div { (table("in the glass", &[
-                    row("alcohol", show(r.glass.alcohol, units)),
-                    row("bitterness", show(r.glass.bitterness, units)),
-                    row("colour", show(r.glass.colour, units)),
-                    row("CO2", show(r.glass.carbon_dioxide, units)),
-                    row("gravity", r.glass.gravity.both(units)),
-                    row("pH", show(r.glass.ph, units)),
+                    row("alcohol", show(r.glass.alcohol, units)).sure("alcohol"),
+                    row("bitterness", show(r.glass.bitterness, units)).sure("bitterness"),
+                    row("colour", show(r.glass.colour, units)).sure("colour"),
+                    row("CO2", show(r.glass.carbon_dioxide, units)).sure("carbon_dioxide"),
+                    row("gravity", r.glass.gravity.both(units)).sure("glass_gravity"),
+                    row("pH", show(r.glass.ph, units)).sure("beer_ph"),
                 ])) }
             }
         }

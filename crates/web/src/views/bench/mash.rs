@@ -118,11 +118,11 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
                 row(format!("run-off {}", n + 1), format!("{}, {}", show(run.volume, units), run.gravity.both(units)))
             }).collect::<Vec<_>>()))
             (table("kettle full", &[
-                row("at 20 °C", show(r.volumes.pre_boil.volume, units)),
-                row("hot", show(r.volumes.pre_boil_hot, units)),
-                row("gravity", r.volumes.pre_boil.gravity.both(units)),
-                row("lauter efficiency", show(r.volumes.lauter_efficiency, units)),
-                row("brewhouse efficiency", show(r.volumes.brewhouse_efficiency, units)),
+                row("at 20 °C", show(r.volumes.pre_boil.volume, units)).sure("kettle"),
+                row("hot", show(r.volumes.pre_boil_hot, units)).sure("kettle_hot"),
+                row("gravity", r.volumes.pre_boil.gravity.both(units)).sure("kettle_gravity"),
+                row("lauter efficiency", show(r.volumes.lauter_efficiency, units)).sure("lauter_efficiency"),
+                row("brewhouse efficiency", show(r.volumes.brewhouse_efficiency, units)).sure("brewhouse_efficiency"),
             ]))
             p { a href=(format!("/batch/{id}/brew-day")) { "The run-off, and what is read on brew day" } }
         }

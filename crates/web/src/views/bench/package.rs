@@ -64,8 +64,8 @@ fn cleaning(form: &Form<'_>) -> Markup {
 pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
     let p = &r.packaging;
     let mut todo = vec![
-        row("beer to package", show(p.beer.volume, units)),
-        row("CO2 left in it", show_measured(&p.residual, units)),
+        row("beer to package", show(p.beer.volume, units)).sure("packed"),
+        row("CO2 left in it", show_measured(&p.residual, units)).sure("residual"),
     ];
     if let Some(priming) = &p.priming {
         todo.push(row(priming.sugar.name.clone(), show(priming.mass, units)));
@@ -77,10 +77,8 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
         todo.push(row("bottles", bottles.full.to_string()));
     }
     if let Some(keg) = &p.keg {
-        todo.push(row(
-            "gauge pressure of the keg",
-            show_measured(&keg.pressure, units),
-        ));
+        let pressure = show_measured(&keg.pressure, units);
+        todo.push(row("gauge pressure of the keg", pressure).sure("keg_pressure"));
     }
     html! {
         section.card {

@@ -127,7 +127,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
             h3 { "What it comes to" }
             (table("chlorine", &[
                 row("total at the tap", show_measured(&tap.water.total_chlorine, units)),
-                row("left at the mash, expected", show(left.total(), units)),
+                row("left at the mash, expected", show(left.total(), units)).sure("chlorine_left"),
                 row("left at the mash, at most", show(left.at_most, units)),
                 row("SO2 left, at most", show(r.water.mash.sulfur_dioxide_at_most, units)),
             ]))

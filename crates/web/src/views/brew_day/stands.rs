@@ -7,6 +7,7 @@ use wort::correct::{Cooled, Point, PointFigures};
 
 use super::Desk;
 use crate::views::bench::common::{row, table};
+use crate::views::intervals::{self, Beside};
 
 pub fn card(desk: &Desk<'_>, found: &Corrections) -> Markup {
     let stands = &found.stands;
@@ -40,7 +41,7 @@ pub fn card(desk: &Desk<'_>, found: &Corrections) -> Markup {
                     "Extract is neither made nor lost in a boil, so a reading later says something of those before."
                 }
             }
-            (ends(found, units))
+            (ends(desk, found))
             @if let Some(learned) = &stands.learned {
                 details.why {
                     summary { "what this says of the kit" }
@@ -92,27 +93,30 @@ fn now(point: &PointFigures, units: Units) -> Markup {
     )
 }
 
-fn ends(found: &Corrections, units: Units) -> Markup {
+fn ends(desk: &Desk<'_>, found: &Corrections) -> Markup {
+    let units = desk.units;
     let stands = &found.stands;
     let (plan, now) = (&found.aim, &found.now);
     html! {
+        (intervals::asked(desk.open, Beside::BrewDay))
         table {
             caption { "in the fermenter" }
             thead { tr { th scope="col" { "" } th.number scope="col" { "planned" } th.number scope="col" { "as it stands" } } }
             tbody {
-                (end("original gravity", show(plan.0.original_gravity, units), show_measured(&stands.original_gravity, units)))
-                (end("volume", show(plan.0.volume, units), show_measured(&stands.volume, units)))
-                (end("bitterness", show(plan.0.bitterness, units), show(now.0.bitterness, units)))
-                (end("colour", show(plan.0.colour, units), show(now.0.colour, units)))
+                (end("original gravity", "original_gravity", show(plan.0.original_gravity, units), show_measured(&stands.original_gravity, units)))
+                (end("volume", "into_fermenter", show(plan.0.volume, units), show_measured(&stands.volume, units)))
+                (end("bitterness", "bitterness", show(plan.0.bitterness, units), show(now.0.bitterness, units)))
+                (end("colour", "colour", show(plan.0.colour, units), show(now.0.colour, units)))
                 @if let (Some(a), Some(b)) = (plan.1, now.1) {
-                    (end("alcohol", show(a.alcohol, units), show(b.alcohol, units)))
-                    (end("final gravity", show(a.final_gravity, units), show(b.final_gravity, units)))
+                    (end("alcohol", "alcohol", show(a.alcohol, units), show(b.alcohol, units)))
+                    (end("final gravity", "final_gravity", show(a.final_gravity, units), show(b.final_gravity, units)))
                 }
             }
         }
     }
 }
 
-fn end(label: &str, planned: String, now: String) -> Markup {
-    html! { tr { th scope="row" { (label) } td.number { (planned) } td.number { (now) } } }
+/// A figure of the fermenter, with the interval that nine of ten batches of the plan lie in.
+fn end(label: &str, key: &str, planned: String, now: String) -> Markup {
+    html! { tr { th scope="row" { (label) } td.number { (planned) (intervals::of_row(key)) } td.number { (now) } } }
 }
