@@ -60,6 +60,8 @@ pub struct Pressure {
     pub fall_plato_per_day: Option<(f64, f64)>,
     /// The pressure once all that may be left has fermented in the closed vessel.
     pub to_come: Option<GaugePressure>,
+    /// All that was read, by the time since pitching.
+    pub readings: Vec<(Duration, GaugePressure)>,
     /// What to know about it.
     pub notes: Vec<Note>,
 }
@@ -130,6 +132,10 @@ impl Pressure {
             at_valve,
             rise_bar_per_day: rise,
             fall_plato_per_day: fall,
+            readings: read
+                .iter()
+                .map(|(h, p, _)| (Duration::from_h(*h), *p))
+                .collect(),
             notes,
         })
     }

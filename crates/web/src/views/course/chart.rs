@@ -1,12 +1,12 @@
-//! Gravity, temperature and pH: planned, read, forecast.
+//! Gravity, temperature, pH and pressure: planned, read, forecast.
 
-use batch::watch::Watched;
+use batch::watch::{Pressure, Watched};
 use chart::{
     Axis, Band, BandPoint, CourseChart, Heading, Level, Line, Panel, Reading, Readings, Shape,
     Stroke, Tone,
 };
 use ferment::watch::Forecast;
-use quantity::{Duration, Gravity, Units};
+use quantity::{Duration, GaugePressure, Gravity, Units, number_beside};
 
 /// The band begins so long before the moment that is looked from \[h\].
 const OVERLAP_H: f64 = 4.0;
@@ -31,6 +31,9 @@ pub fn chart(watched: &Watched, units: Units) -> CourseChart {
     .panel(temperature(watched, units));
     if !watched.log.ph.is_empty() {
         chart = chart.panel(ph(watched));
+    }
+    if let Some(read) = &watched.pressure {
+        chart = chart.panel(pressure(read, units));
     }
     if watched.fit.points == 0 {
         return chart;
@@ -150,4 +153,26 @@ fn ph(watched: &Watched) -> Panel {
         tone: Tone::Moss,
         shape: Shape::Circle,
     })
+}
+
+/// What was read, with what the vessel bears.
+fn pressure(read: &Pressure, units: Units) -> Panel {
+    // In one unit, that of the last reading.
+    let scale = |p: GaugePressure| number_beside(p, read.read, units).0;
+    let (_, unit, decimals) = number_beside(read.read, read.read, units);
+    let axis = Axis::new("pressure", unit).decimals(decimals);
+    let points = read.readings.iter();
+    let points = points.map(|(at, p)| Reading::bare(days(*at), scale(*p)));
+    let mut panel = Panel::new(axis.starting_at(0.0)).readings(Readings {
+        label: "read".to_owned(),
+        points: points.collect(),
+        tone: Tone::Slate,
+        shape: Shape::Circle,
+    });
+    for (level, label) in [(read.relief, "its valve opens"), (read.rating, "rated for")] {
+        if let Some(level) = level {
+            panel = panel.reference(scale(level), label);
+        }
+    }
+    panel
 }

@@ -89,7 +89,7 @@ pub fn doubts(desk: &Desk<'_>) -> Markup {
             details.why { summary { "Which model, and where it holds" } p { (MODEL) } p { (HOLDS) } p { (desk.reckoning.fermentation.validity) } }
             form.no-print method="get" action=(format!("/batch/{}/course/whole", desk.open.id)) {
                 button type="submit" { "Sample the whole posterior" }
-                p.small.quiet { "It takes a minute or some." }
+                p.small.quiet { "It takes some seconds." }
             }
             @if w.second.is_some() { details.why { summary { "What the plain curve is" } p { (SECOND) } } }
         }

@@ -20,7 +20,7 @@ fn hello() -> Markup {
     html! {
         div.hello {
             h2 { "The whole posterior" }
-            p { "The quick answer takes the neighbourhood of the likeliest curve. Here every curve that the readings allow is sampled, which takes a minute or some." }
+            p { "The quick answer takes the neighbourhood of the likeliest curve. Here every curve that the readings allow is sampled, which takes some seconds." }
         }
     }
 }
