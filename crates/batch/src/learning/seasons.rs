@@ -320,6 +320,17 @@ impl Seasonal {
         self.ion.back(self.mean(&[1.0, 0.0, 0.0]).mean())
     }
 
+    /// The middle of the year: number and standard deviation, and in what it lies nine
+    /// times in ten, in the canonical unit.
+    #[must_use]
+    pub fn middle_within(&self) -> ((f64, f64), (f64, f64)) {
+        let mean = self.mean(&[1.0, 0.0, 0.0]);
+        let on = (mean.mean(), mean.sd());
+        let (low, high) = mean.interval(0.9);
+        let ends = (self.ion.back(low), self.ion.back(high));
+        ((self.ion.back(on.0), self.ion.sd_back(on)), ends)
+    }
+
     /// On a day of the year, counted from one.
     #[must_use]
     pub fn on(&self, day_of_year: f64) -> OnDay {
@@ -507,10 +518,14 @@ pub fn season_words(figure: &Figure, day: Option<&str>, units: Units) -> String 
                 figure.ion.show_between(on.drawn_likely, units)
             )
         }
-        None => format!(
-            "{from}: {} in the middle of the year",
-            figure.ion.show((figure.course.middle(), 0.0), units)
-        ),
+        None => {
+            let (middle, likely) = figure.course.middle_within();
+            format!(
+                "{from}: {} in the middle of the year, nine times in ten {}",
+                figure.ion.show(middle, units),
+                figure.ion.show_between(likely, units)
+            )
+        }
     }
 }
 

@@ -172,7 +172,8 @@ impl Known {
 fn chance(activity: f64, t: f64) -> f64 {
     let row = &*TABLE;
     let slope = row.slope_ln_sd.hypot(row.reckoned_ln_sd);
-    let seen = normal_below((activity.max(1e-12).ln() - t) / slope);
+    // Never quite sure: a no to what nobody misses must leave something of the belief.
+    let seen = normal_below((activity.max(1e-12).ln() - t) / slope).min(1.0 - 1e-12);
     row.false_alarm + (1.0 - row.false_alarm) * seen
 }
 
@@ -412,6 +413,14 @@ mod tests {
             let most = if glasses >= 20 { 0.5 } else { 1.0 };
             assert!(rms < most * row.apart_ln_sd * 1.05, "{glasses}: {rms}");
         }
+    }
+
+    #[test]
+    fn a_no_to_what_nobody_misses_is_borne() {
+        let known = Known::of(&[noticed(1e15, false), noticed(0.0, true)]);
+        let (mean, sd) = known.moments();
+        assert!(mean.is_finite() && sd > 0.0 && keen(&known).is_finite());
+        assert!(known.quantile(0.05) <= known.quantile(0.95));
     }
 
     #[test]
