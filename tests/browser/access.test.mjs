@@ -1,10 +1,7 @@
 // Every page, light and dark, wide and narrow, against the rules of WCAG 2.2 A and AA.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { AXE, CHLORINE, DESK, PHONE, TAGS, bench, edited, keepExamples, openDemo, pagesOf, type } from "./lib.mjs";
-
-// What a colour scheme can change.
-const COLOUR = ["color-contrast", "link-in-text-block"];
+import { CHLORINE, DESK, PHONE, bench, edited, keepExamples, openDemo, pagesOf, type, violations } from "./lib.mjs";
 
 const set = await bench({ bypassCSP: true });
 const { batch, pages } = await prepare();
@@ -36,7 +33,7 @@ for (const [width, viewport] of [["1280 px", DESK], ["360 px", PHONE]]) {
       const page = await context.newPage();
       for (let address = queue.shift(); address; address = queue.shift()) {
         await page.goto(address);
-        found.push(...await violations(page, address));
+        found.push(...await broken(page, address));
       }
     }));
     assert.deepEqual(found, []);
@@ -51,31 +48,17 @@ test("a page that tells of a change, a fault or a clash breaks no rule", async (
   await late.goto(batch);
   await edited(page, () => type(page, CHLORINE, "0.7 mg/L"));
   await page.locator(".moved").waitFor();
-  const found = await violations(page, "after a change");
+  const found = await broken(page, "after a change");
   await edited(page, () => type(page, CHLORINE, "much"));
   await page.locator(".trouble").waitFor();
-  found.push(...await violations(page, "after a fault"));
+  found.push(...await broken(page, "after a fault"));
   await edited(late, () => type(late, CHLORINE, "0.9 mg/L"));
   await late.locator(".trouble").waitFor();
-  found.push(...await violations(late, "after a clash"));
+  found.push(...await broken(late, "after a clash"));
   assert.deepEqual(found, []);
 });
 
-async function violations(page, where) {
-  // What is folded is a part of the page as well.
-  await page.evaluate(() => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
-  await page.addScriptTag({ content: AXE });
-  const found = [];
-  for (const [scheme, only] of [["light", { type: "tag", values: TAGS }], ["dark", { type: "rule", values: COLOUR }]]) {
-    await page.emulateMedia({ colorScheme: scheme });
-    const result = await page.evaluate(
-      (runOnly) => window.axe.run(document, { runOnly, resultTypes: ["violations"], ...(runOnly.type === "tag" ? { rules: { "target-size": { enabled: true } } } : {}) }),
-      only,
-    );
-    assert.ok(result.passes.length > 0, `${where}, ${scheme}: rules were run`);
-    for (const v of result.violations) {
-      for (const node of v.nodes) found.push(`${where}, ${scheme}: ${v.id}: ${node.target.join(" ")}: ${node.failureSummary.split("\n").slice(1).join(" ").trim()}`);
-    }
-  }
-  return found;
+async function broken(page, where) {
+  const found = await violations(page, { unfolded: true });
+  return found.map((what) => `${where}, ${what}`);
 }

@@ -9,7 +9,9 @@ import { createInterface } from "node:readline";
 import { after } from "node:test";
 import { chromium } from "playwright-core";
 
-const CHROMIUM = process.env.CHROMIUM || "/usr/bin/chromium";
+// The one that has no windows does a third less work for the same pages.
+const CHROMIUM = process.env.CHROMIUM
+  || ["/usr/bin/chromium-headless-shell", "/usr/bin/chromium"].find((path) => existsSync(path)) || "";
 const SWITCHES = [
   "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
   "--disable-background-networking", "--disable-component-update", "--disable-sync",
@@ -95,7 +97,7 @@ export class Server {
 
 /** Chromium with a profile of its own. */
 export function browse() {
-  if (!existsSync(CHROMIUM)) throw new Error(`there is no browser at ${CHROMIUM}; install the Debian package chromium, or set CHROMIUM`);
+  if (!existsSync(CHROMIUM)) throw new Error(`there is no browser ${CHROMIUM && `at ${CHROMIUM}`}: install the Debian package chromium-headless-shell or chromium, or set CHROMIUM`);
   return chromium.launch({ executablePath: CHROMIUM, args: SWITCHES });
 }
 
@@ -199,21 +201,30 @@ export async function cutOff(page) {
 }
 
 /** The rules of WCAG 2.2 A and AA, and the script that holds a page to them. */
-export const AXE = readFileSync(new URL("node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
-export const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
+const AXE = readFileSync(new URL("node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
+const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 
-/** What breaks a rule on a page, in light and dark; `unfolded` opens what is folded first. */
+/** The rules whose outcome a colour scheme can change. */
+const COLOUR = ["color-contrast", "link-in-text-block"];
+
+/**
+ * What breaks a rule on a page, in light, and in dark by what that can change; `unfolded`
+ * opens what is folded first.
+ */
 export async function violations(page, { unfolded = false } = {}) {
   if (unfolded) await page.evaluate(() => document.querySelectorAll("details").forEach((d) => { d.open = true; }));
   await page.addScriptTag({ content: AXE });
   const all = [];
-  for (const colorScheme of ["light", "dark"]) {
-    await page.emulateMedia({ colorScheme });
-    const result = await page.evaluate((values) => window.axe.run(document, {
-      runOnly: { type: "tag", values }, rules: { "target-size": { enabled: true } },
-    }), TAGS);
-    assert.ok(result.passes.length > 0, "rules were run");
-    for (const v of result.violations) all.push(`${colorScheme}: ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).join(", ")}`);
+  for (const [scheme, asked] of [
+    ["light", { runOnly: { type: "tag", values: TAGS }, rules: { "target-size": { enabled: true } } }],
+    ["dark", { runOnly: { type: "rule", values: COLOUR } }],
+  ]) {
+    await page.emulateMedia({ colorScheme: scheme });
+    const result = await page.evaluate((options) => window.axe.run(document, { resultTypes: ["violations"], ...options }), asked);
+    assert.ok(result.passes.length > 0, `${scheme}: rules were run`);
+    for (const v of result.violations) {
+      for (const node of v.nodes) all.push(`${scheme}: ${v.id}: ${node.target.join(" ")}: ${node.failureSummary.split("\n").slice(1).join(" ").trim()}`);
+    }
   }
   return all;
 }

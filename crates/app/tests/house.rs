@@ -1,6 +1,12 @@
 //! What the other batches of a store say, and the story with the batch that came after.
 
-#![expect(clippy::unwrap_used, reason = "helpers of tests may fail the test")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
 
 mod jobs;
 

@@ -1,6 +1,12 @@
 //! What the batches of a store teach one: gathered, taken, taken out, left out.
 
-#![expect(clippy::unwrap_used, reason = "helpers of tests may fail the test")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
 
 use app::{App, Edited, Lessons, OpenBatch};
 use batch::learning::{Constant, Forget};

@@ -1,5 +1,13 @@
 //! What the glass should hold, beside what a panel scored and what was found.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 use batch::beside::{Agreement, Found, Held, Level};
 use batch::learning::{found_by, keenness, tasted, threshold_words, thresholds};
 use batch::matching::admired;

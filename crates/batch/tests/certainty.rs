@@ -1,5 +1,13 @@
 //! The figures with their intervals, and what they are unsure of.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 use batch::certainty::{Certainty, CertaintyError, Origin, Question, certainty};
 use batch::{Document, Reckoning, edit};
 
@@ -41,6 +49,41 @@ fn the_plan_lies_within_its_intervals() {
         assert!(off < 0.6, "{} {off}", figure.key);
     }
     assert!(found.refused <= 4, "{:?}", found.refusal);
+}
+
+#[test]
+fn every_line_of_an_aim_has_an_interval_and_a_chance() {
+    let more = r#"
+magnesium = "10 ± 5 mg/L"
+sodium = "15 ± 5 mg/L"
+sulfate_to_chloride = "0.4 ± 0.2"
+alkalinity = "80 ± 40 mg/L as CaCO3"
+residual_alkalinity = "20 ± 40 mg/L as CaCO3"
+sparge_alkalinity = "80 mg/L as CaCO3"
+esters = "20 ± 10 mg/L"
+fusel = "60 ± 20 mg/L"
+beer_ph = "4.3 ± 0.2"
+"#;
+    // What nothing moves is no figure of the draws.
+    let unsure = LANTERN
+        .replace("magnesium = \"11 mg/L\"", "magnesium = \"11 ± 1 mg/L\"")
+        .replace("sodium = \"24 mg/L\"", "sodium = \"24 ± 2 mg/L\"");
+    let text = format!("{unsure}{more}");
+    let (document, assumed) = Document::read(&text).unwrap();
+    let plan = Reckoning::of(document, assumed).unwrap();
+    assert_eq!(plan.aim.len(), 21);
+    let found = of(&text, 128, 0);
+    for line in &plan.aim {
+        let figure = found.figure(line.key).expect(line.key);
+        let chance = found.chance_of(line).expect(line.key);
+        assert!((0.0..=1.0).contains(&chance), "{}: {chance}", line.key);
+        // Both are in the same unit.
+        let off = (figure.reckoned - line.reckoned.value).abs();
+        assert!(
+            off <= 1e-6 * line.reckoned.value.abs(),
+            "{figure:?} {line:?}"
+        );
+    }
 }
 
 /// A kettle whose steam follows from its power is drawn with that steam.

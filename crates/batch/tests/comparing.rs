@@ -1,5 +1,13 @@
 //! Batches beside each other, and what made them differ.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 use batch::comparing::words::{apart_words, made_by};
 use batch::comparing::{Against, CompareError, Comparison, Question, compare};
 use batch::wire;

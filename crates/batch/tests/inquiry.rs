@@ -1,5 +1,13 @@
 //! Facts from the reckoning, findings from the document, the remedy in the next batch.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 use batch::inquiry::{Brewed, Came, Story, Verdict, common, facts, heard, next_batch};
 use batch::{Document, Reckoning};
 use inquiry::{Finding, House};

@@ -1,6 +1,14 @@
 //! What is learned of a house, against a general-purpose sampler and on houses whose
 //! constants are known.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 #[path = "learning/houses.rs"]
 mod houses;
 

@@ -393,6 +393,7 @@ fn what_is_dissolved_under_a_pressure_is_told() {
         "{} {expected}",
         pressure.dissolved.g_per_l()
     );
+    assert_eq!(pressure.readings.len(), 121);
     assert!(!pressure.ferments());
     assert_eq!(w.course.finish.verdict, Verdict::Finished);
     assert!(!kinds_of(&w).iter().any(|k| k.starts_with("pressure")));

@@ -12,6 +12,14 @@
 //! 0.31 s of a core one by one and 0.18 s in lanes, so half of that on two that are free. The
 //! course of the batch takes 109 steps, none at the edge of stability.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a bench prints, and stops where it cannot go on"
+)]
+
 #[path = "kinetics/own.rs"]
 mod own;
 

@@ -1,5 +1,13 @@
 //! What the pitch does to a whole fermentation.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 mod common;
 
 use common::{plan, wort};

@@ -1,5 +1,13 @@
 //! Watching: real courses, simulated ones, alarms, and whatever a log may hold.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 use ferment::watch::{
     AlarmKind, Course, Expectation, GravityReading, Instrument, Log, Posterior, Sampling, Verdict,
     Watching, first_answer, posterior, watch,

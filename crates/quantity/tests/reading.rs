@@ -1,5 +1,13 @@
 //! What brewers write is read for what it means, and what is wrong is pointed at.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 use quantity::*;
 
 fn value<Q: Quantity + std::str::FromStr<Err = QuantityError>>(text: &str) -> f64 {

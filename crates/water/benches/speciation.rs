@@ -7,6 +7,14 @@
 //! over the waters for as long as PHREEQC took, so that whatever else runs on the
 //! machine slows both: each round gives a ratio of its own.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a bench prints, and stops where it cannot go on"
+)]
+
 use std::hint::black_box;
 use std::io::{BufRead as _, BufReader, Write as _};
 use std::path::Path;

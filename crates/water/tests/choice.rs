@@ -1,5 +1,13 @@
 //! Which water for which beer. The waters are invented.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 mod design_support;
 
 use design_support::*;

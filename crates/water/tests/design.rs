@@ -1,5 +1,13 @@
 //! The design of additions: answers worked by hand, laws, and what is refused.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 mod design_support;
 
 use design_support::*;

@@ -1,5 +1,13 @@
 //! Laws of every design: what can be weighed, within all limits, the same again.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 mod design_support;
 
 use design_support::*;

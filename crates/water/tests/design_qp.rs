@@ -1,5 +1,13 @@
 //! The small solver against general ones.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 use clarabel::algebra::CscMatrix;
 use clarabel::solver::{
     DefaultSettingsBuilder, DefaultSolver, IPSolver, SolverStatus, SupportedConeT,

@@ -1,5 +1,13 @@
 //! The ways out of chlorine, side by side.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 use proptest::prelude::*;
 use quantity::{Alkalinity, Chlorine, Duration, FlowRate, Fraction, Mass, Measured, Ph, Volume};
 use water::SourceWater;

@@ -1,5 +1,13 @@
 //! The mash pH against published slopes, and its laws.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 use proptest::prelude::*;
 use quantity::{
     Alkalinity, Buffering, Calcium, Magnesium, Mass, Measured, Ph, TitratableAcidity, Volume,

@@ -1,5 +1,13 @@
 //! The reading in the mash against exact posteriors, and its laws.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 use proptest::prelude::*;
 use quantity::{
     Alkalinity, Buffering, Calcium, Duration, Mass, Measured, Ph, PhShift, Temperature, Volume,

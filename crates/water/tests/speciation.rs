@@ -2,6 +2,14 @@
 //! phreeqpython 1.6.2. Waters are given in mmol per kilogram of water, alkalinity
 //! in mEq/kg.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 use quantity::{
     Alkalinity, Calcium, Caution, Chloride, Magnesium, MassConcentration, Molality,
     PartialPressure, Ph, Potassium, Sodium, Sulfate, Temperature,

@@ -1,5 +1,13 @@
 //! What must hold of every water, whatever is in it.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test fails by panicking"
+)]
+
 use proptest::prelude::*;
 use quantity::{
     Alkalinity, Calcium, Chloride, Magnesium, MassConcentration, Molality, PartialPressure, Ph,

@@ -132,6 +132,14 @@ async fn a_reading_is_kept_and_shown_and_a_wrong_one_stays_in_its_field() {
     assert!(
         page.contains("1.036") && page.contains("hydrometer") && page.contains("14 March 2026")
     );
+    assert!(!page.contains("pressure, bar"));
+    let gauge = "what=pressure&reading=0.4+bar&instrument=gauge&at=36+h";
+    assert_eq!(house.post("/reading", gauge).await.0, 303);
+    let rated = "on=2&fermentation.rating=2+bar";
+    assert_eq!(house.post("/keep", rated).await.0, 303);
+    let (_, page) = house.get("").await;
+    assert!(page.contains("pressure, bar"));
+    assert!(page.contains("pressure, rated for: 2"));
     let again = "what=gravity&reading=1.040&instrument=hydrometer&at=36+h";
     let (status, page) = house.post("/reading", again).await;
     assert_eq!(status, 422);

@@ -6,6 +6,14 @@
 //! On two shared cores: the mash 0.022 ms at an error of 1e-9, 240 times; the boil 0.015 ms
 //! at 1e-7, 105 times; both together 180 times or more, as LSODA's tolerance falls.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a bench prints, and stops where it cannot go on"
+)]
+
 use std::hint::black_box;
 use std::path::Path;
 use std::process::Command;

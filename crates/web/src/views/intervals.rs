@@ -74,7 +74,7 @@ const fn rows(page: Beside) -> &'static [&'static str] {
                 "into_fermenter",
                 "bitterness",
                 "colour",
-                "alcohol",
+                "green_alcohol",
                 "final_gravity",
             ];
         }

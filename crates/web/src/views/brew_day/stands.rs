@@ -108,7 +108,7 @@ fn ends(desk: &Desk<'_>, found: &Corrections) -> Markup {
                 (end("bitterness", "bitterness", show(plan.0.bitterness, units), show(now.0.bitterness, units)))
                 (end("colour", "colour", show(plan.0.colour, units), show(now.0.colour, units)))
                 @if let (Some(a), Some(b)) = (plan.1, now.1) {
-                    (end("alcohol", "alcohol", show(a.alcohol, units), show(b.alcohol, units)))
+                    (end("alcohol", "green_alcohol", show(a.alcohol, units), show(b.alcohol, units)))
                     (end("final gravity", "final_gravity", show(a.final_gravity, units), show(b.final_gravity, units)))
                 }
             }
