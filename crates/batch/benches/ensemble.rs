@@ -12,10 +12,10 @@
 //! Both are told in processor time a draw, which other work on the machine hardly moves. The
 //! peer makes fewer draws.
 //!
-//! Measured beside much other work on a machine of two cores, 2026-11: 2.8 to 3.0 s of
-//! processor time for ten thousand draws, half of that by the clock on two that are free; the
-//! peer 15 to 16 ms a draw: 51 to 57 times. The goal of 200 is not met: two thirds of the
-//! instructions of a draw are the course of the fermentation (callgrind).
+//! Measured on two cores with nothing else on them, 2026-11: ten thousand draws in 1.2 s by
+//! the clock, 2.3 s of processor time; the peer 11.8 ms a draw: 50 times. The goal of 200 is
+//! not met, and would not be with a course that costs nothing: that is half of a draw by the
+//! samples of a profiler, and the rest is some tenth of a millisecond.
 
 #![allow(
     clippy::unwrap_used,

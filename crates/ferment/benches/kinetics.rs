@@ -4,13 +4,11 @@
 //! states; ten thousand courses on two threads, one by one and four in lanes (goal 0.5 s);
 //! and the published steering problem.
 //!
-//! Measured beside other work on a machine of two cores, 2026-11: the published model 28 to
-//! 31 µs at 1.8e-6 g/L of ethanol where LSODA takes 7.1 to 11.9 ms for 5.0e-6, 257 to 386
-//! times, and 22 to 24 µs at 1.0e-5 where it takes 5.8 to 14 ms for 5.0e-5, 244 to 646 times
-//! (191 and 115 µs by the implicit method alone, 37 and 86 times); a batch 102 µs at 6.4e-5
-//! g/L of extract where LSODA takes 24 ms for 7.1e-5, 234 times. Ten thousand courses took
-//! 0.31 s of a core one by one and 0.18 s in lanes, so half of that on two that are free. The
-//! course of the batch takes 109 steps, none at the edge of stability.
+//! Measured on two cores with nothing else on them, 2026-11: the published model 27.7 µs at
+//! 1.8e-6 g/L of ethanol where LSODA takes 7.1 ms for 5.0e-6, 258 times, and 21.7 µs at 1.0e-5
+//! where it takes 5.6 ms for 5.0e-5, 260 times; a batch 101 µs at 6.4e-5 g/L of extract where
+//! LSODA takes 11.4 ms for 7.1e-5, 113 times. Ten thousand courses took 0.16 s one by one and
+//! 0.09 s in lanes. The course of the batch takes 109 steps, none at the edge of stability.
 
 #![allow(
     clippy::unwrap_used,
