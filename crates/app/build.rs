@@ -2,10 +2,7 @@
 //! found is not taken for what another would find, and nobody has to remember to count a
 //! number up.
 
-#![allow(
-    clippy::print_stdout,
-    reason = "what a build script prints is for cargo"
-)]
+#![allow(clippy::print_stdout, reason = "what a build script prints is for cargo")]
 
 use std::error::Error;
 use std::fs;

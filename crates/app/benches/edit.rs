@@ -5,13 +5,7 @@
 //! | `one_figure_of_the_water` | an edit in the page, all but the drawing of it (goal: under 50 ms) |
 //! | `open_a_batch` | opening a batch from the list |
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a bench prints, and stops where it cannot go on"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use app::{App, Demo, Edit, OpenBatch};
 use divan::Bencher;

@@ -13,13 +13,7 @@
 //! file and keeps the same rows in a table of the same shape, and checks nothing.
 //! Each program tells its own peak of memory.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a bench prints, and stops where it cannot go on"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use std::fs::File;
 use std::hint::black_box;

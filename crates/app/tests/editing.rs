@@ -1,12 +1,6 @@
 //! Editing a batch: what is saved, what is refused, what happens to two at once.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use app::{App, AppError, Beer, Beginning, Demo, Edit, Edited, OpenBatch, Tap};
 use quantity::Volume;

@@ -1,12 +1,6 @@
 //! What the other batches of a store say, and the story with the batch that came after.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 mod jobs;
 

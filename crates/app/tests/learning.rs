@@ -1,12 +1,6 @@
 //! What the batches of a store teach one: gathered, taken, taken out, left out.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use app::{App, Edited, Lessons, OpenBatch};
 use batch::learning::{Constant, Forget};

@@ -1,10 +1,6 @@
 //! The library over a store: kept, edited, sampled, taken into a batch.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use std::collections::BTreeMap;
 

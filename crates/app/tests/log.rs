@@ -1,10 +1,6 @@
 //! Logs on their way into the store: malformed ones, long ones, the same ones again.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test that cannot go on must stop"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on must stop")]
 
 use app::{App, AppError, KeptLog};
 use batch::log::{Fate, Guess, What, read_senml, read_table};

@@ -1,10 +1,6 @@
 //! The small tools beside the kettle, from text to text.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test that cannot go on must stop"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on must stop")]
 
 use app::{Line, Measurement, Tool, Typed, tools};
 use batch::Fault;

@@ -10,14 +10,6 @@
 //! # Ok::<(), String>(())
 //! ```
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
-
 mod aim;
 pub mod beside;
 pub mod boil;

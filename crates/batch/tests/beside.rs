@@ -1,12 +1,6 @@
 //! What the glass should hold, beside what a panel scored and what was found.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use batch::beside::{Agreement, Found, Held, Level};
 use batch::learning::{found_by, keenness, tasted, threshold_words, thresholds};

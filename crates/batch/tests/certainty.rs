@@ -1,12 +1,6 @@
 //! The figures with their intervals, and what they are unsure of.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use batch::certainty::{Certainty, CertaintyError, Origin, Question, certainty};
 use batch::{Document, Reckoning, edit};

@@ -1,12 +1,6 @@
 //! Batches beside each other, and what made them differ.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use batch::comparing::words::{apart_words, made_by};
 use batch::comparing::{Against, CompareError, Comparison, Question, compare};

@@ -1,12 +1,6 @@
 //! Facts from the reckoning, findings from the document, the remedy in the next batch.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use batch::inquiry::{Brewed, Came, Story, Verdict, common, facts, heard, next_batch};
 use batch::{Document, Reckoning};

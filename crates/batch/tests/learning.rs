@@ -1,13 +1,7 @@
 //! What is learned of a house, against a general-purpose sampler and on houses whose
 //! constants are known.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 #[path = "learning/houses.rs"]
 mod houses;

@@ -1,10 +1,6 @@
 //! The keys of the mash and of a malt's own sheet reach the reckoning.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test that cannot go on must stop"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on must stop")]
 
 use batch::{Document, Fault, Reckoning};
 use wort::{Change, Part};

@@ -1,13 +1,7 @@
 //! Documents that meet an aim: aims made by the stream itself are met, what is locked
 //! stays, limits and scales are kept, and what cannot be met is explained.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use batch::edit::{set_value, written_values};
 use batch::library::Stores;

@@ -1,10 +1,6 @@
 //! Steering of the demo batches.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test that cannot go on must stop"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on must stop")]
 
 use batch::liquor::minerals::apply;
 use batch::steer::{SteeredBatch, TypedSteer, block_words, course_changes};

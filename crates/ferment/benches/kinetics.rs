@@ -10,13 +10,7 @@
 //! LSODA takes 11.4 ms for 7.1e-5, 113 times. Ten thousand courses took 0.16 s one by one and
 //! 0.09 s in lanes. The course of the batch takes 109 steps, none at the edge of stability.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a bench prints, and stops where it cannot go on"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 #[path = "kinetics/own.rs"]
 mod own;

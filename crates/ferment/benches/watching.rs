@@ -6,13 +6,7 @@
 //! 21 ms; the posterior 0.24 s, no divergence, R-hat 1.001, worth 1,287 draws at the least;
 //! 47 times the effective draws a second of emcee.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a bench prints, and stops where it cannot go on"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use std::hint::black_box;
 use std::path::Path;

@@ -5,14 +5,6 @@
 //! cells ([`pitch`]) and the oxygen ([`oxygenate`]); under it, a system of
 //! differential equations ([`kinetics`]).
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
-
 mod alcohol;
 mod attenuation;
 mod cholesky;

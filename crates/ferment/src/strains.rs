@@ -296,10 +296,7 @@ fn range(row: &str, ends: &[String; 2]) -> TemperatureRange {
 fn word<T: Copy>(row: &str, text: &str, known: &[(&str, T)]) -> T {
     match known.iter().find(|(name, _)| *name == text) {
         Some((_, value)) => *value,
-        #[expect(
-            clippy::panic,
-            reason = "a broken built-in file is a defect of the program"
-        )]
+        #[expect(clippy::panic, reason = "a broken built-in file is a defect of the program")]
         None => panic!("built-in data file {FILE}, row {row}: unknown word {text:?}"),
     }
 }

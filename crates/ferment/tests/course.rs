@@ -1,10 +1,6 @@
 //! The course model against measured batches and against practice.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test that cannot go on must stop"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on must stop")]
 
 mod common;
 

@@ -1,12 +1,6 @@
 //! Watching: real courses, simulated ones, alarms, and whatever a log may hold.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use ferment::watch::{
     AlarmKind, Course, Expectation, GravityReading, Instrument, Log, Posterior, Sampling, Verdict,

@@ -2,13 +2,7 @@
 //! triangles that sees d' = 1, against scipy's quadrature, roots and binomial law:
 //! seconds of each and the ratio.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a bench prints, and stops where it cannot go on"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use std::hint::black_box;
 use std::path::Path;

@@ -1,11 +1,7 @@
 //! Every table of discrimination tests, cell by cell, as it is printed
 //! (reference/printed.csv says where each comes from).
 
-#![expect(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "helpers of tests may fail the test"
-)]
+#![expect(clippy::unwrap_used, clippy::panic, reason = "helpers of tests may fail the test")]
 
 use glass::tasting::{
     Protocol, StopRule, critical_number, difference, power, similarity_critical, tastings_for,

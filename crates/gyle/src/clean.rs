@@ -46,12 +46,7 @@ Examples:
         #[arg(long, default_value = "", hide_default_value = true)]
         density: String,
         /// The strength of the solution; left out, the most that is usual.
-        #[arg(
-            long,
-            default_value = "",
-            hide_default_value = true,
-            value_name = "STRENGTH"
-        )]
+        #[arg(long, default_value = "", hide_default_value = true, value_name = "STRENGTH")]
         to: String,
         /// How much of it; left out, 10 L.
         #[arg(long, default_value = "", hide_default_value = true)]

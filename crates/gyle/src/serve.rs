@@ -40,10 +40,7 @@ pub fn begin_log(form: Option<LogForm>) {
 }
 
 /// Serves until interrupted.
-#[expect(
-    clippy::print_stdout,
-    reason = "the address is the result of this command"
-)]
+#[expect(clippy::print_stdout, reason = "the address is the result of this command")]
 pub fn serve(
     named: Option<&str>,
     address: SocketAddr,

@@ -1,13 +1,7 @@
 //! Fifteen findings and more weighed, and all tests ranked; and a part of the network against
 //! pgmpy's variable elimination in the same run: seconds of each and the ratio.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a bench prints, and stops where it cannot go on"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use std::hint::black_box;
 use std::path::Path;

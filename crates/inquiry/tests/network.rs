@@ -1,12 +1,6 @@
 //! The inference against pgmpy, against enumeration, and its laws.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use inquiry::{Evidence, InquiryError, Knowledge, Network, Node, Posterior, Seen, Trace};
 use proptest::prelude::*;

@@ -1,12 +1,6 @@
 //! Named cases from the brewhouse, and the pitfalls of weighing evidence.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use inquiry::{
     Answer, Common, Dispense, Facts, Finding, Knowledge, Question, Sanitiser, Severity, Side,

@@ -7,13 +7,7 @@
 //! reports whatever is there, 70 % of what is not, and of each note half of what can be
 //! said of when and where it shows; then makes the two tests that are ranked first.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use inquiry::{
     Answer, Facts, Finding, Held, InquiryError, Knowledge, Network, Question, Sanitiser,

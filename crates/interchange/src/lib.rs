@@ -48,10 +48,7 @@ pub enum ReadError {
         faults: Vec<JsonFault>,
     },
     /// Nothing in it can be kept here.
-    #[error(
-        "the file holds no recipe for beer, no water and no kit; {}",
-        reasons(remarks)
-    )]
+    #[error("the file holds no recipe for beer, no water and no kit; {}", reasons(remarks))]
     Nothing {
         /// What is in it, and why it is not taken.
         remarks: Vec<Remark>,

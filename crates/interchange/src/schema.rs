@@ -67,10 +67,7 @@ const PARTS: [&str; 19] = [
 
 static SCHEMA: LazyLock<Validator> = LazyLock::new(|| match build() {
     Ok(validator) => validator,
-    #[expect(
-        clippy::panic,
-        reason = "a broken built-in file is a defect of the program"
-    )]
+    #[expect(clippy::panic, reason = "a broken built-in file is a defect of the program")]
     Err(error) => panic!("the built-in schema: {error}"),
 });
 

@@ -1,10 +1,6 @@
 //! The standard's own examples, in and out again.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test that cannot go on must stop"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on must stop")]
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;

@@ -1,10 +1,6 @@
 //! Documents of ours, out and in again.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test that cannot go on must stop"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on must stop")]
 
 use batch::{Document, Reckoning};
 use interchange::{Fate, Remark, read, write};

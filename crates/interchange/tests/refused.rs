@@ -1,10 +1,6 @@
 //! Files that are not taken, and what is said of them.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test that cannot go on must stop"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on must stop")]
 
 use interchange::{MAX_BYTES, ReadError, read};
 use proptest::prelude::*;

@@ -12,10 +12,7 @@ use crate::provenance::Mark;
 pub fn builtin<T: serde::de::DeserializeOwned>(name: &str, text: &str) -> T {
     match toml::from_str(text) {
         Ok(value) => value,
-        #[expect(
-            clippy::panic,
-            reason = "a broken built-in file is a defect of the program"
-        )]
+        #[expect(clippy::panic, reason = "a broken built-in file is a defect of the program")]
         Err(error) => panic!("built-in data file {name}: {error}"),
     }
 }
@@ -28,10 +25,7 @@ pub fn builtin<T: serde::de::DeserializeOwned>(name: &str, text: &str) -> T {
 pub fn mark(file: &str, row: &str, words: &str) -> Mark {
     match Mark::from_words(words) {
         Some(mark) => mark,
-        #[expect(
-            clippy::panic,
-            reason = "a broken built-in file is a defect of the program"
-        )]
+        #[expect(clippy::panic, reason = "a broken built-in file is a defect of the program")]
         None => panic!("built-in data file {file}, row {row}: unknown mark {words:?}"),
     }
 }
@@ -47,10 +41,7 @@ where
 {
     match text.parse() {
         Ok(value) => value,
-        #[expect(
-            clippy::panic,
-            reason = "a broken built-in file is a defect of the program"
-        )]
+        #[expect(clippy::panic, reason = "a broken built-in file is a defect of the program")]
         Err(error) => panic!("built-in data file {file}, row {row}: {error}"),
     }
 }

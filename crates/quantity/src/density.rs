@@ -105,10 +105,7 @@ pub fn ethanol_density(mass_fraction: f64, temp_c: f64) -> f64 {
     spirit(mass_fraction, temp_c).value
 }
 
-#[expect(
-    clippy::excessive_precision,
-    reason = "the coefficients stand as printed"
-)]
+#[expect(clippy::excessive_precision, reason = "the coefficients stand as printed")]
 fn spirit(p: f64, temp_c: f64) -> Sloped {
     const A: [f64; 12] = [
         998.201_23,

@@ -77,11 +77,7 @@ pub(crate) struct HistoryFile {
     pub(crate) archived_at: Option<String>,
     #[serde(default, rename = "revision")]
     pub(crate) revisions: Vec<RevisionEntry>,
-    #[serde(
-        default,
-        rename = "side_version",
-        skip_serializing_if = "Vec::is_empty"
-    )]
+    #[serde(default, rename = "side_version", skip_serializing_if = "Vec::is_empty")]
     pub(crate) sides: Vec<SideEntry>,
 }
 

@@ -1,13 +1,7 @@
 //! A week of standing water and a breakpoint curve of 48 doses, against scipy's
 //! LSODA and BDF at the same tolerances: seconds of each and the ratio.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a bench prints, and stops where it cannot go on"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use std::hint::black_box;
 use std::path::Path;

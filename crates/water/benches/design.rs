@@ -5,13 +5,7 @@
 //! stage, what binds. The peer minimises the same misfit once from one start, with
 //! its derivative, in the interpreter that `tests/reference/setup` prints.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a bench prints, and stops where it cannot go on"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 #[path = "../tests/design_support/mod.rs"]
 mod design_support;

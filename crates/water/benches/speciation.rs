@@ -7,13 +7,7 @@
 //! over the waters for as long as PHREEQC took, so that whatever else runs on the
 //! machine slows both: each round gives a ratio of its own.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a bench prints, and stops where it cannot go on"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use std::hint::black_box;
 use std::io::{BufRead as _, BufReader, Write as _};

@@ -43,10 +43,7 @@ pub(crate) fn find<'a, T: Named>(
 pub(crate) fn known<T>(file: &str, row: &str, what: &str, found: Option<T>) -> T {
     match found {
         Some(value) => value,
-        #[expect(
-            clippy::panic,
-            reason = "a broken built-in file is a defect of the program"
-        )]
+        #[expect(clippy::panic, reason = "a broken built-in file is a defect of the program")]
         None => panic!("built-in data file {file}, row {row}: unknown {what}"),
     }
 }

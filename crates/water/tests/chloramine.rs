@@ -1,12 +1,6 @@
 //! The chloramine model against published and independently computed values.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use proptest::prelude::*;
 use quantity::{Alkalinity, Ammonium, Chlorine, Duration, Ph, Temperature, molar_mass as m};

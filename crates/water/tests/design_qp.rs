@@ -1,12 +1,6 @@
 //! The small solver against general ones.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use clarabel::algebra::CscMatrix;
 use clarabel::solver::{

@@ -2,13 +2,7 @@
 //! two), which minimises the same misfit with the true mash pH. The cases and
 //! their optima are made by `reference/design_scipy.py`.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 mod design_support;
 

@@ -1,12 +1,6 @@
 //! The reading in the mash against exact posteriors, and its laws.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use proptest::prelude::*;
 use quantity::{

@@ -4,13 +4,7 @@
 //! (read): ground-water samples 1 and 2, "normal environmental sample". The table
 //! prints magnesium under "g/L" where its own hardness shows that mg/L is meant.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use quantity::Alkalinity;
 use water::analysis::analyse;

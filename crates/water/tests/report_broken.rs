@@ -1,13 +1,7 @@
 //! Broken reports: nothing panics, every place is valid, and no value is taken
 //! that a person reading the same line would not take.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use proptest::prelude::*;
 use water::report::{Line, Report, Take, closure, read, seasons};

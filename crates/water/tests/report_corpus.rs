@@ -5,13 +5,7 @@
 //! published factors (1 °dH = 17.85, 1 °fH = 10, 1 °e = 14.25 mg/L CaCO₃; 1 mEq =
 //! 50.04 mg CaCO₃ = 61.02 mg HCO₃⁻; N to NO₃ 4.427).
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use std::path::PathBuf;
 

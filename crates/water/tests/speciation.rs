@@ -2,13 +2,7 @@
 //! phreeqpython 1.6.2. Waters are given in mmol per kilogram of water, alkalinity
 //! in mEq/kg.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use quantity::{
     Alkalinity, Calcium, Caution, Chloride, Magnesium, MassConcentration, Molality,

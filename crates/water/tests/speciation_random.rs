@@ -2,13 +2,7 @@
 //! phreeqpython 1.6.2. `tests/reference/phreeqc_waters.py --seed 1` made the stored
 //! file; `GYLEWRIGHT_PHREEQC_CSV` may name another one that it made.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;

@@ -1,11 +1,7 @@
 //! The HTTP API from outside. Every answer that a test receives is held against
 //! the schema that the OpenAPI document gives for its route and status.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 #[path = "api/batches.rs"]
 mod batches;

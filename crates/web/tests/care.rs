@@ -1,11 +1,7 @@
 //! The pages about packing, cleaning, the report and labels from outside, as a browser
 //! without scripts meets them.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use app::{App, Demo};
 use axum::Router;

@@ -1,10 +1,6 @@
 //! The page of a watched fermentation from outside, as a browser without scripts meets it.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use app::{App, Demo};
 use axum::Router;

@@ -1,11 +1,7 @@
 //! The pages of the library from outside: each page and each form, as a browser
 //! without scripts meets them.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use app::{App, LibraryKind};
 use axum::Router;

@@ -6,13 +6,7 @@
 //! On two shared cores: the mash 0.022 ms at an error of 1e-9, 240 times; the boil 0.015 ms
 //! at 1e-7, 105 times; both together 180 times or more, as LSODA's tolerance falls.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a bench prints, and stops where it cannot go on"
-)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 
 use std::hint::black_box;
 use std::path::Path;

@@ -1,9 +1,6 @@
 //! The boil against its equations integrated elsewhere, and what hops and colour do.
 
-#![expect(
-    clippy::unwrap_used,
-    reason = "helpers of tests may unwrap as tests do"
-)]
+#![expect(clippy::unwrap_used, reason = "helpers of tests may unwrap as tests do")]
 
 mod common;
 

@@ -1,10 +1,7 @@
 //! Whole brews: worked examples, published examples, and the laws that every plan
 //! obeys.
 
-#![expect(
-    clippy::unwrap_used,
-    reason = "helpers of tests may unwrap as tests do"
-)]
+#![expect(clippy::unwrap_used, reason = "helpers of tests may unwrap as tests do")]
 
 mod common;
 

@@ -1,9 +1,6 @@
 //! The run-off and the corrections of a brew day.
 
-#![expect(
-    clippy::unwrap_used,
-    reason = "helpers of tests may unwrap as tests do"
-)]
+#![expect(clippy::unwrap_used, reason = "helpers of tests may unwrap as tests do")]
 
 mod common;
 

@@ -1,11 +1,7 @@
 //! The instruments against values of an implementation apart from this one:
 //! `reference/instruments.py`, NumPy and SciPy, which wrote `reference/instruments.toml`.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test that cannot go on must stop"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on must stop")]
 
 use quantity::{Brix, Gravity, Measured, Temperature, Volume, WortFactor};
 use wort::instruments::{

@@ -1,9 +1,6 @@
 //! Laws that every plan obeys, over random plans.
 
-#![expect(
-    clippy::unwrap_used,
-    reason = "helpers of tests may unwrap as tests do"
-)]
+#![expect(clippy::unwrap_used, reason = "helpers of tests may unwrap as tests do")]
 
 mod common;
 

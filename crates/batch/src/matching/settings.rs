@@ -109,10 +109,7 @@ pub(super) fn setting(key: &str) -> &'static DefaultRow {
     row_of(FILE, &ROWS.settings, key)
 }
 
-#[expect(
-    clippy::panic,
-    reason = "a broken built-in file is a defect of the program"
-)]
+#[expect(clippy::panic, reason = "a broken built-in file is a defect of the program")]
 fn broken(key: &str) -> ! {
     panic!("built-in data file {FILE}: no usable row {key}")
 }

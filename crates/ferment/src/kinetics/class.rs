@@ -88,10 +88,7 @@ pub(crate) fn class_kinetics(name: &str) -> ClassKinetics {
     let row = TABLE.class.iter().find(|row| row.name == name);
     match row {
         Some(row) => row.kinetics(&TABLE.common),
-        #[expect(
-            clippy::panic,
-            reason = "a broken built-in file is a defect of the program"
-        )]
+        #[expect(clippy::panic, reason = "a broken built-in file is a defect of the program")]
         None => panic!("built-in data file {FILE}: no class {name:?}"),
     }
 }

@@ -10,10 +10,7 @@ use super::{Over, System, Tolerances};
 type Square = [[f64; 6]; 6];
 
 /// The inverse of a lower triangle.
-#[expect(
-    clippy::needless_range_loop,
-    reason = "indices stand as in the formula"
-)]
+#[expect(clippy::needless_range_loop, reason = "indices stand as in the formula")]
 fn inverse(lower: &Square) -> Square {
     let mut out = [[0.0; 6]; 6];
     for (i, row) in lower.iter().enumerate() {

@@ -88,10 +88,7 @@ impl Table {
     pub(crate) fn instrument(&self, key: &str) -> &InstrumentRow {
         match self.instrument.iter().find(|row| row.key == key) {
             Some(row) => row,
-            #[expect(
-                clippy::panic,
-                reason = "a broken built-in file is a defect of the program"
-            )]
+            #[expect(clippy::panic, reason = "a broken built-in file is a defect of the program")]
             None => panic!("built-in data file {FILE}: no instrument {key:?}"),
         }
     }

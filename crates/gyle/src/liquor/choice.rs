@@ -42,28 +42,13 @@ pub struct Asked {
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     have: Vec<String>,
     /// The step of the scale.
-    #[arg(
-        long,
-        value_name = "MASS",
-        default_value = "",
-        hide_default_value = true
-    )]
+    #[arg(long, value_name = "MASS", default_value = "", hide_default_value = true)]
     step: String,
     /// The step of the syringe.
-    #[arg(
-        long,
-        value_name = "VOLUME",
-        default_value = "",
-        hide_default_value = true
-    )]
+    #[arg(long, value_name = "VOLUME", default_value = "", hide_default_value = true)]
     syringe: String,
     /// The most kinds of addition.
-    #[arg(
-        long,
-        value_name = "NUMBER",
-        default_value = "",
-        hide_default_value = true
-    )]
+    #[arg(long, value_name = "NUMBER", default_value = "", hide_default_value = true)]
     most: String,
     /// Keep below what can be tasted.
     #[arg(long)]

@@ -21,53 +21,23 @@ pub struct Asked {
     #[command(flatten)]
     batch: OfBatch,
     /// Which water: tap, mash, sparge, or the name of a source.
-    #[arg(
-        long,
-        default_value = "",
-        hide_default_value = true,
-        value_name = "WATER"
-    )]
+    #[arg(long, default_value = "", hide_default_value = true, value_name = "WATER")]
     of: String,
     /// How hot it is made; left out, the temperature of the strike.
-    #[arg(
-        long,
-        default_value = "",
-        hide_default_value = true,
-        value_name = "TEMPERATURE"
-    )]
+    #[arg(long, default_value = "", hide_default_value = true, value_name = "TEMPERATURE")]
     temperature: String,
     /// With which acid; left out, that of the batch.
-    #[arg(
-        long,
-        default_value = "",
-        hide_default_value = true,
-        value_name = "ACID"
-    )]
+    #[arg(long, default_value = "", hide_default_value = true, value_name = "ACID")]
     acid: String,
     /// To which pH or alkalinity the acid brings it; left out, what the aim says of
     /// the sparge, or pH 5.8.
-    #[arg(
-        long,
-        default_value = "",
-        hide_default_value = true,
-        value_name = "AIM"
-    )]
+    #[arg(long, default_value = "", hide_default_value = true, value_name = "AIM")]
     to: String,
     /// How much water is dosed; left out, all that the batch has of it.
-    #[arg(
-        long,
-        default_value = "",
-        hide_default_value = true,
-        value_name = "VOLUME"
-    )]
+    #[arg(long, default_value = "", hide_default_value = true, value_name = "VOLUME")]
     volume: String,
     /// Slaked lime in a litre; left out, the middle of what practice doses.
-    #[arg(
-        long,
-        default_value = "",
-        hide_default_value = true,
-        value_name = "DOSE"
-    )]
+    #[arg(long, default_value = "", hide_default_value = true, value_name = "DOSE")]
     lime: String,
     /// List every species too.
     #[arg(long)]

@@ -23,12 +23,7 @@ pub struct Asked {
     batch: OfBatch,
     /// What is at hand: salts, acids, \"acidulated malt\", \"distilled water\";
     /// left out, the usual ones and those of the batch.
-    #[arg(
-        long,
-        value_name = "NAMES",
-        value_delimiter = ',',
-        conflicts_with = "stores"
-    )]
+    #[arg(long, value_name = "NAMES", value_delimiter = ',', conflicts_with = "stores")]
     have: Vec<String>,
     /// Take what is at hand, and how much, from a stores document.
     #[arg(long, value_name = "FILE")]

@@ -131,10 +131,7 @@ pub(super) fn time(hours: f64) -> Value {
         whole(*per) && (*unit == "min" || seconds >= 3.0 * per || (*unit == "day" && seconds > 0.0))
     });
     let (unit, value) = found.map_or(("sec", seconds), |(unit, per)| (*unit, seconds / per));
-    #[expect(
-        clippy::cast_possible_truncation,
-        reason = "whole, and far below what an i64 holds"
-    )]
+    #[expect(clippy::cast_possible_truncation, reason = "whole, and far below what an i64 holds")]
     let value = value as i64;
     json!({ "unit": unit, "value": value })
 }

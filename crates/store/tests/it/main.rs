@@ -1,10 +1,6 @@
 //! One story, told to each engine, and what must hold whatever happens to it.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod backup;
 mod consent;

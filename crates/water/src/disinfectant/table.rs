@@ -96,10 +96,7 @@ struct File {
 #[serde(deny_unknown_fields)]
 struct PriceRow {
     key: String,
-    #[expect(
-        dead_code,
-        reason = "says what the price is of, to whoever edits the file"
-    )]
+    #[expect(dead_code, reason = "says what the price is of, to whoever edits the file")]
     per: String,
     units: f64,
     mark: String,

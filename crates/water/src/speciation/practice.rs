@@ -17,10 +17,7 @@ pub(super) struct Practice {
     pub limed_ph_low: f64,
     pub limed_ph_high: f64,
     pub leave_alkalinity_meq_per_l: f64,
-    #[cfg_attr(
-        not(test),
-        allow(dead_code, reason = "kept with its rows; tests read it")
-    )]
+    #[cfg_attr(not(test), allow(dead_code, reason = "kept with its rows; tests read it"))]
     pub sources: [Source; 2],
 }
 

@@ -80,10 +80,7 @@ pub(super) struct Species {
     pub alkalinity: f64,
     pub gamma: Gamma,
     pub log_k: LogK,
-    #[cfg_attr(
-        not(test),
-        allow(dead_code, reason = "kept with its row; tests read it")
-    )]
+    #[cfg_attr(not(test), allow(dead_code, reason = "kept with its row; tests read it"))]
     pub source: Source,
 }
 
@@ -101,10 +98,7 @@ pub(super) struct Phase {
     pub name: String,
     pub makeup: Makeup,
     pub log_k: LogK,
-    #[cfg_attr(
-        not(test),
-        allow(dead_code, reason = "kept with its row; tests read it")
-    )]
+    #[cfg_attr(not(test), allow(dead_code, reason = "kept with its row; tests read it"))]
     pub source: Source,
 }
 
