@@ -66,7 +66,7 @@ pub(crate) const fn watched<Q: Quantity>(
 }
 
 /// From tap to glass.
-pub(crate) static FIGURES: [Watched; 52] = [
+pub(crate) static FIGURES: [Watched; 51] = [
     watched::<Alkalinity>(
         Stage::Water,
         "residual_alkalinity",
@@ -251,12 +251,6 @@ pub(crate) static FIGURES: [Watched; 52] = [
         "green_alcohol",
         "alcohol before packing",
         |r| Some(r.fermentation.alcohol.canonical()),
-    ),
-    watched::<CarbonDioxide>(
-        Stage::Package,
-        "residual",
-        "carbon dioxide before packing",
-        |r| Some(r.packaging.residual.value.canonical()),
     ),
     watched::<CarbonDioxide>(Stage::Package, "carbon_dioxide", "carbon dioxide", |r| {
         Some(r.packaging.beer.carbon_dioxide.canonical())

@@ -109,7 +109,7 @@ const fn rows(page: Beside) -> &'static [&'static str] {
             "real_attenuation",
             "green_alcohol",
         ],
-        Stage::Package => &["packed", "residual", "keg_pressure"],
+        Stage::Package => &["packed", "keg_pressure"],
         Stage::Glass => &[
             "alcohol",
             "bitterness",

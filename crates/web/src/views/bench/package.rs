@@ -65,7 +65,7 @@ pub fn results(r: &Reckoning, id: DocumentId, units: Units) -> Markup {
     let p = &r.packaging;
     let mut todo = vec![
         row("beer to package", show(p.beer.volume, units)).sure("packed"),
-        row("CO2 left in it", show_measured(&p.residual, units)).sure("residual"),
+        row("CO2 left in it", show_measured(&p.residual, units)),
     ];
     if let Some(priming) = &p.priming {
         todo.push(row(priming.sugar.name.clone(), show(priming.mass, units)));
