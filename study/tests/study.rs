@@ -1,10 +1,6 @@
 //! The study from end to end, in this process.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "a test fails by panicking"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use std::fs;
 use std::path::Path;
