@@ -1,16 +1,17 @@
 //! Courses of the model of de Andrés-Toro et al. over the industrial profile to 240 h,
 //! hourly, against SciPy's LSODA (goal 200) and BDF of the library diffsol, each at no
-//! greater error than the peer's: seconds and the ratio; a
-//! batch on the course model, all that is told of it included, against LSODA on the same
-//! states; ten thousand courses on two threads, one by one and four in lanes (goal 0.5 s);
-//! and the published steering problem.
+//! greater error than the peer's: seconds and the ratio; a batch on the course model, all
+//! that is told of it included, against LSODA on the same states; ten thousand courses on
+//! two threads, one by one and four in lanes (goal 0.5 s); and the published steering
+//! problem.
 //!
 //! Measured on two cores with nothing else on them, 2026-11: the published model 27.7 µs at
-//! 1.8e-6 g/L of ethanol where LSODA takes 7.1 ms for 5.0e-6, 258 times, and 21.7 µs at 1.0e-5
-//! where it takes 5.6 ms for 5.0e-5, 260 times; BDF of diffsol takes 0.20 ms for 5.4e-5, 9 times
-//! ours; a batch 101 µs at 6.4e-5 g/L of extract where
-//! LSODA takes 11.4 ms for 7.1e-5, 113 times. Ten thousand courses took 0.16 s one by one and
-//! 0.09 s in lanes. The course of the batch takes 109 steps, none at the edge of stability.
+//! 1.8e-6 g/L of ethanol where LSODA takes 7.1 ms for 5.0e-6, 258 times, and 21.7 µs at
+//! 1.0e-5 where it takes 5.6 ms for 5.0e-5, 260 times; BDF of diffsol takes 0.20 ms for
+//! 5.4e-5, 9 times ours (that one beside other work); a batch 101 µs at 6.4e-5 g/L of
+//! extract where LSODA takes 11.4 ms for 7.1e-5, 113 times. Ten thousand courses took 0.16 s
+//! one by one and 0.09 s in lanes. The course of the batch takes 109 steps, none at the edge
+//! of stability.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)]
 

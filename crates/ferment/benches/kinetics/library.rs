@@ -1,10 +1,14 @@
-//! The same course by BDF of the library diffsol, its Jacobian by num-dual.
+//! The same course by BDF of the library diffsol, its Jacobian by num-dual. The model is
+//! written out anew, as `tests/reference/kinetics_bench.py` does for SciPy: a peer shares
+//! nothing with ours.
 
 use diffsol::{MatrixCommon, NalgebraLU, NalgebraMat, OdeBuilder, OdeSolverMethod};
 use num_dual::{Dual64, DualNum};
 
 use super::Outcome;
 
+/// a and b \[K\] of exp(a − b/T), in the order of `rates`: B. de Andrés-Toro et al. 1998, as
+/// `data/andres_toro_1998.toml` has them.
 const LAWS: [(f64, f64); 8] = [
     (108.31, 31_934.09),
     (89.92, 26_589.0),
