@@ -32,6 +32,18 @@ pub struct HouseHistory {
 }
 
 impl HouseHistory {
+    /// That more spoke than are listed, where they did.
+    #[must_use]
+    pub fn unlisted(&self) -> Option<String> {
+        let listed = self.spoke.len();
+        (self.spoke_in_all > listed).then(|| {
+            format!(
+                "All {} that spoke count; listed are the {listed} that were saved last.",
+                self.spoke_in_all
+            )
+        })
+    }
+
     /// A reckoning whose findings count by what is known of who found them.
     #[must_use]
     pub fn weigh(&self, r: &Reckoning) -> Reckoning {

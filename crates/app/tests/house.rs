@@ -4,7 +4,7 @@
 
 mod jobs;
 
-use app::{App, Edited, OpenBatch, TastingPlanned};
+use app::{App, Edited, HouseHistory, OpenBatch, TastingPlanned};
 use batch::inquiry::Came;
 
 const LANTERN: &str = include_str!("../../../examples/lantern-pale.toml");
@@ -82,6 +82,16 @@ async fn the_house_looks_back_on_every_batch_that_is_kept() {
     let history = app.house_of(&here).await.unwrap();
     assert_eq!(history.looked_back_on, 206);
     assert_eq!(history.spoke.len(), 1);
+    assert_eq!((history.spoke_in_all, history.unlisted()), (1, None));
+    let more = HouseHistory {
+        spoke_in_all: 250,
+        ..history.clone()
+    };
+    assert!(
+        more.unlisted()
+            .unwrap()
+            .starts_with("All 250 that spoke count")
+    );
     assert_eq!(history.spoke[0].id, oldest.id);
 }
 

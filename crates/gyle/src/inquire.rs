@@ -266,6 +266,9 @@ fn sheet(asking: &Asking<'_>, answer: &Answer, units: Units) -> String {
         for spoke in &history.spoke {
             page.marked("  ·     ", &spoke.words);
         }
+        if let Some(more) = history.unlisted() {
+            page.paragraph(&more);
+        }
     }
     page.heading("What would settle it");
     for ranked in answer.tests.iter().take(TESTS) {

@@ -317,7 +317,7 @@ impl Seasonal {
     /// The middle of the year, in the canonical unit.
     #[must_use]
     pub fn middle(&self) -> f64 {
-        self.ion.back(self.mean(&[1.0, 0.0, 0.0]).mean())
+        self.middle_within().0.0
     }
 
     /// The middle of the year: number and standard deviation, and in what it lies nine
@@ -326,9 +326,15 @@ impl Seasonal {
     pub fn middle_within(&self) -> ((f64, f64), (f64, f64)) {
         let mean = self.mean(&[1.0, 0.0, 0.0]);
         let on = (mean.mean(), mean.sd());
-        let (low, high) = mean.interval(0.9);
-        let ends = (self.ion.back(low), self.ion.back(high));
-        ((self.ion.back(on.0), self.ion.sd_back(on)), ends)
+        (
+            (self.ion.back(on.0), self.ion.sd_back(on)),
+            self.likely(&mean),
+        )
+    }
+
+    fn likely(&self, m: &Mixture) -> (f64, f64) {
+        let (low, high) = m.interval(0.9);
+        (self.ion.back(low), self.ion.back(high))
     }
 
     /// On a day of the year, counted from one.
@@ -339,16 +345,12 @@ impl Seasonal {
             self.mean(&x),
             Mixture::of(&self.nodes, &x, |n| n.apart * n.apart),
         );
-        let ends = |m: &Mixture| {
-            let (low, high) = m.interval(0.9);
-            (self.ion.back(low), self.ion.back(high))
-        };
         let on = (drawn.mean(), drawn.sd());
         OnDay {
             mean: self.ion.back(mean.mean()),
-            likely: ends(&mean),
+            likely: self.likely(&mean),
             drawn: (self.ion.back(on.0), self.ion.sd_back(on)),
-            drawn_likely: ends(&drawn),
+            drawn_likely: self.likely(&drawn),
         }
     }
 

@@ -28,8 +28,8 @@ pub struct Inquiry {
     pub tests: Vec<TestForm>,
     /// Facts of the batch that moved the chances before anything was tasted.
     pub facts: Vec<String>,
-    /// Other batches of the house that spoke, with what each moved; of a document alone
-    /// there are none.
+    /// Other batches of the house that spoke, with what each moved, the 100 that were saved
+    /// last; of a document alone there are none.
     pub house: Vec<String>,
     /// Findings that count by what is known of who found them, in words.
     pub tasters: Vec<String>,

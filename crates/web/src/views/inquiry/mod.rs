@@ -259,9 +259,7 @@ pub fn house(history: &HouseHistory) -> Markup {
             details.why {
                 summary { "what the other batches of this house say: " (history.spoke_in_all) " of " (history.looked_back_on) }
                 ul.notes { @for spoke in &history.spoke { li { a href=(format!("/batch/{}/inquiry", spoke.id)) { (spoke.words) } } } }
-                @if history.spoke_in_all > history.spoke.len() {
-                    p.quiet.small { "All of them count; listed are the " (history.spoke.len()) " that were saved last." }
-                }
+                @if let Some(more) = history.unlisted() { p.quiet.small { (more) } }
                 p.quiet.small {
                     "All batches that are kept were looked at; those speak in which something was found, tested or called sound. "
                     "A batch speaks of the water where that is the same, of the fermentation where the yeast is, of the rest where the kit is. "

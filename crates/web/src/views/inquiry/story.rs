@@ -133,6 +133,7 @@ fn was(t: &Told<'_>) -> Markup {
         @if !t.history.spoke.is_empty() {
             h3 { "What other batches of the house said" }
             ul.small { @for spoke in &t.history.spoke { li { (spoke.words) } } }
+            @if let Some(more) = t.history.unlisted() { p.quiet.small { (more) } }
         }
     }
 }
