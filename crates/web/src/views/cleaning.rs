@@ -83,7 +83,7 @@ fn calculator(desk: &Desk) -> Markup {
     html! {
         section.card.measure #mix aria-labelledby="mix-title" {
             h2 #mix-title { "Mix a solution" }
-            form method="get" action="/cleaning#mix" hx-get="/cleaning" hx-trigger="change" hx-target="#mix"
+            form method="get" action="/cleaning#mix" hx-get="/cleaning" hx-trigger="change" hx-sync="this:replace" hx-target="#mix"
                 hx-select="#mix" hx-swap="outerMorph" hx-replace-url="true" {
                 div.field {
                     label for="agent" { "Cleaner or sanitiser" }
@@ -112,7 +112,7 @@ fn meeting(desk: &Desk) -> Markup {
     html! {
         section.card.measure #together aria-labelledby="together-title" {
             h2 #together-title { "May these meet?" }
-            form method="get" action="/cleaning#together" hx-get="/cleaning" hx-trigger="change" hx-target="#together"
+            form method="get" action="/cleaning#together" hx-get="/cleaning" hx-trigger="change" hx-sync="this:replace" hx-target="#together"
                 hx-select="#together" hx-swap="outerMorph" hx-replace-url="true" {
                 (pick(desk, "one", "This", &desk.one))
                 (pick(desk, "other", "with this", &desk.other))

@@ -40,10 +40,10 @@ fn card(tool: &Tool, asked: Option<&Asked<'_>>) -> Markup {
         section.card.measure id=(tool.key) aria-labelledby=(format!("{}-title", tool.key)) {
             h2 id=(format!("{}-title", tool.key)) { (tool.title) }
             p.small { (tool.about) }
-            // A moment later, so that fields that are typed quickly one after the other are one
-            // question: the answer to an earlier one would empty those that it does not know.
+            // A later change takes the place of one on its way, whose answer would empty the
+            // fields that it does not know.
             form method="get" action=(format!("/measure{at}"))
-                hx-get="/measure" hx-trigger="change delay:150ms" hx-target=(at) hx-select=(at) hx-swap="outerMorph" hx-replace-url="true" {
+                hx-get="/measure" hx-trigger="change" hx-sync="this:replace" hx-target=(at) hx-select=(at) hx-swap="outerMorph" hx-replace-url="true" {
                 input type="hidden" name="tool" value=(tool.key);
                 @for field in tool.fields { (input(tool, field, asked)) }
                 p { button.main type="submit" { "Read it" } }
