@@ -163,7 +163,9 @@ fn pressure(read: &Pressure, units: Units) -> Panel {
     let axis = Axis::new("pressure", unit).decimals(decimals);
     let points = read.readings.iter();
     let points = points.map(|(at, p)| Reading::bare(days(*at), scale(*p)));
-    let mut panel = Panel::new(axis.starting_at(0.0)).readings(Readings {
+    // On a phone a legend could not tell the two levels apart.
+    let panel = Panel::new(axis.starting_at(0.0)).labelled_inside();
+    let mut panel = panel.readings(Readings {
         label: "read".to_owned(),
         points: points.collect(),
         tone: Tone::Slate,
