@@ -54,7 +54,7 @@ fn shortest(drawn: &[f64]) -> [f64; 2] {
 }
 
 fn middle(drawn: &[f64]) -> [f64; 2] {
-    [0.025, 0.975].map(|p| super::nature::quantile(drawn, p))
+    [0.025, 0.975].map(|p| super::summary::quantile(drawn, p))
 }
 
 fn near(found: f64, printed: f64, within: f64) {

@@ -19,6 +19,7 @@
 //! together (`[[together]]`).
 
 mod answer;
+mod between;
 pub(crate) mod decided;
 pub(crate) mod doubt;
 pub(crate) mod drawn;
@@ -29,6 +30,7 @@ pub(crate) mod nature;
 mod normal;
 mod paired;
 mod sobol;
+pub(crate) mod summary;
 pub(crate) mod together;
 pub mod words;
 
@@ -39,6 +41,8 @@ use toml::de::DeTable;
 pub(crate) use paired::{Pair, paired};
 
 pub use answer::{Better, Certainty, Share, Sure};
+pub use between::Between;
+pub(crate) use between::Columns;
 pub use doubt::{Doubt, Origin};
 
 use crate::document::refuse_oversize;
@@ -132,13 +136,17 @@ pub fn certainty(
     let parsed = DeTable::parse(text)
         .map_err(|error| CertaintyError::Document(vec![Fault::from_toml(&error, text)]))?;
     let nature = Nature::of(parsed.get_ref())?;
-    let alive = nature.alive();
+    // Only shares ask which doubts move a figure; finding out costs two reckonings each.
+    let alive = match question.points {
+        0 => vec![],
+        _ => nature.alive(),
+    };
     let apart = nature.apart(&alive);
     let done = AtomicUsize::new(0);
     let a_point = apart.len() + 2;
     let all = question.draws + question.points * a_point;
     let step = |by: usize| go_on(done.fetch_add(by, Ordering::Relaxed) + by, all);
-    let draws = nature.draws(question, &|_| step(1))?;
+    let draws = nature.draws(question, &|| step(1))?;
     let shares = sobol::shares(
         &apart,
         question.points,
@@ -148,7 +156,14 @@ pub fn certainty(
     )?;
     let named = |group: &Vec<usize>| group.iter().map(|i| alive[*i]).collect();
     let factors: Vec<Vec<usize>> = apart.iter().map(named).collect();
-    nature.judged(&draws, &factors, &shares)
+    nature.judged(draws, &factors, &shares)
+}
+
+/// The intervals that stand beside the figures of a plan; none for a document that cannot be
+/// drawn.
+#[must_use]
+pub fn glance(text: &str) -> Option<Certainty> {
+    certainty(text, &Question::GLANCE, &|_, _| true).ok()
 }
 
 /// Figures of a document drawn with all that is not known of it: a row a draw, none where

@@ -9,6 +9,8 @@ use super::answer::{Certainty, Share, Sure};
 use super::decided::Decided;
 use super::doubt::{Doubt, Doubts};
 use super::figures::{FIGURES, Watched};
+use super::sobol::blocks;
+use super::summary::Summary;
 use super::together::{self, Together};
 use super::{CertaintyError, Question, Stopped, sobol};
 use crate::document::Document;
@@ -18,7 +20,7 @@ use crate::stream::Reckoning;
 /// Share below which a doubt is not worth a word.
 const LITTLE: f64 = 0.01;
 /// The middle nine tenths.
-const TAIL: f64 = 0.05;
+pub(super) const TAIL: f64 = 0.05;
 /// Half per cents: what is kept of a sample.
 const STEPS: u8 = 200;
 
@@ -159,53 +161,91 @@ impl<'t> Nature<'t> {
         groups
     }
 
+    /// Draws the figures block by block: what is kept of them does not grow with their
+    /// number, and is the same by any number of threads.
     pub(super) fn draws(
         &self,
         question: &Question,
-        go_on: sobol::GoOn<'_>,
-    ) -> Result<Vec<Result<Vec<f64>, Fault>>, Stopped> {
+        go_on: &(dyn Fn() -> bool + Sync),
+    ) -> Result<Drawn, Stopped> {
         let k = self.doubts.len();
         let draw = |j: u32| {
-            if !go_on(0) {
+            if !go_on() {
                 return Err(Stopped);
             }
             Ok(self.at(sobol::point(j, 0..k, question.seed)))
         };
-        (0..question.draws as u32)
-            .into_par_iter()
-            .map(draw)
-            .collect()
+        let mut drawn = Drawn {
+            figures: vec![Summary::default(); self.watched.len()],
+            brewed: 0,
+            refused: 0,
+            refusal: None,
+        };
+        for block in blocks(question.draws) {
+            let block: Vec<_> = block.into_par_iter().map(draw).collect::<Result<_, _>>()?;
+            block.into_iter().for_each(|draw| drawn.add(draw));
+        }
+        Ok(drawn)
     }
 
     pub(super) fn judged(
         self,
-        draws: &[Result<Vec<f64>, Fault>],
+        drawn: Drawn,
         factors: &[Vec<usize>],
         shares: &[sobol::Shares],
     ) -> Result<Certainty, CertaintyError> {
-        let good: Vec<&Vec<f64>> = draws.iter().filter_map(|d| d.as_ref().ok()).collect();
-        let refusal = draws.iter().find_map(|d| d.as_ref().err());
+        let refusal = drawn.refusal;
         let refusal = refusal.map(|fault| format!("{}; {}", fault.message, fault.help));
-        let refused = draws.len() - good.len();
-        if good.len() < 2 * refused {
+        if drawn.brewed < 2 * drawn.refused {
             return Err(CertaintyError::Unbrewable {
-                refused,
-                all: draws.len(),
+                refused: drawn.refused,
+                all: drawn.brewed + drawn.refused,
                 why: refusal.unwrap_or_default(),
             });
         }
         let of = |(g, watched): (usize, &&'static Watched)| {
-            let drawn = good.iter().map(|draw| draw[g]).collect();
-            sure(watched, self.reckoned[g], drawn, factors, shares.get(g))
+            let shares = shares.get(g);
+            sure(
+                watched,
+                self.reckoned[g],
+                &drawn.figures[g],
+                factors,
+                shares,
+            )
         };
         let figures = self.watched.iter().enumerate().filter_map(of).collect();
         Ok(Certainty {
             figures,
             doubts: self.doubts,
-            drawn: good.len(),
-            refused,
+            drawn: drawn.brewed,
+            refused: drawn.refused,
             refusal,
         })
+    }
+}
+
+/// Draws of every figure.
+pub(super) struct Drawn {
+    figures: Vec<Summary>,
+    brewed: usize,
+    refused: usize,
+    /// Why the first that cannot be brewed cannot.
+    refusal: Option<Fault>,
+}
+
+impl Drawn {
+    fn add(&mut self, draw: Result<Vec<f64>, Fault>) {
+        match draw {
+            Ok(figures) => {
+                self.brewed += 1;
+                let each = self.figures.iter_mut().zip(figures);
+                each.for_each(|(summary, x)| summary.add(x));
+            }
+            Err(fault) => {
+                self.refused += 1;
+                self.refusal.get_or_insert(fault);
+            }
+        }
     }
 }
 
@@ -213,41 +253,32 @@ impl<'t> Nature<'t> {
 fn sure(
     watched: &Watched,
     reckoned: f64,
-    mut drawn: Vec<f64>,
+    drawn: &Summary,
     factors: &[Vec<usize>],
     shares: Option<&sobol::Shares>,
 ) -> Option<Sure> {
-    let n = drawn.len() as f64;
-    let mean = drawn.iter().sum::<f64>() / n;
-    let sd = (drawn.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt();
-    if sd <= 1e-9 * mean.abs() {
+    let sd = drawn.sd();
+    if sd <= 1e-9 * drawn.mean().abs() {
         return None;
     }
-    drawn.sort_unstable_by(f64::total_cmp);
+    let steps = (0..=STEPS).map(|i| f64::from(i) / f64::from(STEPS));
+    let quantiles = drawn.quantiles(steps);
+    // The ends are steps too.
+    let at = |p: f64| quantiles[(p * f64::from(STEPS)).round() as usize];
     Some(Sure {
         stage: watched.stage,
         key: watched.key,
         label: watched.label,
         reckoned,
-        likely: quantile(&drawn, 0.5),
-        low: quantile(&drawn, TAIL),
-        high: quantile(&drawn, 1.0 - TAIL),
+        likely: at(0.5),
+        low: at(TAIL),
+        high: at(1.0 - TAIL),
         sd,
-        quantiles: (0..=STEPS)
-            .map(|i| quantile(&drawn, f64::from(i) / f64::from(STEPS)))
-            .collect(),
+        quantiles,
         shares: shares.map_or_else(Vec::new, |shares| ranked(factors, shares)),
         show: watched.show,
         between: watched.between,
     })
-}
-
-/// Of a sorted sample, by straight lines between its members.
-pub(crate) fn quantile(sorted: &[f64], p: f64) -> f64 {
-    let at = p * (sorted.len() - 1) as f64;
-    let (low, part) = (at.floor() as usize, at.fract());
-    let high = (low + 1).min(sorted.len() - 1);
-    sorted[low] + part * (sorted[high] - sorted[low])
 }
 
 fn ranked(factors: &[Vec<usize>], shares: &sobol::Shares) -> Vec<Share> {

@@ -37,7 +37,9 @@ pub(super) type GoOn<'g> = &'g (dyn Fn(usize) -> bool + Sync);
 /// et al., Comput. Phys. Commun. 181 (2010) 259), which is nought to the digit where
 /// nothing moves; total Σ(f(A) − f(AB_i))²/(2nV) (M.J.W. Jansen, Comput. Phys. Commun. 117
 /// (1999) 35).
-/// A point that cannot be evaluated is left out with all that goes with it.
+/// A point that cannot be evaluated is left out with all that goes with it. The points go
+/// block by block into sums: memory does not grow with their number, and the sums are the
+/// same by any number of threads.
 ///
 /// # Errors
 /// [`Stopped`].
@@ -49,22 +51,39 @@ pub(super) fn shares(
     go_on: GoOn<'_>,
 ) -> Result<Vec<Shares>, Stopped> {
     let k: usize = groups.iter().map(Vec::len).sum();
-    let rows: Vec<Option<Row>> = (0..n)
-        .into_par_iter()
-        .map(|j| {
-            if !go_on(j) {
-                return Err(Stopped);
+    let row = |j: u32| {
+        if !go_on(j as usize) {
+            return Err(Stopped);
+        }
+        let both = point(j, 0..2 * k, seed);
+        let (a, b) = both.split_at(k);
+        Ok(Row::of(groups, a, b, &f))
+    };
+    let mut sums: Vec<Sums> = vec![];
+    for block in blocks(n) {
+        let rows: Vec<_> = block.into_par_iter().map(row).collect::<Result<_, _>>()?;
+        for row in rows.into_iter().flatten() {
+            if sums.is_empty() {
+                sums = row
+                    .a
+                    .iter()
+                    .map(|a| Sums::about(*a, groups.len()))
+                    .collect();
             }
-            let both = point(j as u32, 0..2 * k, seed);
-            let (a, b) = both.split_at(k);
-            Ok(Row::of(groups, a, b, &f))
-        })
-        .collect::<Result<_, _>>()?;
-    let rows: Vec<Row> = rows.into_iter().flatten().collect();
-    let figures = rows.first().map_or(0, |row| row.a.len());
-    Ok((0..figures)
-        .map(|g| of_figure(g, groups.len(), &rows))
-        .collect())
+            let each = sums.iter_mut().enumerate();
+            each.for_each(|(g, sums)| sums.add(g, &row));
+        }
+    }
+    Ok(sums.iter().map(Sums::shares).collect())
+}
+
+/// So many are reckoned before they are summed up.
+const BLOCK: u32 = 128;
+
+/// The numbers below `n` in blocks.
+pub(super) fn blocks(n: usize) -> impl Iterator<Item = std::ops::Range<u32>> {
+    let n = n as u32;
+    (0..n.div_ceil(BLOCK)).map(move |i| i * BLOCK..((i + 1) * BLOCK).min(n))
 }
 
 /// The figures at A, at B, and at A with one group of numbers of B.
@@ -94,26 +113,65 @@ impl Row {
     }
 }
 
-fn of_figure(g: usize, k: usize, rows: &[Row]) -> Shares {
-    let both = || rows.iter().flat_map(|row| [row.a[g], row.b[g]]);
-    let n = rows.len() as f64;
-    let mean = both().sum::<f64>() / (2.0 * n);
-    let variance = both().map(|x| (x - mean).powi(2)).sum::<f64>() / (2.0 * n);
-    // Below rounding there is nothing to share out.
-    if variance <= 1e-24 * mean * mean {
-        return Shares {
-            first: vec![0.0; k],
-            total: vec![0.0; k],
-        };
+/// What is summed up of a figure. Numbers are taken about one of their own, so that little
+/// is lost of a figure that moves little.
+struct Sums {
+    about: f64,
+    rows: f64,
+    /// Of A and B.
+    of_both: f64,
+    squares_of_both: f64,
+    of_groups: Vec<OfGroup>,
+}
+
+/// Of the difference d that a group makes to A.
+#[derive(Clone, Default)]
+struct OfGroup {
+    d: f64,
+    d_by_b: f64,
+    half_squares: f64,
+}
+
+impl Sums {
+    fn about(about: f64, groups: usize) -> Self {
+        Self {
+            about,
+            rows: 0.0,
+            of_both: 0.0,
+            squares_of_both: 0.0,
+            of_groups: vec![OfGroup::default(); groups],
+        }
     }
-    let over_rows = |of: &dyn Fn(&Row) -> f64| rows.iter().map(of).sum::<f64>() / (n * variance);
-    Shares {
-        first: (0..k)
-            .map(|i| over_rows(&|row| (row.b[g] - mean) * (row.mixed[i][g] - row.a[g])))
-            .collect(),
-        total: (0..k)
-            .map(|i| over_rows(&|row| 0.5 * (row.mixed[i][g] - row.a[g]).powi(2)))
-            .collect(),
+
+    fn add(&mut self, g: usize, row: &Row) {
+        let (a, b) = (row.a[g], row.b[g] - self.about);
+        self.rows += 1.0;
+        for x in [a - self.about, b] {
+            self.of_both += x;
+            self.squares_of_both += x * x;
+        }
+        for (sums, mixed) in self.of_groups.iter_mut().zip(&row.mixed) {
+            let d = mixed[g] - a;
+            sums.d += d;
+            sums.d_by_b += d * b;
+            sums.half_squares += 0.5 * d * d;
+        }
+    }
+
+    fn shares(&self) -> Shares {
+        let mean = self.of_both / (2.0 * self.rows);
+        let variance = self.squares_of_both / (2.0 * self.rows) - mean * mean;
+        // Below rounding there is nothing to share out.
+        let nothing = variance <= 1e-24 * (self.about + mean).powi(2);
+        let part = |sum: f64| match nothing {
+            true => 0.0,
+            false => sum / (self.rows * variance),
+        };
+        let groups = || self.of_groups.iter();
+        Shares {
+            first: groups().map(|s| part(s.d_by_b - mean * s.d)).collect(),
+            total: groups().map(|s| part(s.half_squares)).collect(),
+        }
     }
 }
 

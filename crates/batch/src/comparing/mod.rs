@@ -36,7 +36,7 @@ pub use steps::Steps;
 pub use told::Change;
 
 use crate::certainty::figures::{FIGURES, Watched};
-use crate::certainty::nature::quantile;
+use crate::certainty::summary::quantile;
 use crate::certainty::{CertaintyError, Pair, paired};
 use crate::document::Document;
 use crate::inquiry::{finding_words, test_words, verdict};

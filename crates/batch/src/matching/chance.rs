@@ -7,11 +7,9 @@
 
 use super::goal::Goal;
 use super::lever::{Lever, Together};
-use crate::certainty::{CertaintyError, drawn_figures};
+use crate::certainty::{Between, CertaintyError, drawn_figures};
 use crate::matching::problem::GoOn;
 
-/// The middle nine tenths.
-const TAIL: f64 = 0.05;
 const SEED: u32 = 7;
 /// How soft the edge of a tolerance is for the search, in tolerances.
 const EDGE: f64 = 0.15;
@@ -63,13 +61,8 @@ impl Drawn {
 
     /// Between which two figures nine of ten draws lie.
     pub(super) fn between(&self, k: usize) -> Option<(f64, f64)> {
-        let mut drawn: Vec<f64> = self.rows.iter().flatten().map(|row| row[k]).collect();
-        if drawn.len() < 10 {
-            return None;
-        }
-        drawn.sort_unstable_by(f64::total_cmp);
-        let at = |p: f64| drawn[((drawn.len() - 1) as f64 * p).round() as usize];
-        Some((at(TAIL), at(1.0 - TAIL)))
+        let drawn = self.rows.iter().flatten().map(|row| row[k]).collect();
+        Between::of(drawn).map(|between| (between.low, between.high))
     }
 
     /// A soft count of the draws that meet all goals, each moved by the same amounts.
