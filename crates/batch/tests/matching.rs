@@ -472,7 +472,7 @@ fn the_stores_know_what_things_cost() {
     };
     let price = |found: &batch::matching::Matched, name: &str| {
         let lever = found.levers.iter().find(|l| l.name.starts_with(name));
-        lever.unwrap_or_else(|| panic!("no {name}")).price_per_kg
+        lever.unwrap_or_else(|| panic!("no {name}")).price
     };
     let found = asked("");
     assert_eq!(price(&found, "wheat malt"), Some(1.9));
@@ -482,6 +482,53 @@ fn the_stores_know_what_things_cost() {
     assert_eq!(price(&asked("Perle 30"), "Perle"), Some(30.0));
     // A price is no figure of a sack: it goes into no recipe.
     assert!(!found.best().text.contains("price"));
+}
+
+/// Summed by hand from the document that is found: a kilogram of malt, hops and salts, a
+/// litre of acid, a packet of yeast. What has no price counts for nothing.
+#[test]
+fn yeast_salts_and_acid_have_their_price_too() {
+    let priced = STORES
+        .replacen(
+            "stored_at = \"5 °C\"",
+            "stored_at = \"5 °C\"\nprice = \"4.50\"",
+            1,
+        )
+        .replacen(
+            "amount = \"220 g\"",
+            "amount = \"220 g\"\nprice = \"12\"",
+            1,
+        )
+        .replacen(
+            "volume = \"150 mL\"",
+            "volume = \"150 mL\"\nprice = \"30\"",
+            1,
+        );
+    let (stores, _) = Stores::read(&priced).unwrap();
+    let at_hand = AtHand {
+        stores: &stores,
+        text: &priced,
+    };
+    let pairs = [
+        ("prices", "wheat malt 2; phenolic ale 5"),
+        ("draws", "0"),
+        ("only_best", "yes"),
+    ];
+    let found = matched(LANTERN, &typed(&pairs), Some(&at_hand), &|_, _| true).unwrap();
+    let (document, _) = Document::read(&found.best().text).unwrap();
+    let wheat = document.grist.iter().filter(|g| g.class == "wheat malt");
+    let wheat: f64 = wheat.map(|g| 2.0 * g.amount.value.kg()).sum();
+    let water = &document.water;
+    let chloride = water.salts.iter();
+    let chloride = chloride.filter(|s| s.salt == "calcium chloride dihydrate");
+    let chloride: f64 = chloride.map(|s| 12.0 * s.amount.value.kg()).sum();
+    let acid = water.acids.iter().filter_map(|a| a.volume);
+    let acid: f64 = acid.map(|v| 30.0 * v.value.l()).sum();
+    assert!(wheat > 0.0 && chloride > 0.0 && acid > 0.0);
+    // What is asked goes before what the stores say.
+    let by_hand = wheat + chloride + acid + 5.0 * document.yeast.packets;
+    let cost = found.best().cost.unwrap();
+    assert!((cost - by_hand).abs() < 1e-9, "{cost} {by_hand}");
 }
 
 #[test]

@@ -35,7 +35,7 @@ struct How {
     /// A limit, as in "roast barley at most 100 g" or "Perle 10 g to 40 g".
     #[arg(long = "limit", value_name = "LIMIT")]
     limits: Vec<String>,
-    /// What a kilogram costs, as in "pilsner malt 1.80".
+    /// What a kilogram costs, a packet of yeast or a litre of acid, as in "pilsner malt 1.80".
     #[arg(long = "price", value_name = "PRICE")]
     prices: Vec<String>,
     /// The most malts, sugars and hops.

@@ -98,6 +98,8 @@ pub struct StoredYeast {
     pub packed: Option<String>,
     /// Temperature at which it is stored.
     pub stored_at: Option<Measured<Temperature>>,
+    /// What a packet costs, in whatever currency.
+    pub price: Option<Measured<Money>>,
 }
 
 /// A salt at hand.
@@ -107,6 +109,8 @@ pub struct StoredSalt {
     pub salt: String,
     /// How much there is.
     pub amount: Measured<Mass>,
+    /// What a kilogram costs, in whatever currency.
+    pub price: Option<Measured<Money>>,
 }
 
 /// An acid at hand.
@@ -118,6 +122,8 @@ pub struct StoredAcid {
     pub volume: Option<Measured<Volume>>,
     /// How much by mass.
     pub mass: Option<Measured<Mass>>,
+    /// What a litre costs, or a kilogram of one that is weighed, in whatever currency.
+    pub price: Option<Measured<Money>>,
 }
 
 /// A reagent against chlorine at hand.
@@ -161,16 +167,17 @@ fn malt(r: &mut Reader<'_>) -> StoredMalt {
         class,
         lot: r.text("lot", "the lot it is from").optional(),
         best_before: day(r, "best_before", "the day until which it is good"),
-        price: price(r),
+        price: price(r, A_KILOGRAM),
     }
 }
 
-fn price(r: &mut Reader<'_>) -> Option<Measured<Money>> {
-    r.quantity(
-        "price",
-        "what a kilogram costs, one currency for all, such as 1.80",
-    )
-    .optional()
+const A_KILOGRAM: &str = "what a kilogram costs, one currency for all, such as 1.80";
+const A_PACKET: &str = "what a packet costs, one currency for all, such as 4.50";
+const A_LITRE: &str =
+    "what a litre costs, or a kilogram of one that is weighed, one currency for all, such as 9.00";
+
+fn price(r: &mut Reader<'_>, of: &'static str) -> Option<Measured<Money>> {
+    r.quantity("price", of).optional()
 }
 
 fn hop(r: &mut Reader<'_>) -> StoredHop {
@@ -180,7 +187,7 @@ fn hop(r: &mut Reader<'_>) -> StoredHop {
         amount: positive(r, "amount", "how much there is"),
         harvest: year(r, "harvest", "the year it was picked, such as \"2026\""),
         lot: r.text("lot", "the lot it is from").optional(),
-        price: price(r),
+        price: price(r, A_KILOGRAM),
     };
     document::refuse_unknown_hop(r, &entry.hop);
     entry
@@ -206,6 +213,7 @@ fn yeast(r: &mut Reader<'_>) -> StoredYeast {
         stored_at: r
             .quantity("stored_at", "temperature it is stored at")
             .optional(),
+        price: price(r, A_PACKET),
     };
     document::refuse_unsaid_yeast(r, entry.form);
     entry
@@ -218,6 +226,7 @@ fn salt(r: &mut Reader<'_>) -> StoredSalt {
             .required()
             .unwrap_or_default(),
         amount: positive(r, "amount", "how much there is"),
+        price: price(r, A_KILOGRAM),
     }
 }
 
@@ -236,6 +245,7 @@ fn acid(r: &mut Reader<'_>) -> StoredAcid {
             .quantity("volume", "how much there is, by volume")
             .optional(),
         mass: r.quantity("mass", "how much there is, by mass").optional(),
+        price: price(r, A_LITRE),
     };
     document::refuse_unsaid_acid(r);
     entry

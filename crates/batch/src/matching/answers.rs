@@ -11,6 +11,7 @@ use super::chance::{Drawn, likeliest};
 use super::convex::Style;
 use super::lever::{Lever, Moves, NOTHING_KG};
 use super::practical::{nearest, used};
+use super::prices::Prices;
 use super::search::Ended;
 use super::work::{Solved, Wanted, Work};
 use super::{Amount, Answer, MatchError, Reached};
@@ -168,11 +169,9 @@ fn others(work: &Work<'_>, best: &Solved) -> Vec<(&'static str, String, Wanted)>
             ),
         ),
     ];
-    if levers.iter().any(|l| l.price_per_kg.is_some()) {
+    if levers.iter().any(|l| l.price.is_some()) {
         let mut cheap = style(levers, 1e-3, 1e-3);
-        let prices = levers
-            .iter()
-            .map(|l| l.price_per_kg.unwrap_or(0.0) * l.scale);
+        let prices = levers.iter().map(|l| l.price.unwrap_or(0.0) * l.scale);
         let dearest = prices.clone().fold(0.0, f64::max).max(1e-9);
         cheap.cost = prices.map(|p| p / dearest).collect();
         all.push((
@@ -241,9 +240,6 @@ fn answer(
         .collect();
     let at = &solved.ended.values;
     let amounts = at.iter().enumerate();
-    let priced = levers.iter().zip(at);
-    let priced = priced.filter_map(|(lever, kg)| Some(lever.price_per_kg? * kg));
-    let any_price = levers.iter().any(|l| l.price_per_kg.is_some());
     let moved = levers
         .iter()
         .zip(at)
@@ -277,7 +273,7 @@ fn answer(
             .collect(),
         additions: additions(work.document, &r.document),
         ingredients: used(levers, at).len() + locked,
-        cost: any_price.then(|| priced.sum()),
+        cost: Prices::of(work.asked, work.at_hand).whole(&r.document),
         change: (moved.sum::<f64>() / levers.len().max(1) as f64).sqrt(),
         chance: None,
         notes,

@@ -194,7 +194,9 @@ impl Fields<'_> {
                 None => self.wrong(
                     "prices",
                     format!("{line:?} is no price"),
-                    "write what a kilogram costs, such as pilsner malt 1.80; Perle 42".to_owned(),
+                    "write what a kilogram costs, a packet of yeast or a litre of acid, such as \
+                     pilsner malt 1.80; Perle 42"
+                        .to_owned(),
                 ),
             }
         }

@@ -61,8 +61,9 @@ pub struct Lever {
     pub limited: Limited,
     /// Amounts are multiples of this.
     pub step: f64,
-    /// What a kilogram costs; none where nobody says.
-    pub price_per_kg: Option<f64>,
+    /// What one costs of what its amount counts, kilograms or packets; none where nobody
+    /// says.
+    pub price: Option<f64>,
     /// A change of this size counts as one.
     pub scale: f64,
 }

@@ -4,6 +4,7 @@ use quantity::{CarbonDioxide, Duration, MassConcentration, Temperature, Volume};
 
 use super::entries::{Entries, alike, gathered};
 use super::lever::{Lever, Limited, Moves, Together};
+use super::prices::Prices;
 use super::settings::setting;
 use super::typed::Read;
 use crate::document::{Document, HopUse, YeastForm};
@@ -131,7 +132,7 @@ impl Made<'_> {
                 most: 3.0 * whole,
                 limited: Limited::Usual(source.to_owned()),
                 step: self.asked.malt_scale.kg(),
-                price_per_kg: self.price(&names),
+                price: self.prices().named(&names),
                 scale: (0.25 * now).max(0.03 * whole),
             });
         }
@@ -165,7 +166,7 @@ impl Made<'_> {
                     row.quantity::<MassConcentration>()
                 )),
                 step: self.asked.hop_scale.kg(),
-                price_per_kg: self.price(&[&entry.hop]),
+                price: self.prices().named(&[&entry.hop]),
                 scale: (0.3 * now).max(2.5e-4 * litres),
             });
         }
@@ -206,7 +207,7 @@ impl Made<'_> {
                     most: below.min(warmest).max(c),
                     limited: Limited::Usual(setting("rest_warmest").source.clone()),
                     step: setting("rest_step").number(),
-                    price_per_kg: None,
+                    price: None,
                     scale: 2.0,
                 });
             }
@@ -221,7 +222,7 @@ impl Made<'_> {
                     most: longest.max(h),
                     limited: Limited::Usual(setting("rest_longest").source.clone()),
                     step: time_step,
-                    price_per_kg: None,
+                    price: None,
                     scale: 0.25,
                 });
             }
@@ -264,7 +265,12 @@ impl Made<'_> {
             most: setting("yeast_most").number() * now,
             limited: Limited::Usual(setting("yeast_most").source.clone()),
             step,
-            price_per_kg: None,
+            price: (what == Moves::Packets)
+                .then(|| {
+                    self.prices()
+                        .named(&[yeast.name.as_deref().unwrap_or(""), &yeast.class])
+                })
+                .flatten(),
             scale: 0.3 * now,
         });
     }
@@ -290,7 +296,7 @@ impl Made<'_> {
             most: setting("course_warmer").number(),
             limited: Limited::Usual(setting("course_warmer").source.clone()),
             step: setting("course_step").number(),
-            price_per_kg: None,
+            price: None,
             scale: 1.5,
         });
     }
@@ -310,7 +316,7 @@ impl Made<'_> {
             most: row("gas_most").max(now),
             limited: Limited::Usual(setting("gas_most").source.clone()),
             step: row("gas_step"),
-            price_per_kg: None,
+            price: None,
             scale: 0.5,
         });
     }
@@ -328,27 +334,8 @@ impl Made<'_> {
         self.asked.locked.iter().any(is)
     }
 
-    fn price(&self, names: &[&str]) -> Option<f64> {
-        let of = |name: &&str| self.asked.prices.iter().find(|(of, _)| alike(of, name));
-        let asked = names.iter().find_map(of).map(|(_, price)| *price);
-        asked.or_else(|| self.price_of_stores(names))
-    }
-
-    /// What the stores say that a kilogram costs, by name on the sack, class or cultivar.
-    fn price_of_stores(&self, names: &[&str]) -> Option<f64> {
-        let stores = self.at_hand?.stores;
-        let malts = stores.malts.iter().flat_map(|m| {
-            let names = [m.name.as_deref(), Some(m.class.as_str())];
-            names.map(|name| (name, m.price))
-        });
-        let hops = stores.hops.iter().map(|h| (Some(h.hop.as_str()), h.price));
-        let priced: Vec<(&str, f64)> = malts
-            .chain(hops)
-            .filter_map(|(name, price)| Some((name?, price?.canonical())))
-            .collect();
-        let named = names.iter().filter(|name| !name.is_empty());
-        let mut found = named.filter_map(|name| priced.iter().find(|(of, _)| alike(of, name)));
-        found.next().map(|(_, price)| *price)
+    fn prices(&self) -> Prices<'_> {
+        Prices::of(self.asked, self.at_hand)
     }
 }
 

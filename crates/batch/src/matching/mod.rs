@@ -32,6 +32,7 @@ mod lever;
 mod levers;
 mod moving;
 mod practical;
+mod prices;
 mod problem;
 pub mod sample;
 mod search;
@@ -104,7 +105,8 @@ pub struct Answer {
     pub worst: f64,
     /// How many malts, sugars and hops it has.
     pub ingredients: usize,
-    /// What those cost of which a price is known; none where no price is.
+    /// What malts, hops, yeast, salts and acids cost of which a price is known; none where no
+    /// price is.
     pub cost: Option<f64>,
     /// How far the recipe is moved: the root of the mean square, in scales of the levers.
     pub change: f64,

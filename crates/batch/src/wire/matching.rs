@@ -94,7 +94,8 @@ pub struct MatchAnswer {
     pub missed: Vec<String>,
     /// How many malts, sugars and hops it has.
     pub ingredients: usize,
-    /// What those cost of which a price is known; null where no price is.
+    /// What malts, hops, yeast, salts and acids cost of which a price is known; null where no
+    /// price is.
     pub cost: Option<f64>,
     /// How far the recipe is moved.
     pub change: f64,

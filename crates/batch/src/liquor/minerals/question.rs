@@ -1,5 +1,7 @@
 //! The question as a person writes it: names and quantities in words.
 
+use quantity::rounded;
+
 use crate::document::Document;
 use crate::library::Stores;
 use crate::stream::Reckoning;
@@ -91,21 +93,22 @@ impl Question {
         let salts = stores
             .salts
             .iter()
-            .map(|s| (&s.salt, grams(s.amount.value)));
+            .map(|s| (&s.salt, grams(s.amount.value), s.price));
         let acids = stores.acids.iter().map(|a| {
             let litres = a.volume.map(|v| format!("{} mL", 1000.0 * v.value.l()));
             let mass = a.mass.map(|m| grams(m.value));
-            (&a.acid, litres.or(mass).unwrap_or_default())
+            (&a.acid, litres.or(mass).unwrap_or_default(), a.price)
         });
         let malts = stores
             .malts
             .iter()
             .filter(|m| m.class == MALT)
-            .map(|m| (&m.class, grams(m.amount.value)));
-        let have = salts.chain(acids).chain(malts).map(|(what, amount)| Have {
+            .map(|m| (&m.class, grams(m.amount.value), m.price));
+        let all = salts.chain(acids).chain(malts);
+        let have = all.map(|(what, amount, price)| Have {
             what: what.clone(),
             amount,
-            price: String::new(),
+            price: price.map_or_else(String::new, |price| rounded(price.canonical())),
         });
         Self {
             have: have.collect(),

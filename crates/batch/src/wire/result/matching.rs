@@ -25,7 +25,7 @@ kept! {
     Reached { value, between, chance, beyond }
     Amount { lever, value }
     Goal { figure, low, high, tolerance, from }
-    Lever { path, name, moves, now, least, most, limited, step, price_per_kg, scale }
+    Lever { path, name, moves, now, least, most, limited, step, price, scale }
     Matched { goals, before, levers, answers, blocks, assumptions, reckoned }
     MovedBatch { multiplied, factor, reached, matched }
 }

@@ -105,6 +105,7 @@ static LISTS: [List; 6] = [
             Value("slurry", "Slurry"),
             Value("packed", "Packed on"),
             Value("stored_at", "Stored at"),
+            Value("price", "Price of a packet"),
         ],
         sheet: &[],
         first: &[
@@ -119,7 +120,11 @@ static LISTS: [List; 6] = [
         legend: "Salts",
         add: "Add a salt",
         named: "salt",
-        fields: &[Choice("salt", "Salt"), Value("amount", "Amount")],
+        fields: &[
+            Choice("salt", "Salt"),
+            Value("amount", "Amount"),
+            Value("price", "Price of a kilogram"),
+        ],
         sheet: &[],
         first: &[("salt", "gypsum"), ("amount", "100 g")],
     },
@@ -132,6 +137,7 @@ static LISTS: [List; 6] = [
             Choice("acid", "Acid"),
             Value("volume", "By volume"),
             Value("mass", "Or by mass"),
+            Value("price", "Price of a litre, or a kilogram by mass"),
         ],
         sheet: &[],
         first: &[("acid", "lactic acid 80 %"), ("volume", "100 mL")],
@@ -231,7 +237,11 @@ fn at_hand(desk: &Desk<'_>) -> Markup {
             shelf.rows("yeast", |e| {
                 (
                     e.first(&["name", "class"]),
-                    e.list(&[("packed ", "packed"), ("at ", "stored_at")]),
+                    e.list(&[
+                        ("packed ", "packed"),
+                        ("at ", "stored_at"),
+                        ("price of a packet ", "price"),
+                    ]),
                     e.yeast(),
                 )
             }),
@@ -239,7 +249,11 @@ fn at_hand(desk: &Desk<'_>) -> Markup {
         (
             "salts",
             shelf.rows("salt", |e| {
-                (e.first(&["salt"]), String::new(), e.first(&["amount"]))
+                (
+                    e.first(&["salt"]),
+                    e.list(&[("price of a kilogram ", "price")]),
+                    e.first(&["amount"]),
+                )
             }),
         ),
         (
@@ -247,7 +261,7 @@ fn at_hand(desk: &Desk<'_>) -> Markup {
             shelf.rows("acid", |e| {
                 (
                     e.first(&["acid"]),
-                    String::new(),
+                    e.list(&[("price of a litre or kilogram ", "price")]),
                     e.first(&["volume", "mass"]),
                 )
             }),

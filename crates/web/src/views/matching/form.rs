@@ -91,7 +91,7 @@ pub fn form(desk: &Desk<'_>) -> Markup {
                 summary { "Locked, limits, scales, prices" }
                 @for (name, label, example) in PLAIN { (text(desk, name, label, example)) }
                 (lines(desk, "limits", "Limits, one a line", "roast barley at most 100 g"))
-                (lines(desk, "prices", "Prices of a kilogram, one a line; those of the stores count without being asked", "pilsner malt 1.80"))
+                (lines(desk, "prices", "Prices of a kilogram, a packet of yeast or a litre of acid, one a line; those of the stores count without being asked", "pilsner malt 1.80"))
             }
             p { button.main type="submit" { @if elsewhere { "Find it there" } @else { "Find recipes" } } }
             p.small.quiet { "It takes a moment: every trial is reckoned from tap to glass." }
