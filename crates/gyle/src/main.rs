@@ -36,13 +36,14 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use app::{Demo, demos};
-use batch::certainty::{Question, certainty};
+use batch::certainty::glance;
 use batch::{Document, Reckoning, wire};
 use clap::{CommandFactory, Parser, ValueEnum};
 use quantity::Units;
 
 use cli::{Cli, Command, SchemaOf};
 use input::Source;
+use of_batch::OfBatch;
 use problem::Problem;
 
 fn main() -> ExitCode {
@@ -94,7 +95,7 @@ fn run(command: Command, place: Option<&str>) -> Result<(), Problem> {
         Command::Store { command } => write_out(kept::store(place, &command)?.as_bytes()),
         Command::Import(asked) => interchange::import(&asked, place),
         Command::Export(asked) => interchange::export(&asked, place),
-        Command::Reckon(of) => of.print(place, |r| wire::Reckoning::from(r), sheet::plan),
+        Command::Reckon(of) => reckon(&of, place),
         Command::Certainty(asked) => certainty::say(&asked, place),
         Command::Compare(asked) => compare::say(&asked, place),
         Command::Check { file, json } => check(source(&file, place)?, json),
@@ -162,11 +163,21 @@ fn reckoned(source: &Source, json: bool) -> Result<Reckoning, Problem> {
     Reckoning::of(document, assumptions).map_err(|fault| faulty(vec![fault]))
 }
 
+/// The whole plan, with how sure its figures are.
+fn reckon(of: &OfBatch, place: Option<&str>) -> Result<(), Problem> {
+    let (source, reckoning) = of.reckoned(place)?;
+    let sure = glance(&source.text);
+    if of.json {
+        return print_json(&wire::Reckoning::from(&reckoning).sure(sure.as_ref()));
+    }
+    write_out(sheet::plan(&reckoning, sure.as_ref(), of.units()).as_bytes())
+}
+
 /// A report of a batch, to a file that does not exist yet or to standard output.
 fn report(source: &Source, out: Option<&Path>, units: Units) -> Result<(), Problem> {
     let reckoning = reckoned(source, false)?;
     // A document that cannot be drawn has a report all the same, without intervals.
-    let sure = certainty(&source.text, &Question::GLANCE, &|_, _| true).ok();
+    let sure = glance(&source.text);
     let text = web::report(&reckoning, sure.as_ref(), units);
     match out {
         Some(path) => input::write_new(path, &text),

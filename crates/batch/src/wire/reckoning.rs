@@ -5,6 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::Assumption;
+use crate::certainty::{Certainty, Sure};
 use crate::stream;
 
 /// A reckoning. Field names end in the unit of the number.
@@ -34,10 +35,42 @@ pub struct Reckoning {
     pub glass: Glass,
     /// The beer against its aim.
     pub aim: Vec<AimLine>,
+    /// How sure the figures are; empty where they cannot be drawn.
+    pub intervals: Vec<Interval>,
     /// What can hurt someone.
     pub cautions: Vec<CautionForm>,
     /// The gaps that were filled.
     pub assumptions: Vec<Assumption>,
+}
+
+/// Where a figure lies in nine of ten batches of this plan; numbers in its canonical unit.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Interval {
+    /// The stage that it belongs to.
+    pub stage: &'static str,
+    /// A key, stable between reckonings.
+    pub key: &'static str,
+    /// What it is.
+    pub label: &'static str,
+    /// Both ends, printed in metric units.
+    pub text: String,
+    /// Five of a hundred such batches lie below.
+    pub low: f64,
+    /// Five of a hundred lie above.
+    pub high: f64,
+}
+
+impl From<&Sure> for Interval {
+    fn from(figure: &Sure) -> Self {
+        Self {
+            stage: figure.stage.word(),
+            key: figure.key,
+            label: figure.label,
+            text: figure.interval(Units::Metric),
+            low: figure.low,
+            high: figure.high,
+        }
+    }
 }
 
 /// A stage's sign.
@@ -485,9 +518,20 @@ impl From<&stream::Reckoning> for Reckoning {
                 .collect(),
             glass: glass(r),
             aim: r.aim.iter().map(aim_line).collect(),
+            intervals: vec![],
             cautions: r.cautions().into_iter().map(caution).collect(),
             assumptions: r.assumptions.iter().map(Assumption::from).collect(),
         }
+    }
+}
+
+impl Reckoning {
+    /// With the intervals of its figures, where they can be drawn.
+    #[must_use]
+    pub fn sure(mut self, found: Option<&Certainty>) -> Self {
+        let figures = found.iter().flat_map(|found| &found.figures);
+        self.intervals = figures.map(Interval::from).collect();
+        self
     }
 }
 

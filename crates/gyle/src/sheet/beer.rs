@@ -1,5 +1,7 @@
 //! What the beer will be, what is at risk, what was assumed.
 
+use batch::certainty::Certainty;
+use batch::certainty::words::of_ten;
 use batch::{AimLine, Reckoning, Stage};
 use glass::{Bound, Grade, Notice};
 use quantity::Weight;
@@ -37,13 +39,15 @@ fn word(weight: Weight) -> &'static str {
     }
 }
 
-pub fn aim(page: &mut Page, r: &Reckoning) {
+pub fn aim(page: &mut Page, r: &Reckoning, sure: Option<&Certainty>) {
     if r.aim.is_empty() {
         return;
     }
     page.heading("The beer against the aim");
     for line in &r.aim {
-        page.row(line.name, &against(page, line));
+        let chance = sure.and_then(|sure| sure.chance_of(line));
+        let often = chance.map_or(String::new(), |chance| format!(", {}", of_ten(chance)));
+        page.row(line.name, &format!("{}{often}", against(page, line)));
     }
     if let Some(flavour) = r.document.aim.as_ref().and_then(|a| a.flavour.as_deref()) {
         page.row("aim in words", flavour);
@@ -94,6 +98,19 @@ pub fn glass(page: &mut Page, r: &Reckoning) {
             ),
         );
     }
+}
+
+/// The figures of the stream, each as nine of ten batches of this plan would have it.
+pub fn how_sure(page: &mut Page, r: &Reckoning, sure: &Certainty) {
+    page.heading("How sure: nine of ten batches of this plan");
+    for figure in r.figures().iter().filter(|figure| figure.shown) {
+        if let Some(sure) = sure.figure(figure.key) {
+            let interval = sure.interval(page.units());
+            let reckoned = figure.text.text(page.units());
+            page.row(figure.label, &format!("{interval}   reckoned {reckoned}"));
+        }
+    }
+    page.paragraph("`gyle certainty` says what each is unsure of, and what to measure better.");
 }
 
 pub fn risks(page: &mut Page, r: &Reckoning) {

@@ -16,6 +16,7 @@ use super::forms::{
 use super::model::reckoning_of;
 use crate::acting::Acting;
 use crate::problem::ProblemDetails;
+use crate::work::aside;
 
 /// The entity tag of a revision, as a header.
 pub fn tag(revision: RevisionNumber) -> [(HeaderName, String); 1] {
@@ -148,7 +149,7 @@ pub async fn replace(
     tag = "batches",
     params(("id" = String, Path, description = "The batch.", format = "uuid")),
     responses(
-        (status = 200, description = "The whole stream.", body = ref("#/components/schemas/Reckoning"), headers(
+        (status = 200, description = "The whole stream, with intervals.", body = ref("#/components/schemas/Reckoning"), headers(
             ("ETag" = String, description = "The revision that was reckoned, in quotes."),
         )),
         (status = 400, description = "The identifier is not written like one."),
@@ -161,8 +162,12 @@ pub async fn reckoning(
     BatchAt(id): BatchAt,
 ) -> Result<impl IntoResponse, ProblemDetails> {
     let open = app.batch(id).await?;
-    let reckoning: wire::Reckoning = reckoning_of(&open.outcome, &open.text)?;
-    Ok((tag(open.revision), Json(reckoning)))
+    let revision = open.revision;
+    let reckoned = move || {
+        let plan: wire::Reckoning = reckoning_of(&open.outcome, &open.text)?;
+        Ok::<_, ProblemDetails>(plan.sure(app.glance_at_certainty(&open).as_deref()))
+    };
+    Ok((tag(revision), Json(aside(reckoned).await??)))
 }
 
 /// Makes small edits, and answers with what they moved downstream.

@@ -5,6 +5,7 @@ use axum::Json;
 use axum::http::StatusCode;
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
+use batch::certainty::glance;
 use batch::{Document, wire};
 use utoipa::openapi::schema::Type;
 use utoipa::openapi::{ObjectBuilder, RefOr, Schema};
@@ -14,6 +15,7 @@ use super::asked::reckoned;
 use super::extract::{NameAt, Toml};
 use super::forms::{DemoList, DemoRow, DemoText};
 use crate::problem::ProblemDetails;
+use crate::work::aside;
 
 /// The JSON Schema of a form.
 #[utoipa::path(
@@ -66,7 +68,7 @@ impl ToSchema for SchemaName {}
         content((String = "application/toml"), (String = "text/plain"))
     ),
     responses(
-        (status = 200, description = "The whole stream.", body = ref("#/components/schemas/Reckoning")),
+        (status = 200, description = "The whole stream, with intervals.", body = ref("#/components/schemas/Reckoning")),
         (status = 400, description = "The body is not UTF-8."),
         (status = 413, description = "The body is too large."),
         (status = 415, description = "The body is not said to be TOML or plain text."),
@@ -74,7 +76,11 @@ impl ToSchema for SchemaName {}
     )
 )]
 pub async fn reckon(Toml(text): Toml) -> Result<Json<wire::Reckoning>, ProblemDetails> {
-    Ok(Json(wire::Reckoning::from(&reckoned(&text)?)))
+    let reckoned = move || {
+        let plan = wire::Reckoning::from(&reckoned(&text)?);
+        Ok(plan.sure(glance(&text).as_ref()))
+    };
+    aside(reckoned).await?.map(Json)
 }
 
 /// The reckoning of a document that is open, or its faults as a problem.

@@ -1,6 +1,6 @@
 //! The model without the store.
 
-use serde_json::json;
+use serde_json::{Value, json};
 
 use crate::bench::{Bench, demo, faulty};
 
@@ -27,9 +27,15 @@ async fn the_reckoning_is_the_one_of_the_model() {
     let answer = Bench::new().await.post_toml("/api/reckon", demo()).await;
     let (document, assumptions) = batch::Document::read(demo()).unwrap();
     let reckoning = batch::Reckoning::of(document, assumptions).unwrap();
-    assert_eq!(
-        answer.body,
-        serde_json::to_value(batch::wire::Reckoning::from(&reckoning)).unwrap()
+    let sure = batch::certainty::glance(demo()).unwrap();
+    let ours = batch::wire::Reckoning::from(&reckoning).sure(Some(&sure));
+    assert_eq!(answer.body, serde_json::to_value(ours).unwrap());
+    let of_gravity = |i: &&Value| i["key"] == "original_gravity";
+    let intervals = answer.body["intervals"].as_array().unwrap();
+    let gravity = intervals.iter().find(of_gravity).unwrap();
+    assert!(
+        gravity["low"].as_f64() < gravity["high"].as_f64(),
+        "{gravity}"
     );
 }
 
