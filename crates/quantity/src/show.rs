@@ -45,12 +45,25 @@ pub fn show_measured<Q: Quantity>(measured: &Measured<Q>, units: Units) -> Strin
     }
 }
 
-/// Prints an interval "5.2–5.6 % vol" in one unit.
+/// Prints an interval in one unit; a dash would be lost behind a minus sign.
+///
+/// ```
+/// use quantity::{AlcoholByVolume, Temperature, Units, show_interval};
+/// let (low, high) = (AlcoholByVolume::from_percent(5.2), AlcoholByVolume::from_percent(5.6));
+/// assert_eq!(show_interval(low, high, Units::Metric), "5.2–5.6 % vol");
+/// let (low, high) = (Temperature::from_c(-1.5), Temperature::from_c(0.5));
+/// assert_eq!(show_interval(low, high, Units::Metric), "-1.5 to 0.5 °C");
+/// ```
 #[must_use]
 pub fn show_interval<Q: Quantity>(low: Q, high: Q, units: Units) -> String {
     let line = shown_as::<Q>(high.canonical(), units);
     let ends = [low, high].map(|end| number(end.canonical(), line, line.decimals));
-    with_symbol(&ends.join("–"), line.unit.symbol)
+    let between = if ends[0].starts_with('-') {
+        " to "
+    } else {
+        "–"
+    };
+    with_symbol(&ends.join(between), line.unit.symbol)
 }
 
 /// Prints how much one value is more than another, with its sign, in the unit and with the

@@ -69,7 +69,7 @@ mod table;
 pub use acid::{AcidToPh, TitrationPoint, acid_to, acid_to_alkalinity, titration};
 pub use boil::{Decarbonated, boil};
 pub use error::SpeciationError;
-pub use lime::{LimeDose, LimePoint, lime, lime_curve, lime_dose, lime_with};
+pub use lime::{LimeDose, LimePoint, lime, lime_curve, lime_dose, lime_with, stoichiometric_lime};
 pub use mineral::Mineral;
 pub use solution::{
     Air, Anchor, Available, OUTDOOR_AIR, Solid, Solution, TYPICAL_TAP, WATER_KG_PER_L,

@@ -16,6 +16,7 @@
 mod changes;
 mod doses;
 mod question;
+mod sure;
 mod waters;
 
 use quantity::{Caution, Note, Temperature};
@@ -25,6 +26,7 @@ use water::speciation::{
     Decarbonated, LimeDose, OUTDOOR_AIR, Speciated, SpeciationError, boil, lime_dose,
 };
 
+use crate::certainty::Between;
 use crate::liquor::Wrong;
 use crate::plan::source_water;
 use crate::stream::Reckoning;
@@ -32,6 +34,7 @@ use crate::stream::Reckoning;
 pub(in crate::liquor) use doses::sparge_alkalinity_at;
 pub use doses::{Acid, AcidAim, Lime};
 pub use question::{Question, SPARGE_PH};
+pub use sure::{AcidSure, DoseSure, StateSure, Sure, sure};
 pub use waters::Which;
 
 /// Why a water has no chemistry.
@@ -82,6 +85,15 @@ pub struct Dissolved {
     /// What cannot be read in the question, or cannot be done.
     pub wrong: Vec<Wrong>,
 }
+
+/// The state of a water with nothing done to it.
+pub const AS_IT_IS: &str = "as it is";
+/// Heated, with nothing leaving.
+pub const HEATED: &str = "heated";
+/// Boiled as far as practice goes.
+pub const BOILED_OFF: &str = "boiled, poured off";
+/// Boiled for as long as chalk forms.
+pub const BOILED_TO_THE_END: &str = "boiled to the end";
 
 /// A state of a water, and what was done to bring it about.
 #[derive(Debug, Clone, PartialEq)]
@@ -194,13 +206,13 @@ impl Dissolved {
             is: is.clone(),
         };
         let mut states = vec![
-            state("as it is", &self.is),
-            state("heated", &self.heated),
+            state(AS_IT_IS, &self.is),
+            state(HEATED, &self.heated),
             state("stood open to air", &self.open),
         ];
         if let Some(boiled) = &self.boiled {
-            states.push(state("boiled, poured off", &boiled.likely.speciated()));
-            states.push(state("boiled to the end", &boiled.end_point.speciated()));
+            states.push(state(BOILED_OFF, &boiled.likely.speciated()));
+            states.push(state(BOILED_TO_THE_END, &boiled.end_point.speciated()));
         }
         states.extend(self.lime.as_ref().map(|l| state("limed", &l.settled)));
         states
@@ -246,6 +258,12 @@ pub fn saturation_words(index: f64) -> String {
         _ => "in balance",
     };
     format!("{words}: {index:+.2}")
+}
+
+/// Between which saturation indices it is, printed.
+#[must_use]
+pub fn saturation_between(between: Between<f64>) -> String {
+    format!("{:+.2} to {:+.2}", between.low, between.high)
 }
 
 #[cfg(test)]

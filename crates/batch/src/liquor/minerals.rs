@@ -19,6 +19,7 @@ mod changes;
 mod pretreated;
 mod question;
 mod settings;
+mod sure;
 mod task;
 
 use quantity::{Caution, Note};
@@ -37,6 +38,7 @@ pub use at_hand::{AtHand, Blend, DistilledAtHand};
 pub use changes::{Change, apply, changes, distilled_source};
 pub use pretreated::Pretreated;
 pub use question::{DISTILLED, Have, MALT, Question};
+pub use sure::{LineSure, sure};
 pub use task::task;
 pub(in crate::liquor) use task::{distilled_water, without_waters};
 

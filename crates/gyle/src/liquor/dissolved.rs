@@ -2,11 +2,13 @@
 //! and acid make of it.
 
 use batch::Reckoning;
+use batch::certainty::Between;
 use batch::liquor::dissolved::{
-    Acid, AcidAim, Dissolved, Lime, Question, State, dissolved, saturation_words,
+    Acid, AcidAim, AcidSure, Dissolved, DoseSure, Lime, Question, State, Sure, dissolved,
+    saturation_between, saturation_words, sure,
 };
 use batch::wire::liquor::dissolved::WaterDissolved;
-use quantity::{Units, show, show_interval};
+use quantity::{MassConcentration, Units, show, show_interval};
 use water::acids::AcidAmount;
 use water::speciation::Mineral;
 
@@ -50,7 +52,7 @@ pub struct Asked {
 /// [`Problem`] for a document or a question that cannot be used, or a water that no
 /// chemistry fits.
 pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
-    let (_, r) = asked.batch.reckoned(place)?;
+    let (source, r) = asked.batch.reckoned(place)?;
     let question = Question {
         of: asked.of.clone(),
         temperature: asked.temperature.clone(),
@@ -63,37 +65,55 @@ pub fn say(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
     if !found.wrong.is_empty() {
         return Err(Problem::unusable(&found.wrong));
     }
+    let sure = sure(&source.text, &found);
     if asked.batch.json {
-        return print_json(&WaterDissolved::from(&found));
+        return print_json(&WaterDissolved::of(&found, sure.as_ref()));
     }
-    write_out(sheet(&r, &found, asked.species, asked.batch.units()).as_bytes())
+    let told = Told {
+        r: &r,
+        found: &found,
+        sure: sure.as_ref(),
+        species: asked.species,
+    };
+    write_out(told.sheet(asked.batch.units()).as_bytes())
 }
 
-fn sheet(r: &Reckoning, found: &Dissolved, species: bool, units: Units) -> String {
-    let mut page = Page::new(units);
-    page.title(&format!(
-        "{}: what is dissolved in {}",
-        r.document.batch.name, found.name
-    ));
-    as_it_is(&mut page, found);
-    states(&mut page, &found.states());
-    if let Some(acid) = &found.acid {
-        acid_rows(&mut page, acid);
+/// All that is printed.
+struct Told<'t> {
+    r: &'t Reckoning,
+    found: &'t Dissolved,
+    sure: Option<&'t Sure>,
+    species: bool,
+}
+
+impl Told<'_> {
+    fn sheet(&self, units: Units) -> String {
+        let found = self.found;
+        let mut page = Page::new(units);
+        page.title(&format!(
+            "{}: what is dissolved in {}",
+            self.r.document.batch.name, found.name
+        ));
+        as_it_is(&mut page, found);
+        states(&mut page, &found.states(), self.sure);
+        if let Some(acid) = &found.acid {
+            acid_rows(&mut page, acid, self.sure.and_then(|sure| sure.acid));
+        }
+        if let Some(lime) = &found.lime {
+            lime_rows(&mut page, lime, self.sure.and_then(|sure| sure.lime));
+        }
+        if self.species {
+            every_species(&mut page, found);
+        }
+        if let Some(refused) = &found.refused {
+            page.heading("No dose");
+            page.marked("  ACT   ", &refused.to_string());
+        }
+        page.heading("Remarks");
+        page.notes(&found.notes());
+        page.act_on(&found.cautions());
+        page.finish()
     }
-    if let Some(lime) = &found.lime {
-        lime_rows(&mut page, lime);
-    }
-    if species {
-        every_species(&mut page, found);
-    }
-    if let Some(refused) = &found.refused {
-        page.heading("No dose");
-        page.marked("  ACT   ", &refused.to_string());
-    }
-    page.heading("Remarks");
-    page.notes(&found.notes());
-    page.act_on(&found.cautions());
-    page.finish()
 }
 
 fn as_it_is(page: &mut Page, found: &Dissolved) {
@@ -119,13 +139,14 @@ fn as_it_is(page: &mut Page, found: &Dissolved) {
 /// The least share of a pair that is named \[–\] (judgement).
 const NAMED_FROM: f64 = 0.02;
 
-fn states(page: &mut Page, states: &[State]) {
+fn states(page: &mut Page, states: &[State], sure: Option<&Sure>) {
     page.heading("What becomes of it");
     page.table_line(&format!(
         "{:<19}{:>9}{:>7}{:>19}{:>11}{:>7}",
         "", "", "pH", "alkalinity", "calcium", "chalk"
     ));
-    for State { name, is } in states {
+    let units = page.units();
+    for (at, State { name, is }) in states.iter().enumerate() {
         let chalk = is
             .saturation_of(Mineral::Calcite)
             .map_or(String::new(), |index| format!("{index:+.2}"));
@@ -136,12 +157,42 @@ fn states(page: &mut Page, states: &[State]) {
             page.show(is.alkalinity),
             page.show(is.ions.calcium),
         ));
+        let Some(sure) = sure.and_then(|sure| sure.states.get(at)) else {
+            continue;
+        };
+        let ph = sure.ph.map(|b| format!("pH {}", b.show(units)));
+        let figures = [
+            ph,
+            sure.alkalinity.map(|b| b.show(units)),
+            sure.calcium.map(|b| b.show(units)),
+            sure.chalk
+                .map(|b| format!("chalk {}", saturation_between(b))),
+        ];
+        let between: Vec<String> = figures.into_iter().flatten().collect();
+        if !between.is_empty() {
+            page.table_line(&format!("  {}", between.join(", ")));
+        }
+    }
+    if sure.is_some() {
+        page.paragraph("Below each: where nine of ten draws lie, as the water is known.");
     }
     page.paragraph("Chalk: above 0 it would scale, below 0 the water dissolves it.");
 }
 
-fn acid_rows(page: &mut Page, acid: &Acid) {
+fn acid_rows(page: &mut Page, acid: &Acid, sure: Option<AcidSure>) {
     let units = page.units();
+    let between = |of: Option<DoseSure>| {
+        let needs = of.and_then(|of| of.dose).map(|b| {
+            let [low, high] = [b.low, b.high].map(|dose| amount(acid.amount_of(dose), units));
+            match low == high {
+                true => String::new(),
+                false => format!("; may need {low} to {high}"),
+            }
+        });
+        let stands = of.and_then(|of| of.ph);
+        let stands = stands.map(|b| format!("; with it pH {}", b.show(units)));
+        needs.into_iter().chain(stands).collect::<String>()
+    };
     let aim = match acid.aim {
         AcidAim::Ph(ph) => format!("pH {}", show(ph, units)),
         AcidAim::Alkalinity(alkalinity) => show(alkalinity, units),
@@ -158,26 +209,30 @@ fn acid_rows(page: &mut Page, acid: &Acid) {
     page.row(
         "just after mixing",
         &format!(
-            "{}: pH {:.2}",
+            "{}: pH {:.2}{}",
             amount(acid.amount(), units),
-            acid.closed.after.ph().ph()
+            acid.closed.after.ph().ph(),
+            between(sure.map(|sure| sure.closed)),
         ),
     );
     page.row(
         "once the gas has left",
         &format!(
-            "{}: pH {:.2}",
+            "{}: pH {:.2}{}",
             amount(acid.amount_open(), units),
-            acid.open.after.ph().ph()
+            acid.open.after.ph().ph(),
+            between(sure.map(|sure| sure.open)),
         ),
     );
     page.row("for each 10 L", &amount(acid.per_ten_litres(), units));
 }
 
-fn lime_rows(page: &mut Page, lime: &Lime) {
+fn lime_rows(page: &mut Page, lime: &Lime, sure: Option<Between<MassConcentration>>) {
     let dose = &lime.dose;
     page.heading("Slaked lime, to take bicarbonate out");
-    page.figure("by the formula", dose.stoichiometric);
+    let between = sure.map_or(String::new(), |b| format!("; {}", b.show(page.units())));
+    let by_formula = format!("{}{between}", page.show(dose.stoichiometric));
+    page.row("by the formula", &by_formula);
     page.row(
         "practice doses",
         &show_interval(dose.recommended_low, dose.recommended_high, page.units()),

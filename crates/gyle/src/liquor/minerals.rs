@@ -2,7 +2,9 @@
 
 use std::path::PathBuf;
 
-use batch::liquor::minerals::{AtHand, Found, Have, Question, apply, changes, found as search};
+use batch::liquor::minerals::{
+    AtHand, Found, Have, LineSure, Question, apply, changes, found as search, sure,
+};
 use batch::wire::liquor::minerals::Minerals;
 use batch::{Reckoning, library};
 use clap::Args;
@@ -106,14 +108,16 @@ pub fn find(asked: &Asked, place: Option<&str>) -> Result<(), Problem> {
             .map_err(|error| Problem::App(error.into()))?;
         input::write_new(to, &text)?;
     }
+    let sure = sure(&source.text, &reckoning, &found);
     if asked.batch.json {
-        print_json(&Minerals::from(&found))
+        print_json(&Minerals::of(&found, sure.as_deref()))
     } else {
-        write_out(sheet(&reckoning, &found, asked.batch.units()).as_bytes())
+        let sheet = sheet(&reckoning, &found, sure.as_deref(), asked.batch.units());
+        write_out(sheet.as_bytes())
     }
 }
 
-fn sheet(r: &Reckoning, found: &Found, units: Units) -> String {
+fn sheet(r: &Reckoning, found: &Found, sure: Option<&[LineSure]>, units: Units) -> String {
     let design = &found.design;
     let mut page = Page::new(units);
     page.title(&format!(
@@ -137,8 +141,9 @@ fn sheet(r: &Reckoning, found: &Found, units: Units) -> String {
         page.figure("acidulated malt", malt.mass);
     }
     page.heading("How near the aim");
-    for line in &design.lines {
-        page.row(&label(line), &reached(line, units));
+    for (at, line) in design.lines.iter().enumerate() {
+        let sure = sure.and_then(|sure| sure.get(at));
+        page.row(&label(line), &reached(line, sure, units));
     }
     for binding in &design.binding {
         page.marked("  ·     ", &binding.to_string());
@@ -178,7 +183,7 @@ fn label(line: &Line) -> String {
     }
 }
 
-fn reached(line: &Line, units: Units) -> String {
+fn reached(line: &Line, sure: Option<&LineSure>, units: Units) -> String {
     let met = if line.met() { "met" } else { "NOT MET" };
     let mut text = format!(
         "{} for {} ± {}, {met}",
@@ -188,6 +193,12 @@ fn reached(line: &Line, units: Units) -> String {
     );
     if let Some(held_by) = line.held_by.as_ref().filter(|_| !line.met()) {
         text.push_str(&format!("; held by {held_by}"));
+    }
+    if let Some((sure, between)) = sure.and_then(|sure| Some((sure, sure.show(units)?))) {
+        let chance = 100.0 * sure.chance;
+        text.push_str(&format!(
+            "; {between} in nine of ten batches, met in {chance:.0} of 100"
+        ));
     }
     text
 }

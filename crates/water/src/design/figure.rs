@@ -4,7 +4,7 @@ use std::fmt;
 
 use quantity::{
     Alkalinity, Calcium, Chloride, Fraction, Magnesium, Mass, MassConcentration, Nitrate, Ph,
-    Potassium, Quantity, Sodium, Sulfate, Units, Volume, rounded, show,
+    Potassium, Quantity, Sodium, Sulfate, Units, Volume, rounded, show, show_interval,
 };
 
 use crate::analysis::residual_alkalinity;
@@ -86,7 +86,8 @@ impl Figure {
     }
 
     /// A value of it [canonical unit] with its type.
-    pub(super) fn level(self, value: f64) -> Level {
+    #[must_use]
+    pub fn level(self, value: f64) -> Level {
         match self {
             Self::Calcium => Level::Calcium(Calcium::from_mg_per_l(value)),
             Self::Magnesium => Level::Magnesium(Magnesium::from_mg_per_l(value)),
@@ -139,6 +140,33 @@ impl Level {
             Self::Volume(x) => show(*x, units),
             Self::Share(x) => show(*x, units),
             Self::Dose(x) => show(*x, units),
+        }
+    }
+
+    /// Prints from here to a higher value of the same figure, "112–131 mg/L".
+    #[must_use]
+    pub fn show_up_to(&self, high: &Self, units: Units) -> String {
+        fn ends<Q: Quantity>(low: &Level, high: &Level, units: Units) -> String {
+            let of = |level: &Level| Q::from_canonical(level.canonical());
+            show_interval(of(low), of(high), units)
+        }
+        match self {
+            Self::Calcium(_) => ends::<Calcium>(self, high, units),
+            Self::Magnesium(_) => ends::<Magnesium>(self, high, units),
+            Self::Sodium(_) => ends::<Sodium>(self, high, units),
+            Self::Potassium(_) => ends::<Potassium>(self, high, units),
+            Self::Chloride(_) => ends::<Chloride>(self, high, units),
+            Self::Sulfate(_) => ends::<Sulfate>(self, high, units),
+            Self::Nitrate(_) => ends::<Nitrate>(self, high, units),
+            Self::Alkalinity(_) | Self::ResidualAlkalinity(_) => {
+                ends::<Alkalinity>(self, high, units)
+            }
+            Self::SulfateToChloride(_) => format!("{}–{}", self.show(units), high.show(units)),
+            Self::MashPh(_) => ends::<Ph>(self, high, units),
+            Self::Mass(_) => ends::<Mass>(self, high, units),
+            Self::Volume(_) => ends::<Volume>(self, high, units),
+            Self::Share(_) => ends::<Fraction>(self, high, units),
+            Self::Dose(_) => ends::<MassConcentration>(self, high, units),
         }
     }
 

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use quantity::{Caution, Mass, Note, Volume};
+use quantity::{Caution, Mass, Note, Ph, Quantity, Volume};
 
 use super::figure::{Figure, Level};
 use super::task::Money;
@@ -116,8 +116,37 @@ impl Line {
     /// Whether it is within its tolerance.
     #[must_use]
     pub fn met(&self) -> bool {
-        self.off_in_tolerances.abs() <= 1.0 + 1e-9
+        within(self.off_in_tolerances)
     }
+
+    /// What it would be with another water in the liquor: the figure, and whether that is
+    /// within the tolerance. None of the mash pH.
+    #[must_use]
+    pub fn with_water(&self, water: &BrewingWater) -> Option<(Level, bool)> {
+        let of = |figure: Figure| figure.of(&water.ions, water.alkalinity);
+        let (value, off) = if self.figure == Figure::SulfateToChloride {
+            let (sulfate, chloride) = (of(Figure::Sulfate)?, of(Figure::Chloride)?);
+            let target = self.target.canonical();
+            (sulfate / chloride, sulfate - target * chloride)
+        } else {
+            let value = of(self.figure)?;
+            (value, value - self.target.canonical())
+        };
+        let off = off / self.tolerance.canonical();
+        Some((self.figure.level(value), within(off)))
+    }
+
+    /// What a line of the mash pH would be with another pH, as [`Line::with_water`].
+    #[must_use]
+    pub fn with_mash_ph(&self, ph: Ph) -> Option<(Level, bool)> {
+        let off = ph.canonical() - self.target.canonical();
+        let met = within(off / self.tolerance.canonical());
+        (self.figure == Figure::MashPh).then_some((Level::MashPh(ph), met))
+    }
+}
+
+fn within(off_in_tolerances: f64) -> bool {
+    off_in_tolerances.abs() <= 1.0 + 1e-9
 }
 
 /// What one water or addition brings to a figure.

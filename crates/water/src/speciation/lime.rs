@@ -84,20 +84,18 @@ pub fn lime_curve(
         .collect()
 }
 
-/// How much lime takes out the alkalinity of a water.
-///
-/// Ca(OH)₂ = CO₂ + HCO₃⁻/2, all in mmol, bicarbonate counted with its pairs:
-/// CO₂ + Ca(OH)₂ → CaCO₃ + H₂O and Ca(HCO₃)₂ + Ca(OH)₂ → 2 CaCO₃ + 2 H₂O.
+/// How much lime takes out the alkalinity of a water, what practice doses of that, and
+/// the dose that leaves the least.
 ///
 /// # Errors
 /// As [`lime`].
 pub fn lime_dose(water: &Solution) -> Result<LimeDose, SpeciationError> {
-    let stoichiometric = stoichiometric_mg_per_l(water);
+    let stoichiometric = stoichiometric_lime(water);
     let practice = practice();
-    let share = |part: f64| MassConcentration::from_mg_per_l(part * stoichiometric);
-    let least = least_alkalinity(water, 1.3 * stoichiometric)?;
+    let share = |part: f64| MassConcentration::from_mg_per_l(part * stoichiometric.mg_per_l());
+    let least = least_alkalinity(water, 1.3 * stoichiometric.mg_per_l())?;
     Ok(LimeDose {
-        stoichiometric: share(1.0),
+        stoichiometric,
         recommended_low: share(practice.lime_low),
         recommended_high: share(practice.lime_high),
         notes: notes(water, &least),
@@ -106,7 +104,12 @@ pub fn lime_dose(water: &Solution) -> Result<LimeDose, SpeciationError> {
     })
 }
 
-fn stoichiometric_mg_per_l(water: &Solution) -> f64 {
+/// The lime that takes out the alkalinity of a water by the formula.
+///
+/// Ca(OH)₂ = CO₂ + HCO₃⁻/2, all in mmol, bicarbonate counted with its pairs:
+/// CO₂ + Ca(OH)₂ → CaCO₃ + H₂O and Ca(HCO₃)₂ + Ca(OH)₂ → 2 CaCO₃ + 2 H₂O.
+#[must_use]
+pub fn stoichiometric_lime(water: &Solution) -> MassConcentration {
     // Every proton that carbonate holds takes one hydroxide: two of them for CO2.
     let taken = |(species, mol): (&Species, f64)| {
         let has_carbonate = species.makeup.of[c::CO3] > 0.0;
@@ -118,7 +121,7 @@ fn stoichiometric_mg_per_l(water: &Solution) -> f64 {
     };
     let species = table().species.iter().zip(water.moles());
     let mol_per_kg = species.map(taken).sum::<f64>() / water.answer.water_kg;
-    1000.0 * mol_per_kg * WATER_KG_PER_L * molar_mass()
+    MassConcentration::from_mg_per_l(1000.0 * mol_per_kg * WATER_KG_PER_L * molar_mass())
 }
 
 /// The dose that leaves the least alkalinity, between none and `most`: it falls

@@ -8,6 +8,10 @@ use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use batch::certainty::Certainty;
 use batch::job::{Found, Outcome, Work};
+use batch::liquor::dissolved::{Question, dissolved, sure};
+use batch::{Reckoning, Stage};
+use maud::{Markup, html};
+use quantity::Units;
 
 use crate::acting::Acting;
 use crate::error::PageError;
@@ -19,7 +23,8 @@ use crate::handlers::typed::{Pairs, value};
 use crate::settings::Settings;
 use crate::views::certainty::{Desk, chart, page, unread, working};
 use crate::views::certainty::{LOOKS, Look};
-use crate::views::intervals::{Beside, intervals};
+use crate::views::intervals::{Beside, intervals, of_dissolved};
+use crate::work::{Broken, aside};
 
 /// The pages.
 pub fn routes() -> Router<App> {
@@ -94,10 +99,27 @@ async fn beside(
     let (open, found) = glanced(&app, open).await?;
     Ok(match (open.outcome.reckoning(), found) {
         (Some(reckoning), Some(found)) => {
-            intervals(&found, reckoning, page, settings.units).into_response()
+            let units = settings.units;
+            let of_stream = intervals(&found, reckoning, page, units);
+            let of_water = match page {
+                Beside::Bench(Stage::Water) => chemistry(&open.text, reckoning, units).await?,
+                _ => Markup::default(),
+            };
+            html! { (of_stream) (of_water) }.into_response()
         }
         _ => StatusCode::NO_CONTENT.into_response(),
     })
+}
+
+/// The intervals of the card of the tap's chemistry; empty where it has none.
+async fn chemistry(text: &str, r: &Reckoning, units: Units) -> Result<Markup, Broken> {
+    let (text, r) = (text.to_owned(), r.clone());
+    let told = aside(move || {
+        let found = dissolved(&r, &Question::default()).ok()?;
+        let sure = sure(&text, &found)?;
+        Some(of_dissolved(&r, &found, &sure, units))
+    });
+    Ok(told.await?.unwrap_or_default())
 }
 
 /// The shares as a file: `shares.svg`, `shares.csv`.

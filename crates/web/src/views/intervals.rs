@@ -3,9 +3,12 @@
 use app::OpenBatch;
 use batch::certainty::Certainty;
 use batch::certainty::words::of_ten;
+use batch::liquor::dissolved::{Dissolved, Sure};
 use batch::{AimLine, Reckoning, Stage};
 use maud::{Markup, html};
 use quantity::Units;
+
+use crate::views::liquor::dissolved::card_intervals;
 
 /// Says why the place is there, to who points at it.
 const NINE_OF_TEN: &str = "nine of ten batches of this plan";
@@ -62,6 +65,21 @@ pub fn of_row(key: &str) -> Markup {
 /// The place for the interval of a figure of the aim.
 pub fn of_aim(key: &str) -> Markup {
     html! { small.sure id=(format!("sure-aim-{key}")) {} }
+}
+
+/// The interval of a row of a page, for its place.
+fn put(key: &str, interval: &str) -> Markup {
+    html! { small.sure id=(format!("sure-row-{key}")) title=(NINE_OF_TEN) hx-swap-oob="true" { (interval) } }
+}
+
+/// Those of the card of the water bench, for their places.
+pub fn of_dissolved(r: &Reckoning, found: &Dissolved, sure: &Sure, units: Units) -> Markup {
+    html! { @for (key, interval) in card_intervals(r, found, sure, units) { (put(key, &interval)) } }
+}
+
+/// An interval that is known already; nothing where there is none.
+pub fn known(interval: Option<&str>) -> Markup {
+    html! { @if let Some(interval) = interval { small.sure title=(NINE_OF_TEN) { (interval) } } }
 }
 
 /// The figures that have a place in a table of a page.
@@ -131,7 +149,7 @@ pub fn intervals(found: &Certainty, r: &Reckoning, page: Beside, units: Units) -
             }
         }
         @for key in rows(page).iter().filter(|key| found.figure(key).is_some()) {
-            small.sure id=(format!("sure-row-{key}")) title=(NINE_OF_TEN) hx-swap-oob="true" { (text(found, key, units)) }
+            (put(key, &text(found, key, units)))
         }
         @if page == Beside::Bench(Stage::Glass) {
             @for line in &r.aim {
@@ -163,12 +181,14 @@ fn against(found: &Certainty, line: &AimLine, units: Units) -> String {
 mod tests {
     use std::collections::BTreeSet;
 
-    use batch::certainty::{Question, certainty};
+    use batch::certainty::{self, certainty};
+    use batch::liquor::dissolved::{Question, dissolved, sure};
     use batch::{Document, Reckoning, Stage};
     use quantity::Units;
 
-    use super::{Beside, intervals};
+    use super::{Beside, intervals, of_dissolved};
     use crate::views::bench;
+    use crate::views::liquor::dissolved::KEYS;
 
     /// The names of the places in tables of a bench.
     fn places(html: &str) -> BTreeSet<&str> {
@@ -187,7 +207,7 @@ mod tests {
         for plan in plans {
             let (document, assumed) = Document::read(plan).unwrap();
             let r = Reckoning::of(document, assumed).unwrap();
-            let found = certainty(plan, &Question::GLANCE, &|_, _| true).unwrap();
+            let found = certainty(plan, &certainty::Question::GLANCE, &|_, _| true).unwrap();
             for stage in Stage::ALL {
                 let page = bench::results(stage, &r, id, Units::Metric).into_string();
                 let put = intervals(&found, &r, Beside::Bench(stage), Units::Metric).into_string();
@@ -199,5 +219,21 @@ mod tests {
                 assert!(!places(&page).is_empty(), "{stage:?}");
             }
         }
+    }
+
+    #[test]
+    fn so_have_the_figures_of_the_waters_chemistry() {
+        let plan = include_str!("../../../../examples/lantern-pale.toml");
+        let (document, assumed) = Document::read(plan).unwrap();
+        let r = Reckoning::of(document, assumed).unwrap();
+        let id = "0190a5f2-0000-7000-8000-000000000000".parse().unwrap();
+        let page = bench::results(Stage::Water, &r, id, Units::Metric).into_string();
+        let asked = dissolved(&r, &Question::default()).unwrap();
+        let sure = sure(plan, &asked).unwrap();
+        let put = of_dissolved(&r, &asked, &sure, Units::Metric).into_string();
+        let keys = KEYS.map(|key| format!("sure-row-{key}"));
+        let keys: BTreeSet<&str> = keys.iter().map(String::as_str).collect();
+        assert_eq!(places(&put), keys);
+        assert!(keys.is_subset(&places(&page)));
     }
 }

@@ -8,7 +8,7 @@ const AT: &str = "/api/water/dissolved";
 
 #[tokio::test]
 async fn the_answer_is_the_one_of_the_model() {
-    use batch::liquor::dissolved::{Question, dissolved};
+    use batch::liquor::dissolved::{Question, dissolved, sure};
     let asked = json!({ "document": demo(), "of": "sparge", "to": "5.6" });
     let answer = Bench::new().await.post_json(AT, asked).await;
     assert_eq!(answer.status, 200, "{}", answer.body);
@@ -20,7 +20,9 @@ async fn the_answer_is_the_one_of_the_model() {
         ..Question::default()
     };
     let found = dissolved(&reckoning, &question).unwrap();
-    let ours = batch::wire::liquor::dissolved::WaterDissolved::from(&found);
+    let sure = sure(demo(), &found);
+    assert!(sure.is_some());
+    let ours = batch::wire::liquor::dissolved::WaterDissolved::of(&found, sure.as_ref());
     assert_eq!(answer.body, serde_json::to_value(ours).unwrap());
 }
 

@@ -8,7 +8,7 @@ const AT: &str = "/api/water/minerals";
 
 #[tokio::test]
 async fn the_answer_is_the_one_of_the_model() {
-    use batch::liquor::minerals::{AtHand, Question, found};
+    use batch::liquor::minerals::{AtHand, Question, found, sure};
     let answer = Bench::new()
         .await
         .post_json(AT, json!({ "document": demo() }))
@@ -18,7 +18,9 @@ async fn the_answer_is_the_one_of_the_model() {
     let reckoning = batch::Reckoning::of(document, assumptions).unwrap();
     let at_hand = AtHand::of(&Question::usual(&reckoning)).unwrap();
     let found = found(&reckoning, &at_hand).unwrap();
-    let ours = batch::wire::liquor::minerals::Minerals::from(&found);
+    let sure = sure(demo(), &reckoning, &found);
+    assert!(sure.is_some());
+    let ours = batch::wire::liquor::minerals::Minerals::of(&found, sure.as_deref());
     assert_eq!(answer.body, serde_json::to_value(ours).unwrap());
 }
 

@@ -367,7 +367,7 @@ fn limits_that_contradict_each_other_say_what_to_let_go() {
 fn the_json_form_keeps_to_its_schema() {
     use crate::wire::liquor::minerals::{Minerals, minerals_schema};
     let r = reckoned(PALE);
-    let form = Minerals::from(&found(&r, &usual(&r)).unwrap());
+    let form = Minerals::of(&found(&r, &usual(&r)).unwrap(), None);
     let value = serde_json::to_value(&form).unwrap();
     let validator = jsonschema::validator_for(&minerals_schema()).unwrap();
     assert!(validator.is_valid(&value), "{value}");
@@ -387,4 +387,44 @@ fn nothing_is_added_that_no_aim_asks_for() {
     assert_eq!(found.design.salts().count(), 0);
     assert!(found.design.acids().count() > 0);
     assert!(found.design.lines.iter().all(water::design::Line::met));
+}
+
+/// What is weighed stays, the water differs: 60 % of the mains, whose calcium is known
+/// within 4 mg/L, makes 1.645 × 2.4 mg/L to each side. The chance is the share of draws
+/// within the tolerance, as the stream has it for the same document.
+#[test]
+fn a_design_says_how_sure_each_line_is() {
+    use crate::certainty::{Question as Draws, certainty};
+    let r = reckoned(PALE);
+    let found = found(&r, &usual(&r)).unwrap();
+    let told = sure(PALE, &r, &found).unwrap();
+    assert_eq!(told.len(), found.design.lines.len());
+    let text = apply(PALE, &changes(&r, &found)).unwrap();
+    let after = reckoned(&text);
+    let stream = certainty(&text, &Draws::GLANCE, &|_, _| true).unwrap();
+    let mut seen = 0;
+    for (line, told) in found.design.lines.iter().zip(&told) {
+        let key = match line.figure {
+            Figure::Calcium => "calcium",
+            Figure::MashPh => "mash_ph",
+            _ => continue,
+        };
+        seen += 1;
+        let between = told.between.unwrap();
+        let [low, high] = [between.low, between.high].map(|level| level.canonical());
+        let same = stream.figure(key).unwrap();
+        assert!((low - same.low).abs() < 1e-6 * low && (high - same.high).abs() < 1e-6 * high);
+        let aim = after.aim.iter().find(|line| line.key == key).unwrap();
+        let chance = stream.chance_of(aim).unwrap();
+        assert!(
+            (told.chance - chance).abs() < 0.03,
+            "{} {chance}",
+            told.chance
+        );
+        if line.figure == Figure::Calcium {
+            let half = 0.5 * (high - low);
+            assert!((half / (1.645 * 0.6 * 4.0) - 1.0).abs() < 0.15, "{half}");
+        }
+    }
+    assert_eq!(seen, 2);
 }

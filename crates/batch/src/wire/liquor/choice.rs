@@ -8,7 +8,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use crate::liquor::choice::Chosen;
-use crate::wire::liquor::minerals::{Addition, PartOfBlend, Reached, addition, part, reached};
+use crate::wire::liquor::minerals::{Addition, PartOfBlend, Reached, addition, part, reached_all};
 use crate::wire::reckoning::{caution, note};
 use crate::wire::{Assumption, CautionForm, NoteForm};
 
@@ -174,7 +174,7 @@ fn season(dated: &Dated) -> SeasonOfChoice {
         additions: liquors().flat_map(|l| &l.additions).map(addition).collect(),
         acidulated_malt_kg: design.acid_malt.map(|malt| malt.mass.kg()),
         mash_ph: design.mash_ph.as_ref().map(|m| m.ph.value.ph()),
-        aims: design.lines.iter().map(reached).collect(),
+        aims: reached_all(&design.lines, None),
     }
 }
 

@@ -4,11 +4,12 @@ use std::collections::BTreeMap;
 
 use ::water::acids::AcidAmount;
 use ::water::speciation::{AcidToPh, Mineral, Speciated};
-use quantity::CACO3_MG_PER_MEQ;
+use quantity::{CACO3_MG_PER_MEQ, Quantity};
 use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
+use crate::certainty::Between;
 use crate::liquor::dissolved::{self as core, AcidAim};
 use crate::wire::reckoning::{caution, note};
 use crate::wire::{CautionForm, NoteForm};
@@ -42,6 +43,9 @@ pub struct WaterDissolved {
 pub struct WaterState {
     /// What was done to bring it about.
     pub state: &'static str,
+    /// Where its figures lie in nine of ten draws of the water; null where it cannot be
+    /// drawn.
+    pub between: Option<WaterStateBetween>,
     /// How warm it is.
     pub temperature_c: f64,
     /// Its pH at that temperature.
@@ -67,6 +71,19 @@ pub struct WaterState {
     pub pairs: Vec<WaterPair>,
 }
 
+/// The ends of nine of ten draws, the lower first; null where nothing moves the figure.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct WaterStateBetween {
+    /// Of its pH.
+    pub ph: Option<[f64; 2]>,
+    /// Of its alkalinity.
+    pub alkalinity_meq_per_l: Option<[f64; 2]>,
+    /// Of its calcium.
+    pub calcium_mg_per_l: Option<[f64; 2]>,
+    /// Of the saturation index of calcite.
+    pub calcite_saturation: Option<[f64; 2]>,
+}
+
 /// A pair of ions.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct WaterPair {
@@ -83,6 +100,9 @@ pub struct WaterPair {
 pub struct WaterLime {
     /// One for each CO2 and each two HCO3-.
     pub by_the_formula_mg_per_l: f64,
+    /// Between which it lies in nine of ten draws of the water, the lower first; null where
+    /// nothing moves it.
+    pub by_the_formula_between_mg_per_l: Option<[f64; 2]>,
     /// The least that practice doses.
     pub recommended_low_mg_per_l: f64,
     /// The most that practice doses.
@@ -144,8 +164,21 @@ pub struct WaterAcidDose {
     pub ph: f64,
     /// The alkalinity after it.
     pub alkalinity_meq_per_l: f64,
+    /// Where nine of ten draws of the water lie; null where it cannot be drawn.
+    pub between: Option<WaterAcidBetween>,
     /// pH over dose, in pairs of mmol/kg and pH.
     pub curve: Vec<[f64; 2]>,
+}
+
+/// The ends of nine of ten draws, the lower first; null where nothing moves the figure.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct WaterAcidBetween {
+    /// Of the dose that would bring the water just where it should be.
+    pub needs_mmol_per_kg: Option<[f64; 2]>,
+    /// Of the pH after the dose that is told.
+    pub ph: Option<[f64; 2]>,
+    /// Of the alkalinity after it.
+    pub alkalinity_meq_per_l: Option<[f64; 2]>,
 }
 
 /// The JSON Schema of [`WaterDissolved`].
@@ -154,18 +187,61 @@ pub fn water_dissolved_schema() -> Value {
     crate::wire::named::<WaterDissolved>("urn:gylewright:schema:water-dissolved:1")
 }
 
-impl From<&core::Dissolved> for WaterDissolved {
-    fn from(found: &core::Dissolved) -> Self {
+impl WaterDissolved {
+    /// An answer, and how sure it is.
+    #[must_use]
+    pub fn of(found: &core::Dissolved, sure: Option<&core::Sure>) -> Self {
+        let states = found.states();
+        let states = states.iter().enumerate().map(|(at, state)| {
+            let sure = sure.and_then(|sure| sure.states.get(at));
+            WaterState {
+                between: sure.map(WaterStateBetween::from),
+                ..WaterState::from(state)
+            }
+        });
+        let acid = found.acid.as_ref().map(|acid| {
+            let sure = sure.and_then(|sure| sure.acid);
+            WaterAcid::of(acid, sure)
+        });
+        let lime = found.lime.as_ref().map(|lime| WaterLime {
+            by_the_formula_between_mg_per_l: sure.and_then(|sure| ends(sure.lime)),
+            ..WaterLime::from(lime)
+        });
         Self {
             schema: "gylewright/water-dissolved/1",
             of: found.of.key(),
             name: found.name.clone(),
-            states: found.states().iter().map(WaterState::from).collect(),
-            lime: found.lime.as_ref().map(WaterLime::from),
-            acid: found.acid.as_ref().map(WaterAcid::from),
+            states: states.collect(),
+            lime,
+            acid,
             refused: found.refused.as_ref().map(ToString::to_string),
             notes: found.notes().iter().map(note).collect(),
             cautions: found.cautions().into_iter().map(caution).collect(),
+        }
+    }
+}
+
+fn ends<Q: Quantity>(between: Option<Between<Q>>) -> Option<[f64; 2]> {
+    between.map(|b| [b.low.canonical(), b.high.canonical()])
+}
+
+impl From<&core::StateSure> for WaterStateBetween {
+    fn from(sure: &core::StateSure) -> Self {
+        Self {
+            ph: ends(sure.ph),
+            alkalinity_meq_per_l: ends(sure.alkalinity),
+            calcium_mg_per_l: ends(sure.calcium),
+            calcite_saturation: sure.chalk.map(|b| [b.low, b.high]),
+        }
+    }
+}
+
+impl From<core::DoseSure> for WaterAcidBetween {
+    fn from(sure: core::DoseSure) -> Self {
+        Self {
+            needs_mmol_per_kg: ends(sure.dose),
+            ph: ends(sure.ph),
+            alkalinity_meq_per_l: ends(sure.alkalinity),
         }
     }
 }
@@ -176,6 +252,7 @@ impl From<&core::State> for WaterState {
         let name = |(mineral, index): &(Mineral, f64)| (mineral.name(), *index);
         Self {
             state: state.name,
+            between: None,
             temperature_c: is.temperature.c(),
             ph: is.ph.ph(),
             alkalinity_meq_per_l: is.alkalinity.meq_per_l(),
@@ -208,6 +285,7 @@ impl From<&core::Lime> for WaterLime {
         let dose = &lime.dose;
         Self {
             by_the_formula_mg_per_l: dose.stoichiometric.mg_per_l(),
+            by_the_formula_between_mg_per_l: None,
             recommended_low_mg_per_l: dose.recommended_low.mg_per_l(),
             recommended_high_mg_per_l: dose.recommended_high.mg_per_l(),
             least_alkalinity_at_mg_per_l: dose.least.dose.mg_per_l(),
@@ -228,13 +306,15 @@ impl From<&core::Lime> for WaterLime {
     }
 }
 
-impl From<&core::Acid> for WaterAcid {
-    fn from(acid: &core::Acid) -> Self {
+impl WaterAcid {
+    fn of(acid: &core::Acid, sure: Option<core::AcidSure>) -> Self {
         let (to_ph, to_alkalinity) = match acid.aim {
             AcidAim::Ph(ph) => (Some(ph.ph()), None),
             AcidAim::Alkalinity(a) => (None, Some(a.meq_per_l())),
         };
-        let dose = |to: &AcidToPh, curve: &[::water::speciation::TitrationPoint]| {
+        let dose = |to: &AcidToPh,
+                    sure: Option<core::DoseSure>,
+                    curve: &[::water::speciation::TitrationPoint]| {
             let (volume_ml, mass_g) = match to.amount_for(acid.volume) {
                 AcidAmount::Volume(volume) => (Some(1000.0 * volume.l()), None),
                 AcidAmount::Mass(mass) => (None, Some(mass.g())),
@@ -245,6 +325,7 @@ impl From<&core::Acid> for WaterAcid {
                 dose_mmol_per_kg: to.dose.mmol_per_kg(),
                 ph: to.after.ph().ph(),
                 alkalinity_meq_per_l: to.after.alkalinity().meq_per_l(),
+                between: sure.map(WaterAcidBetween::from),
                 curve: curve
                     .iter()
                     .map(|point| [point.dose.mmol_per_kg(), point.ph.ph()])
@@ -257,8 +338,8 @@ impl From<&core::Acid> for WaterAcid {
             to_alkalinity_meq_per_l: to_alkalinity,
             volume_l: acid.volume.l(),
             ph_before: acid.before.ph(),
-            closed: dose(&acid.closed, &acid.curve_closed),
-            open: dose(&acid.open, &acid.curve_open),
+            closed: dose(&acid.closed, sure.map(|s| s.closed), &acid.curve_closed),
+            open: dose(&acid.open, sure.map(|s| s.open), &acid.curve_open),
         }
     }
 }

@@ -1,11 +1,13 @@
 //! The JSON form of a search for salts and acid.
 
 use ::water::Amount;
+use ::water::design::Line;
+use quantity::Units;
 use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::liquor::minerals::Found;
+use crate::liquor::minerals::{Found, LineSure};
 use crate::wire::reckoning::{caution, note};
 use crate::wire::{Assumption, CautionForm, NoteForm};
 
@@ -86,6 +88,11 @@ pub struct Reached {
     pub off_in_tolerances: f64,
     /// Whether it is met.
     pub met: bool,
+    /// Where it lies in nine of ten batches of this plan, printed; null where nothing moves
+    /// it, where the batch cannot be drawn, and in a choice of waters, whose seasons tell it.
+    pub between: Option<String>,
+    /// In how many of all such batches it is met, 0 to 1; null where those are not drawn.
+    pub chance: Option<f64>,
 }
 
 /// The best with so many kinds of addition.
@@ -105,8 +112,10 @@ pub fn minerals_schema() -> Value {
     crate::wire::named::<Minerals>("urn:gylewright:schema:minerals:1")
 }
 
-impl From<&Found> for Minerals {
-    fn from(found: &Found) -> Self {
+impl Minerals {
+    /// A design, and how sure each of its lines is.
+    #[must_use]
+    pub fn of(found: &Found, sure: Option<&[LineSure]>) -> Self {
         let design = &found.design;
         let liquors = || design.liquors.iter();
         Self {
@@ -117,7 +126,7 @@ impl From<&Found> for Minerals {
                 .collect(),
             acidulated_malt_kg: design.acid_malt.map(|malt| malt.mass.kg()),
             mash_ph: design.mash_ph.as_ref().map(|m| m.ph.value.ph()),
-            aims: design.lines.iter().map(reached).collect(),
+            aims: reached_all(&design.lines, sure),
             binding: design.binding.iter().map(ToString::to_string).collect(),
             misfit: design.misfit.weighed,
             misfit_unrounded: design.misfit.unrounded,
@@ -169,7 +178,13 @@ pub(super) fn addition(weigh: &::water::ToWeigh) -> Addition {
     }
 }
 
-pub(super) fn reached(line: &::water::design::Line) -> Reached {
+pub(super) fn reached_all(lines: &[Line], sure: Option<&[LineSure]>) -> Vec<Reached> {
+    let sure = |at: usize| sure.and_then(|sure| sure.get(at));
+    let each = lines.iter().enumerate();
+    each.map(|(at, line)| reached(line, sure(at))).collect()
+}
+
+fn reached(line: &Line, sure: Option<&LineSure>) -> Reached {
     Reached {
         liquor: line.liquor.map(|liquor| liquor.to_string()),
         figure: line.figure.name(),
@@ -178,5 +193,7 @@ pub(super) fn reached(line: &::water::design::Line) -> Reached {
         reached: line.reached.to_string(),
         off_in_tolerances: line.off_in_tolerances,
         met: line.met(),
+        between: sure.and_then(|sure| sure.show(Units::Metric)),
+        chance: sure.map(|sure| sure.chance),
     }
 }

@@ -2,7 +2,7 @@
 
 use app::App;
 use axum::Json;
-use batch::liquor::dissolved::{Question, dissolved};
+use batch::liquor::dissolved::{Question, dissolved, sure};
 use batch::wire::liquor::dissolved::WaterDissolved;
 use serde::Deserialize;
 use utoipa::ToSchema;
@@ -12,6 +12,7 @@ use utoipa_axum::routes;
 use crate::api::asked::{reckoned, refused, unusable};
 use crate::api::extract::JsonBody;
 use crate::problem::ProblemDetails;
+use crate::work::aside;
 
 /// The routes.
 pub fn routes() -> OpenApiRouter<App> {
@@ -71,6 +72,10 @@ pub struct DissolvedQuestion {
 pub async fn look(
     JsonBody(asked): JsonBody<DissolvedQuestion>,
 ) -> Result<Json<WaterDissolved>, ProblemDetails> {
+    aside(move || answer(asked)).await?.map(Json)
+}
+
+fn answer(asked: DissolvedQuestion) -> Result<WaterDissolved, ProblemDetails> {
     let reckoning = reckoned(&asked.document)?;
     let question = Question {
         of: asked.of,
@@ -85,5 +90,6 @@ pub async fn look(
     if !found.wrong.is_empty() {
         return Err(unusable(&found.wrong));
     }
-    Ok(Json(WaterDissolved::from(&found)))
+    let sure = sure(&asked.document, &found);
+    Ok(WaterDissolved::of(&found, sure.as_ref()))
 }

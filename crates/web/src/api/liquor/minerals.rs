@@ -2,7 +2,7 @@
 
 use app::App;
 use axum::Json;
-use batch::liquor::minerals::{AtHand, Have, Question, found};
+use batch::liquor::minerals::{AtHand, Have, Question, found, sure};
 use batch::wire::liquor::minerals::Minerals;
 use serde::Deserialize;
 use utoipa::ToSchema;
@@ -132,5 +132,6 @@ fn answer(asked: MineralsQuestion) -> Result<Minerals, ProblemDetails> {
     };
     let at_hand = AtHand::of(&question).map_err(|wrong| unusable(&wrong))?;
     let found = found(&reckoning, &at_hand).map_err(|error| refused("nothing is found", error))?;
-    Ok(Minerals::from(&found))
+    let sure = sure(&asked.document, &reckoning, &found);
+    Ok(Minerals::of(&found, sure.as_deref()))
 }

@@ -7,7 +7,7 @@ use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use axum::{Form, Router};
-use batch::liquor::dissolved::{Question, dissolved};
+use batch::liquor::dissolved::{Question, dissolved, sure};
 
 use crate::acting::Acting;
 use crate::error::PageError;
@@ -18,6 +18,7 @@ use crate::handlers::liquor::{status, taken};
 use crate::handlers::typed::Pairs;
 use crate::settings::Settings;
 use crate::views::liquor::dissolved::{Desk, acid_curve, lime_curve, page, question, unread};
+use crate::work::aside;
 
 /// The pages.
 pub fn routes() -> Router<App> {
@@ -50,13 +51,20 @@ async fn answer(
     let Some(reckoning) = open.outcome.reckoning() else {
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
     };
-    let answer = dissolved(reckoning, question);
+    let (r, asked, text) = (reckoning.clone(), question.clone(), open.text.clone());
+    let (answer, sure) = aside(move || {
+        let answer = dissolved(&r, &asked);
+        let sure = answer.as_ref().ok().and_then(|found| sure(&text, found));
+        (answer, sure)
+    })
+    .await?;
     let fine = answer.as_ref().is_ok_and(|found| found.wrong.is_empty());
     let desk = Desk {
         open: &open,
         reckoning,
         question,
         answer: &answer,
+        sure: sure.as_ref(),
         units: settings.units,
         late,
     };

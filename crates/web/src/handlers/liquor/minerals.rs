@@ -8,7 +8,7 @@ use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use axum::{Form, Router};
 use batch::Reckoning;
-use batch::liquor::minerals::{AtHand, Question, changes, found};
+use batch::liquor::minerals::{AtHand, Question, changes, found, sure};
 use store::DocumentId;
 
 use crate::acting::Acting;
@@ -42,8 +42,8 @@ async fn show(
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
     };
     let question = asked(&app, &query, reckoning).await?;
-    let answer = answer(reckoning, &question).await?;
-    let fine = matches!(answer, Answer::Found(_)) || headers.contains_key("hx-request");
+    let answer = answer(&open.text, reckoning, &question).await?;
+    let fine = matches!(answer, Answer::Found(..)) || headers.contains_key("hx-request");
     let desk = Desk {
         open: &open,
         reckoning,
@@ -71,9 +71,9 @@ async fn take(
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, unread(&open)).into_response());
     };
     let question = asked(&app, &form, reckoning).await?;
-    let answer = answer(reckoning, &question).await?;
+    let answer = answer(&open.text, reckoning, &question).await?;
     let late = on != open.revision;
-    let (Answer::Found(found), false) = (&answer, late) else {
+    let (Answer::Found(found, _), false) = (&answer, late) else {
         return Ok(again(
             &open, reckoning, &question, &stores, &answer, settings, late,
         ));
@@ -113,7 +113,7 @@ async fn chart(
     let open = app.batch(document_id(&id)?).await?;
     let reckoning = open.outcome.reckoning().ok_or_else(no_chart)?;
     let question = asked(&app, &query, reckoning).await?;
-    let Answer::Found(found) = answer(reckoning, &question).await? else {
+    let Answer::Found(found, _) = answer(&open.text, reckoning, &question).await? else {
         return Err(no_chart());
     };
     chart_file(&name, |which| {
@@ -130,14 +130,17 @@ async fn asked(app: &App, pairs: &Pairs, r: &Reckoning) -> Result<Question, Page
     Ok(Question::of_stores(&stores_of(app, id).await?))
 }
 
-async fn answer(r: &Reckoning, question: &Question) -> Result<Answer, Broken> {
+async fn answer(text: &str, r: &Reckoning, question: &Question) -> Result<Answer, Broken> {
     let at_hand = match AtHand::of(question) {
         Ok(at_hand) => at_hand,
         Err(wrong) => return Ok(Answer::Wrong(wrong)),
     };
-    let r = r.clone();
+    let (r, text) = (r.clone(), text.to_owned());
     aside(move || match found(&r, &at_hand) {
-        Ok(found) => Answer::Found(Box::new(found)),
+        Ok(found) => {
+            let sure = sure(&text, &r, &found);
+            Answer::Found(Box::new(found), sure)
+        }
         Err(error) => Answer::None(error),
     })
     .await

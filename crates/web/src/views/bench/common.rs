@@ -12,12 +12,20 @@ pub struct Row {
     pub value: String,
     /// The figure whose interval stands beside the value, by its key.
     pub figure: Option<&'static str>,
+    /// An interval that is known already.
+    pub between: Option<String>,
 }
 
 impl Row {
     /// With a place for the interval of a figure.
     pub fn sure(mut self, figure: &'static str) -> Self {
         self.figure = Some(figure);
+        self
+    }
+
+    /// With an interval beside the value, where there is one.
+    pub fn between(mut self, interval: Option<String>) -> Self {
+        self.between = interval;
         self
     }
 }
@@ -28,6 +36,7 @@ pub fn row(label: impl Into<String>, value: impl Into<String>) -> Row {
         label: label.into(),
         value: value.into(),
         figure: None,
+        between: None,
     }
 }
 
@@ -48,7 +57,11 @@ fn two_columns(caption: &str, rows: &[Row], class: Option<&str>) -> Markup {
                 caption { (caption) }
                 tbody { @for row in rows { tr {
                     th scope="row" { (row.label) }
-                    td class=[class] { (row.value) @if let Some(key) = row.figure { (intervals::of_row(key)) } }
+                    td class=[class] {
+                        (row.value)
+                        @if let Some(key) = row.figure { (intervals::of_row(key)) }
+                        (intervals::known(row.between.as_deref()))
+                    }
                 } } }
             }
         }

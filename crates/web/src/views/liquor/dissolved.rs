@@ -7,7 +7,7 @@ mod curves;
 
 use app::OpenBatch;
 use batch::Reckoning;
-use batch::liquor::dissolved::{Dissolved, DissolvedError, Question, Which};
+use batch::liquor::dissolved::{Dissolved, DissolvedError, Question, Sure, Which};
 use maud::{Markup, html};
 use quantity::Units;
 use water::acids::products;
@@ -15,7 +15,9 @@ use water::acids::products;
 use crate::page::Page;
 use crate::views::fields::text;
 
-pub use card::card;
+#[cfg(test)]
+pub use card::KEYS;
+pub use card::{card, intervals as card_intervals};
 pub use curves::{acid as acid_curve, lime as lime_curve};
 
 /// Everything that the page shows.
@@ -25,6 +27,8 @@ pub struct Desk<'d> {
     /// As it was asked.
     pub question: &'d Question,
     pub answer: &'d Result<Dissolved, DissolvedError>,
+    /// How sure it is; none for a batch that cannot be drawn.
+    pub sure: Option<&'d Sure>,
     pub units: Units,
     /// Whether the batch has moved on since the question was asked.
     pub late: bool,

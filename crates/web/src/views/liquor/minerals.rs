@@ -5,7 +5,7 @@ mod moves;
 
 use app::OpenBatch;
 use batch::Reckoning;
-use batch::liquor::minerals::{Found, Have, MineralsError, Question, Wrong};
+use batch::liquor::minerals::{Found, Have, LineSure, MineralsError, Question, Wrong};
 use maud::{Markup, html};
 use quantity::Units;
 use store::DocumentId;
@@ -17,8 +17,8 @@ pub use moves::moves;
 
 /// What became of a question.
 pub enum Answer {
-    /// A design.
-    Found(Box<Found>),
+    /// A design, and how sure each of its lines is; none for a batch that cannot be drawn.
+    Found(Box<Found>, Option<Vec<LineSure>>),
     /// The question cannot be read.
     Wrong(Vec<Wrong>),
     /// There is none.

@@ -1,22 +1,26 @@
 //! The answer: the water as it is, what becomes of it, acid, lime, every species.
 
-use batch::liquor::dissolved::{Acid, Dissolved, Lime, State, Which, saturation_words};
+use batch::certainty::Between;
+use batch::liquor::dissolved::{
+    Acid, Dissolved, DoseSure, Lime, State, Sure, Which, saturation_between, saturation_words,
+};
 use chart::Chart;
 use maud::{Markup, html};
-use quantity::{Caution, Units, show, show_interval};
+use quantity::{Caution, MassConcentration, Quantity, Units, show, show_interval};
 use water::acids::AcidAmount;
 use water::speciation::{Mineral, Speciated};
 
 use super::{Desk, curves, formula, pairs};
 use crate::views::bench::common::{Row, caution, row, table};
+use crate::views::intervals::known;
 
 /// The least share of a pair that is named \[–\] (judgement).
 const NAMED_FROM: f64 = 0.02;
 
 pub fn shown(desk: &Desk<'_>, found: &Dissolved) -> Markup {
     html! {
-        (as_it_is(found, desk.units))
-        (becomes(&found.states(), desk.units))
+        (as_it_is(found, desk.sure, desk.units))
+        (becomes(&found.states(), desk.sure, desk.units))
         @if let Some(refused) = &found.refused {
             div.trouble role="alert" { p { strong { "No dose is given. " } (refused) "." } }
         }
@@ -30,14 +34,23 @@ pub fn shown(desk: &Desk<'_>, found: &Dissolved) -> Markup {
     }
 }
 
-fn as_it_is(found: &Dissolved, units: Units) -> Markup {
+fn as_it_is(found: &Dissolved, sure: Option<&Sure>, units: Units) -> Markup {
     let is = &found.is;
+    let as_drawn = sure.and_then(|sure| sure.states.first());
+    let ph = as_drawn.and_then(|s| s.ph).map(|b| b.show(units));
+    let alkalinity = as_drawn.and_then(|s| s.alkalinity).map(|b| b.show(units));
+    let calcium = as_drawn.and_then(|s| s.calcium).map(|b| b.show(units));
+    let of_mass = |of: &dyn Fn(&Sure) -> Option<Between<MassConcentration>>| {
+        sure.and_then(of).map(|b| b.show(units))
+    };
     let mut rows = vec![
-        row("pH", show(is.ph, units)),
-        row("alkalinity", show(is.alkalinity, units)),
-        row("bicarbonate, free", show(is.bicarbonate_mass(), units)),
-        row("carbon dioxide", show(is.carbon_dioxide_mass(), units)),
-        row("calcium, free and paired", show(is.ions.calcium, units)),
+        row("pH", show(is.ph, units)).between(ph),
+        row("alkalinity", show(is.alkalinity, units)).between(alkalinity),
+        row("bicarbonate, free", show(is.bicarbonate_mass(), units))
+            .between(of_mass(&|s| s.bicarbonate)),
+        row("carbon dioxide", show(is.carbon_dioxide_mass(), units))
+            .between(of_mass(&|s| s.carbon_dioxide)),
+        row("calcium, free and paired", show(is.ions.calcium, units)).between(calcium),
     ];
     rows.extend(paired(is, units));
     let chalk = is.saturation_of(Mineral::Calcite).map(saturation_words);
@@ -75,7 +88,8 @@ pub fn paired(is: &Speciated, units: Units) -> Vec<Row> {
         .collect()
 }
 
-fn becomes(states: &[State], units: Units) -> Markup {
+fn becomes(states: &[State], sure: Option<&Sure>, units: Units) -> Markup {
+    let sure = |at: usize| sure.and_then(|sure| sure.states.get(at));
     html! {
         section.card {
             h3 { "What becomes of it" }
@@ -86,14 +100,17 @@ fn becomes(states: &[State], units: Units) -> Markup {
                         th.number scope="col" { "alkalinity" } th.number scope="col" { "calcium" } th scope="col" { "chalk" }
                     } }
                     tbody {
-                        @for State { name, is } in states {
+                        @for (at, State { name, is }) in states.iter().enumerate() {
                             tr {
                                 th scope="row" { (name) }
                                 td.number { (show(is.temperature, units)) }
-                                td.number { (show(is.ph, units)) }
-                                td.number { (show(is.alkalinity, units)) }
-                                td.number { (show(is.ions.calcium, units)) }
-                                td { (is.saturation_of(Mineral::Calcite).map_or(String::new(), saturation_words)) }
+                                td.number { (show(is.ph, units)) (between(sure(at).and_then(|s| s.ph), units)) }
+                                td.number { (show(is.alkalinity, units)) (between(sure(at).and_then(|s| s.alkalinity), units)) }
+                                td.number { (show(is.ions.calcium, units)) (between(sure(at).and_then(|s| s.calcium), units)) }
+                                td {
+                                    (is.saturation_of(Mineral::Calcite).map_or(String::new(), saturation_words))
+                                    (known(sure(at).and_then(|s| s.chalk).map(saturation_between).as_deref()))
+                                }
                             }
                         }
                     }
@@ -117,8 +134,14 @@ fn becomes(states: &[State], units: Units) -> Markup {
     }
 }
 
+fn between<Q: Quantity>(between: Option<Between<Q>>, units: Units) -> Markup {
+    known(between.map(|b| b.show(units)).as_deref())
+}
+
 fn acid_card(desk: &Desk<'_>, found: &Dissolved, acid: &Acid) -> Markup {
     let units = desk.units;
+    let sure = desk.sure.and_then(|sure| sure.acid);
+    let (closed, open) = (sure.map(|s| s.closed), sure.map(|s| s.open));
     let at = |to: &water::speciation::AcidToPh| {
         format!(
             "pH {}, alkalinity {}",
@@ -139,8 +162,16 @@ fn acid_card(desk: &Desk<'_>, found: &Dissolved, acid: &Acid) -> Markup {
                     caption.hidden { "what it takes, closed and open" }
                     thead { tr { th scope="col" { "" } th.number scope="col" { "acid" } th scope="col" { "and then" } } }
                     tbody {
-                        tr { th scope="row" { "just after mixing" } td.number { (amount(acid.amount(), units)) } td { (at(&acid.closed)) } }
-                        tr { th scope="row" { "once its gas has left" } td.number { (amount(acid.amount_open(), units)) } td { (at(&acid.open)) } }
+                        tr {
+                            th scope="row" { "just after mixing" }
+                            td.number { (amount(acid.amount(), units)) (needs(acid, closed, units)) }
+                            td { (at(&acid.closed)) (stands(closed, units)) }
+                        }
+                        tr {
+                            th scope="row" { "once its gas has left" }
+                            td.number { (amount(acid.amount_open(), units)) (needs(acid, open, units)) }
+                            td { (at(&acid.open)) (stands(open, units)) }
+                        }
                     }
                 }
             }
@@ -152,6 +183,27 @@ fn acid_card(desk: &Desk<'_>, found: &Dissolved, acid: &Acid) -> Markup {
             (caution(Caution::Acid))
         }
     }
+}
+
+/// The doses between which it would take, to bring the water just where it should be.
+fn needs(acid: &Acid, sure: Option<DoseSure>, units: Units) -> Markup {
+    let between = sure.and_then(|sure| sure.dose);
+    let ends = between.map(|b| {
+        let [low, high] = [b.low, b.high].map(|dose| amount(acid.amount_of(dose), units));
+        (low != high).then(|| format!("{low} to {high}"))
+    });
+    known(ends.flatten().as_deref())
+}
+
+/// Where the water may stand after the dose that is told.
+fn stands(sure: Option<DoseSure>, units: Units) -> Markup {
+    let ph = sure
+        .and_then(|sure| sure.ph)
+        .map(|b| format!("pH {}", b.show(units)));
+    let alkalinity = sure.and_then(|sure| sure.alkalinity);
+    let alkalinity = alkalinity.map(|b| format!("alkalinity {}", b.show(units)));
+    let all: Vec<String> = ph.into_iter().chain(alkalinity).collect();
+    known((!all.is_empty()).then(|| all.join(", ")).as_deref())
 }
 
 /// A button that puts the acid into the plan of the sparge water.
@@ -173,15 +225,25 @@ fn lime_card(desk: &Desk<'_>, lime: &Lime) -> Markup {
     let units = desk.units;
     let dose = &lime.dose;
     let curve = curves::lime(lime, units);
+    let by_formula = desk.sure.and_then(|sure| sure.lime).map(|b| b.show(units));
+    // With the dose that is taken.
+    let limed = desk.sure.and_then(|sure| sure.states.last());
+    let ph = limed
+        .and_then(|s| s.ph)
+        .map(|b| format!("pH {}", b.show(units)));
+    let alkalinity = limed.and_then(|s| s.alkalinity);
+    let alkalinity = alkalinity.map(|b| format!("alkalinity {}", b.show(units)));
+    let settled: Vec<String> = alkalinity.into_iter().chain(ph).collect();
     html! {
         section.card {
             h3 { "Slaked lime" }
             p {
                 strong { (show(lime.in_all, units)) " for " (show(lime.volume, units)) }
                 ", " (show(lime.taken, units)) ": alkalinity " (show(lime.settled.alkalinity, units)) ", pH " (show(lime.settled.ph, units)) " once it has settled."
+                (known((!settled.is_empty()).then(|| settled.join(", ")).as_deref()))
             }
             (table("doses of Ca(OH)₂", &[
-                row("by the formula", show(dose.stoichiometric, units)),
+                row("by the formula", show(dose.stoichiometric, units)).between(by_formula),
                 row("practice doses", show_interval(dose.recommended_low, dose.recommended_high, units)),
                 row("least alkalinity in the end", format!("{} with {}", show(dose.least.alkalinity, units), show(dose.least.dose, units))),
             ]))

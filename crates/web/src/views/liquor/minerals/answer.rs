@@ -1,6 +1,7 @@
 //! What was found, or why nothing was.
 
-use batch::liquor::minerals::{Found, MineralsError};
+use batch::certainty::words::of_ten;
+use batch::liquor::minerals::{Found, LineSure, MineralsError};
 use chart::Chart;
 use maud::{Markup, html};
 use quantity::{Units, show};
@@ -9,10 +10,11 @@ use water::design::{DesignedLiquor, Line, Rung};
 
 use super::{Answer, Desk, moves, pairs};
 use crate::views::bench::common::{caution, filled_gaps, row, table};
+use crate::views::intervals::known;
 
 pub fn shown(desk: &Desk<'_>) -> Markup {
     match desk.answer {
-        Answer::Found(found) => whole(desk, found),
+        Answer::Found(found, sure) => whole(desk, found, sure.as_deref()),
         Answer::Wrong(wrong) => html! {
             div.trouble role="alert" {
                 p { strong { "It cannot be read as it is." } }
@@ -30,7 +32,7 @@ pub fn shown(desk: &Desk<'_>) -> Markup {
     }
 }
 
-fn whole(desk: &Desk<'_>, found: &Found) -> Markup {
+fn whole(desk: &Desk<'_>, found: &Found, sure: Option<&[LineSure]>) -> Markup {
     let units = desk.units;
     let design = &found.design;
     html! {
@@ -46,7 +48,7 @@ fn whole(desk: &Desk<'_>, found: &Found) -> Markup {
         }
         section.card {
             h3 { "How near the aim" }
-            (aims(&design.lines, units))
+            (aims(&design.lines, sure, units))
             @if !design.binding.is_empty() {
                 h4 { "Limits that bind" }
                 ul.notes { @for binding in &design.binding { li { (binding) } } }
@@ -114,21 +116,27 @@ fn chart(desk: &Desk<'_>, found: &Found) -> Markup {
     }
 }
 
-fn aims(lines: &[Line], units: Units) -> Markup {
+fn aims(lines: &[Line], sure: Option<&[LineSure]>, units: Units) -> Markup {
+    let sure = |at: usize| sure.and_then(|sure| sure.get(at));
+    let between = |at: usize| sure(at).and_then(|sure| sure.show(units));
+    let chance = |at: usize| {
+        let unsure = sure(at).filter(|sure| sure.between.is_some());
+        unsure.map(|sure| of_ten(sure.chance))
+    };
     html! {
         div.wide tabindex="0" role="region" aria-label="aim by aim" {
             table {
-                thead { tr { th scope="col" { "figure" } th scope="col" { "aim" } th scope="col" { "reached" } th scope="col" { "" } } }
+                thead { tr { th scope="col" { "figure" } th.number scope="col" { "aim" } th.number scope="col" { "reached" } th scope="col" { "" } } }
                 tbody {
-                    @for line in lines {
+                    @for (at, line) in lines.iter().enumerate() {
                         tr {
                             th scope="row" {
                                 (line.figure.to_string())
                                 @if let Some(liquor) = line.liquor { small.quiet { ", " (liquor.to_string()) } }
                             }
                             td.number { (line.target.show(units)) " ± " (line.tolerance.show(units)) }
-                            td.number { (line.reached.show(units)) }
-                            td { (verdict(line)) }
+                            td.number { (line.reached.show(units)) (known(between(at).as_deref())) }
+                            td { (verdict(line)) (known(chance(at).as_deref())) }
                         }
                     }
                 }
@@ -154,7 +162,7 @@ fn ladder(rungs: &[Rung], units: Units) -> Markup {
             h3 { "What one more addition buys" }
             div.wide tabindex="0" role="region" aria-label="the best with so many kinds of addition" {
                 table {
-                    thead { tr { th scope="col" { "kinds" } th scope="col" { "which" } th scope="col" { "distance" } } }
+                    thead { tr { th scope="col" { "kinds" } th scope="col" { "which" } th.number scope="col" { "distance" } } }
                     tbody {
                         @for rung in rungs {
                             tr {
