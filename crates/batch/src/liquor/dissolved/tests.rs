@@ -1,6 +1,6 @@
 use super::*;
 use crate::document::Document;
-use quantity::Quantity as _;
+use quantity::{Alkalinity, Calcium, MassConcentration, Molality, Ph, Quantity as _};
 use water::acids::AcidAmount;
 use water::speciation::Mineral;
 
@@ -217,20 +217,20 @@ fn what_is_not_known_of_the_water_is_what_is_not_known_of_its_figures() {
         }
     };
     let of_alkalinity = sure.states[0].alkalinity.unwrap();
-    let meq = of_alkalinity.map(|a| a.meq_per_l());
+    let meq = of_alkalinity.map(Alkalinity::meq_per_l);
     near(meq, 238.0 / 50.04, 10.0 / 50.04);
     let calcium = sure.states[0].calcium.unwrap();
-    near(calcium.map(|c| c.mg_per_l()), 104.0, 4.0);
+    near(calcium.map(Calcium::mg_per_l), 104.0, 4.0);
     let (acid, told) = (sure.acid.unwrap(), found.acid.unwrap());
-    let dose = acid.closed.dose.unwrap().map(|d| d.mmol_per_kg());
+    let dose = acid.closed.dose.unwrap().map(Molality::mmol_per_kg);
     let takes = 188.0 / 50.04;
     let per_meq = told.closed.dose.mmol_per_kg() / takes;
     near(dose, takes * per_meq, 10.0 / 50.04 * per_meq);
     // Poured as it is told, the same doubt is left of the alkalinity.
-    let after = acid.closed.alkalinity.unwrap().map(|a| a.meq_per_l());
+    let after = acid.closed.alkalinity.unwrap().map(Alkalinity::meq_per_l);
     near(after, 50.0 / 50.04, 10.0 / 50.04);
     // The formula of lime counts bicarbonate half: 37.05 g of Ca(OH)2 for an equivalent.
-    let lime = sure.lime.unwrap().map(|l| l.mg_per_l());
+    let lime = sure.lime.unwrap().map(MassConcentration::mg_per_l);
     let width = (lime.high - lime.low) / (2.0 * 1.645 * 10.0 / 50.04);
     assert!((30.0..50.0).contains(&width), "{width}");
 }
@@ -251,9 +251,9 @@ fn every_state_of_every_water_is_told_how_sure_it_is() {
                         (b.low - room..=b.high + room).contains(&value)
                     })
                 };
-                let (ph, calcium) = (sure.ph.map(|b| b.map(|p| p.ph())), sure.calcium);
+                let (ph, calcium) = (sure.ph.map(|b| b.map(Ph::ph)), sure.calcium);
                 assert!(within(state.is.ph.ph(), ph), "{which:?} {}", state.name);
-                let calcium = calcium.map(|b| b.map(|c| c.mg_per_l()));
+                let calcium = calcium.map(|b| b.map(Calcium::mg_per_l));
                 let is = state.is.ions.calcium.mg_per_l();
                 assert!(within(is, calcium), "{which:?} {}", state.name);
             }
