@@ -43,7 +43,10 @@ pub fn aim(page: &mut Page, r: &Reckoning, sure: Option<&Certainty>) {
     if r.aim.is_empty() {
         return;
     }
-    page.heading("The beer against the aim");
+    page.heading(match sure {
+        Some(_) => "The beer against the aim, and how many of ten batches meet it",
+        None => "The beer against the aim",
+    });
     for line in &r.aim {
         let chance = sure.and_then(|sure| sure.chance_of(line));
         let often = chance.map_or(String::new(), |chance| format!(", {}", of_ten(chance)));
@@ -60,15 +63,15 @@ fn against(page: &Page, line: &AimLine) -> String {
         line.aim.text(page.units()),
     );
     match (line.met, line.spreads_off) {
-        (Some(true), _) => format!("{reckoned}   within the aim {aim}"),
+        (Some(true), _) => format!("{reckoned}   within {aim}"),
         (Some(false), Some(off)) => {
             let side = if off > 0.0 { "above" } else { "below" };
             format!(
-                "{reckoned}   {side} the aim {aim}, by {:.1} times what would do",
+                "{reckoned}   {side} {aim}, by {:.1} times what would do",
                 off.abs()
             )
         }
-        (Some(false), None) => format!("{reckoned}   {} the aim {aim}", line.side()),
+        (Some(false), None) => format!("{reckoned}   {} {aim}", line.side()),
         _ => format!("{reckoned}   aim {aim}"),
     }
 }
