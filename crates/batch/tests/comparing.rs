@@ -192,18 +192,38 @@ fn a_difference_below_the_intervals_is_no_difference_to_speak_of() {
     assert_eq!(held(&much).figure("alcohol").unwrap().told_apart(), None);
 }
 
-/// What both share is drawn once: the same batch twice differs by nothing, for certain, and
-/// a little more of the same malt on the same kit is surely more.
+/// What both share is drawn once: on the same kit and malt the same plan gives the same
+/// gravity, for certain, and a little more malt is surely more. What each brewing has for
+/// itself is drawn twice: the logarithm of the clove level has a standard deviation of 0.2,
+/// half of its variance in common, so that two differ by 0.2·√(2·(1 − ½)) = 0.2 of it, and
+/// nine times in ten by no more than 1.645 times that.
 #[test]
 fn what_two_batches_share_makes_their_difference_no_less_sure() {
-    let drawn = Question { draws: 64, ..PLAIN };
+    let drawn = Question {
+        draws: 256,
+        ..PLAIN
+    };
     let more = PALE.replace("amount = \"3.55 kg\"", "amount = \"3.60 kg\"");
     let found = beside(&[PALE, PALE, &more], &drawn);
     let same = &found.against[0].between;
     assert!(same.len() > 15, "{}", same.len());
-    for one in same {
+    let of = |key: &str| same.iter().find(|b| b.key == key).unwrap();
+    for key in [
+        "calcium",
+        "strike",
+        "kettle",
+        "original_gravity",
+        "into_fermenter",
+    ] {
+        let one = of(key);
         assert!(one.low == 0.0 && one.high == 0.0, "{one:?}");
     }
+    let clove = of("clove");
+    let half = (clove.high - clove.low) / 2.0;
+    let wanted = 1.645 * 0.2 * held_clove();
+    assert!((half / wanted - 1.0).abs() < 0.2, "{half} {wanted}");
+    let (low, high) = (of("ninety").low, of("ninety").high);
+    assert!(low < 0.0 && high > 0.0, "the speed is another each time");
     let gravity = found.against[1].figure("original_gravity").unwrap();
     assert_eq!(gravity.told_apart(), Some(true));
     // The interval of the gravity itself is far wider than that of the difference.
@@ -219,6 +239,12 @@ fn what_two_batches_share_makes_their_difference_no_less_sure() {
     let alone = sure.unwrap().figure("original_gravity").cloned().unwrap();
     let (low, high) = gravity.between.unwrap();
     assert!(high - low < 0.2 * (alone.high - alone.low), "{low} {high}");
+}
+
+/// 4-vinylguaiacol of the plan, in its canonical unit.
+fn held_clove() -> f64 {
+    let found = batch::certainty::glance(PALE).unwrap();
+    found.figure("clove").unwrap().reckoned
 }
 
 #[test]

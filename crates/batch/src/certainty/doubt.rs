@@ -227,6 +227,13 @@ fn named(path: &str, doc: &str) -> String {
     }
 }
 
+/// The share of the variance of a model's doubt that each brewing draws anew, by its key;
+/// nought of what is no model.
+pub(super) fn drawn_anew(key: &str) -> f64 {
+    let row = ROWS.iter().find(|row| row.key == key);
+    row.map_or(0.0, |row| row.anew)
+}
+
 const MEASURE: &str = "measure it better";
 const ITS_OWN_SHEET: &str = "take it from its own data sheet";
 
@@ -257,6 +264,8 @@ struct Row {
     key: String,
     what: String,
     ln_sd: Option<f64>,
+    /// The share of the variance that each brewing draws anew.
+    anew: f64,
     settle: String,
     source: String,
     mark: String,
@@ -334,6 +343,7 @@ mod tests {
         for model in Model::ALL {
             let doubt = model.row().doubt([String::new(), String::new()]);
             assert!(doubt.source.is_some_and(|s| !s.text.is_empty()));
+            assert!((0.0..=1.0).contains(&model.row().anew));
         }
     }
 

@@ -1,15 +1,19 @@
 //! Two batches drawn together: what is not known of both alike is one draw.
 //!
 //! Two batches on the same kit, water and yeast share most of what is not known of either.
-//! Drawn apart, the difference of two figures looks far less sure than it is.
+//! Drawn apart, the difference of two figures looks far less sure than it is. What a model
+//! does not know of one brewing (how fast the yeast works this time) is drawn for each.
 
 use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 use toml::de::DeTable;
 
-use super::doubt::{Doubt, Origin};
+use quantity::numeric::normal_below;
+
+use super::doubt::{Doubt, Origin, drawn_anew};
 use super::nature::Nature;
+use super::normal::quantile;
 use super::{CertaintyError, sobol};
 use crate::reader::Fault;
 use crate::stream::Reckoning;
@@ -33,6 +37,44 @@ fn shared(first: &[Doubt], second: &[Doubt]) -> (Vec<usize>, usize) {
         })
     });
     (columns.collect(), all)
+}
+
+/// How the second has a draw that both share: one of its own beside it, and the share of
+/// the variance that this makes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Anew {
+    /// Which draw of its own.
+    own: usize,
+    share: f64,
+}
+
+impl Anew {
+    /// Of each doubt of the second, after `all` draws; none where nothing is drawn anew.
+    fn of(first: usize, second: &[Doubt], columns: &[usize], all: usize) -> Vec<Option<Self>> {
+        let mut next = all;
+        let each = second.iter().zip(columns).map(|(doubt, column)| {
+            let share = match doubt.origin {
+                Origin::Model if *column < first => drawn_anew(&doubt.path),
+                _ => 0.0,
+            };
+            (share > 0.0).then(|| {
+                next += 1;
+                Self {
+                    own: next - 1,
+                    share,
+                }
+            })
+        });
+        each.collect()
+    }
+
+    /// The chance of the second, by that of the first and one of its own: both have so much
+    /// of their variance for themselves, and what they share is their correlation.
+    fn chance(self, first: f64, own: f64) -> f64 {
+        let shared = 1.0 - self.share;
+        let z = shared * quantile(first) + (1.0 - shared * shared).sqrt() * quantile(own);
+        normal_below(z).clamp(1e-8, 1.0 - 1e-8)
+    }
 }
 
 /// What makes two doubts one: a model or a class errs the same way in both, whatever its
@@ -69,15 +111,20 @@ pub(crate) fn paired(
     let second = Nature::of(tables.1.get_ref())?;
     let own = first.doubts().len();
     let (columns, all) = shared(first.doubts(), second.doubts());
+    let anew = Anew::of(own, second.doubts(), &columns, all);
+    let draws_a_pair = all + anew.iter().flatten().count();
     let draw = |j: u32| {
         if !go_on() {
             return Err(CertaintyError::Stopped);
         }
-        let chances = sobol::point(j, 0..all, seed);
+        let chances = sobol::point(j, 0..draws_a_pair, seed);
         let of_first = chances.iter().take(own).copied().collect();
-        let of_second = columns
-            .iter()
-            .map(|c| chances.get(*c).copied().unwrap_or(0.5))
+        let each = columns.iter().zip(&anew);
+        let of_second = each
+            .map(|(column, anew)| {
+                let shared = chances[*column];
+                anew.map_or(shared, |anew| anew.chance(shared, chances[anew.own]))
+            })
             .collect();
         let both = first
             .reckoned_at(of_first)
@@ -101,6 +148,26 @@ mod tests {
             settle: String::new(),
             source: None,
         }
+    }
+
+    /// What two numbers share of their variance is their correlation, by its definition.
+    #[test]
+    fn what_is_drawn_anew_is_no_longer_shared() {
+        for share in [0.25, 0.5, 1.0] {
+            let anew = Anew { own: 1, share };
+            let n = 4096;
+            let products = (0..n).map(|j| {
+                let both = sobol::point(j, 0..2, 5);
+                quantile(both[0]) * quantile(anew.chance(both[0], both[1]))
+            });
+            let correlation = products.sum::<f64>() / f64::from(n);
+            assert!((correlation - (1.0 - share)).abs() < 0.02, "{correlation}");
+        }
+        let own = [doubt("model.speed", "", Origin::Model)];
+        let found = Anew::of(1, &own, &[0], 1);
+        assert_eq!(found, [Some(Anew { own: 1, share: 1.0 })]);
+        let class = [doubt("hop[1].alpha", "", Origin::Class)];
+        assert_eq!(Anew::of(1, &class, &[0], 1), [None]);
     }
 
     #[test]

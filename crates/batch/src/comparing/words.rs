@@ -56,4 +56,4 @@ pub fn how(against: &Against) -> String {
 }
 
 /// What the comparison of intervals rests on.
-pub const REACH: &str = "Two figures can be told apart where nine times in ten their difference lies on one side of nought. Both batches are drawn together: what both share (the same figure of kit, water or instrument, the class of a malt or a yeast, the models) is one draw, so that it makes the difference no less sure. How brewings of one recipe differ by chance is not in it.";
+pub const REACH: &str = "Two figures can be told apart where nine times in ten their difference lies on one side of nought. Both batches are drawn together: what both share (the same figure of kit, water or instrument, the class of a malt or a yeast, the models) is one draw, so that it makes the difference no less sure. What a model does not know of one brewing (how fast the yeast works this time, half of what it makes of flavour) is drawn for each, so that the chance between two brewings of one recipe is in it; the ups and downs of scales, volumes and the kit from day to day are not.";
