@@ -3,8 +3,9 @@
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on must stop")]
 
 use batch::liquor::minerals::apply;
-use batch::steer::{SteeredBatch, TypedSteer, block_words, course_changes};
+use batch::steer::{FIGURES, SteeredBatch, TypedSteer, between_words, block_words, course_changes};
 use batch::{Document, Reckoning};
+use ferment::steer::Figure;
 use quantity::Units;
 
 const PALE: &str = include_str!("../../../examples/lantern-pale.toml");
@@ -35,6 +36,24 @@ fn without_a_wish_the_fewest_days_are_found() {
     assert!(found.changes.len() >= 5 && found.validity.contains("calibrated"));
     let safe = found.safest().unwrap();
     assert!(safe.chances.keeps >= best.chances.keeps);
+    // The best on paper does for few of the batches that may come, and says so.
+    assert!(best.chances.keeps.ratio() < 0.5 && safe.chances.keeps.ratio() > 0.8);
+    let told = found.notes.iter().any(|note| {
+        note.weight == quantity::Weight::Look && note.text.contains(&safe.keeps_words())
+    });
+    assert!(told, "{:?}", found.notes);
+    // Every figure but the days, which are decided, lies where batches have it.
+    for (_, figure) in FIGURES {
+        let words = between_words(figure, &best.chances, Units::Metric);
+        assert!(
+            words.is_some_and(|w| w.contains("in eight of ten")),
+            "{figure:?}"
+        );
+    }
+    assert_eq!(
+        between_words(Figure::Days, &best.chances, Units::Metric),
+        None
+    );
 }
 
 /// A lager asked for little banana takes its time; what the document becomes gives what

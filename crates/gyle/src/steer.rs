@@ -1,8 +1,8 @@
 //! `gyle steer`: the course that serves a wish best.
 
 use batch::steer::{
-    Choice, FIGURES, SteeredBatch, TypedSteer, block_words, chance_words, course_words, difference,
-    figure_name, figure_words, limit_words, pitch_words,
+    Choice, FIGURES, SteeredBatch, TypedSteer, between_words, block_words, chance_words,
+    course_words, difference, figure_name, figure_words, limit_words, pitch_words,
 };
 use batch::wire::steer::{SteeredCourse, steer_csv};
 use ferment::steer::{Figure, Figures};
@@ -167,7 +167,7 @@ fn best(page: &mut Page, found: &SteeredBatch) {
         "The nearest course: the wish cannot be kept whole"
     });
     course(page, best);
-    figures(page, &best.steered.figures, Some(&found.planned));
+    figures(page, best, &found.planned);
     page.row("in other batches", &chance_words(&best.chances, units));
     for i in &best.steered.unmet {
         if let Some(limit) = found.limits.get(*i) {
@@ -191,18 +191,19 @@ fn course(page: &mut Page, choice: &Choice) {
     page.row("yeast", &pitch_words(&choice.steered, units));
 }
 
-fn figures(page: &mut Page, of: &Figures, planned: Option<&Figures>) {
+fn figures(page: &mut Page, of: &Choice, planned: &Figures) {
     let units = page.units();
     for figure in [Figure::Days]
         .into_iter()
         .chain(FIGURES.map(|(_, figure)| figure))
     {
-        let mut words = figure_words(figure, of.of(figure), units);
-        if let Some(planned) = planned {
-            words += &format!(
-                " (as planned {})",
-                figure_words(figure, planned.of(figure), units)
-            );
+        let mut words = format!(
+            "{} (as planned {})",
+            figure_words(figure, of.steered.figures.of(figure), units),
+            figure_words(figure, planned.of(figure), units)
+        );
+        if let Some(between) = between_words(figure, &of.chances, units) {
+            words += &format!("; {between}");
         }
         page.row(figure_name(figure), &words);
     }

@@ -35,8 +35,8 @@ pub(crate) use typed::fault;
 pub use typed::{FIGURES, TypedSteer, WANTS};
 use words::told_wish;
 pub use words::{
-    block_words, chance_words, course_words, difference, figure_name, figure_words, limit_words,
-    pitch_words, want_label, wish_words,
+    between_words, block_words, chance_words, course_words, difference, figure_name, figure_words,
+    limit_words, pitch_words, want_label, wish_words,
 };
 
 /// Searches for the optimum, and points of the trade-off.
@@ -206,7 +206,7 @@ fn found(r: &Reckoning, asked: Asked) -> Result<SteeredBatch, FermentError> {
     let of_able: Vec<Chances> = able.iter().map(|i| chances[*i].clone()).collect();
     let safest = steering.safest(&of_able).map(|i| able[i]);
     let changes = steering.changes(&best.steered);
-    let choices = found
+    let choices: Vec<Choice> = found
         .into_iter()
         .zip(chances)
         .enumerate()
@@ -218,6 +218,8 @@ fn found(r: &Reckoning, asked: Asked) -> Result<SteeredBatch, FermentError> {
             safest: safest == Some(i),
         })
         .collect();
+    let mut notes = asked.notes;
+    notes.extend(on_paper(&choices));
     Ok(SteeredBatch {
         wish: told_wish(&asked.wish),
         assumed: asked.assumed,
@@ -229,11 +231,31 @@ fn found(r: &Reckoning, asked: Asked) -> Result<SteeredBatch, FermentError> {
         against: asked.against,
         changes,
         standing: asked.standing,
-        notes: asked.notes,
+        notes,
         validity: VALIDITY,
         sources: sources(),
         plan: asked.plan,
         from: asked.wish.from,
+    })
+}
+
+/// What is best for the batch as it is reckoned may do for few of those that come.
+fn on_paper(choices: &[Choice]) -> Option<Note> {
+    /// Better than evens (judgement).
+    const MOSTLY: f64 = 0.5;
+    let best = choices.first()?;
+    let safest = choices.iter().find(|c| c.safest)?;
+    let keeps = |c: &Choice| c.chances.keeps.ratio();
+    let worth = keeps(best) < MOSTLY && keeps(safest) > keeps(best);
+    worth.then(|| {
+        Note::look(format!(
+            "Batches differ: \"{}\" keeps the wish {}; \"{}\" keeps it {}, and is the safer to \
+             take.",
+            best.label,
+            best.keeps_words(),
+            safest.label,
+            safest.keeps_words(),
+        ))
     })
 }
 

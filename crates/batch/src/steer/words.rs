@@ -58,6 +58,13 @@ pub fn want_label(want: &str) -> &'static str {
     }
 }
 
+/// Where a figure lies in eight of ten batches that may come; none where all have the same.
+#[must_use]
+pub fn between_words(figure: Figure, of: &Chances, units: Units) -> Option<String> {
+    let [low, high] = [&of.low, &of.high].map(|f| figure_words(figure, f.of(figure), units));
+    (low != high).then(|| format!("{low} to {high} in eight of ten batches"))
+}
+
 /// A limit.
 #[must_use]
 pub fn limit_words(limit: &Limit, units: Units) -> String {

@@ -1,8 +1,8 @@
 //! What was found: the best course, the trade-off, what a little of each buys.
 
 use batch::steer::{
-    Choice, FIGURES, SteeredBatch, block_words, chance_words, course_words, difference,
-    figure_name, figure_words, limit_words, pitch_words,
+    Choice, FIGURES, SteeredBatch, between_words, block_words, chance_words, course_words,
+    difference, figure_name, figure_words, limit_words, pitch_words,
 };
 use chart::Chart;
 use ferment::steer::Figure;
@@ -39,11 +39,14 @@ fn answer(desk: &Desk<'_>, found: &SteeredBatch, choice: &Choice) -> Markup {
         .into_iter()
         .chain(FIGURES.map(|(_, figure)| figure));
     rows.extend(figures.map(|figure| {
-        let words = format!(
+        let mut words = format!(
             "{} (as planned {})",
             figure_words(figure, steered.figures.of(figure), units),
             figure_words(figure, found.planned.of(figure), units)
         );
+        if let Some(between) = between_words(figure, &choice.chances, units) {
+            words += &format!("; {between}");
+        }
         row(figure_name(figure), words)
     }));
     rows.push(row(
