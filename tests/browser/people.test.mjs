@@ -39,6 +39,8 @@ test("nobody is in without an invitation, and a group is begun, joined and share
   await first.getByLabel("As one who").selectOption("brew");
   await first.getByRole("button", { name: "Make an invitation" }).click();
   const invitation = await first.locator("a.secret").getAttribute("href");
+  const whole = await first.locator("a.secret").innerText();
+  assert.equal(whole, new URL(invitation, first.url()).href, "the address can be sent as it stands");
 
   const second = await (await set.open({ viewport: PHONE, hasTouch: true, isMobile: true })).newPage();
   await enter(second, invitation, "bob", "Bob");

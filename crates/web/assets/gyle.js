@@ -98,6 +98,9 @@ const begin = () => {
 document.addEventListener("htmx:after:init", begin);
 begin();
 
+// An invitation is sent to somebody: with the address of this server before it.
+for (const link of document.querySelectorAll("a.secret")) link.textContent = link.href;
+
 // Sliders over fields: they move what is written in the field, and the form hears of it.
 const numberIn = (text) => Number.parseFloat(text.replace(",", "."));
 const showSliders = () => {

@@ -117,7 +117,8 @@ fn new_invitation(token: &str) -> Markup {
             h2 #invitation-title { "The invitation" }
             p { "It is shown this once, works once and holds for a week. Send this address to whom it is for, and to nobody else: whoever opens it first comes in." }
             p { a.secret href=(format!("/invitation/{token}")) { "/invitation/" (token) } }
-            p.small.quiet { "The address begins with that of this server, as it stands in your browser." }
+            // The script writes the whole address.
+            noscript { p.small.quiet { "The address begins with that of this server, as it stands in your browser." } }
         }
     }
 }
