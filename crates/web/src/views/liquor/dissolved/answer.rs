@@ -6,7 +6,7 @@ use batch::liquor::dissolved::{
 };
 use chart::Chart;
 use maud::{Markup, html};
-use quantity::{Caution, MassConcentration, Quantity, Units, show, show_interval};
+use quantity::{Alkalinity, Caution, MassConcentration, Ph, Quantity, Units, show, show_interval};
 use water::acids::AcidAmount;
 use water::speciation::{Mineral, Speciated};
 
@@ -197,12 +197,21 @@ fn needs(acid: &Acid, sure: Option<DoseSure>, units: Units) -> Markup {
 
 /// Where the water may stand after the dose that is told.
 fn stands(sure: Option<DoseSure>, units: Units) -> Markup {
-    let ph = sure
-        .and_then(|sure| sure.ph)
-        .map(|b| format!("pH {}", b.show(units)));
-    let alkalinity = sure.and_then(|sure| sure.alkalinity);
-    let alkalinity = alkalinity.map(|b| format!("alkalinity {}", b.show(units)));
-    let all: Vec<String> = ph.into_iter().chain(alkalinity).collect();
+    let ph = ph_words(sure.and_then(|sure| sure.ph), units);
+    let alkalinity = alkalinity_words(sure.and_then(|sure| sure.alkalinity), units);
+    known_all([ph, alkalinity])
+}
+
+fn ph_words(between: Option<Between<Ph>>, units: Units) -> Option<String> {
+    between.map(|b| format!("pH {}", b.show(units)))
+}
+
+fn alkalinity_words(between: Option<Between<Alkalinity>>, units: Units) -> Option<String> {
+    between.map(|b| format!("alkalinity {}", b.show(units)))
+}
+
+fn known_all(words: [Option<String>; 2]) -> Markup {
+    let all: Vec<String> = words.into_iter().flatten().collect();
     known((!all.is_empty()).then(|| all.join(", ")).as_deref())
 }
 
@@ -228,19 +237,16 @@ fn lime_card(desk: &Desk<'_>, lime: &Lime) -> Markup {
     let by_formula = desk.sure.and_then(|sure| sure.lime).map(|b| b.show(units));
     // With the dose that is taken.
     let limed = desk.sure.and_then(|sure| sure.states.last());
-    let ph = limed
-        .and_then(|s| s.ph)
-        .map(|b| format!("pH {}", b.show(units)));
-    let alkalinity = limed.and_then(|s| s.alkalinity);
-    let alkalinity = alkalinity.map(|b| format!("alkalinity {}", b.show(units)));
-    let settled: Vec<String> = alkalinity.into_iter().chain(ph).collect();
     html! {
         section.card {
             h3 { "Slaked lime" }
             p {
                 strong { (show(lime.in_all, units)) " for " (show(lime.volume, units)) }
                 ", " (show(lime.taken, units)) ": alkalinity " (show(lime.settled.alkalinity, units)) ", pH " (show(lime.settled.ph, units)) " once it has settled."
-                (known((!settled.is_empty()).then(|| settled.join(", ")).as_deref()))
+                (known_all([
+                    alkalinity_words(limed.and_then(|s| s.alkalinity), units),
+                    ph_words(limed.and_then(|s| s.ph), units),
+                ]))
             }
             (table("doses of Ca(OH)₂", &[
                 row("by the formula", show(dose.stoichiometric, units)).between(by_formula),
