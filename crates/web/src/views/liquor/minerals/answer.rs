@@ -134,7 +134,7 @@ fn aims(lines: &[Line], sure: Option<&[LineSure]>, units: Units) -> Markup {
                                 (line.figure.to_string())
                                 @if let Some(liquor) = line.liquor { small.quiet { ", " (liquor.to_string()) } }
                             }
-                            td.number { (line.target.show(units)) " ± " (line.tolerance.show(units)) }
+                            td.number { (line.target.show(units)) " " small.sure { "± " (line.tolerance.show(units)) } }
                             td.number { (line.reached.show(units)) (known(between(at).as_deref())) }
                             td { (verdict(line)) (known(chance(at).as_deref())) }
                         }
