@@ -8,7 +8,7 @@ use store::{DocumentId, RevisionNumber};
 
 use crate::{App, OpenBatch};
 
-/// Batches that are remembered: some thirty kilobytes each.
+/// Batches that are remembered: some hundred kilobytes each.
 const MOST: usize = 200;
 
 /// What was found of the newest revision that was asked for, by document.

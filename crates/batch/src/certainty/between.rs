@@ -4,7 +4,8 @@ use quantity::{Quantity, Units, show_interval};
 
 use super::nature::TAIL;
 use super::summary::quantile;
-use super::{Question, drawn_figures};
+use super::{Question, drawn_documents, drawn_figures};
+use crate::document::Document;
 use crate::stream::Reckoning;
 
 /// Fewer draws than this have no ends to speak of (judgement).
@@ -67,9 +68,22 @@ impl Columns {
         read: &(dyn Fn(&Reckoning) -> Option<Vec<f64>> + Sync),
     ) -> Option<Self> {
         let Question { draws, seed, .. } = Question::GLANCE;
-        let rows = drawn_figures(text, draws, seed, read, &|| true).ok()?;
-        let rows: Vec<Vec<f64>> = rows.into_iter().flatten().collect();
-        // As for the figures of the stream: most draws can be brewed, or nothing is said.
+        Self::of(drawn_figures(text, draws, seed, read, &|| true).ok()?)
+    }
+
+    /// The same from the documents alone.
+    pub(crate) fn glanced_at_documents(
+        text: &str,
+        read: &(dyn Fn(&Document) -> Option<Vec<f64>> + Sync),
+    ) -> Option<Self> {
+        let Question { draws, seed, .. } = Question::GLANCE;
+        Self::of(drawn_documents(text, draws, seed, read).ok()?)
+    }
+
+    /// As for the figures of the stream: most draws can be brewed, or nothing is said.
+    fn of(drawn: Vec<Option<Vec<f64>>>) -> Option<Self> {
+        let draws = drawn.len();
+        let rows: Vec<Vec<f64>> = drawn.into_iter().flatten().collect();
         (3 * rows.len() >= 2 * draws).then_some(Self { rows, next: 0 })
     }
 

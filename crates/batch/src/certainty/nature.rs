@@ -71,14 +71,35 @@ impl<'t> Nature<'t> {
         &self.doubts
     }
 
-    /// The reckoning with each doubt at a chance.
-    pub(super) fn reckoned_at(&self, mut chances: Vec<f64>) -> Result<Reckoning, Fault> {
+    /// The document with each doubt at a chance, and the doubts that it did not meet.
+    fn document_at(&self, mut chances: Vec<f64>) -> Result<(Document, Doubts), Fault> {
         self.together.iter().for_each(|t| t.tie(&mut chances));
         let mut doubts = Doubts::Drawn { chances, met: 0 };
         let mut memory = Memory::of(&self.pass);
         let (document, _) = Document::read_doubting(self.table, &mut doubts, &mut memory)
             .map_err(|mut faults| faults.swap_remove(0))?;
+        Ok((document, doubts))
+    }
+
+    /// The reckoning with each doubt at a chance.
+    pub(super) fn reckoned_at(&self, chances: Vec<f64>) -> Result<Reckoning, Fault> {
+        let (document, mut doubts) = self.document_at(chances)?;
         Reckoning::drawn(document, &self.decided, &mut doubts)
+    }
+
+    /// Draws what `read` takes from each document; none where it cannot be read.
+    pub(super) fn read_documents(
+        &self,
+        draws: usize,
+        seed: u32,
+        read: &(dyn Fn(&Document) -> Option<Vec<f64>> + Sync),
+    ) -> Vec<Option<Vec<f64>>> {
+        let k = self.doubts.len();
+        let draw = |j: u32| {
+            let drawn = self.document_at(sobol::point(j, 0..k, seed));
+            read(&drawn.ok()?.0)
+        };
+        (0..draws as u32).into_par_iter().map(draw).collect()
     }
 
     /// Draws what `read` takes from each reckoning; none where it cannot be brewed.

@@ -6,10 +6,9 @@
 
 use std::collections::BTreeMap;
 
+use quantity::numeric::normal_below;
 use rayon::prelude::*;
 use toml::de::DeTable;
-
-use quantity::numeric::normal_below;
 
 use super::doubt::{Doubt, Origin, drawn_anew};
 use super::nature::Nature;

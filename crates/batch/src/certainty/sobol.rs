@@ -163,9 +163,12 @@ impl Sums {
         let variance = self.squares_of_both / (2.0 * self.rows) - mean * mean;
         // Below rounding there is nothing to share out.
         let nothing = variance <= 1e-24 * (self.about + mean).powi(2);
-        let part = |sum: f64| match nothing {
-            true => 0.0,
-            false => sum / (self.rows * variance),
+        let part = |sum: f64| {
+            if nothing {
+                0.0
+            } else {
+                sum / (self.rows * variance)
+            }
         };
         let groups = || self.of_groups.iter();
         Shares {

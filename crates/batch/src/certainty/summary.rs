@@ -2,7 +2,7 @@
 //!
 //! The first draws are kept as they are. Once there are more, they lay out even bins over
 //! twice their range, and every draw is counted in its bin; an end of an interval is then
-//! off by a bin at most, some hundredths of a standard deviation of its own error. Mean and
+//! off by a bin at most, a tenth of the error that so many draws leave it anyway. Mean and
 //! variance come by the recurrence of B.P. Welford, Technometrics 4 (1962) 419.
 
 /// So many are kept as they are.
@@ -105,13 +105,16 @@ impl Summary {
             sorted.sort_unstable_by(f64::total_cmp);
             return shares.map(|p| quantile(&sorted, p)).collect();
         };
-        shares
-            .map(|p| match p {
-                p if p <= 0.0 => self.least,
-                p if p >= 1.0 => self.most,
-                p => bins.at(p * self.count as f64, self.least, self.most),
-            })
-            .collect()
+        let at = |p: f64| {
+            if p <= 0.0 {
+                self.least
+            } else if p >= 1.0 {
+                self.most
+            } else {
+                bins.at(p * self.count as f64, self.least, self.most)
+            }
+        };
+        shares.map(at).collect()
     }
 }
 

@@ -111,7 +111,7 @@ impl Reckoning {
     /// [`DissolvedError`], where figures do not go together.
     pub fn glance(&self) -> Result<Glance, DissolvedError> {
         let made = || {
-            let tap = waters::tap(self)?;
+            let tap = waters::tap(&self.document)?;
             let strike = self.mash.heat.as_ref().map(|heat| heat.strike_temperature);
             let heated = |to| tap.heated(to).map(|hot| hot.speciated());
             let advised = self.water.tap.verdict.usable() && doses::has_bicarbonate(&tap);

@@ -197,7 +197,7 @@ fn seasons(page: &mut Page, ranked: &Ranked, units: Units) {
         };
         page.row(&from, &met(dated));
         if let Some(mash) = &dated.design.mash_ph {
-            page.figure("mash pH", mash.ph.value);
+            page.measured("mash pH", &mash.ph);
         }
         for liquor in &dated.design.liquors {
             for part in &liquor.blend {

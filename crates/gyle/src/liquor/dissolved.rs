@@ -184,9 +184,10 @@ fn acid_rows(page: &mut Page, acid: &Acid, sure: Option<AcidSure>) {
     let between = |of: Option<DoseSure>| {
         let needs = of.and_then(|of| of.dose).map(|b| {
             let [low, high] = [b.low, b.high].map(|dose| amount(acid.amount_of(dose), units));
-            match low == high {
-                true => String::new(),
-                false => format!("; may need {low} to {high}"),
+            if low == high {
+                String::new()
+            } else {
+                format!("; may need {low} to {high}")
             }
         });
         let stands = of.and_then(|of| of.ph);

@@ -9,9 +9,8 @@ use water::speciation::{
 
 use super::Dissolved;
 use super::doses::AcidAim;
-use super::waters::{self, before_acid};
+use super::waters;
 use crate::certainty::{Between, Columns};
-use crate::stream::Reckoning;
 
 /// Where the figures of a water lie in nine of ten draws; each is none where nothing moves
 /// it.
@@ -77,7 +76,18 @@ pub fn sure(text: &str, found: &Dissolved) -> Option<Sure> {
         found,
         heated_to: found.heated.temperature,
     };
-    let mut columns = Columns::glanced(text, &|drawn| done.to(drawn).ok())?;
+    let of = found.of;
+    let mut columns = if of.is_liquor() {
+        Columns::glanced(text, &|drawn| {
+            let [water, before] = [waters::whole(of, drawn), waters::before_acid(of, drawn)];
+            done.to(&water.ok()?, &before.ok()?).ok()
+        })
+    } else {
+        Columns::glanced_at_documents(text, &|drawn| {
+            let water = waters::untouched(of, drawn).ok()?;
+            done.to(&water, &water).ok()
+        })
+    }?;
     Some(Sure {
         bicarbonate: columns.quantity(),
         carbon_dioxide: columns.quantity(),
@@ -108,9 +118,9 @@ fn dose(columns: &mut Columns) -> DoseSure {
 }
 
 impl Done<'_> {
-    /// Every number that [`sure`] reads, in its order.
-    fn to(&self, r: &Reckoning) -> Result<Vec<f64>, SpeciationError> {
-        let water = waters::whole(self.found.of, r)?;
+    /// Every number that [`sure`] reads, in its order: of a water, and of the same before its
+    /// acid.
+    fn to(&self, water: &Solution, before_acid: &Solution) -> Result<Vec<f64>, SpeciationError> {
         let is = water.speciated();
         let mut numbers = vec![
             is.bicarbonate_mass().canonical(),
@@ -122,21 +132,20 @@ impl Done<'_> {
             water.open_to(OUTDOOR_AIR)?.speciated(),
         ];
         if self.found.boiled.is_some() {
-            let boiled = boil(&water, OUTDOOR_AIR)?;
+            let boiled = boil(water, OUTDOOR_AIR)?;
             states.push(boiled.likely.speciated());
             states.push(boiled.end_point.speciated());
         }
         if let Some(limed) = &self.found.lime {
-            states.push(lime(&water, limed.taken)?.speciated());
+            states.push(lime(water, limed.taken)?.speciated());
         }
         numbers.extend(states.iter().flat_map(of_state));
         if let Some(acid) = &self.found.acid {
-            let water = before_acid(self.found.of, r)?;
-            let told = |to: Molality, air| after(&water, acid.product, acid.aim, to, air);
+            let told = |to: Molality, air| after(before_acid, acid.product, acid.aim, to, air);
             numbers.extend(told(acid.closed.dose, Air::Closed)?);
             numbers.extend(told(acid.open.dose, Air::Open(OUTDOOR_AIR))?);
         }
-        numbers.push(stoichiometric_lime(&water).canonical());
+        numbers.push(stoichiometric_lime(water).canonical());
         Ok(numbers)
     }
 }

@@ -6,7 +6,7 @@ use water::acids::AcidDose;
 use water::salts::SaltDose;
 use water::speciation::{Solution, SpeciationError, TYPICAL_TAP};
 
-use crate::document::SourceEntry;
+use crate::document::{Document, SourceEntry};
 use crate::plan::{source_water, water_plan};
 use crate::reader::Filled;
 use crate::stream::Reckoning;
@@ -114,13 +114,16 @@ pub(super) fn before_acid(of: Which, r: &Reckoning) -> Result<Solution, Speciati
     water(of, r, false)
 }
 
+/// A water that the plan has not had its hands on.
+pub(super) fn untouched(of: Which, document: &Document) -> Result<Solution, SpeciationError> {
+    let source = of.source().and_then(|n| document.water.sources.get(n));
+    source.map_or_else(|| tap(document), drawn)
+}
+
 fn water(of: Which, r: &Reckoning, with_acid: bool) -> Result<Solution, SpeciationError> {
-    if let Some(source) = of.source().and_then(|n| r.document.water.sources.get(n)) {
-        return drawn(source);
-    }
-    let tap = tap(r)?;
+    let water = untouched(of, &r.document)?;
     let Some(liquor) = of.liquor() else {
-        return Ok(tap);
+        return Ok(water);
     };
     let plan = water_plan(&r.document, &r.volumes, &mut Filled::untold())?;
     let salts: Vec<SaltDose> = plan
@@ -133,12 +136,12 @@ fn water(of: Which, r: &Reckoning, with_acid: bool) -> Result<Solution, Speciati
         .into_iter()
         .filter(|a| with_acid && a.into == liquor)
         .collect();
-    tap.liquor(&r.water.dechlorination, &salts, &acids, of.volume(r))
+    water.liquor(&r.water.dechlorination, &salts, &acids, of.volume(r))
 }
 
 /// The sources blended as the plan has them.
-pub(super) fn tap(r: &Reckoning) -> Result<Solution, SpeciationError> {
-    let sources = &r.document.water.sources;
+pub(super) fn tap(document: &Document) -> Result<Solution, SpeciationError> {
+    let sources = &document.water.sources;
     let share = |s: &SourceEntry| s.share.map_or(1.0, |share| share.value.ratio());
     let drawn: Vec<(Solution, f64)> = sources
         .iter()

@@ -3,7 +3,7 @@
 use batch::liquor::choice::Chosen;
 use chart::Chart;
 use maud::{Markup, html};
-use quantity::{Units, show};
+use quantity::{Units, show, show_measured};
 use water::Amount;
 use water::choice::{Dated, Ranked};
 
@@ -112,7 +112,7 @@ fn poured(ranked: &Ranked, units: Units) -> Markup {
                             }
                         }
                     }
-                    tr { th scope="row" { "mash pH" } @for dated in &ranked.seasons { td.number { (dated.design.mash_ph.as_ref().map_or(String::new(), |m| show(m.ph.value, units))) } } }
+                    tr { th scope="row" { "mash pH" } @for dated in &ranked.seasons { td.number { (dated.design.mash_ph.as_ref().map_or(String::new(), |m| show_measured(&m.ph, units))) } } }
                     tr { th scope="row" { "aims missed" } @for dated in &ranked.seasons { td.number { (dated.unmet()) } } }
                 }
             }
