@@ -485,8 +485,10 @@ mod tests {
     }
 
     proptest::proptest! {
-        /// More hops never give less, never more than in proportion, and acids only
-        /// become fewer; the steps do not matter.
+        /// More hops never give less, what waits isomerises no sooner, and acids only
+        /// become fewer; the steps do not matter. Iso-alpha-acids are not compared with
+        /// those of a kettle that has room for all: what is made late is lost less, so
+        /// that after some two hours the full kettle may hold more of them.
         #[test]
         fn a_full_kettle_is_fair(
             a in 0.1..300.0f64, b in 0.0..300.0f64, temp_c in 70.0..105.0f64, time in 0.1..120.0f64,
@@ -500,7 +502,7 @@ mod tests {
             dissolve(&mut free, &k, time, f64::MAX);
             let iso = acids[0].iso + acids[1].iso;
             proptest::prop_assert!(iso >= alone[0].iso - 1e-9);
-            proptest::prop_assert!(acids[0].iso <= free[0].iso + 1e-9);
+            proptest::prop_assert!(acids[0].alpha >= free[0].alpha - 1e-9);
             proptest::prop_assert!(acids.iter().all(|x| x.alpha >= 0.0 && x.iso >= 0.0));
             proptest::prop_assert!(acids[0].alpha + acids[0].iso <= a + 1e-9);
             let mut halves = dosed(&[a, b]);
