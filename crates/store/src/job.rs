@@ -12,7 +12,7 @@ use std::time::Duration;
 use crate::db::{Tx, on};
 use crate::digest::sha256_hex;
 use crate::error::Doing;
-use crate::rows::{self, JobRow};
+use crate::rows::{self, JobRow, columns};
 use crate::{DocumentId, JobId, Role, Store, StoreError, Timestamp, limits, people, sql};
 
 /// After so many leases that ran out without a word a job is given up: what brings down
@@ -189,16 +189,17 @@ pub enum Ending<'a> {
     GivenBack,
 }
 
-#[derive(Debug, sqlx::FromRow)]
-struct NextRow {
-    id: String,
-    kind: String,
-    version: String,
-    input: String,
-    attempt: i64,
-    lost: i64,
-    cancel_wanted: i64,
-    state: String,
+columns! {
+    struct NextRow {
+        id: String,
+        kind: String,
+        version: String,
+        input: String,
+        attempt: i64,
+        lost: i64,
+        cancel_wanted: i64,
+        state: String,
+    }
 }
 
 type TextCells = (

@@ -6,14 +6,47 @@ use crate::{
     SideVersion, StoreError, Timestamp,
 };
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct DocumentRow {
-    pub(crate) id: String,
-    kind: String,
-    current_revision: i64,
-    title: String,
-    saved_at_ms: i64,
-    archived_at_ms: Option<i64>,
+/// A row whose fields are columns of their names; `with` another row that is read from the
+/// same columns. The derive of the library would compile both engines a second time, for its
+/// own use, and half a minute of every first build with it.
+macro_rules! columns {
+    (
+        $seen:vis struct $name:ident { $($shown:vis $column:ident: $type:ty,)+ }
+        $(with $within:vis $part:ident: $whole:ty)?
+    ) => {
+        #[derive(Debug)]
+        $seen struct $name {
+            $($shown $column: $type,)+
+            $($within $part: $whole,)?
+        }
+
+        impl<'r, R> sqlx::FromRow<'r, R> for $name
+        where
+            R: sqlx::Row,
+            &'static str: sqlx::ColumnIndex<R>,
+            $($type: sqlx::Decode<'r, R::Database> + sqlx::Type<R::Database>,)+
+            $($whole: sqlx::FromRow<'r, R>,)?
+        {
+            fn from_row(row: &'r R) -> Result<Self, sqlx::Error> {
+                Ok(Self {
+                    $($column: row.try_get(stringify!($column))?,)+
+                    $($part: <$whole>::from_row(row)?,)?
+                })
+            }
+        }
+    };
+}
+pub(crate) use columns;
+
+columns! {
+    pub(crate) struct DocumentRow {
+        pub(crate) id: String,
+        kind: String,
+        current_revision: i64,
+        title: String,
+        saved_at_ms: i64,
+        archived_at_ms: Option<i64>,
+    }
 }
 
 impl TryFrom<DocumentRow> for Document {
@@ -34,12 +67,13 @@ impl TryFrom<DocumentRow> for Document {
     }
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct ConsentRow {
-    group_id: Option<String>,
-    document_id: Option<String>,
-    agreed: i64,
-    said_at_ms: i64,
+columns! {
+    pub(crate) struct ConsentRow {
+        group_id: Option<String>,
+        document_id: Option<String>,
+        agreed: i64,
+        said_at_ms: i64,
+    }
 }
 
 impl TryFrom<ConsentRow> for Consent {
@@ -55,14 +89,15 @@ impl TryFrom<ConsentRow> for Consent {
     }
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct RevisionInfoRow {
-    pub(crate) number: i64,
-    title: String,
-    sha256: String,
-    saved_at_ms: i64,
-    author: Option<String>,
-    note: Option<String>,
+columns! {
+    pub(crate) struct RevisionInfoRow {
+        pub(crate) number: i64,
+        title: String,
+        sha256: String,
+        saved_at_ms: i64,
+        author: Option<String>,
+        note: Option<String>,
+    }
 }
 
 impl TryFrom<RevisionInfoRow> for RevisionInfo {
@@ -80,12 +115,11 @@ impl TryFrom<RevisionInfoRow> for RevisionInfo {
     }
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct RevisionRow {
-    pub(crate) document_id: String,
-    #[sqlx(flatten)]
-    pub(crate) info: RevisionInfoRow,
-    text: String,
+columns! {
+    pub(crate) struct RevisionRow {
+        pub(crate) document_id: String,
+        text: String,
+    } with pub(crate) info: RevisionInfoRow
 }
 
 impl TryFrom<RevisionRow> for Revision {
@@ -100,18 +134,19 @@ impl TryFrom<RevisionRow> for Revision {
     }
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct SideInfoRow {
-    pub(crate) id: String,
-    document_id: String,
-    based_on: i64,
-    met: i64,
-    title: String,
-    sha256: String,
-    saved_at_ms: i64,
-    author: Option<String>,
-    note: Option<String>,
-    taken_up_as: Option<i64>,
+columns! {
+    pub(crate) struct SideInfoRow {
+        pub(crate) id: String,
+        document_id: String,
+        based_on: i64,
+        met: i64,
+        title: String,
+        sha256: String,
+        saved_at_ms: i64,
+        author: Option<String>,
+        note: Option<String>,
+        taken_up_as: Option<i64>,
+    }
 }
 
 impl TryFrom<SideInfoRow> for SideInfo {
@@ -136,11 +171,10 @@ impl TryFrom<SideInfoRow> for SideInfo {
     }
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct SideRow {
-    #[sqlx(flatten)]
-    pub(crate) info: SideInfoRow,
-    text: String,
+columns! {
+    pub(crate) struct SideRow {
+        text: String,
+    } with pub(crate) info: SideInfoRow
 }
 
 impl TryFrom<SideRow> for SideVersion {
@@ -154,14 +188,15 @@ impl TryFrom<SideRow> for SideVersion {
     }
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct AnalysisRow {
-    pub(crate) document_id: String,
-    pub(crate) taken_on: String,
-    pub(crate) number: i64,
-    text: String,
-    sha256: String,
-    saved_at_ms: i64,
+columns! {
+    pub(crate) struct AnalysisRow {
+        pub(crate) document_id: String,
+        pub(crate) taken_on: String,
+        pub(crate) number: i64,
+        text: String,
+        sha256: String,
+        saved_at_ms: i64,
+    }
 }
 
 impl TryFrom<AnalysisRow> for Analysis {
@@ -182,20 +217,22 @@ impl TryFrom<AnalysisRow> for Analysis {
     }
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct ChannelRow {
-    pub(crate) id: i64,
-    pub(crate) instrument: String,
-    pub(crate) quantity: String,
+columns! {
+    pub(crate) struct ChannelRow {
+        pub(crate) id: i64,
+        pub(crate) instrument: String,
+        pub(crate) quantity: String,
+    }
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct ReadingRow {
-    pub(crate) taken_at_ms: i64,
-    value: f64,
-    unit: String,
-    raw: String,
-    source: String,
+columns! {
+    pub(crate) struct ReadingRow {
+        pub(crate) taken_at_ms: i64,
+        value: f64,
+        unit: String,
+        raw: String,
+        source: String,
+    }
 }
 
 impl ReadingRow {
@@ -230,16 +267,17 @@ where
     rows.into_iter().map(T::try_from).collect()
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct DeviceRow {
-    id: String,
-    name: String,
-    document_id: String,
-    pub(crate) salt: String,
-    pub(crate) token_hmac: String,
-    made_at_ms: i64,
-    heard_at_ms: Option<i64>,
-    revoked_at_ms: Option<i64>,
+columns! {
+    pub(crate) struct DeviceRow {
+        id: String,
+        name: String,
+        document_id: String,
+        pub(crate) salt: String,
+        pub(crate) token_hmac: String,
+        made_at_ms: i64,
+        heard_at_ms: Option<i64>,
+        revoked_at_ms: Option<i64>,
+    }
 }
 
 impl TryFrom<DeviceRow> for Device {
@@ -260,16 +298,17 @@ impl TryFrom<DeviceRow> for Device {
     }
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct DeliveryRow {
-    id: i64,
-    source: String,
-    came_at_ms: i64,
-    rows_seen: i64,
-    added: i64,
-    already: i64,
-    contradicted: i64,
-    refused: i64,
+columns! {
+    pub(crate) struct DeliveryRow {
+        id: i64,
+        source: String,
+        came_at_ms: i64,
+        rows_seen: i64,
+        added: i64,
+        already: i64,
+        contradicted: i64,
+        refused: i64,
+    }
 }
 
 impl TryFrom<DeliveryRow> for Delivery {
@@ -290,13 +329,14 @@ impl TryFrom<DeliveryRow> for Delivery {
     }
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct RemarkRow {
-    delivery_id: i64,
-    line: i64,
-    kind: String,
-    why: String,
-    raw: String,
+columns! {
+    pub(crate) struct RemarkRow {
+        delivery_id: i64,
+        line: i64,
+        kind: String,
+        why: String,
+        raw: String,
+    }
 }
 
 impl TryFrom<RemarkRow> for Remark {
@@ -314,24 +354,25 @@ impl TryFrom<RemarkRow> for Remark {
     }
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct JobRow {
-    id: String,
-    kind: String,
-    version: String,
-    document_id: Option<String>,
-    state: String,
-    attempt: i64,
-    lost: i64,
-    worker: Option<String>,
-    lease_until_ms: Option<i64>,
-    done: i64,
-    whole: i64,
-    cancel_wanted: i64,
-    error: Option<String>,
-    made_at_ms: i64,
-    started_at_ms: Option<i64>,
-    ended_at_ms: Option<i64>,
+columns! {
+    pub(crate) struct JobRow {
+        id: String,
+        kind: String,
+        version: String,
+        document_id: Option<String>,
+        state: String,
+        attempt: i64,
+        lost: i64,
+        worker: Option<String>,
+        lease_until_ms: Option<i64>,
+        done: i64,
+        whole: i64,
+        cancel_wanted: i64,
+        error: Option<String>,
+        made_at_ms: i64,
+        started_at_ms: Option<i64>,
+        ended_at_ms: Option<i64>,
+    }
 }
 
 impl TryFrom<JobRow> for Job {

@@ -15,6 +15,9 @@ pub(super) const ARROW: f64 = 12.0;
 
 /// Thickness of the largest volume where the flow runs level.
 const LEVEL: f64 = 84.0;
+/// What joins at one side and leaves at the other makes a flow wander across: as many times
+/// its own thickness leave room for the names beside a flow that runs down.
+const DRIFT: f64 = 1.5;
 /// The longest name of a station that surely stands on one line of a narrow drawing.
 const NAME: f64 = 110.0;
 
@@ -108,13 +111,16 @@ pub(super) fn plan(chart: &FlowChart, size: Size) -> Plan<'_> {
         return lay(chart, &level, Way::Right, scale(chart, LEVEL), stretch);
     }
     let thickest = if size == Size::Wide { 110.0 } else { 60.0 };
-    lay(
-        chart,
-        &asks(chart, Way::Down, thickest),
-        Way::Down,
-        scale(chart, thickest),
-        1.0,
-    )
+    let down = |thickest: f64| {
+        let asks = asks(chart, Way::Down, thickest);
+        lay(chart, &asks, Way::Down, scale(chart, thickest), 1.0)
+    };
+    let plan = down(thickest);
+    let across = plan.far - plan.near;
+    if across <= DRIFT * thickest {
+        return plan;
+    }
+    down(thickest * DRIFT * thickest / across)
 }
 
 /// Units of the drawing for a unit of volume, so that the largest flow is so thick.

@@ -8,6 +8,7 @@ use crate::db::{Db, Tx, on};
 use crate::device::random_hex;
 use crate::digest::sha256_hex;
 use crate::error::Doing;
+use crate::rows::columns;
 use crate::{
     AccountId, GroupId, InvitationId, Role, SessionId, Store, StoreError, Timestamp, limits, rows,
 };
@@ -24,27 +25,29 @@ pub struct People {
     db: Db,
 }
 
-#[derive(Debug, sqlx::FromRow)]
-struct SessionRow {
-    id: String,
-    account_id: String,
-    name: String,
-    shown: String,
-    group_id: String,
-    group_name: String,
-    role: Option<String>,
-    seen_at_ms: i64,
+columns! {
+    struct SessionRow {
+        id: String,
+        account_id: String,
+        name: String,
+        shown: String,
+        group_id: String,
+        group_name: String,
+        role: Option<String>,
+        seen_at_ms: i64,
+    }
 }
 
-#[derive(Debug, sqlx::FromRow)]
-struct AccessRow {
-    account_id: String,
-    name: String,
-    shown: String,
-    group_id: String,
-    group_name: String,
-    most: String,
-    role: String,
+columns! {
+    struct AccessRow {
+        account_id: String,
+        name: String,
+        shown: String,
+        group_id: String,
+        group_name: String,
+        most: String,
+        role: String,
+    }
 }
 
 impl Store {

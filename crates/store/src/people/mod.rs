@@ -11,6 +11,7 @@ pub(crate) mod sql;
 
 use crate::db::{Tx, on};
 use crate::error::Doing;
+use crate::rows::columns;
 use crate::{
     AccountId, DocumentId, GroupId, InvitationId, Kind, RevisionNumber, Role, SessionId,
     StoreError, Timestamp, TokenId,
@@ -275,13 +276,14 @@ pub(crate) async fn insert_member(
     .doing("letting somebody into a group")
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct AccountRow {
-    id: String,
-    name: String,
-    shown: String,
-    made_at_ms: i64,
-    closed_at_ms: Option<i64>,
+columns! {
+    pub(crate) struct AccountRow {
+        id: String,
+        name: String,
+        shown: String,
+        made_at_ms: i64,
+        closed_at_ms: Option<i64>,
+    }
 }
 
 impl TryFrom<AccountRow> for Account {
@@ -298,12 +300,13 @@ impl TryFrom<AccountRow> for Account {
     }
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct GroupOfRow {
-    id: String,
-    name: String,
-    own_of: Option<String>,
-    role: String,
+columns! {
+    pub(crate) struct GroupOfRow {
+        id: String,
+        name: String,
+        own_of: Option<String>,
+        role: String,
+    }
 }
 
 impl TryFrom<GroupOfRow> for GroupOf {
@@ -319,13 +322,14 @@ impl TryFrom<GroupOfRow> for GroupOf {
     }
 }
 
-#[derive(Debug, sqlx::FromRow)]
-pub(crate) struct AuditRow {
-    id: i64,
-    at_ms: i64,
-    name: Option<String>,
-    what: String,
-    thing: Option<String>,
+columns! {
+    pub(crate) struct AuditRow {
+        id: i64,
+        at_ms: i64,
+        name: Option<String>,
+        what: String,
+        thing: Option<String>,
+    }
 }
 
 impl TryFrom<AuditRow> for AuditLine {
