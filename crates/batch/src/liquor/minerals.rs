@@ -36,7 +36,7 @@ pub use super::Wrong;
 pub(in crate::liquor) use at_hand::Asks;
 pub use at_hand::{AtHand, Blend, DistilledAtHand};
 pub use changes::{Change, apply, changes, distilled_source};
-pub use pretreated::Pretreated;
+pub use pretreated::{Left, Pretreated};
 pub use question::{DISTILLED, Have, MALT, Question};
 pub use sure::{LineSure, sure};
 pub use task::task;

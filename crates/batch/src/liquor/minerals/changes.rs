@@ -1,11 +1,12 @@
 //! From a design back to changes of the document.
 
-use quantity::{Fraction, Mass, Quantity};
+use quantity::{Fraction, Mass, Measured, Quantity};
 use water::Liquor;
 use water::acids::{AcidAmount, AcidDose};
 use water::salts::SaltDose;
 
 use super::Found;
+use super::pretreated::Left;
 use super::question::{DISTILLED, MALT};
 use crate::document::{AcidEntry, Into, SaltEntry};
 use crate::edit::{EditError, add_entry, remove_entry, set_value};
@@ -264,18 +265,15 @@ fn sources(r: &Reckoning, found: &Found, made: &mut Made) {
             continue;
         };
         let key = |key: &str| format!("{LIST}[{}].{key}", at + 1);
-        let ions = &ready.water.ions;
+        let Left {
+            calcium,
+            magnesium,
+            alkalinity,
+        } = ready.left;
         made.set(key("name"), format!("{}, {}", entry.name, ready.how));
-        made.set(
-            key("calcium"),
-            format!("{} mg/L", trimmed(ions.calcium.mg_per_l())),
-        );
-        made.set(
-            key("magnesium"),
-            format!("{} mg/L", trimmed(ions.magnesium.mg_per_l())),
-        );
-        let alkalinity = ready.water.alkalinity.meq_per_l();
-        made.set(key("alkalinity"), format!("{} mEq/L", trimmed(alkalinity)));
+        made.set(key("calcium"), with_sd(calcium, "mg/L"));
+        made.set(key("magnesium"), with_sd(magnesium, "mg/L"));
+        made.set(key("alkalinity"), with_sd(alkalinity, "mEq/L"));
         made.set(key("ph"), "");
     }
     let distilled = shares.get(entries.len()).copied();
@@ -351,6 +349,16 @@ fn grams(mass: Mass) -> String {
 
 fn percent(share: Fraction) -> String {
     format!("{} %", trimmed(100.0 * share.ratio()))
+}
+
+/// A level with its spread, where it has one that two decimals show.
+fn with_sd<Q: Quantity>(level: Measured<Q>, unit: &str) -> String {
+    let sd = trimmed((100.0 * level.sd()).round() / 100.0);
+    let level = trimmed(level.canonical());
+    if sd == "0" {
+        return format!("{level} {unit}");
+    }
+    format!("{level} ± {sd} {unit}")
 }
 
 /// Three decimals without the noughts behind them.

@@ -186,8 +186,8 @@ fn pretreated(r: &Reckoning, at_hand: &AtHand) -> Result<Vec<Pretreated>, Minera
         // A water that must not be used is refused for that, not for its chalk.
         analyse(water.clone())?.verdict.allow_advice(&water.name)?;
         let made = [
-            at_hand.boiled.then(|| boiled(at, &water)),
-            at_hand.limed.then(|| limed(at, &water)),
+            at_hand.boiled.then(|| boiled(at, entry, &water)),
+            at_hand.limed.then(|| limed(at, entry, &water)),
         ];
         for made in made.into_iter().flatten() {
             let made = made?;

@@ -180,6 +180,39 @@ fn a_boiled_water_brings_its_own_analysis() {
     let fell = ready.water.alkalinity.meq_per_l() - source.alkalinity.value.meq_per_l();
     assert!(fell.abs() < 1e-3);
     assert!(source.alkalinity.value.meq_per_l() < 0.6 * 238.0 / 50.04);
+    // What it leaves is not known exactly, and the document says how far.
+    let spread = source.alkalinity.sd();
+    assert!((0.05..1.0).contains(&spread), "{spread}");
+    assert!((spread - ready.left.alkalinity.sd()).abs() < 5.1e-3);
+    assert!(source.calcium.sd() > 0.0);
+}
+
+/// Lime takes out what it is dosed for: of an alkalinity that is not quite known, all that
+/// is more than thought stays in the water, and none of it in one that is boiled, down to
+/// where a boil stops.
+#[test]
+fn what_the_analysis_leaves_open_stays_open_after_lime() {
+    let spread = |alkalinity: &str, way: fn(&mut Question)| {
+        let text = PALE
+            .replacen("share = \"60 %\"", "share = \"100 %\"", 1)
+            .replacen("share = \"40 %\"", "share = \"0 %\"", 1)
+            .replacen("238 ± 10 mg/L as CaCO3", alkalinity, 1)
+            .replacen("104 ± 4 mg/L", "104 mg/L", 1);
+        let r = reckoned(&text);
+        let mut question = Question::usual(&r);
+        question.have.retain(|h| !h.what.contains("acid"));
+        way(&mut question);
+        let found = found(&r, &at_hand(&question)).unwrap();
+        found.pretreated().next().unwrap().left.alkalinity.sd()
+    };
+    let limed = |alkalinity| spread(alkalinity, |q| q.limed = true);
+    let boiled = |alkalinity| spread(alkalinity, |q| q.boiled = true);
+    let (known, unsure) = ("238 mg/L as CaCO3", "238 ± 25 mg/L as CaCO3");
+    let more = |with: f64, without: f64| (with.powi(2) - without.powi(2)).sqrt();
+    let of_lime = more(limed(unsure), limed(known));
+    assert!((0.3..1.0).contains(&of_lime), "{of_lime}");
+    let of_boil = more(boiled(unsure), boiled(known));
+    assert!(of_boil < 0.1 * of_lime, "{of_boil}");
 }
 
 #[test]
