@@ -72,12 +72,13 @@ fn sheet(found: &Certainty, units: Units) -> String {
     page.paragraph("Nine of ten batches of this plan would lie between the two figures.");
     page.heading("From tap to glass");
     for figure in &found.figures {
-        let [low, likely, high] =
-            [figure.low, figure.likely, figure.high].map(|x| figure.print(x, units));
-        page.row(
-            figure.label,
-            &format!("{low} to {high}, most likely {likely}"),
-        );
+        let likely = figure.print(figure.likely, units);
+        if !figure.is_open(units) {
+            page.row(figure.label, &format!("{likely}, all but certain"));
+            continue;
+        }
+        let between = figure.interval(units);
+        page.row(figure.label, &format!("{between}, most likely {likely}"));
         if !figure.shares.is_empty() {
             page.row(
                 "",

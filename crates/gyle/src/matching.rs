@@ -341,7 +341,7 @@ fn told(page: &mut Page, found: &Matched, take: &str) {
             let moved: Vec<String> = moved
                 .map(|(lever, value)| format!("{} {}", lever.name, lever.print(value, units)))
                 .collect();
-            page.marked("     ", &moved.join("; "));
+            page.marked("     ", &changes_words(&moved, &other.additions));
         }
     }
     page.heading("What was taken");
@@ -357,6 +357,15 @@ fn told(page: &mut Page, found: &Matched, take: &str) {
         found.reckoned
     ));
     page.cautions(&first.cautions);
+}
+
+/// What an answer changes, on one line.
+fn changes_words(moved: &[String], additions: &[String]) -> String {
+    let all: Vec<&str> = moved.iter().chain(additions).map(String::as_str).collect();
+    match all.as_slice() {
+        [] => "it stays as it is".to_owned(),
+        all => all.join("; "),
+    }
 }
 
 fn answer(page: &mut Page, found: &Matched, first: &Answer) {

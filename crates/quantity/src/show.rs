@@ -38,14 +38,12 @@ pub fn show_measured<Q: Quantity>(measured: &Measured<Q>, units: Units) -> Strin
     match measured.spread {
         Spread::Unstated => show(measured.value, units),
         Spread::Sd(sd) => show_with_sd(x, sd, line),
-        Spread::Range { low, high } => {
-            let ends = [low, high].map(|end| number(end, line, line.decimals));
-            with_symbol(&ends.join("–"), line.unit.symbol)
-        }
+        Spread::Range { low, high } => interval([low, high], line),
     }
 }
 
-/// Prints an interval in one unit; a dash would be lost behind a minus sign.
+/// Prints an interval in one unit, or one value where both ends print alike; a dash would be
+/// lost behind a minus sign.
 ///
 /// ```
 /// use quantity::{AlcoholByVolume, Temperature, Units, show_interval};
@@ -53,17 +51,23 @@ pub fn show_measured<Q: Quantity>(measured: &Measured<Q>, units: Units) -> Strin
 /// assert_eq!(show_interval(low, high, Units::Metric), "5.2–5.6 % vol");
 /// let (low, high) = (Temperature::from_c(-1.5), Temperature::from_c(0.5));
 /// assert_eq!(show_interval(low, high, Units::Metric), "-1.5 to 0.5 °C");
+/// let (low, high) = (Temperature::from_c(19.98), Temperature::from_c(20.02));
+/// assert_eq!(show_interval(low, high, Units::Metric), "20.0 °C");
 /// ```
 #[must_use]
 pub fn show_interval<Q: Quantity>(low: Q, high: Q, units: Units) -> String {
     let line = shown_as::<Q>(high.canonical(), units);
-    let ends = [low, high].map(|end| number(end.canonical(), line, line.decimals));
-    let between = if ends[0].starts_with('-') {
-        " to "
-    } else {
-        "–"
+    interval([low.canonical(), high.canonical()], line)
+}
+
+fn interval(ends: [f64; 2], line: Line) -> String {
+    let [low, high] = ends.map(|end| number(end, line, line.decimals));
+    let between = match low.starts_with('-') {
+        _ if low == high => return with_symbol(&high, line.unit.symbol),
+        true => " to ",
+        false => "–",
     };
-    with_symbol(&ends.join(between), line.unit.symbol)
+    with_symbol(&format!("{low}{between}{high}"), line.unit.symbol)
 }
 
 /// Prints how much one value is more than another, with its sign, in the unit and with the

@@ -56,6 +56,12 @@ impl Sure {
         (self.between)(self.low, self.high, units)
     }
 
+    /// Whether any digit that is shown is open.
+    #[must_use]
+    pub fn is_open(&self, units: Units) -> bool {
+        self.interval(units) != self.print(self.likely, units)
+    }
+
     /// One of its numbers, printed.
     #[must_use]
     pub fn print(&self, number: f64, units: Units) -> String {
@@ -158,7 +164,8 @@ impl Certainty {
     #[must_use]
     pub fn better(&self) -> Vec<Better<'_>> {
         let mut best: BTreeMap<&[usize], (&Sure, f64)> = BTreeMap::new();
-        for figure in &self.figures {
+        // Nobody measures anything for a digit that is not shown.
+        for figure in self.figures.iter().filter(|f| f.is_open(Units::Metric)) {
             for share in &figure.shares {
                 let left = figure.left_without(share);
                 let best = best.entry(&share.doubts).or_insert((figure, left));

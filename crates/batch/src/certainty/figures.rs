@@ -31,11 +31,6 @@ fn printed<Q: Quantity>(canonical: f64, units: Units) -> String {
 }
 
 fn interval<Q: Quantity>(low: f64, high: f64, units: Units) -> String {
-    let [from, to] = [low, high].map(|end| printed::<Q>(end, units));
-    // Ends that print alike are one figure.
-    if from == to {
-        return from;
-    }
     show_interval(Q::from_canonical(low), Q::from_canonical(high), units)
 }
 
