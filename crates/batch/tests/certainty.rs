@@ -4,6 +4,7 @@
 
 use batch::certainty::{Certainty, CertaintyError, Origin, Question, certainty};
 use batch::{Document, Reckoning, edit};
+use quantity::Units;
 
 const UNTREATED: &str = include_str!("../../../examples/lantern-pale-first.toml");
 const LANTERN: &str = include_str!("../../../examples/lantern-pale.toml");
@@ -139,6 +140,30 @@ fn a_better_measurement_narrows_what_it_moves() {
     let sd = |found: &Certainty, key| found.figure(key).unwrap().sd;
     assert!(sd(&narrow, "final_gravity") < 0.8 * sd(&wide, "final_gravity"));
     assert!((sd(&narrow, "bitterness") / sd(&wide, "bitterness") - 1.0).abs() < 0.05);
+}
+
+#[test]
+fn nothing_is_to_be_measured_for_a_digit_that_is_not_shown() {
+    let found = of(LANTERN, 512, 32);
+    let open = |key: &str| found.figure(key).map(|f| f.is_open(Units::Metric));
+    // What the chlorine of the tap leaves open of the sulfate is a tenth of a milligram.
+    assert_eq!(open("sulfate"), Some(false));
+    assert_eq!(open("original_gravity"), Some(true));
+    let better = found.better();
+    assert!(!better.is_empty());
+    assert!(better.iter().all(|b| b.figure.is_open(Units::Metric)));
+}
+
+/// Every draw of the demo can be brewed: no default spreads to where nothing is.
+#[test]
+fn no_default_spreads_beyond_what_can_be() {
+    let found = of(LANTERN, 4096, 0);
+    assert_eq!(
+        (found.drawn, found.refused),
+        (4096, 0),
+        "{:?}",
+        found.refusal
+    );
 }
 
 #[test]
