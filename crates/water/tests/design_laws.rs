@@ -140,7 +140,12 @@ fn keeps_its_limits(task: &Task, found: &Design) {
         }
         check!(calcium, magnesium, sodium, chloride, sulfate);
         let poured: f64 = liquor.blend.iter().map(|part| part.volume.l()).sum();
-        assert!((poured - given.volume.l()).abs() < 1e-6);
+        assert!(
+            (poured - given.volume.l()).abs() < 1e-6,
+            "{poured} of {}: {:?}",
+            given.volume.l(),
+            liquor.blend
+        );
     }
     if let (Some(grist), Some(mash)) = (&task.grist, &found.mash_ph) {
         let ph = mash.ph.value.ph();

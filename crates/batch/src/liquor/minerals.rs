@@ -22,11 +22,12 @@ mod settings;
 mod sure;
 mod task;
 
-use quantity::{Caution, Note};
+use quantity::{Caution, Mass, Note};
 use water::WaterError;
 use water::analysis::analyse_blend;
 use water::design::{
-    Conflict, Design, DesignError, Figure, LeftOut, Money, Practical, Task, conflict, practical,
+    Conflict, Design, DesignError, Figure, LeftOut, Money, Part, Practical, Task, conflict,
+    practical,
 };
 
 use crate::reader::Assumption;
@@ -100,6 +101,9 @@ pub struct Found {
     pub design: Design,
 }
 
+/// What [`Found::lime`] is called where it is weighed.
+pub const SLAKED_LIME: &str = "slaked lime, first of all";
+
 impl Found {
     /// The waters that the design wants boiled or limed first.
     pub fn pretreated(&self) -> impl Iterator<Item = &Pretreated> {
@@ -109,6 +113,17 @@ impl Found {
                 .filter(|part| part.source == p.source)
                 .any(|part| part.how == p.how)
         })
+    }
+
+    /// Slaked lime to stir into a part of a blend before anything else; none where it is
+    /// not limed.
+    #[must_use]
+    pub fn lime(&self, part: &Part) -> Option<Mass> {
+        let mut ready = self.asked.pretreated.iter();
+        let ready = ready.find(|p| p.source == part.source && p.how == part.how)?;
+        Some(Mass::from_g(
+            ready.lime?.mg_per_l() * part.volume.l() / 1000.0,
+        ))
     }
 
     /// What the search and the pre-treatment remark.

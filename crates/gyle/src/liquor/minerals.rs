@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use batch::liquor::minerals::{
-    AtHand, Found, Have, LineSure, Question, apply, changes, found as search, sure,
+    AtHand, Found, Have, LineSure, Question, SLAKED_LIME, apply, changes, found as search, sure,
 };
 use batch::wire::liquor::minerals::Minerals;
 use batch::{Reckoning, library};
@@ -128,6 +128,9 @@ fn sheet(r: &Reckoning, found: &Found, sure: Option<&[LineSure]>, units: Units) 
         page.heading(&format!("The {} water", liquor.liquor));
         for part in &liquor.blend {
             page.figure(&part.name, part.volume);
+            if let Some(lime) = found.lime(part) {
+                page.figure(SLAKED_LIME, lime);
+            }
         }
         for weigh in &liquor.additions {
             page.row(&weigh.what, &amount(weigh.amount, units));

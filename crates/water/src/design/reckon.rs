@@ -105,20 +105,27 @@ impl Reckoned {
     }
 }
 
+/// The waters of a liquor. A crumb that the search left of another is not poured, and the
+/// rest makes up for it.
 fn blend(model: &Model, x: &[f64], liquor: Liquor) -> Vec<Part> {
-    let part = |(column, share): (&super::model::Column, &f64)| match column.what {
+    let poured = |(column, share): (&super::model::Column, &f64)| match column.what {
         What::Water { source, variant } if column.at.acts_in(liquor) && *share > NO_SHARE => {
-            let variant = &model.task.sources[source].variants[variant];
-            Some(Part {
-                source,
-                name: variant.water.name.clone(),
-                how: variant.how.clone(),
-                volume: Volume::from_l(share * volume_l(model.task, liquor)),
-            })
+            Some((source, variant, *share))
         }
         _ => None,
     };
-    model.columns.iter().zip(x).filter_map(part).collect()
+    let poured: Vec<_> = model.columns.iter().zip(x).filter_map(poured).collect();
+    let all: f64 = poured.iter().map(|(_, _, share)| share).sum();
+    let part = |(source, variant, share): (usize, usize, f64)| {
+        let variant = &model.task.sources[source].variants[variant];
+        Part {
+            source,
+            name: variant.water.name.clone(),
+            how: variant.how.clone(),
+            volume: Volume::from_l(share / all * volume_l(model.task, liquor)),
+        }
+    };
+    poured.into_iter().map(part).collect()
 }
 
 /// One plan for each blend.

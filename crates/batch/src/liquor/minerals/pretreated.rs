@@ -128,10 +128,11 @@ pub(super) fn boiled(
         Ok((Left::of(entry, water, [least, most], &way)?, made))
     };
     let (left, made) = make().map_err(|error: SpeciationError| refused(water, &error))?;
+    const HOW: &str = "boiled";
     Ok(Pretreated {
         source,
-        how: "boiled".to_owned(),
-        water: after(water, &left),
+        how: HOW.to_owned(),
+        water: after(water, HOW, &left),
         left,
         lime: None,
         notes: made.notes,
@@ -159,10 +160,11 @@ pub(super) fn limed(
         Ok((left, middle, dose))
     };
     let (left, middle, dose) = make().map_err(|error: SpeciationError| refused(water, &error))?;
+    const HOW: &str = "limed";
     Ok(Pretreated {
         source,
-        how: "limed".to_owned(),
-        water: after(water, &left),
+        how: HOW.to_owned(),
+        water: after(water, HOW, &left),
         left,
         lime: Some(middle),
         notes: dose.notes,
@@ -183,8 +185,9 @@ fn refused(water: &SourceWater, error: &SpeciationError) -> MineralsError {
 
 /// What fell out is gone; the pH is no longer that of the analysis. Chlorine is
 /// left as it was, which errs on the safe side.
-fn after(water: &SourceWater, left: &Left) -> SourceWater {
+fn after(water: &SourceWater, how: &str, left: &Left) -> SourceWater {
     SourceWater {
+        name: format!("{}, {how}", water.name),
         ions: Ions {
             calcium: left.calcium.value,
             magnesium: left.magnesium.value,

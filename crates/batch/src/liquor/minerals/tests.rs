@@ -187,6 +187,28 @@ fn a_boiled_water_brings_its_own_analysis() {
     assert!(source.calcium.sd() > 0.0);
 }
 
+#[test]
+fn a_limed_water_says_so_and_how_much_lime_it_takes() {
+    let hard = PALE
+        .replacen("share = \"60 %\"", "share = \"100 %\"", 1)
+        .replacen("share = \"40 %\"", "share = \"0 %\"", 1);
+    let r = reckoned(&hard);
+    let mut question = Question::usual(&r);
+    question.have.retain(|h| !h.what.contains("acid"));
+    question.limed = true;
+    let found = found(&r, &at_hand(&question)).unwrap();
+    let parts = found.design.liquors.iter().flat_map(|l| &l.blend);
+    let limed: Vec<_> = parts.filter(|part| part.how == "limed").collect();
+    assert!(!limed.is_empty());
+    for part in limed {
+        assert!(part.name.ends_with(", limed"), "{}", part.name);
+        // One Ca(OH)₂ (74.09) for each two HCO₃⁻: 4.76 mEq/L take 176 mg/L, and what the
+        // carbon dioxide of the tap takes comes on top; practice doses a share of it.
+        let mg_per_l = 1000.0 * found.lime(part).unwrap().g() / part.volume.l();
+        assert!((120.0..240.0).contains(&mg_per_l), "{mg_per_l}");
+    }
+}
+
 /// Lime takes out what it is dosed for: of an alkalinity that is not quite known, all that
 /// is more than thought stays in the water, and none of it in one that is boiled, down to
 /// where a boil stops.

@@ -169,7 +169,7 @@ fn season(dated: &Dated) -> SeasonOfChoice {
         aims_missed: dated.unmet(),
         misfit: design.misfit.weighed,
         waters: liquors()
-            .flat_map(|l| l.blend.iter().map(|p| part(l.liquor, p)))
+            .flat_map(|l| l.blend.iter().map(|p| part(l.liquor, p, None)))
             .collect(),
         additions: liquors().flat_map(|l| &l.additions).map(addition).collect(),
         acidulated_malt_kg: design.acid_malt.map(|malt| malt.mass.kg()),

@@ -2,7 +2,7 @@
 
 use ::water::Amount;
 use ::water::design::Line;
-use quantity::Units;
+use quantity::{Mass, Units};
 use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
@@ -69,6 +69,8 @@ pub struct PartOfBlend {
     pub how: String,
     /// How much.
     pub volume_l: f64,
+    /// Slaked lime to stir into it before anything else; null where it is not limed.
+    pub lime_g: Option<f64>,
 }
 
 /// An aim and what became of it.
@@ -122,7 +124,7 @@ impl Minerals {
             schema: "gylewright/minerals/1",
             additions: liquors().flat_map(|l| &l.additions).map(addition).collect(),
             waters: liquors()
-                .flat_map(|l| l.blend.iter().map(|p| part(l.liquor, p)))
+                .flat_map(|l| l.blend.iter().map(|p| part(l.liquor, p, found.lime(p))))
                 .collect(),
             acidulated_malt_kg: design.acid_malt.map(|malt| malt.mass.kg()),
             mash_ph: design.mash_ph.as_ref().map(|m| m.ph.value.ph()),
@@ -156,12 +158,17 @@ impl Minerals {
     }
 }
 
-pub(super) fn part(into: ::water::Liquor, part: &::water::design::Part) -> PartOfBlend {
+pub(super) fn part(
+    into: ::water::Liquor,
+    part: &::water::design::Part,
+    lime: Option<Mass>,
+) -> PartOfBlend {
     PartOfBlend {
         into: into.to_string(),
         name: part.name.clone(),
         how: part.how.clone(),
         volume_l: part.volume.l(),
+        lime_g: lime.map(Mass::g),
     }
 }
 

@@ -1,7 +1,7 @@
 //! What was found, or why nothing was.
 
 use batch::certainty::words::of_ten;
-use batch::liquor::minerals::{Found, LineSure, MineralsError};
+use batch::liquor::minerals::{Found, LineSure, MineralsError, SLAKED_LIME};
 use chart::Chart;
 use maud::{Markup, html};
 use quantity::{Units, show};
@@ -38,7 +38,7 @@ fn whole(desk: &Desk<'_>, found: &Found, sure: Option<&[LineSure]>) -> Markup {
     html! {
         section.card {
             h3 { "What to weigh" }
-            @for liquor in &design.liquors { (into(liquor, units)) }
+            @for liquor in &design.liquors { (into(found, liquor, units)) }
             @if let Some(malt) = &design.acid_malt {
                 (table("into the grist", &[row("acidulated malt", show(malt.mass, units))]))
             }
@@ -64,9 +64,13 @@ fn whole(desk: &Desk<'_>, found: &Found, sure: Option<&[LineSure]>) -> Markup {
     }
 }
 
-fn into(liquor: &DesignedLiquor, units: Units) -> Markup {
-    let waters = liquor.blend.iter();
-    let waters = waters.map(|part| row(part.name.clone(), show(part.volume, units)));
+fn into(found: &Found, liquor: &DesignedLiquor, units: Units) -> Markup {
+    let waters = liquor.blend.iter().flat_map(|part| {
+        let lime = found.lime(part);
+        let lime = lime.map(|lime| row(SLAKED_LIME, show(lime, units)));
+        let water = row(part.name.clone(), show(part.volume, units));
+        std::iter::once(water).chain(lime)
+    });
     let weigh = liquor.additions.iter();
     let weigh = weigh.map(|w| row(w.what.clone(), amount(w.amount, units)));
     let rows: Vec<_> = waters.chain(weigh).collect();
