@@ -161,14 +161,24 @@ fn acidulated_malt_at_hand_replaces_that_of_the_grist() {
     assert!((malts[0] - kg).abs() < 1e-9);
 }
 
+/// The demo on its hard water alone.
+fn all_hard() -> String {
+    PALE.replacen("share = \"60 %\"", "share = \"100 %\"", 1)
+        .replacen("share = \"40 %\"", "share = \"0 %\"", 1)
+}
+
+/// The usual question, where nothing but boiling or lime takes out alkalinity.
+fn without_acids(r: &Reckoning) -> Question {
+    let mut question = Question::usual(r);
+    question.have.retain(|h| !h.what.contains("acid"));
+    question
+}
+
 #[test]
 fn a_boiled_water_brings_its_own_analysis() {
-    let hard = PALE
-        .replacen("share = \"60 %\"", "share = \"100 %\"", 1)
-        .replacen("share = \"40 %\"", "share = \"0 %\"", 1);
+    let hard = all_hard();
     let r = reckoned(&hard);
-    let mut question = Question::usual(&r);
-    question.have.retain(|h| !h.what.contains("acid"));
+    let mut question = without_acids(&r);
     question.boiled = true;
     question.limed = true;
     let found = found(&r, &at_hand(&question)).unwrap();
@@ -189,12 +199,9 @@ fn a_boiled_water_brings_its_own_analysis() {
 
 #[test]
 fn a_limed_water_says_so_and_how_much_lime_it_takes() {
-    let hard = PALE
-        .replacen("share = \"60 %\"", "share = \"100 %\"", 1)
-        .replacen("share = \"40 %\"", "share = \"0 %\"", 1);
+    let hard = all_hard();
     let r = reckoned(&hard);
-    let mut question = Question::usual(&r);
-    question.have.retain(|h| !h.what.contains("acid"));
+    let mut question = without_acids(&r);
     question.limed = true;
     let found = found(&r, &at_hand(&question)).unwrap();
     let parts = found.design.liquors.iter().flat_map(|l| &l.blend);
@@ -215,14 +222,11 @@ fn a_limed_water_says_so_and_how_much_lime_it_takes() {
 #[test]
 fn what_the_analysis_leaves_open_stays_open_after_lime() {
     let spread = |alkalinity: &str, way: fn(&mut Question)| {
-        let text = PALE
-            .replacen("share = \"60 %\"", "share = \"100 %\"", 1)
-            .replacen("share = \"40 %\"", "share = \"0 %\"", 1)
+        let text = all_hard()
             .replacen("238 ± 10 mg/L as CaCO3", alkalinity, 1)
             .replacen("104 ± 4 mg/L", "104 mg/L", 1);
         let r = reckoned(&text);
-        let mut question = Question::usual(&r);
-        question.have.retain(|h| !h.what.contains("acid"));
+        let mut question = without_acids(&r);
         way(&mut question);
         let found = found(&r, &at_hand(&question)).unwrap();
         found.pretreated().next().unwrap().left.alkalinity.sd()
@@ -412,8 +416,7 @@ fn a_water_that_must_not_be_used_is_refused_with_its_reasons() {
 fn limits_that_contradict_each_other_say_what_to_let_go() {
     let strict = PALE.replacen("[aim]", "[aim]\nsparge_alkalinity = \"0.5 mEq/L\"", 1);
     let r = reckoned(&strict);
-    let mut question = Question::usual(&r);
-    question.have.retain(|h| !h.what.contains("acid"));
+    let question = without_acids(&r);
     let error = found(&r, &at_hand(&question)).unwrap_err().to_string();
     assert!(error.contains("let share of Cold Fell spring"), "{error}");
 }
