@@ -62,11 +62,10 @@ pub fn show_interval<Q: Quantity>(low: Q, high: Q, units: Units) -> String {
 
 fn interval(ends: [f64; 2], line: Line) -> String {
     let [low, high] = ends.map(|end| number(end, line, line.decimals));
-    let between = match low.starts_with('-') {
-        _ if low == high => return with_symbol(&high, line.unit.symbol),
-        true => " to ",
-        false => "–",
-    };
+    if low == high {
+        return with_symbol(&high, line.unit.symbol);
+    }
+    let between = if low.starts_with('-') { " to " } else { "–" };
     with_symbol(&format!("{low}{between}{high}"), line.unit.symbol)
 }
 
